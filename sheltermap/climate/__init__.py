@@ -1,0 +1,1 @@
+"""Climate: published or embedded files in, a checked monthly climatology out."""

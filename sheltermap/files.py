@@ -1,0 +1,251 @@
+"""Checked reading of the text files people write: TOML and GeoJSON.
+
+In: a path and a pydantic model. Out: the model's instance, or one InputError that
+lists every problem of the file at once. Assumes nothing about what the model means;
+meaning that spans several keys is checked by the modules that own the models.
+"""
+
+from __future__ import annotations
+
+import difflib
+import json
+import tomllib
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from sheltermap.vocabulary import InputError, Problem
+
+_LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
+_SHOWN_CHARACTERS = 60
+
+
+class Record(BaseModel):
+    """A table of a file: unknown keys are refused and values never change after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+def read_toml(path: Path | str, model: type[Model]) -> Model:
+    """
+    Return the checked content of a TOML file.
+
+    Parameters
+    ----------
+    path : path
+        File to read, UTF-8.
+    model : subclass of pydantic.BaseModel
+        What the file must hold.
+
+    Returns
+    -------
+    instance of `model`
+
+    Raises
+    ------
+    InputError
+        If the file is missing, is not TOML, or does not fit the model.
+    """
+    text = read_text(path)
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(
+            [Problem(str(path), "", "valid TOML", str(error), "Correct that line.")]
+        ) from None
+    return checked(raw, model, str(path))
+
+
+def read_json(path: Path | str) -> Any:
+    """
+    Return the content of a JSON or GeoJSON file.
+
+    Parameters
+    ----------
+    path : path
+        File to read, UTF-8, with or without a byte-order mark.
+
+    Returns
+    -------
+    object
+        As ``json.loads`` gives it.
+
+    Raises
+    ------
+    InputError
+        If the file is missing or is not JSON.
+    """
+    text = read_text(path)
+    try:
+        return json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise InputError(
+            [Problem(str(path), "", "valid JSON", str(error), "Correct or export the file again.")]
+        ) from None
+
+
+def read_text(path: Path | str) -> str:
+    """
+    Return the text of a file.
+
+    Parameters
+    ----------
+    path : path
+        File to read, UTF-8, with or without a byte-order mark.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is too large, or is not UTF-8.
+    """
+    path = Path(path)
+    try:
+        if path.stat().st_size > _LARGEST_FILE_BYTES:
+            problem = Problem(
+                str(path),
+                "",
+                f"at most {_LARGEST_FILE_BYTES // 2**20} MiB",
+                f"{path.stat().st_size // 2**20} MiB",
+                "Simplify the shapes or split the file.",
+            )
+            raise InputError([problem])
+        return path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        problem = Problem(
+            str(path), "", "UTF-8 text", f"byte {error.start} is not", "Save the file as UTF-8."
+        )
+    except OSError as error:
+        problem = Problem(
+            str(path),
+            "",
+            "a file that can be read",
+            error.strerror or type(error).__name__,
+            "Check the name and the folder.",
+        )
+    raise InputError([problem])
+
+
+def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
+    """
+    Return raw data as a model instance.
+
+    Parameters
+    ----------
+    raw : object
+        What a file held.
+    model : subclass of pydantic.BaseModel
+        What it must be.
+    file : str
+        Name of the file, for messages.
+    prefix : str
+        Where in the file `raw` stood, for messages.
+
+    Returns
+    -------
+    instance of `model`
+
+    Raises
+    ------
+    InputError
+        With one Problem for each misfit.
+    """
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        raise InputError(
+            [_problem(file, prefix, model, details) for details in error.errors()]
+        ) from None
+
+
+def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem:
+    """Return one pydantic complaint in our words."""
+    kind, context = details["type"], details.get("ctx", {})
+    location = [part for part in details["loc"] if not _is_union_tag(part)]
+    key = _dotted(prefix, location)
+    if kind == "extra_forbidden":
+        known = _fields_at(model, location[:-1])
+        close = difflib.get_close_matches(str(location[-1]), known, n=1)
+        mend = f"Did you mean '{close[0]}'?" if close else "Remove it, or see the reference page."
+        return Problem(file, key, "a known key", "an unknown key", mend)
+    if kind == "missing":
+        return Problem(file, key, "a value", "nothing", "Add this key.")
+    got = shown(details["input"])
+    if kind == "value_error":
+        # Our own validators raise ValueError("expected | how to mend").
+        expected, _, mend = str(context["error"]).partition(" | ")
+        return Problem(file, key, expected, got, mend or "Correct the value.")
+    expected = details["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
+    return Problem(file, key, expected, got, "Correct the value.")
+
+
+def _is_union_tag(part) -> bool:
+    """Return whether pydantic put this into the place to tell union members apart."""
+    return isinstance(part, str) and ("[" in part or part.endswith("()") or part[:1].isupper())
+
+
+def _dotted(prefix: str, location) -> str:
+    """Return a place in a file as people write it: ``legs[2].nights`` (counted from 1)."""
+    text = prefix
+    for part in location:
+        if isinstance(part, int):
+            text += f"[{part + 1}]"
+        else:
+            text += f".{part}" if text else str(part)
+    return text
+
+
+def _fields_at(model: type[BaseModel], location) -> list[str]:
+    """Return the keys a table inside `model` may have."""
+    fields = model.model_fields
+    for part in location:
+        if isinstance(part, int):
+            continue
+        field = next((f for name, f in fields.items() if part in (name, f.alias)), None)
+        nested = _nested_model(field.annotation) if field is not None else None
+        if nested is None:
+            return []
+        fields = nested.model_fields
+    return [field.alias or name for name, field in fields.items()]
+
+
+def _nested_model(annotation) -> type[BaseModel] | None:
+    """Return the model inside ``X``, ``X | None``, ``tuple[X, ...]`` or ``dict[str, X]``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for argument in getattr(annotation, "__args__", ()):
+        nested = _nested_model(argument)
+        if nested is not None:
+            return nested
+    return None
+
+
+def shown(value: Any) -> str:
+    """
+    Return a value as an error message shows it: short, on one line, without control characters.
+
+    Parameters
+    ----------
+    value : object
+        What came from a file.
+
+    Returns
+    -------
+    str
+        At most about 60 characters.
+
+    Examples
+    --------
+    >>> shown("twenty\\nnights")
+    "'twenty\\\\nnights'"
+    """
+    text = ascii(value) if not isinstance(value, str) else repr(value)
+    text = "".join(c if c.isprintable() else "\ufffd" for c in text)
+    return text if len(text) <= _SHOWN_CHARACTERS else text[: _SHOWN_CHARACTERS - 1] + "…"

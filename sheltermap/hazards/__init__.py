@@ -1,0 +1,1 @@
+"""Hazards: layers and climate in, levels by day and place out."""

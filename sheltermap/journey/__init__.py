@@ -1,0 +1,1 @@
+"""Journey: a trip in, a dated plan out."""

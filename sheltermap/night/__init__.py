@@ -1,0 +1,1 @@
+"""Night: a climatology in, what a night is like out."""

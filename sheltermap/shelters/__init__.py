@@ -1,0 +1,1 @@
+"""Shelters: kits in, tolerance limits out."""

@@ -1,0 +1,235 @@
+"""The words every layer shares: variables, grades, levels, factors, and the errors.
+
+In: nothing. Out: names, units, ranges and small types that all other modules import.
+Assumes nothing about files, grids or time; importing this module costs almost nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+"""Days of each month in the 365-day year that climatologies describe."""
+
+DAYS_IN_YEAR = 365
+
+FACTORS = ("cold", "heat", "wet", "wind", "condensation")
+"""What can spoil a night, in the order results list it."""
+
+NO_FACTOR = -1
+"""Limiting factor of a night that nothing spoils (every risk below 1e-6)."""
+
+MISSING_FACTOR = -9
+"""Limiting factor where an input is missing: no verdict, not a good one."""
+
+LEVELS = ("advisory", "serious", "prohibitive", "closure")
+"""Hazard levels in rising order; a stored code is the position plus one, 0 is none."""
+
+EXPOSURES = ("ground", "raised", "roof", "hard")
+"""How a sleeper lies towards animals and water: on the ground, on a cot, high up, in a body."""
+
+SITES = ("valley", "slope", "ridge", "shore", "forest", "plain")
+"""One word for the lie of a camp."""
+
+
+class Grade(IntEnum):
+    """Grade of a night, week or month, from best to worst.
+
+    The first four are shares of sound nights; ``CLOSED`` is a closure, which no
+    share can lift.
+    """
+
+    SOUND = 0
+    WORKABLE = 1
+    ROUGH = 2
+    UNFIT = 3
+    CLOSED = 4
+
+    @property
+    def word(self) -> str:
+        """Return the grade as people read it."""
+        return self.name.lower()
+
+
+GRADE_FLOORS = ((Grade.SOUND, 0.90), (Grade.WORKABLE, 0.75), (Grade.ROUGH, 0.50))
+"""Smallest share of sound nights for each grade; below the last one is ``UNFIT``."""
+
+
+@dataclass(frozen=True)
+class Variable:
+    """One variable of the climatology contract.
+
+    Attributes
+    ----------
+    name : str
+        Name in our files.
+    units : str
+        Units every stored value has.
+    lowest, highest : float
+        Range outside which a value is a mistake, not weather.
+    long_name : str
+        What it is, in words.
+    standard_name : str or None
+        CF name, where CF has one.
+    cell_methods : str or None
+        CF cell methods that turn the standard name into this statistic.
+    required : bool
+        Whether a climatology without it is refused.
+    """
+
+    name: str
+    units: str
+    lowest: float
+    highest: float
+    long_name: str
+    standard_name: str | None = None
+    cell_methods: str | None = None
+    required: bool = False
+
+
+VARIABLES = {
+    variable.name: variable
+    for variable in (
+        Variable(
+            "air_temperature",
+            "degC",
+            -75.0,
+            50.0,
+            "mean air temperature at 2 m",
+            "air_temperature",
+            "time: mean",
+            required=True,
+        ),
+        Variable(
+            "air_temperature_min",
+            "degC",
+            -80.0,
+            45.0,
+            "mean daily minimum of the air temperature at 2 m",
+            "air_temperature",
+            "time: minimum within days time: mean over days",
+        ),
+        Variable(
+            "air_temperature_max",
+            "degC",
+            -70.0,
+            60.0,
+            "mean daily maximum of the air temperature at 2 m",
+            "air_temperature",
+            "time: maximum within days time: mean over days",
+        ),
+        Variable(
+            "rainfall",
+            "mm",
+            0.0,
+            5000.0,
+            "precipitation sum of the month",
+            "lwe_thickness_of_precipitation_amount",
+            "time: sum",
+            required=True,
+        ),
+        Variable("wet_days", "day", 0.0, 31.0, "days of the month with at least 1 mm"),
+        Variable(
+            "vapour_pressure",
+            "kPa",
+            0.0,
+            6.0,
+            "vapour pressure at 2 m",
+            "water_vapor_partial_pressure_in_air",
+            "time: mean",
+            required=True,
+        ),
+        Variable(
+            "night_low_spread",
+            "K",
+            0.0,
+            20.0,
+            "standard deviation of the daily minimum from day to day",
+        ),
+        Variable(
+            "elevation",
+            "m",
+            -500.0,
+            9000.0,
+            "height of the cell above sea level",
+            "surface_altitude",
+        ),
+        Variable(
+            "land_fraction",
+            "1",
+            0.0,
+            1.0,
+            "share of the cell that is land",
+            "land_area_fraction",
+        ),
+        Variable(
+            "wind_speed",
+            "m s-1",
+            0.0,
+            60.0,
+            "mean wind speed at 10 m",
+            "wind_speed",
+            "time: mean",
+        ),
+    )
+}
+"""The climatology contract, by name."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong with an input, with all a person needs to mend it.
+
+    Attributes
+    ----------
+    file : str
+        The file as the user named it; empty when there is none.
+    key : str
+        Where in the file, for example ``legs[2].nights``.
+    expected, got : str
+        What should stand there and what does.
+    mend : str
+        What to do about it.
+    """
+
+    file: str
+    key: str
+    expected: str
+    got: str
+    mend: str
+
+    def __str__(self) -> str:
+        place = f"{self.file}: {self.key}" if self.key else self.file
+        return f"{place}: expected {self.expected}, got {self.got}. {self.mend}"
+
+
+class InputError(Exception):
+    """Inputs that cannot be used; carries every problem found, not the first.
+
+    Parameters
+    ----------
+    problems : sequence of Problem
+        At least one.
+    """
+
+    def __init__(self, problems):
+        self.problems = tuple(problems)
+        if not self.problems:
+            raise ValueError("an InputError needs at least one problem")
+        super().__init__("\n".join(map(str, self.problems)))

@@ -1,0 +1,1 @@
+"""Website: results in, pages as bytes out; it computes nothing."""
