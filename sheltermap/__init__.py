@@ -1,3 +1,3 @@
-"""sheltermap: which sleep kit suits a long journey, when to cross each region, and which nights go wrong."""
+"""sheltermap: which sleep kit suits a long journey, in which season, and which nights go wrong."""
 
 __version__ = "0.1.0"
