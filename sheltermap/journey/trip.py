@@ -1,0 +1,396 @@
+"""The trip file: what a traveller writes down, checked before anything is computed.
+
+In: ``trip.toml``. Out: a frozen Trip, or every problem of the file at once. Assumes
+only the file itself; whether regions, kits and climate fit it is checked by the
+pipeline, which sees them all.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from sheltermap.files import Record, read_toml
+from sheltermap.vocabulary import DAYS_IN_MONTH, InputError, Problem
+
+_LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept to.
+
+Fraction = Annotated[float, Field(ge=0, le=1)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Latitude = Annotated[float, Field(ge=-90, le=90)]
+Longitude = Annotated[float, Field(ge=-180, le=180)]
+Point = Annotated[tuple[Latitude, Longitude], Field(description="[latitude, longitude]")]
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Note = Annotated[str, Field(max_length=20_000)]
+Kind = Annotated[str, Field(description="a hazard kind, see the reference page")]
+
+
+def _clock(value: Any) -> float:
+    """Return "22:30" as hours."""
+    if hasattr(value, "hour"):  # TOML has times of its own
+        return value.hour + value.minute / 60
+    match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", value) if isinstance(value, str) else None
+    if match is None:
+        raise ValueError('a clock time like "22:00" | Write hours and minutes in quotes.')
+    return int(match[1]) + int(match[2]) / 60
+
+
+def _day_of_year(value: Any) -> str:
+    """Return a yearly date "MM-DD", checked."""
+    match = re.fullmatch(r"(\d\d)-(\d\d)", value) if isinstance(value, str) else None
+    if match is None or not 1 <= int(match[1]) <= 12:
+        raise ValueError('a yearly date "MM-DD" | Write for example "05-15".')
+    days = DAYS_IN_MONTH[int(match[1]) - 1] + (match[1] == "02")
+    if not 1 <= int(match[2]) <= days:
+        raise ValueError(f"a day from 1 to {days} in that month | Correct the day.")
+    return value
+
+
+def _yearly_or_date(value: Any) -> date | str:
+    """Return a full date as it is, or a yearly date "MM-DD"."""
+    return value if isinstance(value, date) else _day_of_year(value)
+
+
+ClockTime = Annotated[float, BeforeValidator(_clock)]
+YearlyDate = Annotated[str, BeforeValidator(_day_of_year)]
+YearlyOrDate = Annotated[date | str, BeforeValidator(_yearly_or_date)]
+
+
+class Span(Record):
+    """A closure: from one day to another, both closed; every year, or once with full dates."""
+
+    first: YearlyOrDate
+    last: YearlyOrDate
+    margin_days: int = Field(0, ge=0, le=90, description="days after `last` still kept free")
+    note: Note = ""
+
+    @model_validator(mode="after")
+    def _in_order(self):
+        if isinstance(self.first, str) != isinstance(self.last, str):
+            raise ValueError(
+                '`first` and `last` of one form | Give both as dates or both as "MM-DD".'
+            )
+        if isinstance(self.first, date) and self.first > self.last:
+            raise ValueError("`first` before `last` | Swap the two dates.")
+        return self
+
+
+class Nights(Record):
+    """How long to stay: at least, best, at most."""
+
+    least: int = Field(ge=1, le=365)
+    preferred: int = Field(ge=1, le=365)
+    most: int = Field(ge=1, le=365)
+
+    @model_validator(mode="after")
+    def _in_order(self):
+        if not self.least <= self.preferred <= self.most:
+            raise ValueError("least, preferred and most nights in rising order | Reorder them.")
+        return self
+
+
+def _nights(value: Any) -> Any:
+    """Return ``12`` and ``[8, 12, 20]`` as a table of nights."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        value = [value] * 3
+    if isinstance(value, list):
+        if len(value) != 3:
+            raise ValueError("one number or three: [least, preferred, most] | Give three numbers.")
+        return dict(zip(("least", "preferred", "most"), value, strict=True))
+    return value
+
+
+class Sleeper(Record):
+    """One sleeper who differs from the party."""
+
+    name: Name
+    preset: Literal["light sleeper", "usual", "hardened", "careful"] | None = None
+    cold_sleeper: bool | None = None
+    bedding: Literal["summer", "three-season", "winter"] | float | None = Field(
+        None, description="a word, or the bedding's tested comfort temperature [degC]"
+    )
+    length_m: float | None = Field(None, ge=0.5, le=2.4)
+
+
+class Party(Record):
+    """Who travels, how they sleep and what they drink."""
+
+    people: int = Field(2, ge=1, le=20)
+    preset: Literal["light sleeper", "usual", "hardened", "careful"] = Field(
+        "usual", description="how much warmth at bedtime keeps you awake"
+    )
+    cold_sleeper: bool = False
+    bedding: Literal["summer", "three-season", "winter"] | float | None = Field(
+        None,
+        description="replaces the kit's bedding: a word, or its tested comfort temperature [degC]",
+    )
+    length_m: float = Field(1.85, ge=0.5, le=2.4, description="the tallest sleeper [m]")
+    sleep_from: ClockTime = Field(22.0, description="local solar time")
+    sleep_to: ClockTime = Field(6.0, description="local solar time")
+    activity: Literal["easy", "moderate", "hard"] = "easy"
+    active_hours: float = Field(6, ge=0, le=16)
+    acclimatised: bool = True
+    body_mass_kg: Positive = Field(80, description="a person with clothes (common practice)")
+    personal_gear_kg: NotNegative = 20
+    other_water_l: NotNegative = Field(
+        3, description="cooking and hygiene, a person a day [L] (common practice)"
+    )
+    water_reserve: NotNegative = Field(0.5, description="share on top (common practice)")
+    sleepers: tuple[Sleeper, ...] = ()
+
+
+class Departure(Record):
+    """When the journey may start and end, and how it may run."""
+
+    earliest: date
+    latest: date
+    finish_by: date
+    direction: Literal["forward", "reverse", "either"] = "forward"
+    order: Literal["fixed", "free"] = "fixed"
+    daily_km: Positive = Field(200, description="what you drive on a driving day [km]")
+    stay_weight: NotNegative = Field(
+        0.02, description="rough nights that one night away from the preferred stay counts for"
+    )
+    from_elevation_m: float | None = Field(
+        None, ge=-450, le=6000, description="where you sleep before the first leg"
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self):
+        if not self.earliest <= self.latest < self.finish_by:
+            raise ValueError("earliest, latest and finish_by in rising order | Reorder the dates.")
+        if (self.finish_by - self.earliest).days > _LONGEST_JOURNEY_DAYS:
+            raise ValueError("a journey of at most three years | Split the trip.")
+        return self
+
+
+class Shelter(Record):
+    """The kits to compare; the first is the choice."""
+
+    kits: tuple[Name, ...] = Field(min_length=1, max_length=20)
+    addons: tuple[Name, ...] = Field((), description="what the first kit carries besides")
+    choose: Literal["first", "best"] = Field(
+        "first", description="plan with the first kit, or with the one of fewest rough nights"
+    )
+    insects: bool = Field(True, description="keep mesh shut at night")
+    room_below: Fraction = Field(
+        0.5, description="take a room where the share of sound nights is below this"
+    )
+
+
+class Vehicle(Record):
+    """What carries it all. Without `weighed_kg` the mass margin reads unknown."""
+
+    name: Name = "vehicle"
+    weighed_kg: Positive | None = Field(
+        None, description="weighed ready to go: full tank, driver excluded, no kit, no water"
+    )
+    weighed_with_fuel_l: NotNegative = Field(0, description="fuel on board when weighed [L]")
+    rated_kg: Positive | None = Field(None, description="gross vehicle mass on the plate")
+    roof_moving_kg: Positive | None = None
+    roof_parked_kg: Positive | None = None
+    front_axle_kg: Positive | None = None
+    rear_axle_kg: Positive | None = None
+    rear_share: Fraction = Field(0.7, description="share of the load the rear axle takes")
+    weighed_rear_kg: Positive | None = None
+    carries: tuple[Literal["roof_rack", "load_bed", "bed_rack", "pop_roof"], ...] = ()
+    bed_length_m: Positive | None = Field(None, description="flat length to sleep on inside [m]")
+    space_litres: Positive | None = Field(None, description="space for kit, water and gear [L]")
+    fuel: Literal["petrol", "diesel"] = "diesel"
+    tank_l: Positive = 80
+    consumption_l_100km: Positive = 11
+    tyre_extra_l_100km: NotNegative = 0
+    ground_factor: Positive = Field(1.2, description="tracks against tarmac (common practice)")
+    fuel_reserve: NotNegative = Field(0.2, description="share on top (common practice)")
+    speed_km_h: Positive = 80
+    water_tank_l: NotNegative = 40
+
+
+class Money(Record):
+    """Prices, all in one currency; the name is a label and nothing is converted."""
+
+    currency: Annotated[str, Field(min_length=1, max_length=12)] = "EUR"
+    fuel_price: NotNegative = Field(1.2, description="a litre")
+    room_price: NotNegative = Field(30, description="a night")
+    freight_per_kg: NotNegative = 0
+    duty_share: NotNegative = Field(0, description="on the kit's price")
+    budget: Positive | None = None
+
+
+class Permit(Record):
+    """A visa or permit that several consecutive legs share."""
+
+    longest_stay_days: int = Field(ge=1, le=1000)
+    valid: Span | None = None
+
+
+class Leg(Record):
+    """One part of the journey: a region, a place or a list of points."""
+
+    name: Name
+    region: Name | None = Field(None, description="an id in the region file")
+    place: Point | None = Field(None, description="[latitude, longitude]; 25 km around it count")
+    points: tuple[Point, ...] | None = Field(None, min_length=1, max_length=1000)
+    nights: Annotated[Nights, BeforeValidator(_nights)]
+    note: Note = ""
+    kilometres: NotNegative | None = Field(None, description="driven in this leg; else the line's")
+    camp_elevation_m: float | None = Field(None, ge=-450, le=6000)
+    site: Literal["valley", "slope", "ridge", "shore", "forest", "plain"] | None = None
+    fuel_gap_km: NotNegative | None = Field(None, description="longest way between fuel stops")
+    water_gap_days: NotNegative | None = Field(None, description="days between water points")
+    room_price: NotNegative | None = None
+    permit: Name | None = None
+    be_there: tuple[date, ...] = Field((), description="nights that must be spent here")
+    closed: tuple[Span, ...] = ()
+    accept: tuple[Kind, ...] = Field(
+        (), description="prohibitive hazards or closures you accept here, by kind"
+    )
+
+    @model_validator(mode="after")
+    def _one_place(self):
+        given = [key for key in ("region", "place", "points") if getattr(self, key) is not None]
+        if len(given) != 1:
+            raise ValueError("exactly one of region, place, points | Keep one of them.")
+        return self
+
+
+class HazardRow(Record):
+    """A hazard you know of, without a geometry file."""
+
+    legs: tuple[Name, ...] = Field(min_length=1, description="names of the legs it concerns")
+    kind: Kind
+    level: Literal["advisory", "serious", "prohibitive", "closure", "none"] = Field(
+        description="`none` says that you looked and found nothing"
+    )
+    first: YearlyDate = "01-01"
+    last: YearlyDate = "12-31"
+    margin_days: int = Field(0, ge=0, le=90)
+    note: Note = ""
+    source: Name = Field(description="who says so")
+
+
+class Link(Record):
+    """The way between two legs when the order is free."""
+
+    legs: tuple[Name, Name]
+    kilometres: NotNegative
+
+
+class Files(Record):
+    """Other files, relative to the trip file."""
+
+    regions: Name | None = None
+    hazards: tuple[Name, ...] = ()
+    kits: tuple[Name, ...] = ()
+    route: Name | None = Field(None, description="GPX or GeoJSON line")
+
+
+class Trip(Record):
+    """A whole journey as its file states it."""
+
+    title: Name
+    note: Note = ""
+    made: date | None = Field(None, description="printed on the pages; else no date is printed")
+    party: Party = Party()
+    departure: Departure
+    shelter: Shelter
+    vehicle: Vehicle = Vehicle()
+    money: Money = Money()
+    permits: dict[str, Permit] = Field(default_factory=dict)
+    files: Files = Files()
+    legs: tuple[Leg, ...] = Field(min_length=1, max_length=60)
+    links: tuple[Link, ...] = ()
+    hazards: tuple[HazardRow, ...] = ()
+
+
+def read_trip(path: Path | str) -> Trip:
+    """
+    Return the checked trip of a file.
+
+    Parameters
+    ----------
+    path : path
+        A trip file, or the folder that holds ``trip.toml``.
+
+    Returns
+    -------
+    Trip
+
+    Raises
+    ------
+    InputError
+        With every problem of the file, also those that span several keys.
+    """
+    path = Path(path)
+    if path.is_dir():
+        path = path / "trip.toml"
+    trip = read_toml(path, Trip)
+    problems = list(_cross_problems(trip, str(path)))
+    if problems:
+        raise InputError(problems)
+    return trip
+
+
+def _cross_problems(trip: Trip, file: str):
+    """Yield what single tables cannot know of each other."""
+    names = [leg.name for leg in trip.legs]
+    for number, leg in enumerate(trip.legs, 1):
+        if names.index(leg.name) != number - 1:
+            yield Problem(
+                file,
+                f"legs[{number}].name",
+                "a name of its own",
+                repr(leg.name),
+                "Number repeated visits, for example 'Steppe, return'.",
+            )
+        if leg.permit is not None and leg.permit not in trip.permits:
+            yield Problem(
+                file,
+                f"legs[{number}].permit",
+                "one of [permits]: " + (", ".join(trip.permits) or "there are none"),
+                repr(leg.permit),
+                "Add the permit or correct its name.",
+            )
+        for day in leg.be_there:
+            if not trip.departure.earliest <= day <= trip.departure.finish_by:
+                yield Problem(
+                    file,
+                    f"legs[{number}].be_there",
+                    f"a date from {trip.departure.earliest} to {trip.departure.finish_by}",
+                    str(day),
+                    "Correct the date or widen the journey.",
+                )
+        if leg.region is not None and trip.files.regions is None:
+            yield Problem(
+                file,
+                f"legs[{number}].region",
+                "a region file under [files]",
+                "none",
+                'Add regions = "regions.geojson", or give the leg a place.',
+            )
+    for key, rows in (("hazards", trip.hazards), ("links", trip.links)):
+        for number, row in enumerate(rows, 1):
+            for name in row.legs:
+                if name not in names:
+                    yield Problem(
+                        file,
+                        f"{key}[{number}].legs",
+                        "the name of a leg",
+                        repr(name),
+                        "Use a leg's name as it stands in the file.",
+                    )
+    least = sum(leg.nights.least for leg in trip.legs)
+    window = (trip.departure.finish_by - trip.departure.earliest).days
+    if least > window:
+        yield Problem(
+            file,
+            "departure.finish_by",
+            f"at least {least} days after {trip.departure.earliest}",
+            str(trip.departure.finish_by),
+            "Shorten stays or finish later.",
+        )
