@@ -1,0 +1,44 @@
+# Every task of the project. `make` alone lists them.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test check bench evaluate reference clean
+
+help: ## List the tasks
+	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+demo: $(VENV)/core ## Build the demo journey into build/
+	$(BIN)/sheltermap build regions/silk-seeds/trip.toml -o build
+
+test: $(VENV)/test ## Run all tests
+	$(BIN)/python -m pytest
+
+check: $(VENV)/test ## Lint, format and layer checks only
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/python -m pytest tests/test_layers.py
+
+bench: $(VENV)/test ## Measure speed and sizes, as ratios within one run
+	$(BIN)/python -m tests.bench
+
+evaluate: $(VENV)/test ## Compare the embedded data with measured stations, into evaluation/
+	$(BIN)/python -m tests.evaluate
+
+reference: $(VENV)/core ## Rewrite regions/REFERENCE.md from the models that check the files
+	$(BIN)/python -m sheltermap.reference > regions/REFERENCE.md
+
+clean: ## Remove what was built, and the virtual environment
+	rm -rf build evaluation dist $(VENV)
+
+# Two stamps in one environment: the demo must not wait for the test tools.
+$(VENV)/core: pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) -e .
+	@touch $@
+
+$(VENV)/test: $(VENV)/core
+	$(PIP) -e '.[test]'
+	@touch $@

@@ -1,0 +1,245 @@
+"""The command line: arguments in, messages and exit codes out.
+
+Exit codes: 0 done; 1 the trip has no feasible plan; 2 an input or an argument is wrong
+(every problem on stderr, nothing written). Everything heavy is imported by the command
+that needs it, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from sheltermap import __version__
+from sheltermap.vocabulary import InputError
+
+_NO_PLAN = 1
+_WRONG_INPUT = 2
+
+
+class _Commands(click.Group):
+    """A group that turns InputError into lines on stderr and exit code 2."""
+
+    def invoke(self, ctx):
+        try:
+            return super().invoke(ctx)
+        except InputError as error:
+            count = len(error.problems)
+            click.echo(f"{count} problem{'s' * (count > 1)}; nothing was written:", err=True)
+            for problem in error.problems:
+                click.echo(f"  {problem}", err=True)
+            ctx.exit(_WRONG_INPUT)
+
+
+def _example(*lines: str) -> str:
+    """Return example lines that click does not re-wrap."""
+    return "\b\nExample:\n" + "\n".join(f"  {line}" for line in lines)
+
+
+@contextmanager
+def _progress(quiet: bool):
+    """Give a function that reports what is being done, as a bar on stderr."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda done, total, what: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("Reading", total=1.0)
+        yield lambda done, total, what: bar.update(
+            task, completed=done, total=total, description=what
+        )
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="sheltermap")
+def main():
+    """Choose a sleep kit and a season for a long journey outdoors.
+
+    Results rest on long-term climate averages. They are not a forecast: local
+    authorities, park rules, warnings and licensed guides come first.
+    """
+
+
+@main.command(epilog=_example("sheltermap new steppe", "sheltermap build steppe/trip.toml"))
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--example", default="starter", show_default=True, help="Bundled journey to copy.")
+def new(folder: Path, example: str):
+    """Write a starter trip into FOLDER; it builds as it is."""
+    from sheltermap.journey.starter import start
+
+    trip = start(folder, example)
+    click.echo(f"Wrote {trip}. Next: sheltermap build {trip}")
+
+
+@main.command(epilog=_example("sheltermap check steppe/trip.toml"))
+@click.argument("trip", type=click.Path(path_type=Path))
+def check(trip: Path):
+    """List every problem of TRIP and the files it names."""
+    from sheltermap import pipeline
+
+    checked = pipeline.read(trip)
+    click.echo(
+        f"{checked.trip.title}: {len(checked.trip.legs)} legs, "
+        f"{len(checked.kits)} kits, no problem found."
+    )
+
+
+@main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
+@click.argument("trip", type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    default="build",
+    show_default=True,
+    type=click.Path(path_type=Path),
+    help="Folder for the site; an older site there is replaced when the new one is complete.",
+)
+@click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
+@click.option("--one-file", is_flag=True, help="Also write the site as one HTML file.")
+@click.option(
+    "--public", is_flag=True, help="Leave out dates, exact camps, vehicle, prices and notes."
+)
+@click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
+def build(
+    trip: Path, output: Path, climate: Path | None, one_file: bool, public: bool, quiet: bool
+):
+    """Compute the plan of TRIP and write it as an offline site."""
+    from sheltermap import pipeline
+
+    with _progress(quiet) as progress:
+        report = pipeline.build(
+            trip,
+            output,
+            climate=climate,
+            one_file=one_file,
+            public=public,
+            made=_build_date(),
+            progress=progress,
+        )
+    click.echo(f"Wrote {output / 'index.html'}")
+    if report.best is None:
+        click.echo("No feasible plan:", err=True)
+        for reason in report.infeasible:
+            click.echo(f"  {reason}", err=True)
+        sys.exit(_NO_PLAN)
+
+
+@main.command(
+    epilog=_example(
+        "sheltermap depart steppe/trip.toml",
+        "sheltermap depart steppe/trip.toml --from Steppe --on 2027-07-04 --json",
+    )
+)
+@click.argument("trip", type=click.Path(path_type=Path))
+@click.option("--from", "from_leg", metavar="LEG", help="Replan from this leg onwards.")
+@click.option(
+    "--on", "on_date", type=click.DateTime(["%Y-%m-%d"]), help="The day you are at that leg."
+)
+@click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def depart(trip: Path, from_leg: str | None, on_date, climate: Path | None, as_json: bool):
+    """When to leave, which way round, how long to stay."""
+    from sheltermap import pipeline
+    from sheltermap.journey import answers
+
+    if (from_leg is None) != (on_date is None):
+        raise click.UsageError("--from and --on go together.")
+    start = (from_leg, on_date.date()) if from_leg is not None else None
+    report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
+    if as_json:
+        click.echo(json.dumps(answers.departures(report), indent=2, ensure_ascii=False))
+    else:
+        for line in answers.departures_in_words(report):
+            click.echo(line)
+    if report.best is None:
+        sys.exit(_NO_PLAN)
+
+
+@main.command(
+    epilog=_example(
+        "sheltermap night 41.0 28.9",
+        "sheltermap night 38.6 34.8 --elevation 1200 --kit bedroll --json",
+        "sheltermap night -- -41.3 174.8",
+    )
+)
+@click.argument("latitude", type=click.FloatRange(-90, 90))
+@click.argument("longitude", type=click.FloatRange(-180, 180))
+@click.option("--kit", "kit_id", default="bedroll", show_default=True, help="See sheltermap kits.")
+@click.option(
+    "--elevation", type=click.FloatRange(-450, 6000), help="The camp's height above sea level [m]."
+)
+@click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def night(latitude, longitude, kit_id, elevation, climate, as_json):
+    """Twelve months of nights at one place."""
+    from sheltermap.journey import point
+
+    result = point.twelve_months(latitude, longitude, kit_id, elevation, climate)
+    if as_json:
+        click.echo(json.dumps(result, indent=2, ensure_ascii=False))
+    else:
+        for line in point.in_words(result):
+            click.echo(line)
+
+
+@main.command(epilog=_example("sheltermap kits", "sheltermap kits --file mykits.toml"))
+@click.option("--file", "files", multiple=True, type=click.Path(path_type=Path), help="Your kits.")
+def kits(files: tuple[Path, ...]):
+    """List the kits with the coldest and hottest nights they stand."""
+    from sheltermap.journey import point
+
+    for line in point.kit_table(files):
+        click.echo(line)
+
+
+@main.group()
+def climate():
+    """Bring a climatology of your own."""
+
+
+@climate.command(
+    "import",
+    epilog=_example("sheltermap climate import tmin.nc tmax.nc -o mine.nc --bbox 26,36,46,44"),
+)
+@click.argument("sources", nargs=-1, required=True)
+@click.option(
+    "-o", "--output", required=True, type=click.Path(path_type=Path), help="File to write, .nc."
+)
+@click.option("--bbox", metavar="W,S,E,N", help="Keep this box only [degrees].")
+@click.option("--period", metavar="FIRST-LAST", help="Years of a longer series, as 1991-2020.")
+def climate_import(sources: tuple[str, ...], output: Path, bbox: str | None, period: str | None):
+    """Turn published climate files into the form that build reads."""
+    from sheltermap.climate import readers
+
+    box = _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N") if bbox else None
+    years = _numbers(period, "-", 2, int, "--period", "FIRST-LAST") if period else None
+    climatology = readers.import_sources(sources, box=box, period=years)
+    readers.write_climatology(climatology, output)
+    click.echo(f"Wrote {output}")
+
+
+def _numbers(text: str, separator: str, count: int, kind, option: str, form: str):
+    """Return the numbers of an option like ``W,S,E,N``."""
+    try:
+        numbers = tuple(kind(part) for part in text.split(separator))
+    except ValueError:
+        numbers = ()
+    if len(numbers) != count:
+        raise click.BadParameter(f"expected {form}, got {text!r}", param_hint=option)
+    return numbers
+
+
+def _build_date():
+    """Return the date SOURCE_DATE_EPOCH asks for, or None: no clock is read."""
+    from datetime import UTC, datetime
+
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    return datetime.fromtimestamp(int(epoch), UTC).date() if epoch.isdecimal() else None
