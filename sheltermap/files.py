@@ -160,9 +160,38 @@ def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
     try:
         return model.model_validate(raw)
     except ValidationError as error:
-        raise InputError(
-            [_problem(file, prefix, model, details) for details in error.errors()]
-        ) from None
+        problems = [_problem(file, prefix, model, d) for d in error.errors() if not _echo(d)]
+        raise InputError(problems) from None
+
+
+_PLAIN = {
+    "int": "a whole number",
+    "float": "a number",
+    "finite": "a finite number",
+    "string": "text",
+    "bool": "true or false",
+    "date": "a date YYYY-MM-DD without quotes",
+    "tuple": "a list",
+    "list": "a list",
+    "dict": "a table",
+    "model": "a table",
+}
+_BOUNDS = {
+    "greater_than_equal": "at least {ge}",
+    "greater_than": "more than {gt}",
+    "less_than_equal": "at most {le}",
+    "less_than": "less than {lt}",
+    "literal_error": "one of {expected}",
+    "too_short": "at least {min_length} item(s)",
+    "too_long": "at most {max_length} items",
+    "string_too_short": "at least {min_length} character(s)",
+    "string_too_long": "at most {max_length} characters",
+}
+
+
+def _echo(details) -> bool:
+    """Return whether a complaint only repeats that items of a list were refused."""
+    return details["type"] == "too_short" and len(details["input"]) >= details["ctx"]["min_length"]
 
 
 def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem:
@@ -177,13 +206,17 @@ def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem
         return Problem(file, key, "a known key", "an unknown key", mend)
     if kind == "missing":
         return Problem(file, key, "a value", "nothing", "Add this key.")
-    got = shown(details["input"])
+    mend = "Correct the value."
     if kind == "value_error":
         # Our own validators raise ValueError("expected | how to mend").
-        expected, _, mend = str(context["error"]).partition(" | ")
-        return Problem(file, key, expected, got, mend or "Correct the value.")
-    expected = details["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
-    return Problem(file, key, expected, got, "Correct the value.")
+        expected, _, own = str(context["error"]).partition(" | ")
+        mend = own or mend
+    elif kind in _BOUNDS:
+        expected = _BOUNDS[kind].format(**context)
+    else:
+        word = kind.partition("_")[0]
+        expected = _PLAIN.get(word, details["msg"].removeprefix("Input should be "))
+    return Problem(file, key, expected, shown(details["input"]), mend)
 
 
 def _is_union_tag(part) -> bool:

@@ -1,0 +1,104 @@
+"""Kinds of values a trip file holds: clock times, yearly dates, spans, stays.
+
+In: raw values of a TOML file. Out: checked values, or a ValueError "expected | how to
+mend" that `sheltermap.files` turns into a Problem.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from sheltermap.files import Record
+from sheltermap.vocabulary import DAYS_IN_MONTH
+
+Fraction = Annotated[float, Field(ge=0, le=1)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Latitude = Annotated[float, Field(ge=-90, le=90)]
+Longitude = Annotated[float, Field(ge=-180, le=180)]
+Point = Annotated[tuple[Latitude, Longitude], Field(description="[latitude, longitude]")]
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Note = Annotated[str, Field(max_length=20_000)]
+Kind = Annotated[str, Field(description="a hazard kind, see the reference page")]
+
+
+def _clock(value: Any) -> float:
+    """Return "22:30" as hours."""
+    if hasattr(value, "hour"):  # TOML has times of its own
+        return value.hour + value.minute / 60
+    match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", value) if isinstance(value, str) else None
+    if match is None:
+        raise ValueError('a clock time like "22:00" | Write hours and minutes in quotes.')
+    return int(match[1]) + int(match[2]) / 60
+
+
+def _day_of_year(value: Any) -> str:
+    """Return a yearly date "MM-DD", checked."""
+    match = re.fullmatch(r"(\d\d)-(\d\d)", value) if isinstance(value, str) else None
+    if match is None or not 1 <= int(match[1]) <= 12:
+        raise ValueError('a yearly date "MM-DD" | Write for example "05-15".')
+    days = DAYS_IN_MONTH[int(match[1]) - 1] + (match[1] == "02")
+    if not 1 <= int(match[2]) <= days:
+        raise ValueError(f"a day from 1 to {days} in that month | Correct the day.")
+    return value
+
+
+def _yearly_or_date(value: Any) -> date | str:
+    """Return a full date as it is, or a yearly date "MM-DD"."""
+    return value if isinstance(value, date) else _day_of_year(value)
+
+
+ClockTime = Annotated[float, BeforeValidator(_clock)]
+YearlyDate = Annotated[str, BeforeValidator(_day_of_year)]
+YearlyOrDate = Annotated[date | str, BeforeValidator(_yearly_or_date)]
+
+
+class Span(Record):
+    """A closure: from one day to another, both closed; every year, or once with full dates."""
+
+    first: YearlyOrDate
+    last: YearlyOrDate
+    margin_days: int = Field(0, ge=0, le=90, description="days after `last` still kept free")
+    note: Note = ""
+
+    @model_validator(mode="after")
+    def _in_order(self):
+        if isinstance(self.first, str) != isinstance(self.last, str):
+            raise ValueError(
+                '`first` and `last` of one form | Give both as dates or both as "MM-DD".'
+            )
+        if isinstance(self.first, date) and self.first > self.last:
+            raise ValueError("`first` before `last` | Swap the two dates.")
+        return self
+
+
+class Nights(Record):
+    """How long to stay: at least, best, at most."""
+
+    least: int = Field(ge=1, le=365)
+    preferred: int = Field(ge=1, le=365)
+    most: int = Field(ge=1, le=365)
+
+    @model_validator(mode="after")
+    def _in_order(self):
+        if not self.least <= self.preferred <= self.most:
+            raise ValueError("least, preferred and most nights in rising order | Reorder them.")
+        return self
+
+
+def _three_nights(value: Any) -> Any:
+    """Return ``12`` and ``[8, 12, 20]`` as a table of nights."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        value = [value] * 3
+    if isinstance(value, list):
+        if len(value) != 3:
+            raise ValueError("one number or three: [least, preferred, most] | Give three numbers.")
+        return dict(zip(("least", "preferred", "most"), value, strict=True))
+    return value
+
+
+Stay = Annotated[Nights, BeforeValidator(_three_nights)]

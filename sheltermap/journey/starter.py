@@ -1,0 +1,78 @@
+"""A starter trip folder: a bundled journey copied to where the user wants to work.
+
+In: a folder to make and the name of a bundled journey. Out: the new trip file.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from pathlib import Path
+
+from sheltermap.resources import bundled
+from sheltermap.vocabulary import InputError, Problem
+
+
+def bundled_journeys() -> dict[str, Path]:
+    """
+    Return the bundled journeys by name.
+
+    Returns
+    -------
+    dict of str to pathlib.Path
+        Folders that hold a ``trip.toml``.
+
+    Examples
+    --------
+    >>> "starter" in bundled_journeys()
+    True
+    """
+    return {
+        trip.parent.name: trip.parent for trip in sorted(bundled("regions").glob("*/trip.toml"))
+    }
+
+
+def start(folder: Path, example: str) -> Path:
+    """
+    Return the trip file of a fresh copy of a bundled journey.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Folder to make; it must not exist, or be empty.
+    example : str
+        Name of a bundled journey.
+
+    Returns
+    -------
+    pathlib.Path
+
+    Raises
+    ------
+    InputError
+        If the example is unknown or the folder holds something already.
+    """
+    journeys = bundled_journeys()
+    if example not in journeys:
+        names = "one of " + ", ".join(journeys)
+        raise InputError([Problem("", "--example", names, repr(example), "Choose one of these.")])
+    try:
+        taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
+        if taken:
+            raise FileExistsError(0, "something that is already there")
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        # Copied beside the target first, so that a full disk leaves no half trip.
+        with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".sheltermap-") as beside:
+            copy = Path(beside) / "trip"
+            shutil.copytree(journeys[example], copy)
+            copy.replace(folder)
+    except OSError as error:
+        problem = Problem(
+            str(folder),
+            "",
+            "a new or empty folder that can be written",
+            error.strerror or type(error).__name__,
+            "Name another folder.",
+        )
+        raise InputError([problem]) from None
+    return folder / "trip.toml"

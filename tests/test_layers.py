@@ -1,0 +1,77 @@
+"""The layers of the package: a module imports only what stands below it."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import sheltermap
+
+PACKAGE = Path(sheltermap.__file__).parent
+MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py"))
+
+LAYERS = {
+    "climate": 1,
+    "night": 1,
+    "shelters": 1,
+    "hazards": 1,
+    "suitability": 2,
+    "journey": 3,
+    "website": 4,
+    "pipeline": 5,
+    "reference": 5,
+    "cli": 6,
+}
+"""Layer of each package or module; every other module of the root is layer 0."""
+
+
+def part(module: Path | str) -> str:
+    """Return the package, or the root module, that a module belongs to."""
+    return Path(module).parts[0].removesuffix(".py")
+
+
+def imports(module: Path):
+    """Yield (imported part, whether inside a function) of our own imports."""
+    tree = ast.parse((PACKAGE / module).read_text())
+    top = set(map(id, tree.body))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("sheltermap"):
+            names = node.module.split(".")[1:2] or [alias.name for alias in node.names]
+        elif isinstance(node, ast.Import):
+            names = [
+                alias.name.split(".")[1]
+                for alias in node.names
+                if alias.name.startswith("sheltermap.")
+            ]
+        else:
+            continue
+        for name in names:
+            yield name, id(node) not in top
+
+
+@pytest.mark.parametrize("module", MODULES, ids=str)
+def test_imports_point_downwards(module):
+    """No module imports its own layer's neighbours or anything above."""
+    own = part(module)
+    for name, _ in imports(module):
+        if name == own or own == "__init__":
+            continue
+        assert LAYERS.get(name, 0) < LAYERS.get(own, 0) or (
+            LAYERS.get(name, 0) == LAYERS.get(own, 0) == 0
+        ), f"{module} imports {name}"
+
+
+@pytest.mark.parametrize(
+    "module", [m for m in MODULES if part(m) not in {"cli", "__main__"}], ids=str
+)
+def test_no_import_of_ours_hides_in_a_function(module):
+    """Cycles would hide there; only the command line imports late, to start fast."""
+    assert not [name for name, hidden in imports(module) if hidden]
+
+
+def test_modules_stay_small():
+    """Every module fits in one sitting."""
+    lines = {str(m): len((PACKAGE / m).read_text().splitlines()) for m in MODULES}
+    assert {name: count for name, count in lines.items() if count > 450} == {}
