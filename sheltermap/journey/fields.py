@@ -15,6 +15,8 @@ from pydantic import BeforeValidator, Field, model_validator
 from sheltermap.files import Record
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
+BEDDING_WORDS = ("summer", "three-season", "winter")
+
 Fraction = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
@@ -52,7 +54,21 @@ def _yearly_or_date(value: Any) -> date | str:
     return value if isinstance(value, date) else _day_of_year(value)
 
 
+def _bedding(value: Any) -> str | float:
+    """Return a bedding word, or the temperature on the bedding's label [degC]."""
+    if value in BEDDING_WORDS:
+        return value
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if not number or not -60 <= value <= 30:
+        words = ", ".join(repr(word) for word in BEDDING_WORDS)
+        raise ValueError(
+            f"{words} or a comfort temperature from -60 to 30 | Use the label's comfort value."
+        )
+    return float(value)
+
+
 ClockTime = Annotated[float, BeforeValidator(_clock)]
+Bedding = Annotated[str | float, BeforeValidator(_bedding)]
 YearlyDate = Annotated[str, BeforeValidator(_day_of_year)]
 YearlyOrDate = Annotated[date | str, BeforeValidator(_yearly_or_date)]
 

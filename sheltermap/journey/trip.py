@@ -15,6 +15,7 @@ from pydantic import Field, model_validator
 
 from sheltermap.files import Record, read_toml
 from sheltermap.journey.fields import (
+    Bedding,
     ClockTime,
     Fraction,
     Kind,
@@ -38,7 +39,7 @@ class Sleeper(Record):
     name: Name
     preset: Literal["light sleeper", "usual", "hardened", "careful"] | None = None
     cold_sleeper: bool | None = None
-    bedding: Literal["summer", "three-season", "winter"] | float | None = Field(
+    bedding: Bedding | None = Field(
         None, description="a word, or the bedding's tested comfort temperature [degC]"
     )
     length_m: float | None = Field(None, ge=0.5, le=2.4)
@@ -52,7 +53,7 @@ class Party(Record):
         "usual", description="how much warmth at bedtime keeps you awake"
     )
     cold_sleeper: bool = False
-    bedding: Literal["summer", "three-season", "winter"] | float | None = Field(
+    bedding: Bedding | None = Field(
         None,
         description="replaces the kit's bedding: a word, or its tested comfort temperature [degC]",
     )
