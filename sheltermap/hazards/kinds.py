@@ -1,0 +1,321 @@
+"""The kinds of hazard: whom each threatens, what shields from it, what is usually said.
+
+In: nothing. Out: one table of the kinds that layers and trip files may name, and the
+rule by which a kit's exposure lowers a level.
+Assumes that an exposure which a kind's `shields` doesn't list is threatened in full.
+The table holds general knowledge of travellers (common practice), not local fact; local
+authorities, park rules, warnings and licensed guides come first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+
+from sheltermap.vocabulary import EXPOSURES, LEVELS
+
+NET = "net"
+"""The protection of a kit that closes to insects: mesh or a closed body."""
+
+PROTECTIONS = (*EXPOSURES, NET)
+"""What a kind may name as a shield: a way to lie, or a net."""
+
+CLOSURE = LEVELS.index("closure") + 1
+"""Stored code of a closure. judgement: an order to stay away binds whatever one sleeps in."""
+
+
+@dataclass(frozen=True)
+class HazardKind:
+    """One kind of hazard.
+
+    Attributes
+    ----------
+    name : str
+        Word that files use.
+    title : str
+        As people read it.
+    caution : str
+        The usual cautions, in plain words; shown beside every finding of the kind.
+    shields : mapping of str to str
+        Protection (an exposure, or ``net``) to the reason why it lowers the level by one.
+    """
+
+    name: str
+    title: str
+    caution: str
+    shields: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def threatens(self) -> tuple[str, ...]:
+        """Return the exposures that meet the full level."""
+        return tuple(exposure for exposure in EXPOSURES if exposure not in self.shields)
+
+    @property
+    def never_shielded(self) -> bool:
+        """Return whether no kit lowers this kind."""
+        return not self.shields
+
+
+_HIGH = "a sleeper two metres up is out of the usual reach"
+_BODY = "a closed hard body keeps it out"
+_OFF_GROUND = "a sleeper off the ground is out of its usual way"
+
+HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
+    {
+        kind.name: kind
+        for kind in (
+            HazardKind(
+                "large-animals",
+                "Large animals on the ground",
+                "Keep food, rubbish and scented things away from where people sleep, keep your "
+                "distance, never feed, and stay in after dark. Park rangers and local people "
+                "know where not to camp: ask them, and follow park rules.",
+                MappingProxyType({"roof": _HIGH, "hard": _BODY}),
+            ),
+            HazardKind(
+                "water-animals",
+                "Animals in and near water",
+                "Camp well back from water edges and animal paths, fetch water by day and in "
+                "company, and don't swim or wash where local people don't.",
+                MappingProxyType({"roof": _HIGH, "hard": _BODY}),
+            ),
+            HazardKind(
+                "crawling-animals",
+                "Crawling and stinging animals",
+                "Shake out shoes and bedding, use a light when walking at night, keep openings "
+                "closed. After a bite keep still and get medical help; don't cut or suck.",
+                MappingProxyType({"raised": _OFF_GROUND, "roof": _OFF_GROUND, "hard": _BODY}),
+            ),
+            HazardKind(
+                "biting-insects",
+                "Biting insects and the diseases they carry",
+                "Cover skin at dusk, use repellent and a net, and ask a travel clinic about "
+                "vaccines and malaria tablets before leaving. Fever during or after the journey "
+                "needs a doctor the same day. Nets shield sleepers only, not the evening.",
+                MappingProxyType({NET: "a whole net or closed mesh keeps insects off sleepers"}),
+            ),
+            HazardKind(
+                "flood",
+                "Flood",
+                "Camp well above the highest water mark, leave early when water rises, and never "
+                "drive or wade through moving water. River and civil authorities come first.",
+            ),
+            HazardKind(
+                "flash-flood",
+                "Flash flood",
+                "Never camp in a dry bed or narrow valley: rain out of sight can send water down "
+                "within minutes. Heed warnings and climb, don't drive, out of its way.",
+            ),
+            HazardKind(
+                "road-closed",
+                "Road closed by snow or water",
+                "Opening dates change from year to year. Ask the road authority, carry food and "
+                "bedding for a wait, and turn round rather than pass a closed barrier.",
+            ),
+            HazardKind(
+                "tropical-cyclone",
+                "Tropical cyclone",
+                "Follow the weather service's warnings, leave the coast early when told to, and "
+                "shelter in a sound building: no tent, roof or vehicle camp stands one.",
+            ),
+            HazardKind(
+                "dust-storm",
+                "Dust and sand storm",
+                "Pull well off the road, lights out, and wait. Close openings, cover nose and "
+                "mouth; people with asthma need their medicine at hand.",
+                MappingProxyType(
+                    {"hard": "a closed hard body stands the wind and keeps dust out"}
+                ),
+            ),
+            HazardKind(
+                "lightning",
+                "Lightning season",
+                "Be off ridges, open ground and water by early afternoon, keep away from lone "
+                "trees and poles. A closed metal vehicle is the safest place in reach.",
+                MappingProxyType(
+                    {"hard": "a closed metal body leads a strike round the people in it"}
+                ),
+            ),
+            HazardKind(
+                "wildfire",
+                "Wildfire and fire ban",
+                "Obey fire bans, keep two ways out, park facing the road, and leave early when "
+                "told to or when you smell smoke. Fire services come first.",
+            ),
+            HazardKind(
+                "avalanche",
+                "Avalanche and rockfall",
+                "Keep camps and stops off run-out slopes, gullies and foot of cliffs, above all "
+                "after snow, thaw or rain. Read the avalanche bulletin; hire a licensed guide.",
+            ),
+            HazardKind(
+                "altitude",
+                "Altitude illness",
+                "Climb slowly, sleep low, and don't go higher with headache or nausea. Who is "
+                "confused, stumbles or is breathless at rest must go down at once, day or night.",
+            ),
+            HazardKind(
+                "security",
+                "Personal security",
+                "Read your government's travel advice, ask local people and police, and move on "
+                "when in doubt. Insurance may not hold where your government advises against it.",
+            ),
+            HazardKind(
+                "permit",
+                "Permits and protected areas",
+                "Ask the park or local administration what is allowed, where and when, and carry "
+                "the papers. Camping may be forbidden outside marked places.",
+            ),
+        )
+    }
+)
+"""Every kind that a layer or a trip file may name, in the order results list them."""
+
+COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
+    {
+        kind.name: kind
+        for kind in (
+            HazardKind(
+                "computed-heat",
+                "Midday heat",
+                "Rest in shade at midday, drink before thirst, and never leave people or animals "
+                "in a parked vehicle. Confusion or collapse in heat is an emergency: cool first.",
+            ),
+            HazardKind(
+                "computed-frost",
+                "Frost and snow",
+                "Passes can be icy or closed. Never heat a closed shelter with a flame: carbon "
+                "monoxide kills without warning. Shivering that stops is an emergency.",
+            ),
+            HazardKind(
+                "computed-malaria-climate",
+                "Climate suitable for malaria",
+                "Suitability of the climate is not risk: many suitable places have no malaria, "
+                "and standing water lets it spread where rain says it can't. Ask a travel clinic.",
+            ),
+            HazardKind(
+                "computed-insects",
+                "Evenings mild and calm enough for biting insects",
+                "Cover skin at dusk and use repellent and a net. Ticks don't mind wind.",
+            ),
+            HazardKind(
+                "computed-ponding",
+                "Ponding after heavy days",
+                "Pitch on a rise, off hollows and wheel tracks, and never in a dry bed.",
+            ),
+            HazardKind(
+                "computed-fire-weather",
+                "Fire weather",
+                "A dry month is not a fire forecast: fuel, wind and drought are not in it. Obey "
+                "fire bans and ask the fire service.",
+            ),
+            HazardKind(
+                "computed-altitude",
+                "Sleeping altitude",
+                "Climb slowly and sleep low; who gets worse must go down at once.",
+            ),
+        )
+    }
+)
+"""Kinds worked out from the climatology: shown beside the observed ones, never among them."""
+
+COMPUTED_COUNTERPARTS: Mapping[str, str] = MappingProxyType(
+    {
+        "computed-frost": "road-closed",
+        "computed-malaria-climate": "biting-insects",
+        "computed-insects": "biting-insects",
+        "computed-ponding": "flood",
+        "computed-fire-weather": "wildfire",
+        "computed-altitude": "altitude",
+    }
+)
+"""Computed kind to the observed kind it hints at; it never counts as having checked it."""
+
+
+def shield(kind: str, protections) -> str | None:
+    """
+    Return why a kit lowers a kind of hazard, or None where it doesn't.
+
+    Parameters
+    ----------
+    kind : str
+        A name of ``HAZARD_KINDS`` or ``COMPUTED_KINDS``.
+    protections : iterable of str
+        The kit's exposure, and ``net`` where it closes to insects.
+
+    Returns
+    -------
+    str or None
+
+    Raises
+    ------
+    ValueError
+        If the kind or a protection is unknown.
+
+    Examples
+    --------
+    >>> shield("crawling-animals", ["raised"])
+    'a sleeper off the ground is out of its usual way'
+    >>> shield("flood", ["hard", "net"]) is None
+    True
+    """
+    protections = tuple(protections)
+    unknown = [word for word in protections if word not in PROTECTIONS]
+    if unknown:
+        raise ValueError(f"protection: expected one of {PROTECTIONS}, got {unknown[0]!r}")
+    shields = hazard_kind(kind).shields
+    return next((shields[word] for word in protections if word in shields), None)
+
+
+def shielded_level(level, kind: str, protections):
+    """
+    Return hazard levels as a kit's sleepers meet them.
+
+    A shield lowers a level by one at most, however many shields there are; a closure
+    is never lowered.
+
+    Parameters
+    ----------
+    level : array_like of int, any shape
+        Stored codes: 0 none, 1 advisory, 2 serious, 3 prohibitive, 4 closure.
+    kind, protections
+        As for `shield`.
+
+    Returns
+    -------
+    numpy.ndarray of uint8, same shape
+
+    Examples
+    --------
+    >>> shielded_level([0, 1, 2, 3, 4], "large-animals", ["hard", "net"]).tolist()
+    [0, 0, 1, 2, 4]
+    >>> shielded_level([2], "large-animals", ["raised"]).tolist()
+    [2]
+    """
+    level = np.asarray(level, dtype=np.uint8)
+    if shield(kind, protections) is None:
+        return level
+    return np.where((level > 0) & (level < CLOSURE), level - 1, level).astype(np.uint8)
+
+
+def hazard_kind(name: str) -> HazardKind:
+    """
+    Return a kind by its name, observed or computed.
+
+    Raises
+    ------
+    ValueError
+        If there is none of that name.
+
+    Examples
+    --------
+    >>> hazard_kind("flood").title
+    'Flood'
+    """
+    for table in (HAZARD_KINDS, COMPUTED_KINDS):
+        if name in table:
+            return table[name]
+    raise ValueError(f"hazard kind: expected one of {', '.join(HAZARD_KINDS)}, got {name!r}")
