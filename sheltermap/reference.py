@@ -1,0 +1,168 @@
+"""The reference page of the input files, made from the models that check them.
+
+In: the models. Out: Markdown on stdout (``make reference``). Nothing is written by hand,
+so a key cannot be accepted and undocumented, or documented and refused.
+"""
+
+from __future__ import annotations
+
+import types
+import typing
+from datetime import date
+from enum import Enum
+
+from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
+from pydantic import BaseModel
+from pydantic_core import PydanticUndefined
+
+from sheltermap.hazards.kinds import KINDS
+from sheltermap.hazards.layers import HazardProperties, RegionProperties
+from sheltermap.journey.trip import Trip
+from sheltermap.shelters.kit import KitFile
+
+_TYPES = {str: "text", int: "whole number", float: "number", bool: "true or false", date: "date"}
+
+_INTRODUCTION = """\
+# Input files
+
+Every key of every file you can write, made by `make reference` from the models that check
+the files. Lengths, masses and temperatures are metric: m, km, kg, L, degC. Dates are
+written without quotes (`2027-05-15`), yearly dates with (`"05-15"`), clock times with
+(`"22:00"`). A key without a default must be given.
+"""
+
+
+def reference() -> str:
+    """
+    Return the reference page.
+
+    Returns
+    -------
+    str
+        Markdown.
+    """
+    sections = [
+        _INTRODUCTION,
+        _tables("The trip file, `trip.toml`", Trip, "(top level)"),
+        _tables("A kit file, `kits.toml`", KitFile, "(top level)"),
+        "## A region file, `regions.geojson`\n\n"
+        "A GeoJSON FeatureCollection of Polygon or MultiPolygon features, longitude before "
+        "latitude, WGS84. Properties of a feature:\n\n" + _table(RegionProperties),
+        "## A hazard layer, `hazards.geojson`\n\n"
+        "A GeoJSON FeatureCollection of Polygon, MultiPolygon, LineString or Point features, "
+        "longitude before latitude, WGS84. Properties of a feature:\n\n"
+        + _table(HazardProperties),
+        "### Hazard kinds\n\n| kind | what |\n|---|---|\n"
+        + "\n".join(f"| `{name}` | {kind.title} |" for name, kind in KINDS.items()),
+    ]
+    return "\n\n".join(section.strip() for section in sections) + "\n"
+
+
+def _tables(title: str, model: type[BaseModel], name: str) -> str:
+    """Return a section with one table for `model` and for each table inside it."""
+    parts = [f"## {title}"]
+    waiting, seen = [(name, model)], set()
+    while waiting:
+        name, model = waiting.pop(0)
+        if model in seen:
+            continue
+        seen.add(model)
+        parts.append(f"### {name}\n\n{_first_line(model)}\n\n{_table(model)}")
+        for key, field in model.model_fields.items():
+            for inner in _models(field.annotation):
+                prefix = "" if name.startswith("(") else name.strip("[]`") + "."
+                waiting.append((f"`[{prefix}{field.alias or key}]`", inner))
+    return "\n\n".join(parts)
+
+
+def _table(model: type[BaseModel]) -> str:
+    """Return one model as a Markdown table."""
+    rows = ["| key | value | default | meaning |", "|---|---|---|---|"]
+    for key, field in model.model_fields.items():
+        meaning = (field.description or "").replace("|", "\\|")
+        rows.append(
+            f"| `{field.alias or key}` | {_kind(field)} | {_default(field)} | {meaning} |"
+        )
+    return "\n".join(rows)
+
+
+def _first_line(model: type[BaseModel]) -> str:
+    """Return the first line of a model's docstring."""
+    return (model.__doc__ or "").strip().splitlines()[0]
+
+
+def _models(annotation) -> list[type[BaseModel]]:
+    """Return the models inside an annotation."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for part in typing.get_args(annotation) for model in _models(part)]
+
+
+def _kind(field) -> str:
+    """Return what a key holds, in words, with its bounds."""
+    words = _words(field.annotation)
+    bounds = _bounds(field.metadata)
+    return f"{words}, {bounds}" if bounds else words
+
+
+def _bounds(metadata) -> str:
+    """Return the bounds pydantic checks, in words."""
+    texts = []
+    for item in metadata:
+        match item:
+            case Ge(ge=value):
+                texts.append(f"at least {value:g}")
+            case Gt(gt=value):
+                texts.append(f"more than {value:g}")
+            case Le(le=value):
+                texts.append(f"at most {value:g}")
+            case Lt(lt=value):
+                texts.append(f"less than {value:g}")
+            case MinLen(min_length=value):
+                texts.append(f"at least {value} long")
+            case MaxLen(max_length=value):
+                texts.append(f"at most {value} long")
+    return ", ".join(texts)
+
+
+def _words(annotation) -> str:
+    """Return a type in words."""
+    origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
+    if annotation in _TYPES:
+        return _TYPES[annotation]
+    if origin is typing.Annotated:
+        bounds = _bounds(
+            part for item in arguments[1:] for part in getattr(item, "metadata", [item])
+        )
+        return _words(arguments[0]) + (f", {bounds}" if bounds else "")
+    if origin is typing.Literal:
+        return " \\| ".join(f"`{value}`" for value in arguments)
+    if origin in (typing.Union, types.UnionType):
+        return " or ".join(_words(a) for a in arguments if a is not type(None))
+    if origin is tuple:
+        inner = arguments if arguments[-1] is not Ellipsis else arguments[:1]
+        many = arguments[-1] is Ellipsis
+        return "list of " + (_words(inner[0]) if many else " and ".join(map(_words, inner)))
+    if origin is dict:
+        return "tables by name"
+    if isinstance(annotation, type) and issubclass(annotation, Enum):
+        return " \\| ".join(f"`{member.value}`" for member in annotation)
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return "table"
+    return "any"
+
+
+def _default(field) -> str:
+    """Return a default as it would be written."""
+    if field.is_required():
+        return "required"
+    value = field.default
+    if value is PydanticUndefined or value is None or value == () or isinstance(value, BaseModel):
+        return ""
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
+    return f'`"{value}"`' if isinstance(value, str) else f"`{value:g}`"
+
+
+if __name__ == "__main__":
+    print(reference(), end="")
