@@ -1,0 +1,117 @@
+"""Checked reading: every misfit becomes a message a person can act on."""
+
+from __future__ import annotations
+
+import pytest
+from pydantic import Field
+
+from sheltermap.files import Record, checked, read_json, read_toml, shown
+from sheltermap.vocabulary import InputError
+
+
+class Inner(Record):
+    """A table inside."""
+
+    count: int = Field(ge=1)
+
+
+class Outer(Record):
+    """A small file."""
+
+    name: str
+    share: float = Field(0.5, le=1)
+    rows: tuple[Inner, ...] = Field((), min_length=1)
+
+
+def problems(raw):
+    """Return what is wrong with `raw` as an Outer."""
+    with pytest.raises(InputError) as caught:
+        checked(raw, Outer, "trip.toml")
+    return [str(problem) for problem in caught.value.problems]
+
+
+def test_right_content_is_returned():
+    """A good table comes back as the model."""
+    read = checked({"name": "a", "rows": [{"count": 2}]}, Outer, "trip.toml")
+    assert (read.name, read.share, read.rows[0].count) == ("a", 0.5, 2)
+
+
+def test_all_problems_come_at_once():
+    """Nobody should mend a file one run at a time."""
+    found = problems({"nam": "a", "share": 2, "rows": [{"count": "many", "colour": "x"}]})
+    assert len(found) == 5
+
+
+@pytest.mark.parametrize(
+    ("raw", "message"),
+    [
+        (
+            {"name": "a", "nmae": "b", "rows": [{"count": 1}]},
+            "trip.toml: nmae: expected a known key, got an unknown key. Did you mean 'name'?",
+        ),
+        (
+            {"name": "a", "rows": [{"count": 0}]},
+            "trip.toml: rows[1].count: expected at least 1, got 0. Correct the value.",
+        ),
+        (
+            {"name": "a", "rows": [{"count": 1}, {"cuont": 1, "count": 1}]},
+            "trip.toml: rows[2].cuont: expected a known key, got an unknown key. "
+            "Did you mean 'count'?",
+        ),
+        (
+            {"name": "a", "share": "half", "rows": [{"count": 1}]},
+            "trip.toml: share: expected a number, got 'half'. Correct the value.",
+        ),
+        (
+            {"rows": [{"count": 1}]},
+            "trip.toml: name: expected a value, got nothing. Add this key.",
+        ),
+        (
+            {"name": "a", "rows": []},
+            "trip.toml: rows: expected at least 1 item(s), got []. Correct the value.",
+        ),
+    ],
+)
+def test_message_names_file_key_expected_got_and_mend(raw, message):
+    """Each kind of mistake reads as a sentence."""
+    assert problems(raw) == [message]
+
+
+def test_a_list_whose_items_fail_is_not_called_too_short():
+    """The items' own messages are enough."""
+    assert len(problems({"name": "a", "rows": [{"count": 0}]})) == 1
+
+
+@pytest.mark.parametrize(
+    ("content", "expected"),
+    [(b"a = ", "valid TOML"), (b"a = '\xff'", "UTF-8 text"), (None, "a file that can be read")],
+)
+def test_unreadable_files_say_so(tmp_path, content, expected):
+    """Broken syntax, broken bytes and a missing file are told apart."""
+    path = tmp_path / "trip.toml"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(InputError, match=expected):
+        read_toml(path, Outer)
+
+
+def test_json_with_a_byte_order_mark_is_read(tmp_path):
+    """Editors on some systems write one."""
+    path = tmp_path / "a.geojson"
+    path.write_bytes(b'\xef\xbb\xbf{"a": 1}')
+    assert read_json(path) == {"a": 1}
+
+
+def test_deeply_nested_json_is_refused(tmp_path):
+    """A hostile file must not end in a traceback."""
+    path = tmp_path / "a.geojson"
+    path.write_text("[" * 200_000)
+    with pytest.raises(InputError, match="valid JSON"):
+        read_json(path)
+
+
+def test_shown_values_stay_on_one_short_line():
+    """Control characters and long texts would garble a terminal."""
+    text = shown("\x1b[31m\u202e" + "x" * 10_000 + "\n")
+    assert len(text) <= 60
+    assert text.isprintable()
