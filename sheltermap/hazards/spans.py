@@ -1,0 +1,143 @@
+"""Spans of the year as people write them, and the days they hold.
+
+In: words such as ``June``, ``June..September``, ``11-01..03-15`` or ``all year``.
+Out: which of the 365 days of a climatological year they hold. A span may cross New Year.
+Assumes no leap day: 29 February reads as 28 February.
+"""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS
+
+ALL_YEAR = "all year"
+SPAN_FORMS = "a month ('June'), a span ('June..August' or '06-15..09-30') or 'all year'"
+
+_FIRST_DAYS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)[:-1]])
+_MONTH_NUMBERS = {name.lower(): number for number, name in enumerate(MONTHS, start=1)}
+_LEAP_DAY = (2, 29)
+
+
+def span_days(span: str) -> np.ndarray:
+    """
+    Return the days that a span holds, both ends included.
+
+    Parameters
+    ----------
+    span : str
+        As in ``SPAN_FORMS``.
+
+    Returns
+    -------
+    numpy.ndarray of bool, shape (365,)
+        From 1 January.
+
+    Raises
+    ------
+    ValueError
+        If the span can't be read; the text is "expected | how to mend".
+
+    Examples
+    --------
+    >>> int(span_days("June").sum()), int(span_days("12-30..01-02").sum())
+    (30, 4)
+    >>> int(span_days("November..March").sum())
+    151
+    """
+    if span.strip().lower() == ALL_YEAR:
+        return np.ones(DAYS_IN_YEAR, dtype=bool)
+    first, separator, last = (part.strip() for part in span.partition(".."))
+    start = _bounds(first)[0]
+    end = _bounds(last if separator else first)[1]
+    days = np.arange(DAYS_IN_YEAR)
+    if start <= end:
+        return (days >= start) & (days <= end)
+    return (days >= start) | (days <= end)
+
+
+def prolonged(days: np.ndarray, margin: int) -> np.ndarray:
+    """
+    Return days with each run prolonged at its end, round New Year.
+
+    Roads and parks open late in some years: a plan keeps that margin.
+
+    Parameters
+    ----------
+    days : numpy.ndarray of bool, shape (365,)
+    margin : int
+        Days to add. [day, 0 to 365]
+
+    Returns
+    -------
+    numpy.ndarray of bool, shape (365,)
+
+    Examples
+    --------
+    >>> int(prolonged(span_days("12-01..12-31"), 10)[:10].sum())
+    10
+    """
+    longer = days.copy()
+    for shift in range(1, margin + 1):
+        longer |= np.roll(days, shift)
+    return longer
+
+
+def day_word(day: int) -> str:
+    """
+    Return a day of the year as people read it.
+
+    Examples
+    --------
+    >>> day_word(0), day_word(364)
+    ('1 January', '31 December')
+    """
+    month = int(np.searchsorted(_FIRST_DAYS, day, side="right")) - 1
+    return f"{day - int(_FIRST_DAYS[month]) + 1} {MONTHS[month]}"
+
+
+def run_words(days: np.ndarray) -> str:
+    """
+    Return which days are set, in words, with runs across New Year kept whole.
+
+    Examples
+    --------
+    >>> run_words(span_days("11-15..03-01") | span_days("June"))
+    '1 to 30 June, 15 November to 1 March'
+    >>> run_words(span_days("all year"))
+    'all year'
+    """
+    if days.all():
+        return ALL_YEAR
+    starts = np.flatnonzero(days & ~np.roll(days, 1))
+    ends = np.flatnonzero(days & ~np.roll(days, -1))
+    if days[0] and days[-1]:
+        ends = np.roll(ends, -1)
+    return ", ".join(_run_word(int(a), int(b)) for a, b in zip(starts, ends, strict=True))
+
+
+def _run_word(start: int, end: int) -> str:
+    first, last = day_word(start), day_word(end)
+    if start == end:
+        return first
+    day, month = first.split()
+    return f"{day} to {last}" if start < end and last.endswith(month) else f"{first} to {last}"
+
+
+def _bounds(text: str) -> tuple[int, int]:
+    """Return the first and last day of a month name, or a dated day twice."""
+    number = _MONTH_NUMBERS.get(text.lower())
+    if number is not None:
+        start = int(_FIRST_DAYS[number - 1])
+        return start, start + DAYS_IN_MONTH[number - 1] - 1
+    match = re.fullmatch(r"([0-9]{2})-([0-9]{2})", text)
+    if match:
+        month, day = int(match[1]), int(match[2])
+        if (month, day) == _LEAP_DAY:
+            day = 28
+        if 1 <= month <= 12 and 1 <= day <= DAYS_IN_MONTH[month - 1]:
+            index = int(_FIRST_DAYS[month - 1]) + day - 1
+            return index, index
+    raise ValueError(f"{SPAN_FORMS} | Write months in full and dates as MM-DD.")
