@@ -1,0 +1,191 @@
+"""Night conditions: what a sleeper meets between dusk and dawn.
+
+In: a season (the climatology as rates along one time dimension), the sleep window and,
+if known, the word for the camp's site. Out: one dataset with the temperatures,
+humidity, rain and wind of the night, and the drying of the day after. Assumes long-term
+means over open ground: a night of a given date is colder or warmer by the spread.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.night.daylight import SleepWindow, daylight_hours
+from sheltermap.night.drying import vapour_deficit
+from sheltermap.night.humidity import (
+    FREE_BACK,
+    INSULATED_BACK,
+    night_dewpoint,
+    night_vapour_pressure,
+    sky_cooling,
+)
+from sheltermap.night.rain import rain_in_window
+from sheltermap.night.temperature import (
+    coldest_share,
+    daytime_share,
+    mean_share,
+    share_at,
+    temperature_at,
+)
+from sheltermap.night.wind import OPEN_LAND_WIND, known_site, night_wind
+
+VALLEY_DROP = 2.0
+"""How much colder a valley floor is on dry nights. [K] Common practice."""
+
+NEEDED = (
+    "air_temperature",
+    "air_temperature_min",
+    "air_temperature_max",
+    "night_low_spread",
+    "vapour_pressure",
+    "wet_share",
+    "rain_per_day",
+    "elevation",
+)
+"""Variables a season must have."""
+
+_CARRIED = ("night_low_spread", "wet_share", "rain_per_day", "elevation")
+
+_LONG_NAMES = {
+    "bedtime_temperature": "air temperature when lying down",
+    "night_low": "mean daily minimum of the air temperature",
+    "coldest_hours_temperature": "mean air temperature of the coldest hours of sleep",
+    "night_mean_temperature": "mean air temperature of the hours of sleep",
+    "ground_temperature": "temperature of the ground under a bed, taken as the air's mean",
+    "vapour_pressure": "vapour pressure in the coldest hours of sleep",
+    "bedtime_vapour_pressure": "vapour pressure when lying down",
+    "dewpoint": "dewpoint in the coldest hours of sleep",
+    "bedding_sky_cooling": "cooling of bedding under a clear sky below the air",
+    "fabric_sky_cooling": "cooling of single fabric under a clear sky below the air",
+    "dry_night_drop": "how much colder the site is on dry nights",
+    "rain_in_window": "probability of at least 1 mm of rain while asleep",
+    "daylight_hours": "hours from sunrise to sunset",
+    "daytime_vapour_deficit": "vapour deficit between sunrise and sunset",
+    "wind_speed": "mean wind speed at 2 m by night",
+}
+
+
+def conditions(season, window=None, site=None):
+    """
+    Return what a night is like, for every time and place of a season.
+
+    Parameters
+    ----------
+    season : Dataset
+        The variables of `NEEDED`, optionally ``wind_speed`` at 10 m; one time dimension
+        with the coordinate ``day_of_year``, a coordinate ``latitude``, any other
+        dimensions. Temperatures in degC, pressure in kPa, rain in mm day-1.
+    window : SleepWindow, optional
+        Hours of sleep; 22 to 6 by default.
+    site : str, optional
+        One word for the lie of the camp.
+
+    Returns
+    -------
+    Dataset, same dimensions
+        ``bedtime_temperature``, ``night_low``, ``coldest_hours_temperature``,
+        ``night_mean_temperature``, ``ground_temperature`` [degC]; ``vapour_pressure``,
+        ``bedtime_vapour_pressure`` [kPa]; ``dewpoint`` [degC]; ``bedding_sky_cooling``,
+        ``fabric_sky_cooling``, ``dry_night_drop`` [K]; ``rain_in_window`` [1];
+        ``daylight_hours`` [h], without the dimensions it does not depend on;
+        ``daytime_vapour_deficit`` [kPa]; the season's temperatures, spread, wet share,
+        rain and elevation unchanged; ``wind_speed`` [m s-1] where data or the site
+        word give it. Attributes ``sleep_start``, ``sleep_end`` and ``site`` say for whom.
+
+    Raises
+    ------
+    ValueError
+        If a variable or coordinate is missing, or the site word is not known.
+
+    Examples
+    --------
+    >>> import xarray as xr
+    >>> point = {"air_temperature": 17.5, "air_temperature_min": 10.0}
+    >>> point |= {"air_temperature_max": 25.0, "night_low_spread": 3.0}
+    >>> point |= {"vapour_pressure": 1.2, "wet_share": 0.4, "rain_per_day": 4.0}
+    >>> season = xr.Dataset({name: ("month", [value]) for name, value in point.items()})
+    >>> season["elevation"] = 100.0
+    >>> season = season.assign_coords(day_of_year=("month", [80]), latitude=0.0)
+    >>> night = conditions(season)
+    >>> float(night.bedtime_temperature[0].round(1))
+    15.3
+    """
+    window = window or SleepWindow()
+    _require(season)
+    if site is not None:
+        known_site(site)
+
+    kind = season["air_temperature"].dtype
+    low, high = season["air_temperature_min"], season["air_temperature_max"]
+    vapour, mean = season["vapour_pressure"], season["air_temperature"]
+    daylight = daylight_hours(season["latitude"], season["day_of_year"])
+    begin, finish = window.bounds
+
+    def at(share):
+        return temperature_at(share.astype(kind), low, high)
+
+    bedtime = at(share_at(begin, daylight))
+    coldest = at(coldest_share(window, daylight))
+    dewpoint = night_dewpoint(vapour, coldest)
+    night = {
+        "bedtime_temperature": bedtime,
+        "night_low": low,
+        "coldest_hours_temperature": coldest,
+        "night_mean_temperature": at(mean_share(begin, finish, daylight)),
+        "ground_temperature": mean,
+        "vapour_pressure": night_vapour_pressure(vapour, coldest),
+        "bedtime_vapour_pressure": night_vapour_pressure(vapour, bedtime),
+        "dewpoint": dewpoint,
+        "bedding_sky_cooling": sky_cooling(coldest, dewpoint, inner=INSULATED_BACK),
+        "fabric_sky_cooling": sky_cooling(coldest, dewpoint, inner=FREE_BACK),
+        "dry_night_drop": xr.DataArray(
+            np.asarray(VALLEY_DROP if site == "valley" else 0.0, kind), attrs={"units": "K"}
+        ),
+        "rain_in_window": rain_in_window(
+            season["wet_share"], season["rain_per_day"], window.length
+        ),
+        "daylight_hours": daylight.astype(kind),
+        "daytime_vapour_deficit": vapour_deficit(at(daytime_share(daylight)), vapour),
+    }
+    wind = _wind(season, site)
+    if wind is not None:
+        night["wind_speed"] = wind
+    for name in ("air_temperature", "air_temperature_min", "air_temperature_max", *_CARRIED):
+        night[name] = season[name]
+
+    result = xr.Dataset(
+        {
+            name: values.assign_attrs(long_name=_LONG_NAMES[name])
+            if name in _LONG_NAMES
+            else values
+            for name, values in night.items()
+        },
+        attrs=dict(season.attrs, sleep_start=window.start, sleep_end=window.end, site=site or ""),
+    )
+    return result.transpose(*season.dims, missing_dims="ignore")
+
+
+def _require(season):
+    """Raise ValueError with everything a season lacks."""
+    lacking = [name for name in NEEDED if name not in season.data_vars]
+    lacking += [name for name in ("day_of_year", "latitude") if name not in season.coords]
+    if lacking:
+        raise ValueError(
+            f"season: expected {', '.join(lacking)}, got only {', '.join(map(str, season))}"
+        )
+
+
+def _wind(season, site):
+    """Return the night's wind, or None where neither data nor a site word give one."""
+    if "wind_speed" in season:
+        return night_wind(season["wind_speed"], site).assign_attrs(
+            season["wind_speed"].attrs, units="m s-1"
+        )
+    if site is None:
+        return None
+    # Built on the temperature so that a missing place has missing wind.
+    guess = season["air_temperature"] * 0.0 + OPEN_LAND_WIND
+    return night_wind(guess, site).assign_attrs(
+        estimated=f"from the site word '{site}' alone, {OPEN_LAND_WIND:g} m s-1 around it"
+    )

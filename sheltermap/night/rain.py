@@ -1,0 +1,300 @@
+"""Rain by day and by night: wet days, their runs, heavy days, rain in the sleep window.
+
+In: the share of wet days (at least 1 mm) and rain per day, as the climatology's monthly
+values give them. Out: probabilities. Assumes Geng's Markov chain of wet and dry days
+with gamma amounts. A month without rain or without wet days has no rain at all; the
+afternoon or nocturnal habit of a region's rain is not known, so nights of regions with
+afternoon storms are drier than shown.
+
+References
+----------
+.. [1] S. Geng, F. W. T. Penning de Vries and I. Supit, Agricultural and Forest
+   Meteorology 36 (1986), 363-376.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from sheltermap.elementwise import elementwise
+
+LEAST_HEAVY_RAIN = 5.0
+"""Depth from which the gamma amounts are used; below it they fit badly. [mm]"""
+
+REFERENCE_NIGHT = 9.0
+"""Length of the night whose rain was fitted, 21 to 06. [h]"""
+
+NIGHT_RAIN_EXPONENTS = ((0.25, 0.66), (0.5, 0.55), (1.0, 0.46), (2.5, 0.33), (5.0, 0.23))
+"""Depth [mm] and exponent of the dry share, fitted to five station-years of hourly rain."""
+
+_LEAST_MEAN, _MOST_MEAN, _TABLE_NODES = 1.2, 1000.0, 8192
+
+
+def wet_after_wet(wet_share):
+    """
+    Return the probability that a wet day follows a wet day.
+
+    Parameters
+    ----------
+    wet_share : any shape
+        Share of days with at least 1 mm. [1]
+
+    Returns
+    -------
+    same shape
+        Probability. [1]
+
+    Examples
+    --------
+    >>> wet_after_wet(0.4)
+    np.float64(0.55)
+    """
+    return elementwise(lambda f: 0.25 + 0.75 * f, wet_share, units="1")
+
+
+def wet_run(wet_share, length, days):
+    """
+    Return the probability of at least one run of wet days in a stay.
+
+    Canvas that does not dry between rains and ground that stays under water both
+    need several wet days in a row.
+
+    Parameters
+    ----------
+    wet_share : any shape
+        Share of days with at least 1 mm. [1]
+    length : int
+        Days in the run, 1 or more.
+    days : int
+        Days in the stay.
+
+    Returns
+    -------
+    same shape
+        Probability. [1] 0 where the stay is shorter than the run.
+
+    Raises
+    ------
+    ValueError
+        If `length` is below 1 or `days` below 0.
+
+    Examples
+    --------
+    >>> round(float(wet_run(0.4, 3, 3)), 4)
+    0.121
+    """
+    if length < 1 or days < 0:
+        raise ValueError(
+            f"expected a run of 1 day or more in 0 days or more, got {length} in {days}"
+        )
+    return elementwise(_wet_run, wet_share, units="1", length=int(length), days=int(days))
+
+
+def heavy_day(rain_per_day, wet_share, depth):
+    """
+    Return the probability that a day brings more than a depth of rain.
+
+    Parameters
+    ----------
+    rain_per_day : any shape
+        Mean rain of all days. [mm day-1]
+    wet_share : any shape that broadcasts
+        Share of days with at least 1 mm. [1]
+    depth : float
+        1 mm, or 5 mm and more. [mm]
+
+    Returns
+    -------
+    broadcast shape
+        Probability; at 1 mm the wet share itself. [1]
+
+    Raises
+    ------
+    ValueError
+        If `depth` lies where the amounts are not trusted.
+
+    Examples
+    --------
+    >>> round(float(heavy_day(4.0, 0.4, 10.0)), 2)
+    0.13
+    """
+    if depth != 1.0 and depth < LEAST_HEAVY_RAIN:
+        raise ValueError(f"expected a depth of 1 mm, or 5 mm and more, got {depth:g} mm")
+    return elementwise(_heavy_day, rain_per_day, wet_share, units="1", depth=float(depth))
+
+
+def rain_in_window(wet_share, rain_per_day, length, depth=1.0):
+    """
+    Return the probability of rain while asleep.
+
+    Parameters
+    ----------
+    wet_share : any shape
+        Share of days with at least 1 mm. [1]
+    rain_per_day : any shape that broadcasts
+        Mean rain of all days; only whether there is any counts. [mm day-1]
+    length : float
+        Length of the sleep window. [h]
+    depth : float
+        Rain from which it counts: what the kit shrugs off. [mm, above 0]
+
+    Returns
+    -------
+    broadcast shape
+        Probability. [1]
+
+    Notes
+    -----
+    ``1 - (1 - f) ** k``: k as in `NIGHT_RAIN_EXPONENTS`, in proportion to the hours and
+    at most 1. Between the depths k is linear in the logarithm; below 0.25 mm it stays.
+    judgement: beyond 5 mm it goes on falling by the same ratio for each doubling.
+
+    Examples
+    --------
+    >>> round(float(rain_in_window(0.4, 4.0, 9.0)), 3)
+    0.209
+    """
+    exponent = min(night_rain_exponent(depth) * length / REFERENCE_NIGHT, 1.0)
+    return elementwise(_rain_in_window, wet_share, rain_per_day, units="1", exponent=exponent)
+
+
+def night_rain_exponent(depth):
+    """
+    Return the exponent of the dry share for a 9-hour night.
+
+    Parameters
+    ----------
+    depth : float
+        Rain from which a night counts as wet. [mm, above 0]
+
+    Returns
+    -------
+    float
+        Exponent. [1]
+
+    Raises
+    ------
+    ValueError
+        If `depth` is not above 0.
+
+    Examples
+    --------
+    >>> night_rain_exponent(2.5)
+    0.33
+    """
+    if not depth > 0:
+        raise ValueError(f"expected a depth above 0 mm, got {depth:g} mm")
+    depths, exponents = np.array(NIGHT_RAIN_EXPONENTS).T
+    if depth <= depths[-1]:
+        return float(np.interp(np.log(depth), np.log(depths), exponents))
+    fall = np.log(exponents[-1] / exponents[-2]) / np.log(depths[-1] / depths[-2])
+    return float(exponents[-1] * (depth / depths[-1]) ** fall)
+
+
+def snow_share(air_temperature):
+    """
+    Return the share of precipitation that falls as snow.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Monthly mean temperature. [degC]
+
+    Returns
+    -------
+    same shape
+        Share. [1, 0 to 0.9]
+
+    Notes
+    -----
+    The logistic curve that splits rain from snow in the embedded climatology: half at
+    a monthly mean of -1.5 degC, and always a tenth liquid.
+
+    Examples
+    --------
+    >>> round(float(snow_share(-1.5)), 2)
+    0.5
+    """
+    return elementwise(
+        lambda t: np.minimum(1.0 / (1.0 + np.exp((t + 1.5) / 4.5)), 0.9),
+        air_temperature,
+        units="1",
+    )
+
+
+def amounts(mean_wet_day):
+    """
+    Return shape and scale of the gamma distribution of a wet day's rain.
+
+    Parameters
+    ----------
+    mean_wet_day : any shape
+        Mean rain of a wet day. [mm]
+
+    Returns
+    -------
+    tuple of two arrays
+        Shape [1] and scale [mm].
+
+    Examples
+    --------
+    >>> shape, scale = amounts(10.0)
+    >>> round(float(scale), 3), round(float(shape * scale), 2)
+    (15.591, 9.7)
+    """
+    mean = np.maximum(_LEAST_MEAN, 0.97 * np.asarray(mean_wet_day, dtype=float))
+    scale = np.maximum(1.83 * mean - 2.16, 0.3 * mean)
+    return mean / scale, scale
+
+
+def _heavy_day(rain, share, depth):
+    if depth == 1.0:
+        return _no_rain(rain, share, np.clip(share, 0.0, 1.0))
+    means, tails = _tails(depth)
+    tail = np.interp(rain / share, means, tails).astype(np.result_type(rain, share))
+    return _no_rain(rain, share, share * tail)
+
+
+@lru_cache(maxsize=32)
+def _tails(depth):
+    """Return a table of P(wet day > depth) over the mean rain of wet days."""
+    # The gamma tail is a function of the mean alone once the depth is fixed, and the
+    # incomplete gamma function costs a hundred times more than a look-up. The knot at
+    # which the scale changes its law is a node, so that lines join there too.
+    from scipy.special import gammaincc
+
+    knot = 2.16 / (1.83 - 0.3)
+    means = np.geomspace(_LEAST_MEAN, _MOST_MEAN, _TABLE_NODES)
+    means = np.union1d(means, knot) / 0.97
+    shape, scale = amounts(means)
+    return means, gammaincc(shape, depth / scale)
+
+
+def _rain_in_window(share, rain, exponent):
+    return _no_rain(rain, share, 1.0 - (1.0 - np.clip(share, 0.0, 1.0)) ** exponent)
+
+
+def _no_rain(rain, share, probability):
+    """Return the probability, 0 where there is no rain or no wet day, missing as the inputs."""
+    dry = (rain <= 0.0) | (share <= 0.0)
+    missing = np.isnan(rain) | np.isnan(share)
+    zero = np.zeros((), np.result_type(probability))
+    return np.where(missing, np.nan * zero, np.where(dry, zero, probability))
+
+
+def _wet_run(share, length, days):
+    """Walk the chain whose states are the days of the present run; the last one is for good."""
+    stays, begins = 0.25 + 0.75 * share, 0.75 * share
+    if days < length:
+        return 0.0 * share
+    states = [1.0 - share, share] + [0.0 * share] * (length - 1)
+    for _ in range(days - 1):
+        dry, *runs, done = states
+        going = sum(runs) if runs else 0.0 * share
+        following = [dry * (1.0 - begins) + going * (1.0 - stays), dry * begins]
+        following += [run * stays for run in runs]
+        following[-1] = following[-1] + done
+        states = following
+    return states[-1]

@@ -1,0 +1,144 @@
+"""Wind at the camp by night: from a 10 m mean to the height of a tent.
+
+In: mean wind speed at 10 m, or only the word for a camp's site. Out: mean night wind at
+2 m and the probability of more than a limit. Assumes Rayleigh-distributed speeds. The
+embedded climatology has no wind; then only a site word can supply a rough guess, which
+is marked as one.
+"""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+
+import numpy as np
+
+from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import SITES
+
+NIGHT_SHARE = 0.7
+"""Night wind over the mean of day and night. [1] Common practice."""
+
+SITE_SHARES = MappingProxyType(
+    {"valley": 0.7, "slope": 1.0, "ridge": 1.4, "shore": 1.2, "forest": 0.4, "plain": 1.0}
+)
+"""Wind at a site over that of its surroundings. [1] judgement: rounded common practice."""
+
+OPEN_LAND_WIND = 3.5
+"""Mean wind at 10 m where no data say otherwise. [m s-1] judgement: a usual inland value."""
+
+
+def wind_at_two_metres(wind_speed):
+    """
+    Return the wind at 2 m over open ground from the wind at 10 m.
+
+    Parameters
+    ----------
+    wind_speed : any shape
+        Wind speed at 10 m. [m s-1]
+
+    Returns
+    -------
+    same shape
+        Wind speed at 2 m. [m s-1]
+
+    References
+    ----------
+    .. [1] FAO Irrigation and Drainage Paper 56, 1998, eq. 47.
+
+    Examples
+    --------
+    >>> round(float(wind_at_two_metres(3.2)), 2)
+    2.39
+    """
+    return elementwise(
+        lambda u: u * (4.87 / np.log(67.8 * 10.0 - 5.42)), wind_speed, units="m s-1"
+    )
+
+
+def night_wind(wind_speed, site=None, night_share=NIGHT_SHARE):
+    """
+    Return the mean wind of a night at a camp, 2 m above the ground.
+
+    Parameters
+    ----------
+    wind_speed : any shape
+        Mean wind speed at 10 m over day and night. [m s-1]
+    site : str, optional
+        One of the site words.
+    night_share : float
+        Night wind over the mean of day and night. [1]
+
+    Returns
+    -------
+    same shape
+        Mean wind speed at 2 m by night. [m s-1]
+
+    Raises
+    ------
+    ValueError
+        If the site is not one of the words.
+
+    Examples
+    --------
+    >>> round(float(night_wind(10.0)), 2)
+    5.24
+    """
+    factor = night_share * (1.0 if site is None else SITE_SHARES[known_site(site)])
+    return wind_at_two_metres(wind_speed * factor)
+
+
+def windier_than(limit, mean_wind):
+    """
+    Return the probability that the wind exceeds a limit.
+
+    Parameters
+    ----------
+    limit : any shape
+        Wind speed. [m s-1, 0 or more]
+    mean_wind : any shape that broadcasts
+        Mean wind speed at the same height. [m s-1]
+
+    Returns
+    -------
+    broadcast shape
+        Probability under a Rayleigh distribution. [1] 0 in a calm.
+
+    Examples
+    --------
+    >>> round(float(windier_than(8.0, 4.0)), 4)
+    0.0432
+    """
+    return elementwise(_windier_than, limit, mean_wind, units="1")
+
+
+def known_site(site):
+    """
+    Return the site word, checked.
+
+    Parameters
+    ----------
+    site : str
+        One of the site words.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    ValueError
+        If it is not one of them.
+
+    Examples
+    --------
+    >>> known_site("ridge")
+    'ridge'
+    """
+    if site not in SITES:
+        raise ValueError(f"one of {', '.join(SITES)} | Choose the word that fits the camp best.")
+    return site
+
+
+def _windier_than(limit, mean):
+    chance = np.exp(-np.pi / 4.0 * (limit / mean) ** 2)
+    return np.where(mean == 0.0, 0.0 * limit, chance)
