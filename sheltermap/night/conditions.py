@@ -45,11 +45,12 @@ NEEDED = (
 )
 """Variables a season must have."""
 
-_CARRIED = ("night_low_spread", "wet_share", "rain_per_day", "elevation")
+_UNITS = {"night_low_spread": "K", "wet_share": "1", "rain_per_day": "mm day-1", "elevation": "m"}
+_CARRIED = ("air_temperature", "air_temperature_min", "air_temperature_max", *_UNITS)
 
 _LONG_NAMES = {
     "bedtime_temperature": "air temperature when lying down",
-    "night_low": "mean daily minimum of the air temperature",
+    "night_low": "mean daily minimum of the air temperature at 2 m",
     "coldest_hours_temperature": "mean air temperature of the coldest hours of sleep",
     "night_mean_temperature": "mean air temperature of the hours of sleep",
     "ground_temperature": "temperature of the ground under a bed, taken as the air's mean",
@@ -151,19 +152,19 @@ def conditions(season, window=None, site=None):
     wind = _wind(season, site)
     if wind is not None:
         night["wind_speed"] = wind
-    for name in ("air_temperature", "air_temperature_min", "air_temperature_max", *_CARRIED):
-        night[name] = season[name]
+    night |= {name: season[name] for name in _CARRIED}
 
     result = xr.Dataset(
-        {
-            name: values.assign_attrs(long_name=_LONG_NAMES[name])
-            if name in _LONG_NAMES
-            else values
-            for name, values in night.items()
-        },
+        {name: _named(name, values) for name, values in night.items()},
         attrs=dict(season.attrs, sleep_start=window.start, sleep_end=window.end, site=site or ""),
     )
     return result.transpose(*season.dims, missing_dims="ignore")
+
+
+def _named(name, values):
+    """Return a variable with its long name, and units where the season left them out."""
+    names = {"long_name": _LONG_NAMES[name]} if name in _LONG_NAMES else {}
+    return values.assign_attrs({"units": _UNITS.get(name, "degC")} | values.attrs | names)
 
 
 def _require(season):
