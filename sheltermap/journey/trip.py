@@ -64,7 +64,9 @@ class Party(Record):
     active_hours: float = Field(6, ge=0, le=16)
     acclimatised: bool = True
     body_mass_kg: Positive = Field(80, description="a person with clothes (common practice)")
-    personal_gear_kg: NotNegative = 20
+    personal_gear_kg: NotNegative = Field(
+        20, description="a person, loaded after weighing (common practice)"
+    )
     other_water_l: NotNegative = Field(
         3, description="cooking and hygiene, a person a day [L] (common practice)"
     )
@@ -118,7 +120,9 @@ class Vehicle(Record):
     weighed_kg: Positive | None = Field(
         None, description="weighed ready to go: full tank, driver excluded, no kit, no water"
     )
-    weighed_with_fuel_l: NotNegative = Field(0, description="fuel on board when weighed [L]")
+    weighed_with_fuel_l: NotNegative | None = Field(
+        None, description="fuel on board when weighed, else a full tank [L]"
+    )
     rated_kg: Positive | None = Field(None, description="gross vehicle mass on the plate")
     roof_moving_kg: Positive | None = None
     roof_parked_kg: Positive | None = None
@@ -145,6 +149,9 @@ class Money(Record):
     currency: Annotated[str, Field(min_length=1, max_length=12)] = "EUR"
     fuel_price: NotNegative = Field(1.2, description="a litre")
     room_price: NotNegative = Field(30, description="a night")
+    rough_night_price: NotNegative | None = Field(
+        None, description="what one rough night less is worth to you, else `room_price`"
+    )
     freight_per_kg: NotNegative = 0
     duty_share: NotNegative = Field(0, description="on the kit's price")
     budget: Positive | None = None

@@ -1,0 +1,88 @@
+"""What the load comes to, in sentences.
+
+In: loads and limits of ``journey.load``. Out: the answer first, then what is exceeded,
+unknown or assumed. User text in the sentences is as written: whoever shows it escapes it.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sheltermap.journey.ratings import OVER, UNKNOWN, whole_excess
+from sheltermap.journey.sums import known
+
+
+def excess_sentence(place, limit) -> str:
+    """Return an exceeded rating as a sentence, the leg's name first."""
+    where = f"{place}: " if place else ""
+    return (
+        f"{where}{limit.name} exceeded by {whole_excess(-limit.margin)} {limit.unit} "
+        f"({limit.load:.0f} of {limit.rating:.0f} {limit.unit})."
+    )
+
+
+def unknowns(loads, limits) -> tuple[str, ...]:
+    """Return what is not known, once each, in the order it comes up."""
+    rows = [f"{limit.name}: needs {limit.missing}" for _, limit in limits if limit.margin is None]
+    rows += [
+        f"{load.name}: fuel needs the kilometres and the leg's climate"
+        for load in loads
+        if load.fuel_leg_l is None
+    ]
+    return tuple(dict.fromkeys(rows))
+
+
+def assumptions(legs, vehicle) -> tuple[str, ...]:
+    """Return what stands in for figures the trip does not give."""
+    rows = []
+    no_water = [leg.name for leg in legs if known(leg.water_gap_days) is None]
+    no_fuel = [leg.name for leg in legs if known(leg.fuel_gap_km) is None]
+    if no_water:
+        rows.append(
+            f"Days between water points not given for {', '.join(no_water)}: "
+            f"a full tank of {vehicle.water_tank_l:.0f} L is counted; "
+            "whether it lasts is not checked."
+        )
+    if no_fuel:
+        rows.append(
+            f"Distance between fuel stops not given for {', '.join(no_fuel)}: "
+            f"a full tank of {vehicle.tank_l:.0f} L is counted; whether it lasts is not checked."
+        )
+    return tuple(rows)
+
+
+def load_sentence(answer, kit, loads, worst, limits, unknown) -> str:
+    """Return the answer for the top of a page."""
+    if answer == UNKNOWN:
+        return (
+            f"Whether the vehicle carries {kit.title} is unknown: "
+            f"{'; '.join(unknown)}.{_heaviest_supplies(loads)}"
+        )
+    if answer != OVER:
+        return (
+            f"With {kit.title} the tightest start is {worst.name}: {worst.aboard_kg:.0f} kg on "
+            f"board, {math.floor(worst.margin_kg)} kg under the rated mass."
+        )
+    exceeded = [(place, limit) for place, limit in limits if limit.exceeded]
+    if worst is not None and worst.margin_kg < 0:
+        place, limit = worst.name, worst.limits[0]
+    else:
+        place, limit = exceeded[0]
+    others = dict.fromkeys(other.name for _, other in exceeded if other.name != limit.name)
+    where = f"{place} starts" if place else "the vehicle is"
+    more = f" Also exceeded: {'; '.join(others)}." if others else ""
+    return (
+        f"With {kit.title}, {where} {whole_excess(-limit.margin)} {limit.unit} over the "
+        f"{limit.name} of {limit.rating:.0f} {limit.unit}.{more}"
+    )
+
+
+def _heaviest_supplies(loads) -> str:
+    """Return a sentence on the leg that starts with most water and fuel, if all are known."""
+    if any(None in (load.water_aboard_l, load.fuel_aboard_l) for load in loads):
+        return ""
+    most = max(loads, key=lambda load: load.parts_kg["water"] + load.parts_kg["fuel"])
+    return (
+        f" The heaviest supplies are {most.water_aboard_l:.0f} L of water and "
+        f"{most.fuel_aboard_l:.0f} L of fuel, on {most.name}."
+    )

@@ -1,0 +1,141 @@
+"""Ratings of a vehicle against what stands on them.
+
+In: masses on board, a kit, the vehicle's ratings. Out: one Limit each, with its margin
+or with what is missing. Assumes the load spreads over the axles by the vehicle's stated
+share; a rating nobody gave is not a rating kept.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sheltermap.journey.fuel import FUELS
+from sheltermap.journey.sums import beyond
+
+FITS, OVER, UNKNOWN = "fits", "over", "unknown"
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One rating and what stands against it.
+
+    Attributes
+    ----------
+    name : str
+        "rated mass", "front axle", "rear axle", "roof, moving", "roof, parked", "space".
+    load, rating, margin : float or None
+        In `unit`; a negative margin is an excess, None is unknown.
+    unit : {"kg", "L"}
+    missing : str
+        What would have to be known; empty when nothing is missing.
+    """
+
+    name: str
+    load: float | None
+    rating: float | None
+    unit: str
+    missing: str = ""
+
+    @property
+    def margin(self) -> float | None:
+        """Return what is left under the rating."""
+        if self.load is None or self.rating is None:
+            return None
+        return self.rating - self.load
+
+    @property
+    def exceeded(self) -> bool:
+        """Return whether the rating is known to be exceeded."""
+        return self.margin is not None and self.margin < 0
+
+
+def rated_mass(aboard, vehicle, supplies_missing) -> Limit:
+    """Return the vehicle's rated mass against what is on board."""
+    missing = [
+        f"vehicle.{key}" for key in ("weighed_kg", "rated_kg") if getattr(vehicle, key) is None
+    ]
+    if supplies_missing:
+        missing.append(supplies_missing)
+    return Limit("rated mass", aboard, vehicle.rated_kg, "kg", " and ".join(missing))
+
+
+def axles(aboard, vehicle):
+    """Yield the axle ratings that are given, against their share of the load."""
+    rear = front = None
+    if aboard is not None and vehicle.weighed_rear_kg is not None:
+        load = aboard - vehicle.weighed_kg
+        rear = vehicle.weighed_rear_kg + vehicle.rear_share * load
+        front = aboard - rear
+    missing = "vehicle.weighed_rear_kg" if vehicle.weighed_rear_kg is None else ""
+    if not missing and aboard is None:
+        missing = "the mass on board"
+    for name, mass, rating in (
+        ("front axle", front, vehicle.front_axle_kg),
+        ("rear axle", rear, vehicle.rear_axle_kg),
+    ):
+        if rating is not None:
+            yield Limit(name, mass, rating, "kg", missing)
+
+
+def space(kit, water, vehicle):
+    """Yield the space inside, where given, against the packed kit and water cans."""
+    if vehicle.space_litres is not None:
+        cans = beyond(water, vehicle.water_tank_l)
+        load = None if cans is None else kit.packed_litres + cans
+        missing = "the water on board" if cans is None else ""
+        yield Limit("space", load, vehicle.space_litres, "L", missing)
+
+
+def roof_limits(kit, party, vehicle) -> tuple[Limit, ...]:
+    """Return roof ratings against the kit, moving, and with its sleepers, parked."""
+    if not kit.roof_load_kg:
+        return ()
+    # Only who sleeps up there loads the roof; an awning on the rail has no sleepers.
+    sleepers = party.people * party.body_mass_kg if kit.exposure == "roof" else 0.0
+    rows = (
+        ("roof, moving", kit.roof_load_kg, "roof_moving_kg"),
+        ("roof, parked", kit.roof_load_kg + sleepers, "roof_parked_kg"),
+    )
+    return tuple(
+        Limit(
+            name,
+            load,
+            getattr(vehicle, key),
+            "kg",
+            f"vehicle.{key}" if getattr(vehicle, key) is None else "",
+        )
+        for name, load, key in rows
+    )
+
+
+def mend(aboard, fuel, fuel_need, vehicle) -> str:
+    """Return what would bring an overloaded start under the rated mass."""
+    if aboard is None or vehicle.rated_kg is None or aboard <= vehicle.rated_kg:
+        return ""
+    excess = aboard - vehicle.rated_kg
+    litre = FUELS[vehicle.fuel].mass_kg_l
+    if fuel_need is not None:
+        at_most = math.floor(fuel - excess / litre)
+        if at_most >= fuel_need:
+            return (
+                f"Start with at most {at_most} L of fuel: the longest gap needs "
+                f"{math.ceil(fuel_need)} L, reserve included."
+            )
+    return (
+        f"Leave {whole_excess(excess)} kg behind, or find water or fuel inside the gap. "
+        "Do not cut the water."
+    )
+
+
+def verdict(limits) -> str:
+    """Return the worst verdict of some limits: a known excess beats the unknown."""
+    limits = list(limits)
+    if any(limit.exceeded for limit in limits):
+        return OVER
+    return UNKNOWN if any(limit.margin is None for limit in limits) else FITS
+
+
+def whole_excess(excess: float) -> int:
+    """Return an excess in whole units, rounded up so that it never reads as nothing."""
+    return math.ceil(excess - 1e-9)
