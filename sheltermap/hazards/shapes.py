@@ -33,6 +33,9 @@ LINES = ("LineString", "MultiLineString")
 _MOST_VERTICES = 1_000_000  # judgement: ten times what a detailed coast outline needs.
 _PLAIN_CRS = ("CRS84", "EPSG::4326", "EPSG:4326")
 _EDGE_DEGREES = 0.25  # Longest edge kept straight when the sphere is unrolled to equal area.
+_HIGHEST_LATITUDE = 89  # A disc of 100 km stays clear of the pole.
+_MOST_PIECES = 2000  # A line with more corners is smoothed first; its reach is far coarser.
+_PIECE_DEGREES = 1.0  # Longest piece of a line that is widened in one projection.
 _WORLD = shapely.box(-180.0, -90.0, 180.0, 90.0)
 
 
@@ -107,7 +110,7 @@ def disc(latitude: float, longitude: float, radius_km: float) -> BaseGeometry:
     >>> abs(area_km2(disc(47.0, 8.0, 25.0)) / (3.14159 * 25**2) - 1) < 0.005
     True
     """
-    inside = abs(latitude) <= 89 and abs(longitude) <= 180 and 0 < radius_km <= 500
+    inside = abs(latitude) <= _HIGHEST_LATITUDE and abs(longitude) <= 180 and 0 < radius_km <= 500
     if not inside:
         raise ValueError(
             "disc: expected latitude -89 to 89, longitude -180 to 180 and radius up to 500 km, "
@@ -122,6 +125,60 @@ def disc(latitude: float, longitude: float, radius_km: float) -> BaseGeometry:
         np.full(count, radius_km * 1000.0),
     )
     return split_at_antimeridian(shapely.Polygon(np.column_stack([_unwrapped(lon), lat])))
+
+
+def surroundings(shape: BaseGeometry, radius_km: float) -> BaseGeometry:
+    """
+    Return polygons as they are, and a point or a line as the area within a radius.
+
+    Parameters
+    ----------
+    shape : shapely geometry
+        In degrees.
+    radius_km : float
+        How far a point or line reaches. [km]
+
+    Returns
+    -------
+    shapely geometry
+        Polygons, split at the antimeridian. Long lines are widened piece by piece, so that
+        the projection round each piece holds.
+
+    Examples
+    --------
+    >>> road = shapely.LineString([(10.0, 47.0), (11.0, 47.0)])
+    >>> round(area_km2(surroundings(road, 5.0)) / (length_km(road) * 10 + 3.14159 * 25), 2)
+    1.0
+    """
+    if shapely.get_dimensions(shape) == 2:
+        return shape
+    if shapely.get_dimensions(shape) == 0:
+        return disc(shape.y, shape.x, radius_km)
+    tolerance = radius_km / 1110.0  # A tenth of the radius, in degrees of latitude.
+    while shapely.get_num_coordinates(shape) > _MOST_PIECES:
+        shape = shapely.simplify(shape, tolerance)
+        tolerance *= 2
+    dense = shapely.segmentize(shape, _PIECE_DEGREES)
+    pieces = []
+    for part in shapely.get_parts(dense):
+        points = shapely.get_coordinates(part)
+        pieces.extend(_widened(points[i : i + 2], radius_km) for i in range(len(points) - 1))
+    return shapely.union_all(pieces)
+
+
+def boxes(bounds) -> BaseGeometry:
+    """
+    Return the area between west, south, east and north; west of ±180 where east is less.
+
+    Examples
+    --------
+    >>> boxes((170, -20, -170, -10)).area
+    200.0
+    """
+    west, south, east, north = bounds
+    return split_at_antimeridian(
+        shapely.box(west, south, east if east > west else east + 360, north)
+    )
 
 
 def area_km2(shape: BaseGeometry) -> float:
@@ -250,6 +307,8 @@ def _shape(geometry, allowed, transformer) -> BaseGeometry:
     parts = [coordinates] if not kind.startswith("Multi") else coordinates
     if not isinstance(parts, list) or not parts:
         raise _Misfit("coordinates", shown(coordinates), "Draw it again.")
+    if kind == "Point":
+        return _point(coordinates, transformer)
     make = _polygon if kind in POLYGONS else _line
     return shapely.union_all([make(part, transformer) for part in parts])
 
@@ -281,6 +340,18 @@ def _line(points, transformer) -> BaseGeometry:
         raise _Misfit("at least 2 points", f"{len(array)}", "Draw the line again.")
     array[:, 0] = _unwrapped(array[:, 0])
     return split_at_antimeridian(shapely.LineString(array))
+
+
+def _point(position, transformer) -> BaseGeometry:
+    """Return one point, longitude -180 to 180."""
+    longitude, latitude = _positions([position], transformer)[0]
+    if abs(latitude) > _HIGHEST_LATITUDE:
+        raise _Misfit(
+            f"a latitude from -{_HIGHEST_LATITUDE} to {_HIGHEST_LATITUDE}",
+            f"{latitude:.6g}",
+            "Draw a polygon instead.",
+        )
+    return shapely.Point((longitude + 180.0) % 360.0 - 180.0, latitude)
 
 
 def _ring(points, transformer) -> np.ndarray:
@@ -347,6 +418,18 @@ def _where_crossed(reason: str) -> str:
         return fault.lower()
     longitude, latitude = (float(number) for number in numbers[:2])
     return f"{fault.lower()} near longitude {longitude:.4f}, latitude {latitude:.4f}"
+
+
+def _widened(segment: np.ndarray, radius_km: float) -> BaseGeometry:
+    """Return the area within a radius of a short straight piece of a line."""
+    longitude, latitude = segment.mean(axis=0)
+    local = f"+proj=aeqd +lat_0={latitude} +lon_0={longitude} +ellps=WGS84 +units=km"
+    there = Transformer.from_crs(4326, CRS.from_proj4(local), always_xy=True)
+    flat = np.column_stack(there.transform(segment[:, 0], segment[:, 1]))
+    ring = shapely.get_coordinates(shapely.LineString(flat).buffer(radius_km, quad_segs=8))
+    back = np.column_stack(there.transform(ring[:, 0], ring[:, 1], direction="INVERSE"))
+    back[:, 0] = _unwrapped(back[:, 0])
+    return split_at_antimeridian(shapely.Polygon(back))
 
 
 def _inside(line: BaseGeometry | None, area: BaseGeometry) -> BaseGeometry | None:

@@ -1,0 +1,176 @@
+"""What hazard layers mean for one leg: findings, the level that binds, what nobody checked.
+
+In: layers, the extent of a leg, the protections of a kit. Out: findings with their
+share, the binding level by day, and the kinds that no layer covers there.
+Assumes that observed hazards alone bind; computed ones are shown beside them.
+
+judgement: a hazard binds a leg when it covers a tenth of the area, a kilometre of the
+route, or a known camp; below that it is an advisory "in part", since people can camp
+elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import shapely
+
+from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind, shielded_level
+from sheltermap.hazards.layers import HazardFeature, HazardFinding, HazardLayer
+from sheltermap.hazards.shapes import Extent, area_km2, length_km
+from sheltermap.vocabulary import DAYS_IN_YEAR
+
+LEAST_SHARE = 0.10
+"""Share of the area from which a hazard binds. [1] judgement"""
+
+LEAST_KILOMETRES = 1.0
+"""Length of route from which a hazard binds. [km] judgement"""
+
+_ADVISORY = 1
+_SLIVER_SHARE = 1e-6  # Shapes that only share a border don't overlap.
+_ALL_SHARE = 0.999  # A layer covers a leg when it looked at all of it, but for drawing errors.
+
+
+def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFinding, ...]:
+    """
+    Return what the features of all layers mean for a leg.
+
+    Whether a feature binds is decided by all features of its kind together, so that a
+    hazard drawn in many small pieces counts as one.
+
+    Parameters
+    ----------
+    layers : iterable of HazardLayer
+    extent : Extent
+        Where the leg's camps may lie.
+
+    Returns
+    -------
+    tuple of HazardFinding
+        In the order of the table of kinds, then of the layers.
+    """
+    met: dict[str, list[HazardFeature]] = {}
+    for layer in layers:
+        for feature in layer.features:
+            if shapely.intersects(feature.shape, extent.area):
+                met.setdefault(feature.kind, []).append(feature)
+    result = []
+    for kind in HAZARD_KINDS:
+        features = met.get(kind, [])
+        if not features:
+            continue
+        whole = shapely.union_all([feature.shape for feature in features])
+        part = _part(whole, extent)
+        for feature in features:
+            share = _share(feature.shape, extent)
+            if share > _SLIVER_SHARE:
+                result.append(_finding(feature, share, part))
+    return tuple(result)
+
+
+def binding_levels(
+    found: Sequence[HazardFinding], protections: Iterable[str]
+) -> tuple[np.ndarray, np.ndarray]:
+    """
+    Return the level that binds a kit on each day, and which finding it comes from.
+
+    Parameters
+    ----------
+    found : sequence of HazardFinding
+        Of one leg; computed ones are passed over.
+    protections : iterable of str
+        The kit's exposure, and ``net`` where it closes to insects.
+
+    Returns
+    -------
+    level : numpy.ndarray of uint8, shape (365,)
+        0 none, else the position in ``LEVELS`` plus one; shields applied.
+    finding : numpy.ndarray of int16, shape (365,)
+        Position in `found` of the finding with that level; -1 where there is none.
+    """
+    protections = tuple(protections)
+    level = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
+    binding = np.full(DAYS_IN_YEAR, -1, dtype=np.int16)
+    for position, finding in enumerate(found):
+        if finding.computed:
+            continue
+        met = shielded_level(finding.level_by_day, finding.kind, protections)
+        higher = met > level
+        level[higher] = met[higher]
+        binding[higher] = position
+    return level, binding
+
+
+def not_checked(
+    layers: Iterable[HazardLayer], extent: Extent, found: Sequence[HazardFinding] = ()
+) -> tuple[str, ...]:
+    """
+    Return the kinds nobody looked at for a leg: *not checked* is not *none*.
+
+    Parameters
+    ----------
+    layers : iterable of HazardLayer
+    extent : Extent
+        Where the leg's camps may lie; a layer must cover all of it.
+    found : sequence of HazardFinding
+        Findings of the leg, with those the trip file states; one that binds shows that
+        its kind was looked at, a computed one or one in part doesn't.
+
+    Returns
+    -------
+    tuple of str
+        Names of ``HAZARD_KINDS``, in their order.
+    """
+    looked_at = {finding.kind for finding in found if not finding.computed and not finding.part}
+    by_kind: dict[str, list] = {}
+    for layer in layers:
+        for kinds, where in layer.covered:
+            for kind in kinds:
+                by_kind.setdefault(kind, []).append(where)
+    for kind, wheres in by_kind.items():
+        covered = shapely.intersection(shapely.union_all(wheres), extent.area)
+        if area_km2(covered) >= _ALL_SHARE * area_km2(extent.area):
+            looked_at.add(kind)
+    return tuple(kind for kind in HAZARD_KINDS if kind not in looked_at)
+
+
+def _finding(feature: HazardFeature, share: float, part: str) -> HazardFinding:
+    """Return a feature as a finding, lowered to an advisory where it holds in part only."""
+    stated = feature.level_by_day
+    return HazardFinding(
+        kind=feature.kind,
+        title=hazard_kind(feature.kind).title,
+        level_by_day=np.minimum(stated, _ADVISORY) if part else stated,
+        share=share,
+        note=feature.note,
+        source=feature.source,
+        part=part,
+        stated_level_by_day=stated if part else None,
+    )
+
+
+def _share(shape, extent: Extent) -> float:
+    """Return the largest share a shape has of the area, of the route, or 1 with a camp in it."""
+    if extent.camps is not None and shapely.intersects(shape, extent.camps):
+        return 1.0
+    share = area_km2(shapely.intersection(shape, extent.area)) / area_km2(extent.area)
+    if extent.line is not None:
+        route = length_km(shapely.intersection(shape, extent.line)) / length_km(extent.line)
+        share = max(share, route)
+    return min(share, 1.0)
+
+
+def _part(shape, extent: Extent) -> str:
+    """Return the words for a hazard that holds in part of a leg only; empty if it binds."""
+    if extent.camps is not None and shapely.intersects(shape, extent.camps):
+        return ""
+    share = area_km2(shapely.intersection(shape, extent.area)) / area_km2(extent.area)
+    if share >= LEAST_SHARE:
+        return ""
+    if extent.line is not None:
+        kilometres = length_km(shapely.intersection(shape, extent.line))
+        if kilometres >= LEAST_KILOMETRES:
+            return ""
+    percent = "less than 1 %" if share < 0.01 else f"about {100 * share:.0f} %"
+    return f"in part of the area only ({percent})"

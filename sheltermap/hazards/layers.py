@@ -1,0 +1,388 @@
+"""Hazard layers and region files: GeoJSON in, checked features out.
+
+In: files of hazard features (kind, level by month or date, note, source) and of regions
+(id, name, note). Out: `HazardLayer` and a GeoDataFrame, or one InputError with every
+problem of the file. Assumes nothing about the leg they will be laid over.
+"""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import geopandas
+import numpy as np
+import shapely
+from pydantic import AfterValidator, BeforeValidator, Field
+from shapely.geometry.base import BaseGeometry
+
+from sheltermap.files import Record, checked, read_json
+from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
+from sheltermap.hazards.shapes import (
+    LINES,
+    POLYGONS,
+    boxes,
+    collection_shapes,
+    surroundings,
+)
+from sheltermap.hazards.spans import SPAN_FORMS, prolonged, span_days
+from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem
+
+_HAZARD_GEOMETRIES = (*POLYGONS, *LINES, "Point")
+
+
+def _printable(text: str) -> str:
+    """Return text unless it holds characters that no page or file can show."""
+    if any(ord(character) < 32 and character not in "\n\t" for character in text):
+        raise ValueError("text without control characters | Remove them.")
+    return text
+
+
+def _known_kind(name: str) -> str:
+    """Return a kind's name, or raise with the nearest one."""
+    if name in HAZARD_KINDS:
+        return name
+    close = difflib.get_close_matches(name, HAZARD_KINDS, n=1)
+    mend = f"Did you mean '{close[0]}'?" if close else "Choose the nearest kind."
+    raise ValueError(f"one of {', '.join(HAZARD_KINDS)} | {mend}")
+
+
+def _known_span(span: str) -> str:
+    """Return a span of the year as written, checked."""
+    span_days(span)
+    return span
+
+
+def _empty_for_null(value: Any) -> Any:
+    """Return an empty text for the null that drawing programs write."""
+    return "" if value is None else value
+
+
+def _listed(value: Any) -> Any:
+    """Return a single table as a list of one."""
+    return [value] if isinstance(value, dict) else value
+
+
+Kind = Annotated[str, AfterValidator(_known_kind)]
+Level = Literal["advisory", "serious", "prohibitive", "closure"]
+YearSpan = Annotated[str, AfterValidator(_known_span)]
+Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_printable)]
+Note = Annotated[
+    str, BeforeValidator(_empty_for_null), Field(max_length=20_000), AfterValidator(_printable)
+]
+Degrees = Annotated[float, Field(ge=-180, le=180)]
+
+
+class HazardProperties(Record):
+    """What a hazard feature says of its shape."""
+
+    kind: Kind = Field(description="a hazard kind, see below")
+    level: Annotated[dict[YearSpan, Level], Field(min_length=1)] = Field(
+        description=f"level by span of the year, the highest where they overlap; {SPAN_FORMS}"
+    )
+    source: Name = Field(description="on whose word")
+    note: Note = ""
+    margin_days: int = Field(
+        0, ge=0, le=90, description="days that closures may last longer in a late year"
+    )
+    radius_km: float = Field(
+        5.0, gt=0, le=500, description="how far a point or a line reaches; not for polygons"
+    )
+
+
+class RegionProperties(Record):
+    """What a region feature says of its shape."""
+
+    id: str = Field(
+        pattern=r"^[a-z0-9][a-z0-9-]{0,59}$",
+        description="small letters, digits and hyphens; trip files name it",
+    )
+    name: Name
+    note: Note = ""
+
+
+class Covers(Record):
+    """Which kinds a layer looked at, and where; elsewhere they read *not checked*."""
+
+    kinds: Annotated[tuple[Kind, ...], Field(min_length=1)]
+    bbox: tuple[Degrees, Degrees, Degrees, Degrees] | None = Field(
+        None, description="west, south, east, north; else the box round the features"
+    )
+
+
+class _Feature(Record):
+    type: Literal["Feature"]
+    geometry: Any
+    id: Any = None
+    bbox: Any = None
+
+
+class _HazardFeature(_Feature):
+    properties: HazardProperties
+
+
+class _RegionFeature(_Feature):
+    properties: RegionProperties
+
+
+class _Collection(Record):
+    type: Literal["FeatureCollection"]
+    title: Note = ""
+    source: Note = ""
+    licence: Note = ""
+    name: Any = None
+    crs: Any = None
+    bbox: Any = None
+    xy_coordinate_resolution: Any = None
+
+
+class _HazardFile(_Collection):
+    covers: Annotated[tuple[Covers, ...], BeforeValidator(_listed)] = ()
+    features: tuple[_HazardFeature, ...]
+
+
+class _RegionFile(_Collection):
+    features: Annotated[tuple[_RegionFeature, ...], Field(min_length=1)]
+
+
+@dataclass(frozen=True, eq=False)
+class HazardFeature:
+    """A hazard with its shape.
+
+    Attributes
+    ----------
+    kind : str
+        A name of ``HAZARD_KINDS``.
+    level_by_day : numpy.ndarray of uint8, shape (365,)
+        0 none, else the position in ``LEVELS`` plus one.
+    note, source : str
+        What to know, and on whose word.
+    shape : shapely geometry
+        Polygons, in degrees, split at the antimeridian.
+    """
+
+    kind: str
+    level_by_day: np.ndarray
+    note: str
+    source: str
+    shape: BaseGeometry
+
+
+@dataclass(frozen=True, eq=False)
+class HazardLayer:
+    """A checked file of hazards.
+
+    Attributes
+    ----------
+    title, source : str
+        What it is and where it comes from; the file's name where it has no title.
+    features : tuple of HazardFeature
+    covered : tuple of (tuple of str, shapely geometry)
+        Kinds that the layer looked at, and where.
+    """
+
+    title: str
+    source: str
+    features: tuple[HazardFeature, ...]
+    covered: tuple[tuple[tuple[str, ...], BaseGeometry], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class HazardFinding:
+    """What a hazard means for one leg.
+
+    Attributes
+    ----------
+    kind, title : str
+        Name and title of the kind.
+    level_by_day : numpy.ndarray of uint8, shape (365,)
+        Level that binds, before any shield: 0 none, 1 advisory, 2 serious,
+        3 prohibitive, 4 closure. Zero on all days: somebody looked and found nothing.
+    share : float
+        Share of the area or of the route; 1 for a camp inside. [1]
+    note, source : str
+        What to know, and on whose word.
+    computed : bool
+        Whether it was worked out from the climatology rather than observed.
+    part : str
+        Empty where the finding binds; else the words for where it holds, and
+        ``level_by_day`` is an advisory at most.
+    stated_level_by_day : numpy.ndarray or None
+        Levels as stated, where a part lowered them.
+    """
+
+    kind: str
+    title: str
+    level_by_day: np.ndarray
+    share: float
+    note: str
+    source: str
+    computed: bool = False
+    part: str = ""
+    stated_level_by_day: np.ndarray | None = None
+
+
+def read_layer(path: Path | str) -> HazardLayer:
+    """
+    Return the checked hazards of a GeoJSON file.
+
+    Parameters
+    ----------
+    path : path
+
+    Returns
+    -------
+    HazardLayer
+
+    Raises
+    ------
+    InputError
+        With every problem of the file.
+    """
+    file, shapes = _checked_file(path, _HazardFile, _HAZARD_GEOMETRIES)
+    features = tuple(
+        HazardFeature(
+            kind=feature.properties.kind,
+            level_by_day=level_by_day(feature.properties.level, feature.properties.margin_days),
+            note=feature.properties.note,
+            source=feature.properties.source,
+            shape=surroundings(shape, feature.properties.radius_km),
+        )
+        for feature, shape in zip(file.features, shapes, strict=True)
+    )
+    around = shapely.box(*shapely.total_bounds([f.shape for f in features])) if features else None
+    covered = tuple(
+        (covers.kinds, boxes(covers.bbox) if covers.bbox else around)
+        for covers in file.covers
+        if covers.bbox or around is not None
+    )
+    return HazardLayer(file.title or Path(path).name, file.source, features, covered)
+
+
+def read_regions(path: Path | str) -> geopandas.GeoDataFrame:
+    """
+    Return the checked regions of a GeoJSON file.
+
+    Parameters
+    ----------
+    path : path
+
+    Returns
+    -------
+    geopandas.GeoDataFrame
+        Columns ``id``, ``name``, ``note`` and ``geometry`` (polygons in degrees, split
+        at the antimeridian), in the file's order.
+
+    Raises
+    ------
+    InputError
+        With every problem of the file.
+    """
+    file, shapes = _checked_file(path, _RegionFile, POLYGONS)
+    regions = [feature.properties for feature in file.features]
+    ids = [region.id for region in regions]
+    problems = [
+        Problem(
+            str(path),
+            f"features[{number}].properties.id",
+            "an id of its own",
+            repr(name),
+            "Give each region its own id.",
+        )
+        for number, name in enumerate(ids, start=1)
+        if ids.index(name) != number - 1
+    ]
+    if problems:
+        raise InputError(problems)
+    columns = {key: [getattr(region, key) for region in regions] for key in ("id", "name", "note")}
+    return geopandas.GeoDataFrame(columns, geometry=shapes, crs="EPSG:4326")
+
+
+def stated_finding(
+    kind: str,
+    level: str,
+    first: str = "01-01",
+    last: str = "12-31",
+    margin_days: int = 0,
+    note: str = "",
+    source: str = "",
+) -> HazardFinding:
+    """
+    Return a hazard that a trip file states for a whole leg, without a shape.
+
+    Parameters
+    ----------
+    kind : str
+        A name of ``HAZARD_KINDS``.
+    level : str
+        One of ``LEVELS``, or ``none``: somebody looked and found nothing.
+    first, last : str
+        Days as MM-DD, both included; may cross New Year.
+    margin_days : int
+        Days that it may last longer. [day]
+    note, source : str
+
+    Returns
+    -------
+    HazardFinding
+
+    Raises
+    ------
+    ValueError
+        If the kind, the level or a day is unknown.
+
+    Examples
+    --------
+    >>> finding = stated_finding("flood", "serious", "06-15", "09-30", source="park office")
+    >>> finding.title, int((finding.level_by_day == 2).sum())
+    ('Flood', 108)
+    """
+    days = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
+    if level != "none":
+        days = level_by_day({f"{first}..{last}": level}, margin_days)
+    return HazardFinding(_known_kind(kind), hazard_kind(kind).title, days, 1.0, note, source)
+
+
+def level_by_day(levels: dict[str, str], margin_days: int = 0) -> np.ndarray:
+    """
+    Return levels by day of the year; the highest where spans overlap.
+
+    Parameters
+    ----------
+    levels : dict of str to str
+        Span of the year to level.
+    margin_days : int
+        Days by which closures are prolonged. [day]
+
+    Returns
+    -------
+    numpy.ndarray of uint8, shape (365,)
+
+    Examples
+    --------
+    >>> levels = level_by_day({"all year": "advisory", "11-01..04-30": "closure"}, 10)
+    >>> int((levels == 4).sum()), int((levels == 1).sum())
+    (191, 174)
+    """
+    result = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
+    for span, level in levels.items():
+        days = span_days(span)
+        if level == "closure":
+            days = prolonged(days, margin_days)
+        result[days] = np.maximum(result[days], LEVELS.index(level) + 1)
+    return result
+
+
+def _checked_file(path, model, geometries):
+    """Return a file as its model with one shape a feature, or raise all its problems."""
+    raw = read_json(path)
+    shapes, problems = collection_shapes(raw, str(path), geometries)
+    try:
+        file = checked(raw, model, str(path))
+    except InputError as error:
+        raise InputError([*error.problems, *problems]) from None
+    if problems:
+        raise InputError(problems)
+    return file, shapes
