@@ -62,19 +62,23 @@ def elementwise(formula, *values, units, dtype=None, **settings):
 
 def _quiet(formula, *values, **settings):
     """Return the formula's result; numpy's warnings say nothing that NaN does not say."""
+    kind = _common_float(values)
+    # Plain numbers take the arrays' type, so that float32 stays float32 whatever the formula does.
+    values = [kind.type(v) if isinstance(v, (int, float)) else _as_float(v) for v in values]
     with np.errstate(all="ignore"):
-        return np.asanyarray(formula(*map(_as_float, values), **settings))[()]
+        return np.asanyarray(formula(*values, **settings))[()]
 
 
 def _as_float(value):
-    """Return floating-point values: float32 kept, plain numbers widening nothing."""
-    if isinstance(value, (int, float)):
-        return float(value)
+    """Return floating-point values, float32 kept."""
     array = np.asanyarray(value)
     return array if array.dtype.kind == "f" else array.astype(float)
 
 
 def _common_float(values):
-    """Return the float type the result will have."""
-    kinds = (value.dtype for value in values if not isinstance(value, (int, float)))
-    return np.result_type(*(kind if kind.kind == "f" else np.dtype(float) for kind in kinds))
+    """Return the float type of the arrays together; float64 where there are only numbers."""
+    kinds = [
+        np.dtype(getattr(v, "dtype", float)) for v in values if not isinstance(v, (int, float))
+    ]
+    kinds = [kind if kind.kind == "f" else np.dtype(float) for kind in kinds]
+    return np.result_type(*kinds) if kinds else np.dtype(float)

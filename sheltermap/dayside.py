@@ -1,0 +1,425 @@
+"""The day around a night: heat index, heat category, wind chill, drinking water.
+
+In: midday temperature and humidity, wind, the kind of work. Out: indices, a heat
+category with its work and rest, and litres of water. Assumes full sun and light wind
+where it says so. None of it applies to sleep, and none of it replaces a look at the
+people: illness, age, drugs and clothing change every limit.
+"""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import NamedTuple
+
+import numpy as np
+
+from sheltermap.air import SEA_LEVEL_PRESSURE, wet_bulb_temperature
+from sheltermap.elementwise import elementwise
+
+HEAT_INDEX_BANDS = (
+    (26.7, "caution"),
+    (32.2, "extreme caution"),
+    (39.4, "danger"),
+    (51.7, "extreme danger"),
+)
+"""Heat index from which a word applies. [degC] US National Weather Service, 80, 90, 103, 125 F."""
+
+CATEGORY_FLOORS = (25.6, 27.8, 29.4, 31.1, 32.2)
+"""Wet-bulb globe temperature from which each heat category counts. [degC] US Army card."""
+
+WORK = ("easy", "moderate", "hard")
+"""Kinds of work the heat categories tell apart."""
+
+
+class HeatAdvice(NamedTuple):
+    """
+    What one heat category asks for.
+
+    Attributes
+    ----------
+    water : float
+        Drinking water while working. [L h-1]
+    work, rest : int or None
+        Minutes of each hour; None where there is no limit.
+    """
+
+    water: float
+    work: int | None
+    rest: int | None
+
+
+HEAT_ADVICE = MappingProxyType(
+    {
+        "easy": (
+            HeatAdvice(0.47, None, None),
+            HeatAdvice(0.47, None, None),
+            HeatAdvice(0.71, None, None),  # one print says half a quart: the larger is taken.
+            HeatAdvice(0.71, None, None),
+            HeatAdvice(0.95, 50, 10),
+        ),
+        "moderate": (
+            HeatAdvice(0.71, None, None),
+            HeatAdvice(0.71, 50, 10),
+            HeatAdvice(0.71, 40, 20),
+            HeatAdvice(0.71, 30, 30),
+            HeatAdvice(0.95, 20, 40),
+        ),
+        "hard": (
+            HeatAdvice(0.71, 40, 20),
+            HeatAdvice(0.95, 30, 30),
+            HeatAdvice(0.95, 30, 30),
+            HeatAdvice(0.95, 20, 40),
+            HeatAdvice(0.95, 10, 50),
+        ),
+    }
+)
+"""Water, work and rest for heat categories 1 to 5, for acclimatised people. US Army card."""
+
+MOST_WATER_AN_HOUR, MOST_WATER_A_DAY = 1.42, 11.4
+"""More than this is dangerous: it thins the blood's salt. [L] US Army card."""
+
+LEAST_WATER, RESTING_WATER, COOL_WATER_AN_HOUR = 3.0, 2.0, 0.25
+"""Least of a day, rest of a day and a cool active hour. [L] The last is common practice."""
+
+ACTIVE_HOURS = 6.0
+"""Hours of work in a day of travel. [h] Common practice."""
+
+_CAUTIONS = (
+    "No heat category at midday. Carry water all the same.",
+    "Drink before you are thirsty; rest in shade at midday if you are not used to heat.",
+    "Drink every half hour, eat salty food, keep heavy work for the morning and evening.",
+    "Work only in the cool hours; watch each other for headache, dizziness and confusion.",
+    "Rest in shade through midday; nobody works or walks alone; never leave people or "
+    "animals in a closed vehicle.",
+    "Stop all but urgent work by day. Confusion or collapse in heat is an emergency: "
+    "cool the person with water and air at once and call for help.",
+)
+
+_UNACCLIMATISED = " The first two weeks in heat count one category higher."
+
+
+def heat_index(air_temperature, relative_humidity):
+    """
+    Return the temperature that humid air feels like in the shade.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Air temperature. [degC]
+    relative_humidity : any shape that broadcasts
+        Relative humidity. [%, 0 to 100]
+
+    Returns
+    -------
+    broadcast shape
+        Heat index. [degC] Missing where the humidity is not between 0 and 100.
+
+    References
+    ----------
+    .. [1] US National Weather Service, Weather Prediction Center, "The heat index
+       equation", with both adjustments.
+
+    Examples
+    --------
+    >>> round(float(heat_index(30.0, 70.0)), 1)
+    35.0
+    """
+    return elementwise(_heat_index, air_temperature, relative_humidity, units="degC")
+
+
+def heat_index_word(heat_index):
+    """
+    Return the word for one heat index.
+
+    Parameters
+    ----------
+    heat_index : float
+        Heat index. [degC]
+
+    Returns
+    -------
+    str or None
+        Word of the highest band reached, "" below the first, None if missing.
+
+    Examples
+    --------
+    >>> heat_index_word(41.0)
+    'danger'
+    """
+    if np.isnan(heat_index):
+        return None
+    return next((word for floor, word in reversed(HEAT_INDEX_BANDS) if heat_index >= floor), "")
+
+
+def wbgt_in_sun(air_temperature, vapour_pressure):
+    """
+    Return the wet-bulb globe temperature of a sunny day with light wind.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Air temperature by day. [degC]
+    vapour_pressure : any shape that broadcasts
+        Vapour pressure. [kPa]
+
+    Returns
+    -------
+    broadcast shape
+        Wet-bulb globe temperature. [degC] About 3 K too high under cloud; wrong by night.
+
+    References
+    ----------
+    .. [1] Australian Bureau of Meteorology, approximation to the WBGT.
+
+    Examples
+    --------
+    >>> round(float(wbgt_in_sun(30.0, 2.12)), 1)
+    29.3
+    """
+    return elementwise(
+        lambda t, e: 0.567 * t + 3.93 * e + 3.94, air_temperature, vapour_pressure, units="degC"
+    )
+
+
+def wbgt_in_shade(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE):
+    """
+    Return the wet-bulb globe temperature in shade, where the globe has air temperature.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Air temperature. [degC]
+    vapour_pressure : any shape that broadcasts
+        Vapour pressure. [kPa]
+    pressure : any shape that broadcasts
+        Air pressure. [kPa]
+
+    Returns
+    -------
+    broadcast shape
+        Wet-bulb globe temperature. [degC]
+
+    Examples
+    --------
+    >>> round(float(wbgt_in_shade(30.0, 2.12)), 1)
+    24.4
+    """
+    wet_bulb = wet_bulb_temperature(air_temperature, vapour_pressure, pressure)
+    return elementwise(
+        lambda wet, dry: 0.7 * wet + 0.3 * dry, wet_bulb, air_temperature, units="degC"
+    )
+
+
+def heat_category(wbgt, acclimatised=True):
+    """
+    Return the heat category of a wet-bulb globe temperature.
+
+    Parameters
+    ----------
+    wbgt : any shape
+        Wet-bulb globe temperature. [degC]
+    acclimatised : bool
+        Whether people have worked in such heat for two weeks. If not, one
+        category higher, from the first on; common practice.
+
+    Returns
+    -------
+    same shape, float
+        0 (none) to 5. [1] Missing stays missing.
+
+    References
+    ----------
+    .. [1] US Army, work/rest and water consumption table.
+
+    Examples
+    --------
+    >>> heat_category(30.0), heat_category(30.0, acclimatised=False)
+    (np.float64(3.0), np.float64(4.0))
+    """
+    return elementwise(_category, wbgt, units="1", acclimatised=bool(acclimatised))
+
+
+def heat_caution(category, acclimatised=True):
+    """
+    Return the caution that goes with one heat category.
+
+    Parameters
+    ----------
+    category : float
+        Heat category, 0 to 5.
+    acclimatised : bool
+        Whether the category is for people used to heat; if so, the text says what
+        changes for others.
+
+    Returns
+    -------
+    str or None
+        Plain sentences; None if the category is missing.
+
+    Examples
+    --------
+    >>> heat_caution(0)
+    'No heat category at midday. Carry water all the same.'
+    """
+    if np.isnan(category):
+        return None
+    text = _CAUTIONS[int(category)]
+    return text + _UNACCLIMATISED if acclimatised and category >= 1 else text
+
+
+def heat_advice(category, work="easy"):
+    """
+    Return water, work and rest for one heat category.
+
+    Parameters
+    ----------
+    category : float
+        Heat category, 0 to 5.
+    work : {"easy", "moderate", "hard"}
+        Kind of work.
+
+    Returns
+    -------
+    HeatAdvice or None
+        None if the category is missing.
+
+    Raises
+    ------
+    ValueError
+        If the work is not one of the kinds.
+
+    Examples
+    --------
+    >>> heat_advice(4, "hard")
+    HeatAdvice(water=0.95, work=20, rest=40)
+    """
+    table = HEAT_ADVICE[_known_work(work)]
+    if np.isnan(category):
+        return None
+    if category < 1:
+        return HeatAdvice(COOL_WATER_AN_HOUR, None, None)
+    return table[int(category) - 1]
+
+
+def wind_chill(air_temperature, wind_speed):
+    """
+    Return the wind chill temperature of bare skin.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Air temperature. [degC, at most 10]
+    wind_speed : any shape that broadcasts
+        Wind speed at 10 m. [m s-1, at least 1.4]
+
+    Returns
+    -------
+    broadcast shape
+        Wind chill. [degC] Missing in warmer air and calmer wind, where it has no meaning.
+
+    References
+    ----------
+    .. [1] R. Osczevski and M. Bluestein, Bulletin of the American Meteorological
+       Society 86 (2005), 1453-1458.
+
+    Examples
+    --------
+    >>> round(float(wind_chill(-10.0, 20.0 / 3.6)), 1)
+    -17.9
+    """
+    return elementwise(_wind_chill, air_temperature, wind_speed, units="degC")
+
+
+def drinking_water(wbgt, work="easy", active_hours=ACTIVE_HOURS, acclimatised=True):
+    """
+    Return the drinking water one person needs in a day.
+
+    Cooking, washing and a reserve come on top.
+
+    Parameters
+    ----------
+    wbgt : any shape
+        Wet-bulb globe temperature at midday. [degC]
+    work : {"easy", "moderate", "hard"}
+        Kind of work in the active hours.
+    active_hours : any shape that broadcasts
+        Hours of work. [h]
+    acclimatised : bool
+        As for `heat_category`.
+
+    Returns
+    -------
+    broadcast shape
+        Water, between 3 and 11.4. [L] Individual needs differ by 0.24 L an hour of work.
+
+    Raises
+    ------
+    ValueError
+        If the work is not one of the kinds.
+
+    Examples
+    --------
+    >>> round(float(drinking_water(30.0)), 1)
+    6.3
+    """
+    hourly = [COOL_WATER_AN_HOUR, *(row.water for row in HEAT_ADVICE[_known_work(work)])]
+    return elementwise(
+        _drinking_water,
+        wbgt,
+        active_hours,
+        units="L",
+        hourly=tuple(hourly),
+        acclimatised=bool(acclimatised),
+    )
+
+
+def _known_work(work):
+    if work not in WORK:
+        raise ValueError(f"one of {', '.join(WORK)} | Choose the heaviest that lasts for hours.")
+    return work
+
+
+def _heat_index(celsius, humidity):
+    t, r = 1.8 * celsius + 32.0, np.where((humidity >= 0) & (humidity <= 100), humidity, np.nan)
+    simple = 0.5 * (t + 61.0 + 1.2 * (t - 68.0) + 0.094 * r)
+    full = (
+        -42.379
+        + 2.04901523 * t
+        + 10.14333127 * r
+        - 0.22475541 * t * r
+        - 0.00683783 * t * t
+        - 0.05481717 * r * r
+        + 0.00122874 * t * t * r
+        + 0.00085282 * t * r * r
+        - 0.00000199 * t * t * r * r
+    )
+    dry = (r < 13.0) & (t >= 80.0) & (t <= 112.0)
+    less = (13.0 - r) / 4.0 * np.sqrt(np.maximum(17.0 - np.abs(t - 95.0), 0.0) / 17.0)
+    humid = (r > 85.0) & (t >= 80.0) & (t <= 87.0)
+    more = (r - 85.0) / 10.0 * (87.0 - t) / 5.0
+    full = full - np.where(dry, less, 0.0) + np.where(humid, more, 0.0)
+    return (np.where((simple + t) / 2.0 >= 80.0, full, simple) - 32.0) / 1.8
+
+
+def _category(wbgt, acclimatised):
+    # Floors are compared in the input's own precision, so that a floor counts as reached.
+    floors = np.asarray(CATEGORY_FLOORS, dtype=np.result_type(wbgt))
+    reached = np.searchsorted(floors, wbgt, side="right")
+    if not acclimatised:
+        reached = np.where(reached > 0, np.minimum(reached + 1, len(CATEGORY_FLOORS)), 0)
+    return np.where(np.isnan(wbgt), np.nan, reached).astype(floors.dtype)
+
+
+def _wind_chill(celsius, metres_a_second):
+    valid = (celsius <= 10.0) & (metres_a_second >= 5.0 / 3.6)
+    power = (3.6 * metres_a_second) ** 0.16
+    chill = 13.12 + 0.6215 * celsius + (0.3965 * celsius - 11.37) * power
+    return np.where(valid, chill, np.nan)
+
+
+def _drinking_water(wbgt, hours, hourly, acclimatised):
+    category = _category(wbgt, acclimatised)
+    known = ~np.isnan(category)
+    an_hour = np.asarray(hourly, dtype=category.dtype)[np.where(known, category, 0).astype(int)]
+    water = np.clip(RESTING_WATER + an_hour * hours, LEAST_WATER, MOST_WATER_A_DAY)
+    return np.where(known, water, np.nan)
