@@ -198,8 +198,9 @@ def area_km2(shape: BaseGeometry) -> float:
 
 
 def length_km(line: BaseGeometry) -> float:
-    """Return the geodesic length of lines. [km]"""
-    return float(GEOD.geometry_length(line)) / 1000.0
+    """Return the geodesic length of the lines in a shape. [km]"""
+    lines = [part for part in shapely.get_parts(line) if shapely.get_dimensions(part) == 1]
+    return float(sum(GEOD.geometry_length(part) for part in lines)) / 1000.0
 
 
 def split_at_antimeridian(shape: BaseGeometry) -> BaseGeometry:

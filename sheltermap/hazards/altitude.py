@@ -1,0 +1,112 @@
+"""The ascent rule: how many nights a climb to a sleeping height takes.
+
+In: sleeping heights and the nights planned between. Out: nights needed, and the words
+for a plan that climbs too fast.
+Assumes common mountain-medicine practice: above 2,500 m sleep at most 500 m higher a
+night on average, and rest a night for each 1,000 m. It lowers the risk of altitude
+illness and doesn't remove it. Going down needs no nights.
+"""
+
+from __future__ import annotations
+
+import math
+
+RULE_STARTS_M = 2500.0
+"""Sleeping height from which the rule counts. [m] common practice"""
+
+CLIMB_A_NIGHT_M = 500.0
+"""Highest rise of the sleeping height a night, on average. [m] common practice"""
+
+REST_EACH_M = 1000.0
+"""Rise after which a night is spent without climbing. [m] common practice"""
+
+
+def nights_needed(from_m: float, to_m: float) -> int:
+    """
+    Return the nights that a climb takes under the ascent rule.
+
+    They count from the first night above 2,500 m, with rest nights, until the body may
+    be taken further up; a plan spends them in the stay climbed to, in camps that rise.
+
+    Parameters
+    ----------
+    from_m, to_m : float
+        Sleeping height before and after. [m]
+
+    Returns
+    -------
+    int
+        0 for a climb that stays below 2,500 m and for going down.
+
+    Raises
+    ------
+    ValueError
+        If a height is not a number: missing heights can't be checked.
+
+    Examples
+    --------
+    From 100 to 3,500 m the rule counts 1,000 m: two nights up and one of rest.
+
+    >>> nights_needed(100, 3500), nights_needed(3500, 100), nights_needed(100, 2500)
+    (3, 0, 0)
+    >>> nights_needed(2400, 2600), nights_needed(3000, 4600)
+    (1, 5)
+    """
+    if not (math.isfinite(from_m) and math.isfinite(to_m)):
+        raise ValueError(f"sleeping height: expected metres, got {from_m} and {to_m}")
+    rise = to_m - max(from_m, RULE_STARTS_M)
+    if rise <= 0:
+        return 0
+    return math.ceil(rise / CLIMB_A_NIGHT_M) + math.floor(rise / REST_EACH_M)
+
+
+def rest_nights(from_m: float, to_m: float) -> int:
+    """
+    Return how many of the nights needed are for rest.
+
+    Examples
+    --------
+    >>> rest_nights(100, 3500), rest_nights(2500, 3400)
+    (1, 0)
+    """
+    rise = to_m - max(from_m, RULE_STARTS_M)
+    return max(0, math.floor(rise / REST_EACH_M))
+
+
+def ascent_problem(from_m: float, to_m: float, nights: int) -> str | None:
+    """
+    Return why a climb is refused and what it needs, or None where it keeps the rule.
+
+    Parameters
+    ----------
+    from_m, to_m : float
+        Sleeping height before and after. [m]
+    nights : int
+        Nights planned for the climb, in the stay climbed to and on the way.
+
+    Returns
+    -------
+    str or None
+
+    Examples
+    --------
+    >>> print(ascent_problem(100, 3500, 1))
+    Sleeping height rises from 100 m to 3,500 m in 1 night: above 2,500 m the climb needs 3
+    nights, 1 of them for rest. Add 2 nights in camps that rise by at most 500 m.
+    >>> ascent_problem(3500, 100, 1) is None
+    True
+    """
+    needed = nights_needed(from_m, to_m)
+    if nights >= needed:
+        return None
+    rest = rest_nights(from_m, to_m)
+    resting = f", {rest} of them for rest" if rest else ""
+    return (
+        f"Sleeping height rises from {from_m:,.0f} m to {to_m:,.0f} m in {_nights(nights)}: "
+        f"above {RULE_STARTS_M:,.0f} m the climb needs {_nights(needed)}{resting}. "
+        f"Add {_nights(needed - nights)} in camps that rise by at most {CLIMB_A_NIGHT_M:.0f} m."
+    )
+
+
+def _nights(count: int) -> str:
+    return f"{count} night" if count == 1 else f"{count} nights"
