@@ -1,0 +1,357 @@
+"""What must give when no plan keeps every constraint.
+
+In: a planning problem without a plan. Out: the constraints that, eased alone by the
+fewest days, allow one, and the message that says so.
+Assumes that easing a constraint further never takes a plan away, so the fewest days are
+found by halving. Dangers come last, whatever their days: a traveller changes dates or
+route before sleeping in one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from sheltermap.journey.feasible import feasible, reaches
+from sheltermap.journey.problem import MOST_NIGHTS, Plan, PlanningProblem, Relaxation
+from sheltermap.journey.staycosts import climb_nights, stay_costs
+
+LARGEST_CHANGE = 366
+"""Days up to which a constraint is eased: a year shifts any season into place."""
+
+MOST_RELAXATIONS = 4
+"""judgement: more choices than this do not help to mend a trip."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Constraint:
+    """One constraint that can be eased day by day."""
+
+    kind: str
+    stop: str
+    danger: bool
+    largest: int
+    eased: Callable[[int], PlanningProblem]
+    sentence: Callable[[int], str]
+
+
+def relaxations(
+    problem: PlanningProblem, cheapest: Callable[[PlanningProblem], Plan | None]
+) -> tuple[Relaxation, ...]:
+    """
+    Return the smallest single changes that allow a plan.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+        One without a plan.
+    cheapest : callable
+        Best plan of a problem.
+
+    Returns
+    -------
+    tuple of Relaxation
+        Smallest first, dangers last; empty when no single change is enough.
+    """
+    found = []
+    for rank, constraint in enumerate(_constraints(problem)):
+        days = _fewest_days(constraint)
+        if days is not None:
+            found.append((constraint.danger, days, rank, constraint))
+    found.sort(key=lambda item: item[:3])
+    return tuple(
+        Relaxation(
+            constraint.kind,
+            constraint.stop,
+            days,
+            constraint.sentence(days),
+            constraint.danger,
+            cheapest(constraint.eased(days)),
+        )
+        for _, days, _, constraint in found[:MOST_RELAXATIONS]
+    )
+
+
+def why_not(problem: PlanningProblem, eased: tuple[Relaxation, ...]) -> str:
+    """
+    Return the message for a problem without a plan.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    eased : tuple of Relaxation
+        As `relaxations` gives them.
+
+    Returns
+    -------
+    str
+    """
+    if eased:
+        first = eased[0]
+        gain = f"The best plan would then have {first.plan.rough_nights:.1f} rough nights."
+        return f"No plan keeps every constraint. {first.message} {gain}"
+    message = "No plan keeps every constraint, and no single change is enough."
+    if problem.order == "free":
+        return message
+    order, reach = max(reaches(stay_costs(problem)), key=lambda found: found[1])
+    if reach == len(order):
+        return message
+    return f"{message} The journey gets no further than {problem.stops[order[reach]].name}."
+
+
+def _fewest_days(constraint: _Constraint) -> int | None:
+    """Return the least change that allows a plan, or None if the largest does not."""
+
+    def enough(days):
+        return feasible(stay_costs(constraint.eased(days)))
+
+    if constraint.largest < 1 or not enough(constraint.largest):
+        return None
+    too_few, days = 0, constraint.largest
+    while days - too_few > 1:
+        middle = (too_few + days) // 2
+        too_few, days = (too_few, middle) if enough(middle) else (middle, days)
+    return days
+
+
+def _constraints(problem: PlanningProblem) -> Iterator[_Constraint]:
+    """Yield every constraint that can give, the traveller's own wishes first."""
+    yield from _date_constraints(problem)
+    for stop in problem.remaining:
+        yield from _night_constraints(problem, stop)
+    for permit in problem.permits:
+        yield from _permit_constraints(problem, permit)
+    for stop in problem.remaining:
+        yield from _closure_constraints(problem, stop)
+        yield from _barrier_constraints(problem, stop)
+
+
+def _date_constraints(problem):
+    """Yield the dates of the whole journey; a departure already made cannot move."""
+
+    def constraint(kind, eased, sentence):
+        return _Constraint(kind, "", False, LARGEST_CHANGE, eased, sentence)
+
+    if problem.finish_by is not None:
+        yield constraint(
+            "finish_by",
+            lambda n: replace(problem, finish_by=_later(problem.finish_by, n)),
+            lambda n: (
+                f"Finishing by {_said(problem.finish_by)} is {_days(n)} too early: "
+                f"{_said(_later(problem.finish_by, n))} would do."
+            ),
+        )
+    if problem.finished:
+        return
+    yield constraint(
+        "earliest",
+        lambda n: replace(problem, earliest=_later(problem.earliest, -n)),
+        lambda n: (
+            f"Leaving from {_said(problem.earliest)} is {_days(n)} too late: "
+            f"{_said(_later(problem.earliest, -n))} would do."
+        ),
+    )
+    yield constraint(
+        "latest",
+        lambda n: replace(problem, latest=_later(problem.latest, n)),
+        lambda n: (
+            f"Leaving by {_said(problem.latest)} is {_days(n)} too early: "
+            f"{_said(_later(problem.latest, n))} would do."
+        ),
+    )
+
+
+def _night_constraints(problem, position):
+    """Yield the nights and fixed evenings of one stop."""
+    stop = problem.stops[position]
+
+    def constraint(kind, largest, eased, sentence):
+        return _Constraint(
+            kind, stop.id, False, largest, lambda n: _with(problem, position, **eased(n)), sentence
+        )
+
+    yield constraint(
+        "nights_min",
+        stop.nights_min - max(stop.travel_days, 1),
+        lambda n: {"nights_min": stop.nights_min - n},
+        lambda n: (
+            f"{stop.name}: the shortest stay of {_nights(stop.nights_min)} is {_days(n)} "
+            f"too long; {_nights(stop.nights_min - n)} would do."
+        ),
+    )
+    climb = max(
+        (
+            climb_nights(problem, previous, position) or 0
+            for previous in (None, *problem.remaining)
+        ),
+    )
+    why = (
+        f" The climb to its camp needs up to {_nights(climb)}." if climb > stop.nights_max else ""
+    )
+    yield constraint(
+        "nights_max",
+        min(LARGEST_CHANGE, MOST_NIGHTS - stop.nights_max),
+        lambda n: {"nights_max": stop.nights_max + n},
+        lambda n: (
+            f"{stop.name}: the longest stay of {_nights(stop.nights_max)} is {_days(n)} "
+            f"too short; {_nights(stop.nights_max + n)} would do.{why}"
+        ),
+    )
+    if stop.be_there:
+        evenings = " and ".join(map(_said, stop.be_there))
+        yield constraint(
+            "be_there",
+            LARGEST_CHANGE,
+            lambda n: {"be_there_slack_days": stop.be_there_slack_days + n},
+            lambda n: f"{stop.name}: being there on {evenings} would have to give {_days(n)}.",
+        )
+
+
+def _permit_constraints(problem, permit):
+    """Yield the longest stay and the dates of one permit."""
+
+    def constraint(kind, eased, sentence):
+        def changed(days):
+            permits = tuple(
+                replace(other, **eased(days)) if other == permit else other
+                for other in problem.permits
+            )
+            return replace(problem, permits=permits)
+
+        return _Constraint(kind, "", False, LARGEST_CHANGE, changed, sentence)
+
+    if permit.longest_stay_days is not None:
+        longest = permit.longest_stay_days
+        yield constraint(
+            "permit_stay",
+            lambda n: {"longest_stay_days": longest + n},
+            lambda n: (
+                f"{permit.name}: the longest stay of {_days(longest)} is {_days(n)} too "
+                f"short; {_days(longest + n)} would do."
+            ),
+        )
+    if permit.valid_from is not None:
+        yield constraint(
+            "permit_from",
+            lambda n: {"valid_from": _later(permit.valid_from, -n)},
+            lambda n: (
+                f"{permit.name}: entry from {_said(permit.valid_from)} is {_days(n)} too "
+                f"late; {_said(_later(permit.valid_from, -n))} would do."
+            ),
+        )
+    if permit.valid_until is not None:
+        yield constraint(
+            "permit_until",
+            lambda n: {"valid_until": _later(permit.valid_until, n)},
+            lambda n: (
+                f"{permit.name}: leaving by {_said(permit.valid_until)} is {_days(n)} too "
+                f"early; {_said(_later(permit.valid_until, n))} would do."
+            ),
+        )
+
+
+def _closure_constraints(problem, position):
+    """Yield both ends of each dated closure of one stop."""
+    stop = problem.stops[position]
+    for index, closure in enumerate(stop.closures):
+        length = (closure.last - closure.first).days + 1
+
+        def constraint(changed, sentence, closure=closure, index=index, length=length):
+            def eased(days):
+                kept = () if days >= length else (changed(closure, days),)
+                closures = stop.closures[:index] + kept + stop.closures[index + 1 :]
+                return _with(problem, position, closures=closures)
+
+            return _Constraint("closure", stop.id, closure.danger, length, eased, sentence)
+
+        said = f"{stop.name}: '{closure.reason}' would have to"
+        until, start = _said(closure.last), _said(closure.first)
+        yield constraint(
+            lambda closure, n: replace(closure, last=_later(closure.last, -n)),
+            lambda n, said=said, until=until: f"{said} end {_days(n)} before {until}.",
+        )
+        yield constraint(
+            lambda closure, n: replace(closure, first=_later(closure.first, n)),
+            lambda n, said=said, start=start: f"{said} begin {_days(n)} after {start}.",
+        )
+
+
+def _barrier_constraints(problem, position):
+    """Yield both ends of each yearly barred season of one stop."""
+    stop = problem.stops[position]
+    for index, barrier in enumerate(stop.barriers):
+        for season in _seasons(np.asarray(barrier.by_day, dtype=bool)):
+
+            def constraint(opened, sentence, barrier=barrier, index=index, season=season):
+                def eased(days):
+                    by_day = np.array(barrier.by_day, dtype=bool)
+                    by_day[opened(season, days)] = False
+                    kept = (replace(barrier, by_day=by_day),)
+                    barriers = stop.barriers[:index] + kept + stop.barriers[index + 1 :]
+                    return _with(problem, position, barriers=barriers)
+
+                return _Constraint(
+                    "barrier", stop.id, barrier.danger, len(season), eased, sentence
+                )
+
+            said = f"{stop.name}: '{barrier.reason}' bars the nights from"
+            said += f" {_said_yearly(season[0])} to {_said_yearly(season[-1])}"
+            yield constraint(
+                lambda season, n: season[-n:],
+                lambda n, said=said: f"{said}; it would have to end {_days(n)} earlier.",
+            )
+            yield constraint(
+                lambda season, n: season[:n],
+                lambda n, said=said: f"{said}; it would have to begin {_days(n)} later.",
+            )
+
+
+def _seasons(by_day):
+    """Return the unbroken runs of barred days, one run where it crosses New Year."""
+    days = len(by_day)
+    if by_day.all():
+        return [np.arange(days)]
+    starts = np.flatnonzero(by_day & ~np.roll(by_day, 1))
+    open_days = np.flatnonzero(~by_day)
+    return [
+        np.arange(start, start + np.min((open_days - start) % days)) % days for start in starts
+    ]
+
+
+def _with(problem, position, **changes):
+    """Return the problem with one stop changed."""
+    stop = replace(problem.stops[position], **changes)
+    stops = (*problem.stops[:position], stop, *problem.stops[position + 1 :])
+    return replace(problem, stops=stops)
+
+
+def _later(day: date, days: int) -> date:
+    """Return a date some days later, kept inside the calendar."""
+    try:
+        return day + timedelta(days=days)
+    except OverflowError:
+        return date.max if days > 0 else date.min
+
+
+def _days(count):
+    """Return a number of days in words."""
+    return f"{count} day" if count == 1 else f"{count} days"
+
+
+def _nights(count):
+    """Return a number of nights in words."""
+    return f"{count} night" if count == 1 else f"{count} nights"
+
+
+def _said(day):
+    """Return a date as messages say it."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def _said_yearly(day_of_year):
+    """Return a day of the year as messages say it."""
+    day = date(2001, 1, 1) + timedelta(days=int(day_of_year))
+    return f"{day.day} {day:%B}"
