@@ -1,0 +1,84 @@
+"""The assumptions behind every score that no measurement settles, each one adjustable.
+
+In: nothing, or the values a user states. Out: one frozen ``Assumptions``. Values marked
+"common practice" have no published source and "judgement" is our own; both belong to the
+user, who may replace them. Published constants stand beside their formulas instead.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from sheltermap.files import Record
+
+Share = Annotated[float, Field(ge=0, le=1)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+
+
+class Assumptions(Record):
+    """What the computation assumes about people, kits and weather."""
+
+    insects: bool = Field(False, description="biting insects keep a kit without mesh closed")
+    dust: bool = Field(False, description="blowing dust keeps every kit closed")
+    metabolism: Positive = Field(
+        46.5, description="heat a sleeper gives off [W m-2] (common practice, ASHRAE reclining)"
+    )
+    cold_sleeper_metabolism: Positive = Field(
+        40.7, description="the same for a cold sleeper [W m-2] (common practice)"
+    )
+    contact_share: Annotated[float, Field(gt=0, lt=1)] = Field(
+        0.25, description="share of the body that lies on the mat (common practice)"
+    )
+    shared_bed_gain: NotNegative = Field(
+        0.12, description="extra insulation of two people in one bed (judgement)"
+    )
+    sleeper_heat: NotNegative = Field(75.0, description="heat of a sleeper [W] (common practice)")
+    sleeper_vapour: NotNegative = Field(
+        40.0, description="water a sleeper breathes and sweats out [g h-1] (common practice)"
+    )
+    sky_cooling: NotNegative = Field(
+        3.0, description="fabric below air under a clear, calm sky [K] (common practice)"
+    )
+    stored_heat_fabric: NotNegative = Field(
+        1.0, description="sun's heat left in closed fabric at bedtime [K] (common practice)"
+    )
+    stored_heat_hard: NotNegative = Field(
+        2.0, description="sun's heat left in a closed hard body at bedtime [K] (common practice)"
+    )
+    heat_spread: NotNegative = Field(
+        1.5, description="spread of the heat limit from night to night [K] (common practice)"
+    )
+    heat_cap: float = Field(
+        35.0, description="no fan helps above this air temperature [degC] (WHO)"
+    )
+    careful_margin: NotNegative = Field(
+        2.0,
+        description="how much cooler older, ill and infant sleepers need it [K] (common practice)",
+    )
+    person_spread: NotNegative = Field(
+        2.0, description="spread of the cold limit between persons [K] (common practice)"
+    )
+    condensation_spread: Positive = Field(
+        3.0, description="night-to-night spread of dewpoint against fabric [K]"
+    )
+    danger_margin: Positive = Field(
+        8.0, description="this far below the bedding's limit a night is dangerous [K]"
+    )
+    heavy_day: Annotated[float, Field(ge=5, le=200)] = Field(
+        25.0, description="rain of a day after which a pitch may stand in water [mm] (judgement)"
+    )
+    ponding: Share = Field(
+        0.25, description="share of pitches on the ground under water after such a day (judgement)"
+    )
+    wet_pitching: Share = Field(
+        0.5, description="share of rain at pitching or striking that wets the bed (judgement)"
+    )
+    wet_day_drying: Share = Field(
+        0.5, description="drying power of a wet day against the mean day (judgement)"
+    )
+    undried_spoils: Share = Field(
+        0.5, description="share of nights spoiled in canvas that did not dry (judgement)"
+    )

@@ -1,0 +1,223 @@
+"""The cold side: how much a bed insulates and the lowest temperature it holds.
+
+In: plain numbers or arrays that describe bedding, mat, enclosure and wind. Out: total
+insulation, the surroundings' weights, and the limit. Assumes steady heat balance of a
+person at rest; insulation always includes the outer air layer.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+CLO = 0.155
+"""One clo. [m2 K W-1]"""
+
+NEUTRAL = 34.6
+"""Intercept of the limit at which a sleeper feels neither warm nor cold. [degC]"""
+
+MINIMAL = 32.0
+"""Intercept of the limit at which a curled-up sleeper just holds body heat. [degC]"""
+
+_SLOPE = 0.134  # [K per clo and W m-2], fit to the ISO 11079 balance at 2 to 10 clo
+_COMPRESSED_BEDDING = 0.10  # [m2 K W-1] under the body, common practice
+_UNDERSIDE = 0.10  # [m2 K W-1] cloth and air film under a raised bed, common practice
+_RATED_MAT = 0.85  # [m2 K W-1] mat of the manikin that bags are rated on, from memory
+_RATED_METABOLISM = 46.5  # [W m-2] behind a label temperature
+_STILL_AIR = 0.4  # [m s-1] up to which insulation counts as undisturbed
+_AIR_HEAT = 0.34  # [W h m-3 K-1] heat capacity of air by volume
+_SURFACE_RESISTANCE = 0.13 + 0.04  # [m2 K W-1] inside and outside of a thin fabric
+_INSULATED_U = 2.0  # [W m-2 K-1] padded or sandwich shell, common practice
+FABRIC_U = {"single": 1 / _SURFACE_RESISTANCE, "insulated": _INSULATED_U}
+"""Heat loss through a shelter's wall by kind of fabric. [W m-2 K-1]"""
+
+
+@dataclass(frozen=True)
+class Bed:
+    """
+    A sleeper's bed as the heat balance sees it.
+
+    Attributes
+    ----------
+    insulation : float
+        Total, air layer included. [clo]
+    ground_share : float
+        Weight of the temperature under the bed in the surroundings. [1]
+    """
+
+    insulation: float
+    ground_share: float
+
+    @property
+    def air_share(self) -> float:
+        """Return the weight of the air's temperature in the surroundings. [1]"""
+        return 1.0 - self.ground_share
+
+
+def lowest_temperature(insulation, metabolism=46.5, intercept=NEUTRAL):
+    """
+    Return the temperature of the surroundings below which a sleeper is cold.
+
+    Parameters
+    ----------
+    insulation : float or array
+        Total insulation, air layer included. [clo, 2 to 10]
+    metabolism : float
+        Heat the sleeper gives off. [W m-2]
+    intercept : float
+        `NEUTRAL` for comfort, `MINIMAL` for the limit. [degC]
+
+    Returns
+    -------
+    float or array
+        Limit. [degC]
+
+    References
+    ----------
+    .. [1] Linear fit to the balance of ISO 11079:2007, annex A, at rest. That standard
+       starts at 58 W m-2, so sleep extrapolates it.
+
+    Examples
+    --------
+    >>> round(lowest_temperature(5.53), 1)
+    0.1
+    """
+    return intercept - _SLOPE * metabolism * insulation
+
+
+def bed(top_resistance, mat_resistance, *, raised=False, contact_share=0.25):
+    """
+    Return the bed that cover and mat make together, as parallel paths of heat.
+
+    Parameters
+    ----------
+    top_resistance : float
+        Cover with its air layer. [m2 K W-1, > 0]
+    mat_resistance : float
+        Mat or mattress. [m2 K W-1, >= 0]
+    raised : bool
+        Whether air, not ground, is below; cloth and an air film then add to the mat.
+    contact_share : float
+        Share of the body on the mat. [0 to 1]
+
+    Returns
+    -------
+    Bed
+
+    Examples
+    --------
+    >>> round(bed(0.775, 0.1761).insulation, 2)
+    3.44
+    """
+    below = mat_resistance + _COMPRESSED_BEDDING + (_UNDERSIDE if raised else 0.0)
+    to_ground = contact_share / below
+    conductance = (1 - contact_share) / top_resistance + to_ground
+    return Bed(1 / (CLO * conductance), to_ground / conductance)
+
+
+def rated_top_resistance(rating, intercept=NEUTRAL, contact_share=0.25):
+    """
+    Return what cover a label temperature promises.
+
+    The label was found on a mat; taking the mat's path out leaves the cover, which
+    then goes on the mat that is really carried.
+
+    Parameters
+    ----------
+    rating : float
+        Label temperature. [degC]
+    intercept : float
+        `NEUTRAL` for a comfort label, `MINIMAL` for a limit label. [degC]
+    contact_share : float
+        Share of the body on the mat. [0 to 1]
+
+    Returns
+    -------
+    float
+        Cover with its air layer. [m2 K W-1]
+
+    Raises
+    ------
+    ValueError
+        If the label is warmer than a bare mat would allow.
+
+    Examples
+    --------
+    >>> round(rated_top_resistance(0.0), 3)
+    0.835
+    """
+    insulation = (intercept - rating) / (_SLOPE * _RATED_METABOLISM)
+    if insulation <= 0:
+        raise ValueError("a label temperature below 30 degC | Give the bag's comfort label.")
+    through_top = 1 / (CLO * insulation) - contact_share / (_RATED_MAT + _COMPRESSED_BEDDING)
+    return (1 - contact_share) / through_top
+
+
+def wind_factor(air_speed, permeability=8.0):
+    """
+    Return what wind leaves of an open bed's insulation.
+
+    Parameters
+    ----------
+    air_speed : float
+        At the bed. [m s-1]
+    permeability : float
+        Air that the cover's cloth lets through. [L m-2 s-1]
+
+    Returns
+    -------
+    float
+        Share that stays; 1 up to 0.4 m/s. [0 to 1]
+
+    References
+    ----------
+    .. [1] ISO 11079:2007, annex A, scaled by its own value at 0.4 m/s.
+
+    Examples
+    --------
+    >>> round(wind_factor(5.0), 3)
+    0.694
+    """
+
+    def left(speed):
+        decay = 0.54 * math.exp(-0.15 * speed)
+        return decay * permeability**0.075 - 0.06 * math.log(permeability) + 0.5
+
+    return left(max(air_speed, _STILL_AIR)) / left(_STILL_AIR)
+
+
+def enclosure_warming(heat, fabric, area, volume, air_changes):
+    """
+    Return how much warmer than outside the sleepers keep the air of a shelter.
+
+    Parameters
+    ----------
+    heat : float
+        All sleepers together. [W]
+    fabric : {"none", "single", "insulated"}
+        Wall.
+    area : float
+        Wall and roof. [m2]
+    volume : float
+        Air inside. [m3]
+    air_changes : float
+        Exchanges with the outside. [h-1]
+
+    Returns
+    -------
+    float
+        Warming; 0 without walls. [K]
+
+    References
+    ----------
+    .. [1] Steady balance of loss through walls and air; surface resistances of
+       ISO 6946 from memory.
+
+    Examples
+    --------
+    >>> round(enclosure_warming(150, "single", 10, 4, 5), 1)
+    2.3
+    """
+    if fabric == "none":
+        return 0.0
+    return heat / (FABRIC_U[fabric] * area + _AIR_HEAT * air_changes * volume)

@@ -1,0 +1,158 @@
+"""The hot side: the warmest air in which a lightly covered person falls asleep.
+
+In: vapour pressure and air speed at the sleeper, and a preset. Out: the limit at which
+half of such sleepers lie awake. Assumes bare-armed sleep under a sheet (0.3 clo), three
+quarters of the skin exposed, and walls as warm as the air; the balance holds for air of
+24 to 38 degC and 0.1 to 1.5 m/s, which is where the limit falls.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheltermap import air
+
+PRESETS = {"light sleeper": 0.06, "usual": 0.10, "hardened": 0.206, "careful": 0.10}
+"""Share of wet skin at which each sleeper lies awake [1]; `careful` is `usual` less a margin."""
+
+CONCERN = 0.5
+"""Share of wet skin beyond which a night strains the body: the worst condition of the
+sleep-laboratory series (35 degC at 75 %, Okamoto-Mizuno 1999) demands 0.52. [1]"""
+
+SKIN = 34.8
+"""Skin temperature of a warm sleeper. [degC]"""
+
+_EXPOSED = 0.75
+_COVER = 0.3  # [clo]
+_CLO = 0.155  # [m2 K W-1]
+_RADIATION = 4.7  # [W m-2 K-1]
+_LEWIS = 16.5  # [K kPa-1]
+_PERMEABILITY = 0.45  # moisture permeability of the cover [1]
+_BREATH_VAPOUR, _BREATH_TEMPERATURE = 5.87, 34.0  # of exhaled air [kPa], [degC]
+_SLOWEST, _FASTEST = 0.1, 1.5  # [m s-1], the balance's range
+
+
+@dataclass(frozen=True)
+class HeatLimit:
+    """
+    A limit that falls in a straight line with the vapour around the sleeper.
+
+    Attributes
+    ----------
+    dry : float
+        Limit in air without vapour. [degC]
+    slope : float
+        Fall with vapour pressure. [K kPa-1]
+    cap : float
+        Highest limit: hotter air warms the skin and no fan helps. [degC]
+    margin : float
+        Subtracted at the end, for careful sleepers. [K]
+    """
+
+    dry: float
+    slope: float
+    cap: float
+    margin: float = 0.0
+
+    def at(self, vapour_pressure):
+        """Return the limit in air of this vapour pressure [kPa]. [degC]"""
+        limit = np.minimum(self.dry - self.slope * vapour_pressure, self.cap)
+        return limit - self.margin
+
+
+def heat_limit(
+    air_speed, wettedness=PRESETS["usual"], *, metabolism=46.5, cap=35.0, margin=0.0, cover=_COVER
+):
+    """
+    Return the warmest air that lets a person fall asleep.
+
+    Parameters
+    ----------
+    air_speed : float
+        At the sleeper. [m s-1, 0.1 to 1.5; others are moved to the nearer end]
+    wettedness : float
+        Share of wet skin that is accepted. [0 to 1]
+    metabolism : float
+        Heat of the sleeper. [W m-2]
+    cap : float
+        Highest limit. [degC]
+    margin : float
+        Subtracted at the end. [K]
+    cover : float
+        Insulation of sheet and clothes. [clo]
+
+    Returns
+    -------
+    HeatLimit
+
+    References
+    ----------
+    .. [1] Skin-wettedness balance of ASHRAE Fundamentals, chapter 9 (coefficients from
+       memory), solved for air temperature.
+
+    Examples
+    --------
+    >>> limit = heat_limit(0.1, 0.206, cap=99)
+    >>> round(limit.dry, 2), round(limit.slope, 2)
+    (36.32, 1.81)
+    """
+    dry_loss, wet_loss = _exchange(air_speed, cover)
+    saturated = float(air.saturation_vapour_pressure(SKIN))
+    divisor = dry_loss + 0.0014 * metabolism
+    breath = metabolism * (0.0173 * _BREATH_VAPOUR + 0.0014 * _BREATH_TEMPERATURE)
+    dry = (wettedness * wet_loss * saturated + breath + dry_loss * SKIN - metabolism) / divisor
+    slope = (wettedness * wet_loss + 0.0173 * metabolism) / divisor
+    return HeatLimit(dry, slope, cap, margin)
+
+
+def demanded_wettedness(
+    air_temperature, vapour_pressure, air_speed, *, metabolism=46.5, cover=_COVER
+):
+    """
+    Return the share of skin that must be wet for a sleeper to stay in balance.
+
+    Parameters
+    ----------
+    air_temperature : float or array
+        [degC, 24 to 38]
+    vapour_pressure : float or array
+        [kPa]
+    air_speed : float
+        [m s-1, 0.1 to 1.5]
+    metabolism : float
+        [W m-2]
+    cover : float
+        [clo]
+
+    Returns
+    -------
+    float or array
+        At most 0 when the sleeper need not sweat. [1]
+
+    References
+    ----------
+    .. [1] The same balance as `heat_limit`, solved for wettedness.
+
+    Examples
+    --------
+    >>> round(demanded_wettedness(33.5, 1.554, 0.1), 2)
+    0.21
+    """
+    dry_loss, wet_loss = _exchange(air_speed, cover)
+    breath = 0.0173 * metabolism * (_BREATH_VAPOUR - vapour_pressure)
+    breath = breath + 0.0014 * metabolism * (_BREATH_TEMPERATURE - air_temperature)
+    saturated = float(air.saturation_vapour_pressure(SKIN))
+    need = metabolism - breath - dry_loss * (SKIN - air_temperature)
+    return need / (wet_loss * (saturated - vapour_pressure))
+
+
+def _exchange(air_speed, cover):
+    """Return loss of heat per kelvin [W m-2 K-1] and of vapour per kPa [W m-2 kPa-1]."""
+    speed = min(max(air_speed, _SLOWEST), _FASTEST)
+    convection = 5.1 if speed <= 0.15 else 2.7 + 8.7 * speed**0.67
+    resistance, enlarged = _CLO * cover, 1 + 0.3 * cover
+    dry = _EXPOSED / (resistance + 1 / (enlarged * (convection + _RADIATION)))
+    film = 1 / (_LEWIS * enlarged * convection)
+    return dry, _EXPOSED / (film + resistance / (_LEWIS * _PERMEABILITY))

@@ -1,0 +1,439 @@
+"""Kits and add-ons: what one sleeps in, checked as it is read.
+
+In: ``kits.toml`` beside this module, or a user's own file of the same form. Out: frozen
+``Kit`` and ``AddOn`` values. Assumes nothing about climate; masses and prices are of the
+whole kit with its bedding, for all its sleepers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from functools import cache
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from sheltermap.files import Record, read_toml
+from sheltermap.vocabulary import InputError, Problem
+
+BEDDING_WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
+"""Comfort label of bedding that people call by this word. [degC] (common practice)"""
+
+SPARE_LENGTH = 0.05  # [m] a bed must be longer than its sleeper (judgement)
+
+Share = Annotated[float, Field(ge=0, le=1)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Identifier = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
+Text = Annotated[str, Field(min_length=1, max_length=300)]
+Sources = Annotated[tuple[Text, ...], Field(min_length=1)]
+Label = Annotated[float, Field(ge=-60, le=25, allow_inf_nan=False)]
+Need = Literal["none", "roof_rack", "bed_rack", "load_bed", "pop_roof"]
+
+_NEEDS_IN_WORDS = {
+    "roof_rack": "a roof rack",
+    "bed_rack": "a rack over the load bed",
+    "load_bed": "a load bed",
+    "pop_roof": "a pop-up roof",
+}
+
+
+class Bedding(Record):
+    """What covers the sleeper: one of a word, a tested label, or an insulation."""
+
+    word: Literal["summer", "three-season", "winter"] | None = None
+    comfort_c: Label | None = Field(None, description="comfort label [degC]")
+    limit_c: Label | None = Field(None, description="limit label, the colder figure [degC]")
+    clo: Annotated[float, Field(ge=0.5, le=15)] | None = Field(
+        None, description="cover with its air layer, without the mat [clo]"
+    )
+    extra_clo: Annotated[float, Field(ge=0, le=8)] = Field(
+        0.0, description="blanket or liner on top [clo]"
+    )
+
+    @model_validator(mode="after")
+    def _one_statement(self):
+        given = [self.word, self.comfort_c, self.limit_c, self.clo]
+        if sum(value is not None for value in given) != 1:
+            raise ValueError(
+                "exactly one of word, comfort_c, limit_c and clo | Keep the best known one."
+            )
+        return self
+
+
+def _bedding(value: Any) -> Any:
+    """Return ``"winter"`` and ``-5`` as a table."""
+    if isinstance(value, str):
+        return {"word": value}
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return {"comfort_c": value}
+    return value
+
+
+AnyBedding = Annotated[Bedding, BeforeValidator(_bedding)]
+
+
+class Enclosure(Record):
+    """Walls and roof around the sleepers, and how they let air through."""
+
+    fabric: Literal["none", "single", "insulated"] = "none"
+    area_m2: NotNegative = Field(0.0, description="wall and roof")
+    volume_m3: NotNegative = Field(0.0, description="air inside")
+    air_changes_open: Positive = Field(20.0, description="an hour, open to the mesh")
+    air_changes_closed: Positive = Field(5.0, description="an hour, closed")
+    headroom: bool = Field(
+        True, description="air space to breathe in; false for a cover that lies on the bed"
+    )
+
+    @model_validator(mode="after")
+    def _walls_have_size(self):
+        if self.fabric != "none" and not (self.area_m2 > 0 and self.volume_m3 > 0):
+            raise ValueError("area_m2 and volume_m3 above 0 for walls | Give both.")
+        if self.air_changes_open < self.air_changes_closed:
+            raise ValueError("air_changes_open at least air_changes_closed | Swap them.")
+        return self
+
+
+class Awning(Record):
+    """A roof of cloth over the kit."""
+
+    area_m2: Positive = 4.0
+    wind_limit_m_s: Positive = Field(8.0, description="above it the awning is taken in")
+
+
+class Fan(Record):
+    """A 12 V fan and the air it moves over the sleepers."""
+
+    air_speed_m_s: Annotated[float, Field(ge=0.1, le=1.5)] = 0.8
+
+
+class Kit(Record):
+    """One way of sleeping outdoors, with everything that it carries."""
+
+    id: Identifier
+    title: Annotated[str, Field(min_length=1, max_length=80)]
+    what: Text
+    source: Sources = Field(description="where the values come from, one line a group")
+    exposure: Literal["ground", "raised", "roof", "hard"]
+    sleeper_height_m: Annotated[float, Field(ge=0, le=4)]
+    places: Annotated[int, Field(ge=1, le=20)]
+    bed_length_m: Annotated[float, Field(ge=0.8, le=3)]
+    bed_of_vehicle: bool = Field(False, description="the vehicle's flat length limits the bed")
+    shared_bed: bool = Field(False, description="two sleep under one cover")
+    bedding: AnyBedding
+    limit: bool = Field(False, description="plan to the colder limit instead of comfort")
+    ground_resistance_m2k_w: Annotated[float, Field(ge=0, le=3)] = Field(
+        description="mat or mattress under the sleeper"
+    )
+    enclosure: Enclosure
+    mesh: bool = Field(description="can stay open behind mesh when insects fly")
+    air_speed_open_m_s: Annotated[float, Field(ge=0.05, le=5)]
+    air_speed_closed_m_s: Annotated[float, Field(ge=0.05, le=5)]
+    awning: Awning | None = None
+    fan: Fan | None = None
+    leak: Share = Field(description="share of rainy nights that wet the sleepers, kit closed")
+    leak_under_awning: Share
+    rain_threshold_mm: Annotated[float, Field(ge=0.25, le=5)] = Field(
+        description="night rain it shrugs off"
+    )
+    wind_limit_m_s: Positive | None = Field(None, description="night wind at 10 m it stands")
+    condensation_weight: Share = Field(description="share of dripping nights that spoil sleep")
+    dry_hours: NotNegative = Field(
+        0.0, description="soaked cloth needs to dry at 1 kPa deficit [h]; 0 sheds water"
+    )
+    canvas: bool = False
+    wet_packing_matters: bool
+    mass_kg: Positive
+    packed_litres: NotNegative = Field(description="inside the vehicle")
+    added_drag_area_m2: NotNegative = 0.0
+    roof_load_kg: NotNegative = Field(0.0, description="part of the mass on the roof")
+    price: NotNegative = Field(description="EUR, new")
+    freight_kg: NotNegative | None = Field(None, description="mass that is shipped, if not all")
+    pitch_minutes: NotNegative
+    strike_minutes: NotNegative
+    needs: Need = "none"
+    addons: tuple[Identifier, ...] = Field((), description="already counted in these values")
+
+    @model_validator(mode="after")
+    def _consistent(self):
+        if self.canvas and self.dry_hours == 0:
+            raise ValueError("dry_hours above 0 for canvas | Say how long it takes to dry.")
+        if self.leak_under_awning > self.leak:
+            raise ValueError("leak_under_awning at most leak | An awning keeps rain off.")
+        if self.roof_load_kg > self.mass_kg:
+            raise ValueError("roof_load_kg at most mass_kg | It is a part of the mass.")
+        if self.air_speed_closed_m_s > self.air_speed_open_m_s:
+            raise ValueError("air_speed_closed_m_s at most air_speed_open_m_s | Swap them.")
+        return self
+
+
+class AddOn(Record):
+    """Something carried besides a kit that changes how it sleeps."""
+
+    id: Identifier
+    title: Annotated[str, Field(min_length=1, max_length=80)]
+    what: Text
+    source: Sources
+    mass_kg: NotNegative
+    packed_litres: NotNegative
+    price: NotNegative = Field(description="EUR, new")
+    added_drag_area_m2: NotNegative = 0.0
+    roof_load_kg: NotNegative = 0.0
+    pitch_minutes: NotNegative = 0.0
+    strike_minutes: NotNegative = 0.0
+    needs: Need = "none"
+    awning: Awning | None = None
+    fan: Fan | None = None
+    extra_clo: Annotated[float, Field(ge=0, le=8)] = 0.0
+    extra_mat_m2k_w: Annotated[float, Field(ge=0, le=3)] = 0.0
+    raise_to_m: Annotated[float, Field(gt=0, le=1)] | None = Field(
+        None, description="lifts a bed off the ground to this height"
+    )
+
+
+class Sleeper(Record):
+    """One person: how they take cold and heat, and bedding of their own."""
+
+    preset: Literal["light sleeper", "usual", "hardened", "careful"] = "usual"
+    cold_sleeper: bool = False
+    bedding: AnyBedding | None = Field(None, description="instead of the kit's")
+    length_m: Annotated[float, Field(ge=0.5, le=2.4)] = 1.85
+
+
+class KitFile(Record):
+    """A file of kits and add-ons."""
+
+    kit: tuple[Kit, ...] = ()
+    addon: tuple[AddOn, ...] = ()
+
+    @model_validator(mode="after")
+    def _names_once(self):
+        for records in (self.kit, self.addon):
+            names = [record.id for record in records]
+            twice = sorted({name for name in names if names.count(name) > 1})
+            if twice:
+                raise ValueError(f"each id once, but {', '.join(twice)} repeats | Rename one.")
+        return self
+
+
+@cache
+def _shipped() -> KitFile:
+    """Return the file that ships with the package."""
+    return read_toml(Path(__file__).with_name("kits.toml"), KitFile)
+
+
+def load_kits() -> dict[str, Kit]:
+    """
+    Return the shipped kits by id, in the order in which they are listed.
+
+    Examples
+    --------
+    >>> load_kits()["bedroll"].exposure
+    'ground'
+    """
+    return {kit.id: kit for kit in _shipped().kit}
+
+
+def load_addons() -> dict[str, AddOn]:
+    """
+    Return the shipped add-ons by id.
+
+    Examples
+    --------
+    >>> list(load_addons())
+    ['awning', 'fan', 'warm-bedding', 'mat', 'cot']
+    """
+    return {addon.id: addon for addon in _shipped().addon}
+
+
+def read_kits(path: Path | str) -> dict[str, Kit]:
+    """
+    Return the kits of a user's file by id.
+
+    Parameters
+    ----------
+    path : path
+        TOML with ``[[kit]]`` tables.
+
+    Returns
+    -------
+    dict of str to Kit
+
+    Raises
+    ------
+    InputError
+        With every problem of the file.
+    """
+    return {kit.id: kit for kit in read_toml(path, KitFile).kit}
+
+
+def read_addons(path: Path | str) -> dict[str, AddOn]:
+    """
+    Return the add-ons of a user's file by id.
+
+    Parameters
+    ----------
+    path : path
+        TOML with ``[[addon]]`` tables.
+
+    Returns
+    -------
+    dict of str to AddOn
+
+    Raises
+    ------
+    InputError
+        With every problem of the file.
+    """
+    return {addon.id: addon for addon in read_toml(path, KitFile).addon}
+
+
+def helps(addon: AddOn, kit: Kit) -> bool:
+    """
+    Return whether an add-on changes anything about a kit.
+
+    Parameters
+    ----------
+    addon : AddOn
+    kit : Kit
+
+    Returns
+    -------
+    bool
+        False for a second awning or fan, or a cot under a bed that is off the ground.
+
+    Examples
+    --------
+    >>> helps(load_addons()["cot"], load_kits()["roof-tent"])
+    False
+    """
+    if addon.id in kit.addons:
+        return False
+    return (
+        (addon.awning is not None and kit.awning is None)
+        or (addon.fan is not None and kit.fan is None)
+        or (addon.raise_to_m is not None and kit.exposure == "ground")
+        or addon.extra_clo > 0
+        or addon.extra_mat_m2k_w > 0
+    )
+
+
+def with_addons(
+    kit: Kit, names: Iterable[str], known: dict[str, AddOn] | None = None, file: str = ""
+) -> Kit:
+    """
+    Return a kit with add-ons: their help, mass, bulk, drag and price included.
+
+    Parameters
+    ----------
+    kit : Kit
+    names : iterable of str
+        Ids of add-ons; each counts once.
+    known : dict of str to AddOn, optional
+        By default the shipped ones.
+    file : str
+        Where the names stood, for messages.
+
+    Returns
+    -------
+    Kit
+        Same id; `addons` lists what was added.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown or the add-on changes nothing about this kit.
+
+    Examples
+    --------
+    >>> with_addons(load_kits()["bedroll"], ["fan"]).fan.air_speed_m_s
+    0.8
+    """
+    known = load_addons() if known is None else known
+    problems = []
+    for name in dict.fromkeys(names):
+        if name not in known:
+            mend = f"Choose from {', '.join(known)}."
+            problems.append(Problem(file, "addons", "a known add-on", repr(name), mend))
+        elif not helps(known[name], kit):
+            expected = f"an add-on that changes {kit.id}"
+            problems.append(Problem(file, "addons", expected, repr(name), "Leave it out."))
+        else:
+            kit = _added(kit, known[name])
+    if problems:
+        raise InputError(problems)
+    return kit
+
+
+def _added(kit: Kit, addon: AddOn) -> Kit:
+    """Return a kit with one add-on."""
+    totals = (
+        "mass_kg packed_litres price added_drag_area_m2 roof_load_kg pitch_minutes strike_minutes"
+    )
+    changes = {name: getattr(kit, name) + getattr(addon, name) for name in totals.split()}
+    if kit.freight_kg is not None:
+        changes["freight_kg"] = kit.freight_kg + addon.mass_kg
+    changes["addons"] = (*kit.addons, addon.id)
+    changes["ground_resistance_m2k_w"] = kit.ground_resistance_m2k_w + addon.extra_mat_m2k_w
+    changes["bedding"] = kit.bedding.model_copy(
+        update={"extra_clo": kit.bedding.extra_clo + addon.extra_clo}
+    )
+    if kit.awning is None and addon.awning is not None:
+        changes["awning"] = addon.awning
+    if kit.fan is None and addon.fan is not None:
+        changes["fan"] = addon.fan
+    if addon.raise_to_m is not None and kit.exposure == "ground":
+        changes["exposure"] = "raised"
+        changes["sleeper_height_m"] = addon.raise_to_m
+    return kit.model_copy(update=changes)
+
+
+def misfit(
+    kit: Kit,
+    *,
+    people: int,
+    longest_m: float,
+    carries: Collection[str] = (),
+    bed_length_m: float | None = None,
+) -> list[str]:
+    """
+    Return why a kit cannot be used by these people on this vehicle.
+
+    Parameters
+    ----------
+    kit : Kit
+    people : int
+        How many sleep in it.
+    longest_m : float
+        Length of the tallest. [m]
+    carries : collection of str
+        What the vehicle has: "roof_rack", "bed_rack", "load_bed", "pop_roof".
+    bed_length_m : float or None
+        Flat length inside the vehicle, where known. [m]
+
+    Returns
+    -------
+    list of str
+        One sentence each; empty when it fits.
+
+    Examples
+    --------
+    >>> misfit(load_kits()["bedroll"], people=3, longest_m=1.8)
+    ['It has 2 places; 3 people sleep in it.']
+    """
+    reasons = []
+    if people > kit.places:
+        places = "1 place" if kit.places == 1 else f"{kit.places} places"
+        reasons.append(f"It has {places}; {people} people sleep in it.")
+    length = kit.bed_length_m
+    if kit.bed_of_vehicle and bed_length_m is not None:
+        length = min(length, bed_length_m)
+    if length < longest_m + SPARE_LENGTH:
+        reasons.append(
+            f"Its bed is {length:.2f} m long; a sleeper of {longest_m:.2f} m needs"
+            f" {longest_m + SPARE_LENGTH:.2f} m."
+        )
+    if kit.needs != "none" and kit.needs not in carries:
+        reasons.append(f"It needs {_NEEDS_IN_WORDS[kit.needs]}, which the vehicle does not have.")
+    return reasons

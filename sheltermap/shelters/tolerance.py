@@ -1,0 +1,290 @@
+"""Tolerance: what a kit in each of its modes leaves a sleeper to bear.
+
+In: a kit, its sleepers, the assumptions. Out: modes (open, closed, under the awning) and
+straight-line limits for cold and heat. Assumes the same people sleep inside in every mode
+and that a fan runs only in heat.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from sheltermap.shelters import cold, condensation, heat
+from sheltermap.shelters.assumptions import Assumptions
+from sheltermap.shelters.kit import BEDDING_WORDS, Bedding, Kit, Sleeper
+
+
+@dataclass(frozen=True)
+class Mode:
+    """
+    A kit set up in one way.
+
+    Attributes
+    ----------
+    name : {"open", "closed", "awning"}
+    air_speed : float
+        At the sleepers, fan included. [m s-1]
+    warming : float
+        Air inside above air outside, from the sleepers. [K]
+    warming_in_cold : float
+        The part of it that counts against cold: none under a mere cover. [K]
+    stored_heat : float
+        Sun's heat left inside at bedtime. [K]
+    vapour_gain : float
+        Vapour pressure inside above outside. [kPa]
+    sky_cooling : float
+        What a clear sky takes from the air the bed sees. [K]
+    wind_factor : float
+        Share of the insulation that wind leaves. [1]
+    face_warming, face_sky_cooling : float
+        How far the fabric's inner face is lifted, and lowered by a clear sky. [K]
+    """
+
+    name: str
+    air_speed: float
+    warming: float
+    warming_in_cold: float
+    stored_heat: float
+    vapour_gain: float
+    sky_cooling: float
+    wind_factor: float
+    face_warming: float
+    face_sky_cooling: float
+
+
+class Modes(NamedTuple):
+    """A kit's modes; `awning` is None without one."""
+
+    open: Mode
+    closed: Mode
+    awning: Mode | None
+
+
+@dataclass(frozen=True)
+class ColdLimit:
+    """
+    Limit of one bed: cold when ``air_share * air + ground_share * ground`` is below `base`.
+
+    Attributes
+    ----------
+    base : float
+        [degC]
+    air_share, ground_share : float
+        Weights of the air's and the ground's temperature. [1]
+    lowest : float
+        The bed's own limit, before walls and ground. [degC]
+    """
+
+    base: float
+    air_share: float
+    ground_share: float
+    lowest: float
+
+
+def modes(
+    kit: Kit, sleepers: Sequence[Sleeper] = (Sleeper(),), assumptions: Assumptions | None = None
+) -> Modes:
+    """
+    Return a kit's modes with these sleepers inside.
+
+    Parameters
+    ----------
+    kit : Kit
+    sleepers : sequence of Sleeper
+        At least one.
+    assumptions : Assumptions, optional
+
+    Returns
+    -------
+    Modes
+        A kit without walls has one state: `closed` is `open`.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> round(modes(load_kits()["ground-tent"], [Sleeper(), Sleeper()]).closed.warming, 1)
+    2.3
+    """
+    assumptions = assumptions or Assumptions()
+    people = len(sleepers)
+    opened = _mode(kit, "open", people, assumptions)
+    walls = kit.enclosure.fabric != "none"
+    closed = _mode(kit, "closed", people, assumptions) if walls else opened
+    awning = _mode(kit, "awning", people, assumptions) if kit.awning is not None else None
+    return Modes(opened, closed, awning)
+
+
+def _mode(kit: Kit, name: str, people: int, assumptions: Assumptions) -> Mode:
+    """Return one mode; under the awning a kit stays open."""
+    walls, closed = kit.enclosure, name == "closed"
+    still = kit.air_speed_closed_m_s if closed else kit.air_speed_open_m_s
+    changes = walls.air_changes_closed if closed else walls.air_changes_open
+    warming = cold.enclosure_warming(
+        people * assumptions.sleeper_heat, walls.fabric, walls.area_m2, walls.volume_m3, changes
+    )
+    gain = stored = 0.0
+    if walls.fabric != "none":
+        gain = condensation.vapour_gain(
+            people * assumptions.sleeper_vapour, walls.volume_m3, changes
+        )
+        if closed:
+            hard = kit.exposure == "hard"
+            stored = assumptions.stored_heat_hard if hard else assumptions.stored_heat_fabric
+    room = walls.headroom and walls.fabric != "none"
+    sky = 0.0 if kit.awning is not None else assumptions.sky_cooling
+    return Mode(
+        name=name,
+        air_speed=max(still, kit.fan.air_speed_m_s) if kit.fan else still,
+        warming=warming,
+        warming_in_cold=warming if room else 0.0,
+        stored_heat=stored,
+        vapour_gain=gain,
+        sky_cooling=0.0 if room else sky,
+        wind_factor=1.0 if closed or room else cold.wind_factor(still),
+        face_warming=condensation.face_warming(warming, walls.fabric),
+        face_sky_cooling=sky * condensation.face_sky_share(walls.fabric),
+    )
+
+
+def bed_of(kit: Kit, sleeper: Sleeper, sharing: bool, assumptions: Assumptions) -> cold.Bed:
+    """
+    Return the bed of one sleeper.
+
+    Parameters
+    ----------
+    kit : Kit
+    sleeper : Sleeper
+    sharing : bool
+        Whether two lie under one cover.
+    assumptions : Assumptions
+
+    Returns
+    -------
+    cold.Bed
+    """
+    top = top_resistance(sleeper.bedding or kit.bedding, assumptions)
+    if sleeper.bedding is not None:
+        top += kit.bedding.extra_clo * cold.CLO  # the kit's extra cover serves everyone
+    if sharing and kit.shared_bed and sleeper.bedding is None:
+        top *= 1 + assumptions.shared_bed_gain
+    return cold.bed(
+        top,
+        kit.ground_resistance_m2k_w,
+        raised=kit.exposure != "ground",
+        contact_share=assumptions.contact_share,
+    )
+
+
+def top_resistance(bedding: Bedding, assumptions: Assumptions) -> float:
+    """
+    Return the insulation of what lies over the sleeper, with its air layer. [m2 K W-1]
+
+    Parameters
+    ----------
+    bedding : Bedding
+    assumptions : Assumptions
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> top_resistance(Bedding(clo=5), Assumptions())
+    0.775
+    """
+    share, extra = assumptions.contact_share, bedding.extra_clo * cold.CLO
+    if bedding.clo is not None:
+        return bedding.clo * cold.CLO + extra
+    if bedding.limit_c is not None:
+        return cold.rated_top_resistance(bedding.limit_c, cold.MINIMAL, share) + extra
+    label = BEDDING_WORDS[bedding.word] if bedding.word is not None else bedding.comfort_c
+    return cold.rated_top_resistance(label, cold.NEUTRAL, share) + extra
+
+
+def cold_limits(
+    kit: Kit,
+    sleepers: Sequence[Sleeper],
+    mode: Mode,
+    assumptions: Assumptions,
+    *,
+    clear_sky: bool,
+    insulation_kept: float = 1.0,
+) -> tuple[ColdLimit, ...]:
+    """
+    Return the cold limit of each sleeper in one mode, without repeats.
+
+    Parameters
+    ----------
+    kit : Kit
+    sleepers : sequence of Sleeper
+    mode : Mode
+    assumptions : Assumptions
+    clear_sky : bool
+        Whether the sky cools what it sees.
+    insulation_kept : float
+        Share of the insulation that is left, for wet bedding. [1]
+
+    Returns
+    -------
+    tuple of ColdLimit
+        Off the ground all surroundings are air, so `ground_share` is 0.
+    """
+    limits = []
+    for sleeper in sleepers:
+        bed = bed_of(kit, sleeper, len(sleepers) > 1, assumptions)
+        metabolism = (
+            assumptions.cold_sleeper_metabolism if sleeper.cold_sleeper else assumptions.metabolism
+        )
+        lowest = cold.lowest_temperature(
+            bed.insulation * mode.wind_factor * insulation_kept,
+            metabolism,
+            cold.MINIMAL if kit.limit else cold.NEUTRAL,
+        )
+        warmth = mode.warming_in_cold - (mode.sky_cooling if clear_sky else 0.0)
+        on_ground = kit.exposure == "ground"
+        limits.append(
+            ColdLimit(
+                base=lowest - bed.air_share * warmth,
+                air_share=bed.air_share if on_ground else 1.0,
+                ground_share=bed.ground_share if on_ground else 0.0,
+                lowest=lowest,
+            )
+        )
+    return tuple(dict.fromkeys(limits))
+
+
+def heat_limits(
+    sleepers: Sequence[Sleeper],
+    mode: Mode,
+    assumptions: Assumptions,
+    wettedness: float | None = None,
+) -> tuple[heat.HeatLimit, ...]:
+    """
+    Return the heat limit of each kind of sleeper in one mode, without repeats.
+
+    Parameters
+    ----------
+    sleepers : sequence of Sleeper
+    mode : Mode
+    assumptions : Assumptions
+    wettedness : float, optional
+        Instead of the presets' own. [1]
+
+    Returns
+    -------
+    tuple of heat.HeatLimit
+    """
+    limits = [
+        heat.heat_limit(
+            mode.air_speed,
+            heat.PRESETS[sleeper.preset] if wettedness is None else wettedness,
+            metabolism=assumptions.metabolism,
+            cap=assumptions.heat_cap,
+            margin=assumptions.careful_margin if sleeper.preset == "careful" else 0.0,
+        )
+        for sleeper in sleepers
+    ]
+    return tuple(dict.fromkeys(limits))
