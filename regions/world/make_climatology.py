@@ -25,8 +25,8 @@ from rasterio.transform import from_origin
 from scipy.interpolate import RegularGridInterpolator
 
 from sheltermap.climate import estimate
+from sheltermap.climate.calendar import month_lengths
 from sheltermap.climate.grid import described
-from sheltermap.vocabulary import DAYS_IN_MONTH
 
 TARGET = Path(__file__).with_name("climatology.nc")
 
@@ -82,8 +82,7 @@ def reanalysis() -> xr.Dataset:
     fine = fine.sel(latitude=slice(LATITUDES[0] - 0.01, None))
     np.testing.assert_allclose(fine.latitude, LATITUDES)
     np.testing.assert_allclose(fine.longitude, LONGITUDES)
-    lengths = xr.DataArray(np.asarray(DAYS_IN_MONTH), {"month": MONTHS}, ["month"])
-    rain = fine.tp * (lengths / estimate.MEAN_MONTH_DAYS).astype("float32")
+    rain = fine.tp * (month_lengths(fine) / estimate.MEAN_MONTH_DAYS).astype("float32")
     return xr.Dataset({"air_temperature": fine.t2m, "rainfall": rain.clip(0)})
 
 
@@ -100,8 +99,7 @@ def on_fine_grid(latitude, longitude, values) -> np.ndarray:
     nodes = np.meshgrid(LATITUDES, LONGITUDES, indexing="ij")
     points = np.stack([node.ravel() for node in nodes], axis=1)
     total, weight = (
-        RegularGridInterpolator((latitude, longitude), field)(points)
-        for field in (filled, valid)
+        RegularGridInterpolator((latitude, longitude), field)(points) for field in (filled, valid)
     )
     with np.errstate(invalid="ignore"):
         result = np.where(weight > 0, total / weight, np.nan)
@@ -214,7 +212,7 @@ def fine_climatology() -> xr.Dataset:
             "air_temperature": temperature,
             "temperature_range": temperature_range,
             "rainfall": rain,
-            "wet_days": wet * estimate.month_lengths(temperature),
+            "wet_days": wet * month_lengths(temperature),
             "vapour_pressure": vapour,
             "night_low_spread": estimate.night_low_spread(temperature),
             "elevation": fine_elevation(),

@@ -13,14 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
-from scipy.special import ndtri
 
 from sheltermap.air import saturation_vapour_pressure, vapour_density
+from sheltermap.climate.calendar import MID_MONTH_DAYS, month_lengths
 from sheltermap.sun import extraterrestrial_radiation
-from sheltermap.vocabulary import DAYS_IN_MONTH
-
-MID_MONTH_DAYS = (16, 45, 75, 105, 136, 166, 197, 228, 258, 289, 319, 350)
-"""Day of the year in the middle of each month of a 365-day year, from January the 1st as 1."""
 
 MEAN_MONTH_DAYS = 30.44
 """Length of the constant month that the reanalysis rain of the embedded data assumes. [day]"""
@@ -30,7 +26,6 @@ MINIMUM_SHARE_OF_RANGE = 0.495
 
 Fitted at the sites of `daily_range`; single sites lie within 0.035 of it. The maximum
 lies above by the rest."""
-
 
 
 @dataclass(frozen=True)
@@ -79,7 +74,7 @@ ESTIMATES = {
     "wet_days": Estimate(
         "from monthly rain, temperature and latitude",
         2.0,
-        "day",
+        "days a month",
         "15 daily series in 11 groups; 1.5 days where the rain itself was observed",
     ),
     "vapour_pressure": Estimate(
@@ -103,7 +98,7 @@ ESTIMATES = {
     "rainfall": Estimate(
         "from reanalysis blended with mapped liquid rain",
         30.0,
-        "mm",
+        "mm a month",
         "nine stations; 16 % of the yearly total at 68 stations",
     ),
 }
@@ -353,6 +348,8 @@ def vapour_pressure(
     beyond. It rises with rain and temperature of one month wherever the other months'
     spread hides the change of the yearly mean; not everywhere.
     """
+    from scipy.special import ndtri
+
     score = humidity_score(air_temperature, rainfall)
     moist_first = -ndtri(np.asarray(exceedance) / 100)
     density = score.copy(data=_interpolated(score, exceeded_density, moist_first))
@@ -407,23 +404,6 @@ def annual_range(air_temperature: xr.DataArray) -> xr.DataArray:
     """
     warmest = air_temperature.max("month", skipna=False)
     return warmest - air_temperature.min("month", skipna=False)
-
-
-def month_lengths(months: xr.DataArray) -> xr.DataArray:
-    """
-    Return the days of each month of a 365-day year.
-
-    Parameters
-    ----------
-    months : DataArray with a coordinate ``month``
-
-    Returns
-    -------
-    DataArray, along ``month``
-        [day]
-    """
-    days = np.asarray(DAYS_IN_MONTH)[months["month"].values - 1]
-    return xr.DataArray(days, {"month": months["month"].values}, ["month"])
 
 
 def monthly_radiation(months: xr.DataArray, latitude: xr.DataArray | float) -> xr.DataArray:

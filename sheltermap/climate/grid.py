@@ -142,43 +142,7 @@ def box(
     InputError
         If the box holds no cell.
     """
-    rows, columns = box_places(
-        climatology["latitude"].values,
-        climatology["longitude"].values,
-        (west, south, east, north),
-        _name(climatology),
-    )
-    return climatology.isel(latitude=rows, longitude=columns)
-
-
-def box_places(
-    latitude: np.ndarray,
-    longitude: np.ndarray,
-    edges: tuple[float, float, float, float],
-    file: str = "climatology",
-) -> tuple[slice | np.ndarray, slice | np.ndarray]:
-    """
-    Return where the centres inside a box stand, with one more on each side.
-
-    Parameters
-    ----------
-    latitude, longitude : ndarray, one dimension, ascending
-        Centres. [degrees]
-    edges : tuple of four floats
-        West, south, east, north, as for `box`.
-    file : str
-        Where the centres came from, for messages.
-
-    Returns
-    -------
-    rows, columns : slice, or ndarray of places where they do not adjoin
-
-    Raises
-    ------
-    InputError
-        If the box holds no centre.
-    """
-    west, south, east, north = edges
+    latitude, longitude = climatology["latitude"].values, climatology["longitude"].values
     rows = _inside(latitude, south, north)
     if west <= east:
         columns = _inside(longitude, west, east)
@@ -186,10 +150,10 @@ def box_places(
         columns = _inside(longitude, west, 180.0) | _inside(longitude, -180.0, east)
     if not rows.any() or not columns.any():
         expected = "west,south,east,north that the climatology covers"
-        got = ",".join(f"{edge:g}" for edge in edges)
-        mend = _extent(latitude, longitude)
-        raise InputError([Problem(file, "box", expected, got, mend)])
-    return _indexer(rows), _indexer(columns)
+        got = f"{west:g},{south:g},{east:g},{north:g}"
+        mend = _extent(climatology)
+        raise InputError([Problem(_name(climatology), "box", expected, got, mend)])
+    return climatology.isel(latitude=_indexer(rows), longitude=_indexer(columns))
 
 
 def point(
@@ -229,7 +193,7 @@ def point(
             away = xr.DataArray(distance[row, column], attrs={"units": "km"})
             return cell.assign_coords(distance=away)
     got = f"{latitude:g}, {longitude:g}"
-    mend = f"Check latitude and longitude (in that order). {_extent(climatology.latitude.values, climatology.longitude.values)}"
+    mend = f"Check latitude and longitude (in that order). {_extent(climatology)}"
     raise InputError(
         [Problem(_name(climatology), "place", f"land within {limit:g} km of a cell", got, mend)]
     )
@@ -412,8 +376,9 @@ def _indexer(chosen: np.ndarray) -> slice | np.ndarray:
     return places
 
 
-def _extent(latitude: np.ndarray, longitude: np.ndarray) -> str:
-    """Return where centres reach, in words."""
+def _extent(climatology: xr.Dataset) -> str:
+    """Return where a climatology reaches, in words."""
+    latitude, longitude = climatology["latitude"].values, climatology["longitude"].values
     return (
         f"It covers latitudes {latitude.min():g} to {latitude.max():g} and longitudes "
         f"{longitude.min():g} to {longitude.max():g}, land only."

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import netCDF4
-import numpy as np
 import xarray as xr
 
 from sheltermap.climate import grid
@@ -42,7 +40,8 @@ def world_climatology(box: tuple[float, float, float, float] | None = None) -> x
     InputError
         If the box lies outside the data.
     """
-    climatology = _stored(embedded_file(), box)
+    with xr.open_dataset(embedded_file(), engine="netcdf4", cache=False) as stored:
+        climatology = (stored if box is None else grid.box(stored, *box)).load()
     minimum, maximum = extremes(climatology["air_temperature"], climatology[RANGE])
     climatology = climatology.drop_vars(RANGE).assign(
         air_temperature_min=minimum.assign_attrs(ESTIMATES["air_temperature_min"].attributes),
@@ -60,32 +59,3 @@ def embedded_file() -> Path:
     pathlib.Path
     """
     return bundled("regions") / "world" / "climatology.nc"
-
-
-def _stored(path: Path, box: tuple[float, float, float, float] | None) -> xr.Dataset:
-    """Return the stored variables inside a box.
-
-    The backend is called directly: opening through xarray takes 50 times as long as
-    reading one place, and every command pays it.
-    """
-    with netCDF4.Dataset(path) as file:
-        axes = {name: np.asarray(file[name][:]) for name in grid.DIMENSIONS}
-        places = dict.fromkeys(axes, slice(None))
-        if box is not None:
-            places["latitude"], places["longitude"] = grid.box_places(
-                axes["latitude"], axes["longitude"], box, str(path)
-            )
-        variables = {}
-        for name, variable in file.variables.items():
-            if name in axes:
-                continue
-            values = variable[tuple(places[dimension] for dimension in variable.dimensions)]
-            attributes = {
-                key: variable.getncattr(key)
-                for key in ("estimated", "uncertainty")
-                if key in variable.ncattrs()
-            }
-            filled = np.ma.filled(values.astype(float), np.nan)
-            variables[name] = (variable.dimensions, filled, attributes)
-        coordinates = {name: axes[name][places[name]] for name in axes}
-        return xr.Dataset(variables, coordinates, {key: file.getncattr(key) for key in file.ncattrs()})

@@ -1,0 +1,192 @@
+"""From monthly climatology to a season: rates along twelve months or 365 days.
+
+In: a climatology along ``month``. Out: the same quantities as rates, along ``month`` or
+``day``, with the day of the year beside them. Assumes a 365-day year that repeats; the
+days of a month average to its value exactly, and bounded quantities stay in bounds.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR
+
+MID_MONTH_DAYS = (16, 45, 75, 105, 136, 166, 197, 228, 258, 289, 319, 350)
+"""Day of the year in the middle of each month, 1 January being 1."""
+
+_RATES = {
+    "rainfall": ("rain_per_day", {"long_name": "precipitation a day", "units": "mm day-1"}),
+    "wet_days": ("wet_share", {"long_name": "share of days with at least 1 mm", "units": "1"}),
+}
+_LENGTHS = np.asarray(DAYS_IN_MONTH)
+_MONTH_OF_DAY = np.repeat(np.arange(12), _LENGTHS)
+
+# Quantities that cannot be negative, and the share of the smallest neighbouring month
+# below which no day falls. judgement: half, where nought would leave a formula without
+# an answer (the dewpoint of dry air, a distribution without spread).
+_FLOORS = {
+    "rain_per_day": 0.0,
+    "wet_share": 0.0,
+    "wind_speed": 0.0,
+    "vapour_pressure": 0.5,
+    "night_low_spread": 0.5,
+}
+_CEILINGS = {"wet_share": 1.0}
+
+
+def by_month(climatology: xr.Dataset) -> xr.Dataset:
+    """
+    Return the season along ``month``.
+
+    Parameters
+    ----------
+    climatology : Dataset, along ``month`` and any other dimensions
+        In the names of the contract.
+
+    Returns
+    -------
+    Dataset, same dimensions
+        Rain as ``rain_per_day`` [mm day-1], wet days as ``wet_share`` [1], the other
+        variables unchanged; ``day_of_year`` is the middle of each month.
+    """
+    season = climatology.drop_vars(["rainfall", "wet_days"], errors="ignore")
+    lengths = month_lengths(climatology["month"])
+    for name, (rate, attributes) in _RATES.items():
+        if name in climatology:
+            season[rate] = climatology[name] / lengths
+            season[rate].attrs = attributes | _marks(climatology[name])
+    if "wet_share" in season:
+        # A source may count the 29th of February.
+        season["wet_share"] = season["wet_share"].clip(max=1.0, keep_attrs=True)
+    days = np.asarray(MID_MONTH_DAYS)[climatology["month"].values - 1]
+    return season.assign_coords(day_of_year=("month", days))
+
+
+def by_day(climatology: xr.Dataset) -> xr.Dataset:
+    """
+    Return the season along ``day``.
+
+    Parameters
+    ----------
+    climatology : Dataset, along ``month`` and any other dimensions
+        In the names of the contract, all twelve months.
+
+    Returns
+    -------
+    Dataset, along ``day`` (1 to 365) and the other dimensions
+        As `by_month`; each month's days average to the month's value. Missing wherever a
+        month is.
+    """
+    monthly = by_month(climatology).drop_vars("day_of_year")
+    variables = {}
+    for name, array in monthly.items():
+        if "month" not in array.dims:
+            variables[name] = array
+        elif name not in ("air_temperature_min", "air_temperature_max"):
+            variables[name] = _daily(array, _FLOORS.get(name), _CEILINGS.get(name))
+    mean, daily_mean = monthly["air_temperature"], variables["air_temperature"]
+    # The distances from the mean are interpolated, so that the order always holds.
+    for name, sign in (("air_temperature_min", -1), ("air_temperature_max", 1)):
+        if name in monthly:
+            distance = _daily(np.abs(monthly[name] - mean), 0.0, None)
+            variables[name] = daily_mean + sign * distance
+    season = xr.Dataset(variables, attrs=monthly.attrs)
+    for name, array in monthly.items():
+        season[name].attrs = dict(array.attrs)
+    days = np.arange(1, DAYS_IN_YEAR + 1)
+    other = {name: coordinate for name, coordinate in monthly.coords.items() if name != "month"}
+    return season.assign_coords(other | {"day": days, "day_of_year": ("day", days)})
+
+
+def month_lengths(months: xr.DataArray) -> xr.DataArray:
+    """
+    Return the days of each month of a 365-day year.
+
+    Parameters
+    ----------
+    months : DataArray, along ``month``
+        Anything with a coordinate ``month``. [1 to 12]
+
+    Returns
+    -------
+    DataArray, along ``month``
+        [day]
+    """
+    numbers = months["month"].values
+    return xr.DataArray(_LENGTHS[numbers - 1], {"month": numbers}, ["month"])
+
+
+def _marks(array: xr.DataArray) -> dict[str, str]:
+    """Return the attributes that every later step keeps."""
+    kept = ("estimated", "uncertainty")
+    return {key: array.attrs[key] for key in kept if key in array.attrs}
+
+
+def _daily(monthly: xr.DataArray, floor: float | None, ceiling: float | None) -> xr.DataArray:
+    """Return days that average to the months, inside bounds where there are any."""
+    if monthly.chunks is not None:
+        monthly = monthly.chunk(month=-1)
+    days = xr.dot(_interpolation().astype(monthly.dtype), monthly, dim="month")
+    if floor is not None:
+        neighbours = xr.concat(
+            [monthly, monthly.roll(month=1), monthly.roll(month=-1)], dim="neighbour"
+        )
+        lowest = floor * neighbours.min("neighbour", skipna=False)
+        days = _within(days, monthly, lowest, upwards=True)
+    if ceiling is not None:
+        days = _within(days, monthly, xr.full_like(monthly, ceiling), upwards=False)
+    return days
+
+
+def _within(
+    days: xr.DataArray, monthly: xr.DataArray, bound: xr.DataArray, upwards: bool
+) -> xr.DataArray:
+    """Return days clipped at a bound of each month, the month's mean then restored.
+
+    What clipping added is taken back from every day in proportion to its distance from the
+    bound, so none crosses it again.
+    """
+    limit = _of_month(bound)
+    clipped = np.maximum(days, limit) if upwards else np.minimum(days, limit)
+    room = xr.dot(_averaging().astype(days.dtype), clipped - limit, dim="day")
+    wanted = monthly - bound
+    share = xr.where(np.abs(room) > 0, wanted / room.where(np.abs(room) > 0), 1.0)
+    restored = limit + (clipped - limit) * _of_month(share)
+    # Rounding alone may have crossed the bound.
+    return np.maximum(restored, limit) if upwards else np.minimum(restored, limit)
+
+
+def _of_month(monthly: xr.DataArray) -> xr.DataArray:
+    """Return for every day the value of its month."""
+    indexer = xr.DataArray(_MONTH_OF_DAY, dims="day")
+    return monthly.isel(month=indexer).drop_vars("month")
+
+
+@cache
+def _averaging() -> xr.DataArray:
+    """Return the matrix that averages days to months."""
+    matrix = np.zeros((12, DAYS_IN_YEAR))
+    matrix[_MONTH_OF_DAY, np.arange(DAYS_IN_YEAR)] = 1 / _LENGTHS[_MONTH_OF_DAY]
+    return xr.DataArray(matrix, {"month": np.arange(1, 13)}, ["month", "day"])
+
+
+@cache
+def _interpolation() -> xr.DataArray:
+    """Return the matrix that turns months into days.
+
+    The running sum of a unit month, less its share of the year, is drawn through the
+    month's edges by a periodic cubic spline; its daily steps sum to the month exactly.
+    """
+    from scipy.interpolate import CubicSpline
+
+    edges = np.concatenate([[0], np.cumsum(_LENGTHS)])
+    unit_sums = np.concatenate([np.zeros((1, 12)), np.cumsum(np.diag(_LENGTHS), axis=0)])
+    trend = edges[:, np.newaxis] * _LENGTHS / DAYS_IN_YEAR
+    periodic = unit_sums - trend
+    periodic[-1] = periodic[0]
+    spline = CubicSpline(edges, periodic, bc_type="periodic")
+    matrix = np.diff(spline(np.arange(DAYS_IN_YEAR + 1)), axis=0) + _LENGTHS / DAYS_IN_YEAR
+    return xr.DataArray(matrix, {"month": np.arange(1, 13)}, ["day", "month"])
