@@ -47,8 +47,8 @@ class Extent:
     ----------
     kind : str
         ``region``, ``place`` or ``points``.
-    area : shapely geometry
-        Polygons that hold the camps.
+    parts : tuple of shapely geometry
+        Polygons that hold the camps; each part counts the same, whatever its size.
     line : shapely geometry or None
         The route inside the area, where a route is known.
     camps : shapely MultiPoint or None
@@ -56,14 +56,19 @@ class Extent:
     """
 
     kind: str
-    area: BaseGeometry
+    parts: tuple[BaseGeometry, ...]
     line: BaseGeometry | None = None
     camps: shapely.MultiPoint | None = None
+
+    @property
+    def area(self) -> BaseGeometry:
+        """Return all parts as one shape."""
+        return self.parts[0] if len(self.parts) == 1 else shapely.union_all(self.parts)
 
 
 def region_extent(area: BaseGeometry, route: BaseGeometry | None = None) -> Extent:
     """Return the extent of a region, with the part of the route inside it."""
-    return Extent("region", area, _inside(route, area))
+    return Extent("region", (area,), _inside(route, area))
 
 
 def place_extent(
@@ -75,13 +80,14 @@ def place_extent(
     """Return the extent of a place: a disc around it, and the place itself as a camp."""
     area = disc(latitude, longitude, radius_km)
     camp = shapely.MultiPoint([(longitude, latitude)])
-    return Extent("place", area, _inside(route, area), camp)
+    return Extent("place", (area,), _inside(route, area), camp)
 
 
 def points_extent(points, radius_km: float = PLACE_RADIUS_KM) -> Extent:
     """Return the extent of a list of (latitude, longitude): a disc around each."""
-    area = shapely.union_all([disc(lat, lon, radius_km) for lat, lon in points])
-    return Extent("points", area, None, shapely.MultiPoint([(lon, lat) for lat, lon in points]))
+    discs = tuple(disc(latitude, longitude, radius_km) for latitude, longitude in points)
+    camps = shapely.MultiPoint([(longitude, latitude) for latitude, longitude in points])
+    return Extent("points", discs, None, camps)
 
 
 def disc(latitude: float, longitude: float, radius_km: float) -> BaseGeometry:
