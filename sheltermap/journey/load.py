@@ -30,6 +30,7 @@ from sheltermap.journey.ratings import (
 )
 from sheltermap.journey.sums import beyond, known, largest, product, quotient, smallest, total
 from sheltermap.journey.trip import Money, Party, Vehicle
+from sheltermap.shelters.kit import Kit
 
 PARTS = ("vehicle", "people", "gear", "kit", "water", "fuel")
 """What the mass on board is made of, in the order a stacked bar shows it."""
@@ -215,6 +216,11 @@ class LoadReport:
     room_money: float | None
     currency: str
 
+    def exceeds_other_than(self, name: str) -> bool:
+        """Return whether a rating other than the named one is exceeded."""
+        limits = [limit for leg in self.legs for limit in leg.limits] + list(self.roof)
+        return any(limit.exceeded for limit in limits if limit.name != name)
+
 
 CAUTIONS = (
     "Water points dry up, and people drink far more than planned after a breakdown: "
@@ -228,7 +234,7 @@ CAUTIONS = (
 
 def load_report(
     legs: Sequence[LegFacts],
-    kit,
+    kit: Kit,
     party: Party,
     vehicle: Vehicle,
     money: Money,

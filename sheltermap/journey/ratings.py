@@ -91,8 +91,9 @@ def roof_limits(kit, party, vehicle) -> tuple[Limit, ...]:
     """Return roof ratings against the kit, moving, and with its sleepers, parked."""
     if not kit.roof_load_kg:
         return ()
-    # Only who sleeps up there loads the roof; an awning on the rail has no sleepers.
-    sleepers = party.people * party.body_mass_kg if kit.exposure == "roof" else 0.0
+    # Only who sleeps on the rack loads the roof: not under an awning, not over the load bed.
+    on_the_rack = kit.exposure == "roof" and kit.needs == "roof_rack"
+    sleepers = party.people * party.body_mass_kg if on_the_rack else 0.0
     rows = (
         ("roof, moving", kit.roof_load_kg, "roof_moving_kg"),
         ("roof, parked", kit.roof_load_kg + sleepers, "roof_parked_kg"),
