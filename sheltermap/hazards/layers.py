@@ -19,14 +19,9 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from shapely.geometry.base import BaseGeometry
 
 from sheltermap.files import Record, checked, read_json
+from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
-from sheltermap.hazards.shapes import (
-    LINES,
-    POLYGONS,
-    boxes,
-    collection_shapes,
-    surroundings,
-)
+from sheltermap.hazards.shapes import boxes, surroundings
 from sheltermap.hazards.spans import SPAN_FORMS, prolonged, span_days
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem
 
