@@ -138,6 +138,8 @@ def _daily(monthly: xr.DataArray, floor: float | None, ceiling: float | None) ->
         days = _within(days, monthly, lowest, upwards=True)
     if ceiling is not None:
         days = _within(days, monthly, xr.full_like(monthly, ceiling), upwards=False)
+        # Rounding may have crossed the floor again.
+        days = days.clip(0.0, ceiling)
     return days
 
 
@@ -154,9 +156,7 @@ def _within(
     room = xr.dot(_averaging().astype(days.dtype), clipped - limit, dim="day")
     wanted = monthly - bound
     share = xr.where(np.abs(room) > 0, wanted / room.where(np.abs(room) > 0), 1.0)
-    restored = limit + (clipped - limit) * _of_month(share)
-    # Rounding alone may have crossed the bound.
-    return np.maximum(restored, limit) if upwards else np.minimum(restored, limit)
+    return limit + (clipped - limit) * _of_month(share)
 
 
 def _of_month(monthly: xr.DataArray) -> xr.DataArray:
