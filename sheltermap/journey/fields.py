@@ -25,7 +25,6 @@ Longitude = Annotated[float, Field(ge=-180, le=180)]
 Point = Annotated[tuple[Latitude, Longitude], Field(description="[latitude, longitude]")]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Note = Annotated[str, Field(max_length=20_000)]
-Kind = Annotated[str, Field(description="a hazard kind, see the reference page")]
 
 
 def _clock(value: Any) -> float:

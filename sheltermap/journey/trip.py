@@ -14,11 +14,11 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from sheltermap.files import Record, read_toml
+from sheltermap.hazards.layers import Kind
 from sheltermap.journey.fields import (
     Bedding,
     ClockTime,
     Fraction,
-    Kind,
     Name,
     Note,
     NotNegative,
@@ -28,6 +28,7 @@ from sheltermap.journey.fields import (
     Stay,
     YearlyDate,
 )
+from sheltermap.shelters.settings import Settings
 from sheltermap.vocabulary import InputError, Problem
 
 _LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept to.
@@ -107,7 +108,6 @@ class Shelter(Record):
     choose: Literal["first", "best"] = Field(
         "first", description="plan with the first kit, or with the one of fewest rough nights"
     )
-    insects: bool = Field(True, description="keep mesh shut at night")
     room_below: Fraction = Field(
         0.5, description="take a room where the share of sound nights is below this"
     )
@@ -236,6 +236,9 @@ class Trip(Record):
     shelter: Shelter
     vehicle: Vehicle = Vehicle()
     money: Money = Money()
+    settings: Settings = Field(
+        Settings(), description="assumptions of the night model that are yours to change"
+    )
     permits: dict[str, Permit] = Field(default_factory=dict)
     files: Files = Files()
     legs: tuple[Leg, ...] = Field(min_length=1, max_length=60)

@@ -1,0 +1,197 @@
+"""All files of a trip, read and checked together.
+
+In: a trip file. Out: the trip with its kits, regions, hazards and route, or one error
+that lists every problem of every file. Assumes that files named in the trip lie relative
+to it.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import geopandas
+from shapely.geometry.base import BaseGeometry
+
+from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
+from sheltermap.journey.trip import Trip, read_trip
+from sheltermap.resources import bundled
+from sheltermap.shelters.kit import (
+    AddOn,
+    Bedding,
+    Kit,
+    Sleeper,
+    load_addons,
+    load_kits,
+    read_addons,
+    read_kits,
+    with_addons,
+)
+from sheltermap.suitability.route import read_route
+from sheltermap.vocabulary import InputError, Problem
+
+
+@dataclass(frozen=True, eq=False)
+class Inputs:
+    """Everything a trip's files say.
+
+    Attributes
+    ----------
+    path : Path
+        The trip file.
+    trip : Trip
+    kits : tuple of Kit
+        Those to compare, the choice first and with its add-ons.
+    addons : mapping of str to AddOn
+        All that are known, for remedies.
+    sleepers : tuple of Sleeper
+        One a person.
+    regions : GeoDataFrame or None
+    layers : tuple of HazardLayer
+        The trip's own, then the bundled ones.
+    route : shapely line or None
+    """
+
+    path: Path
+    trip: Trip
+    kits: tuple[Kit, ...]
+    addons: Mapping[str, AddOn]
+    sleepers: tuple[Sleeper, ...]
+    regions: geopandas.GeoDataFrame | None
+    layers: tuple[HazardLayer, ...]
+    route: BaseGeometry | None
+
+
+def read_inputs(path: Path | str) -> Inputs:
+    """
+    Return everything a trip's files say.
+
+    Parameters
+    ----------
+    path : path
+        A trip file or its folder.
+
+    Returns
+    -------
+    Inputs
+
+    Raises
+    ------
+    InputError
+        With every problem of every file.
+    """
+    path = Path(path)
+    path = path / "trip.toml" if path.is_dir() else path
+    trip = read_trip(path)
+    gather = _Gathered()
+    folder, files = path.parent, trip.files
+    regions = gather(read_regions, folder / files.regions) if files.regions else None
+    layers = [gather(read_layer, folder / name) for name in files.hazards]
+    route = gather(read_route, folder / files.route) if files.route else None
+    known, addons = dict(load_kits()), dict(load_addons())
+    for name in files.kits:
+        known |= gather(read_kits, folder / name) or {}
+        addons |= gather(read_addons, folder / name) or {}
+    kits = gather(_chosen_kits, trip, known, addons, str(path))
+    if regions is not None:
+        gather(_require_regions, trip, regions, str(path))
+    if gather.problems:
+        raise InputError(gather.problems)
+    layers.append(read_layer(bundled("regions") / "world" / "cyclones.geojson"))
+    return Inputs(path, trip, kits, addons, sleepers_of(trip), regions, tuple(layers), route)
+
+
+def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
+    """
+    Return the sleepers of a party, those who differ first.
+
+    Parameters
+    ----------
+    trip : Trip
+
+    Returns
+    -------
+    tuple of Sleeper
+        As many as there are people.
+    """
+    party = trip.party
+    common = Sleeper(
+        preset=party.preset,
+        cold_sleeper=party.cold_sleeper,
+        bedding=_bedding(party.bedding),
+        length_m=party.length_m,
+    )
+    own = [
+        Sleeper(
+            preset=person.preset or common.preset,
+            cold_sleeper=(
+                common.cold_sleeper if person.cold_sleeper is None else person.cold_sleeper
+            ),
+            bedding=common.bedding if person.bedding is None else _bedding(person.bedding),
+            length_m=person.length_m or common.length_m,
+        )
+        for person in party.sleepers
+    ]
+    return (*own, *[common] * (party.people - len(own)))
+
+
+class _Gathered:
+    """Calls readers and keeps their problems, so that all files are checked in one run."""
+
+    def __init__(self):
+        self.problems: list[Problem] = []
+
+    def __call__(self, reader, *arguments):
+        try:
+            return reader(*arguments)
+        except InputError as error:
+            self.problems += error.problems
+            return None
+
+
+def _bedding(value: str | float | None) -> Bedding | None:
+    """Return a trip's bedding, a word or a comfort label, as kits state it."""
+    if value is None:
+        return None
+    return Bedding(word=value) if isinstance(value, str) else Bedding(comfort_c=value)
+
+
+def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
+    """Return the kits a trip compares, the first with the trip's add-ons."""
+    problems = [
+        Problem(
+            file, f"shelter.kits[{number}]", "the id of a kit", repr(name), _nearest(name, known)
+        )
+        for number, name in enumerate(trip.shelter.kits, 1)
+        if name not in known
+    ]
+    if problems:
+        raise InputError(problems)
+    first, *others = (known[name] for name in dict.fromkeys(trip.shelter.kits))
+    return (with_addons(first, trip.shelter.addons, addons, file), *others)
+
+
+def _require_regions(trip: Trip, regions, file: str) -> None:
+    """Raise unless every region that legs name is in the region file."""
+    ids = list(regions["id"])
+    problems = [
+        Problem(
+            file,
+            f"legs[{number}].region",
+            "the id of a region",
+            repr(leg.region),
+            _nearest(leg.region, ids),
+        )
+        for number, leg in enumerate(trip.legs, 1)
+        if leg.region is not None and leg.region not in ids
+    ]
+    if problems:
+        raise InputError(problems)
+
+
+def _nearest(name: str, known) -> str:
+    """Return how to mend an unknown name."""
+    close = difflib.get_close_matches(name, known, n=1)
+    return f"Did you mean '{close[0]}'?" if close else f"Choose from {', '.join(known)}."

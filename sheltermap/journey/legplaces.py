@@ -1,0 +1,226 @@
+"""Where each leg sleeps: its extent, the climate cells that count, the words for both.
+
+In: the trip's inputs and a climatology. Out: one Ground a leg, with the cells' climate at
+the camps' height. Assumes people camp where the route runs, where it is known.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+import xarray as xr
+
+from sheltermap.climate.altitude import at_elevation
+from sheltermap.hazards.shapes import (
+    Extent,
+    length_km,
+    place_extent,
+    points_extent,
+    region_extent,
+)
+from sheltermap.journey.inputs import Inputs
+from sheltermap.journey.trip import Leg
+from sheltermap.suitability.regional import Footprint, cells, footprints
+
+STEEP_RELIEF_M = 800.0
+"""judgement: cells that differ by more than this make a mean of a mountain range."""
+
+_FEW_CELLS = 2
+_EDGE_DEGREES = 1.0  # Cells around the journey's box, for maps and nearest cells.
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """Where a leg sleeps.
+
+    Attributes
+    ----------
+    id : str
+        Safe in a file name; legs with the same ground share it.
+    leg : Leg
+    extent : Extent
+    footprint : Footprint
+    climate : Dataset, dims month and cell
+        At the camps' height, with ``weight`` along ``cell``.
+    cell_elevation : tuple of float
+        Lowest, mean and highest cell, before the correction. [m]
+    kilometres : float or None
+        Driven in the leg: the trip's figure, else the route's.
+    cautions : tuple of str
+        What to know about the figure itself.
+    """
+
+    id: str
+    leg: Leg
+    extent: Extent
+    footprint: Footprint
+    climate: xr.Dataset
+    cell_elevation: tuple[float, float, float]
+    kilometres: float | None
+    cautions: tuple[str, ...]
+
+
+def extents(inputs: Inputs) -> tuple[Extent, ...]:
+    """
+    Return where the camps of each leg may lie.
+
+    Parameters
+    ----------
+    inputs : Inputs
+
+    Returns
+    -------
+    tuple of Extent
+        In the order of the legs.
+    """
+    return tuple(_extent(leg, inputs) for leg in inputs.trip.legs)
+
+
+def journey_box(where: Sequence[Extent]) -> tuple[float, float, float, float]:
+    """
+    Return the box around all legs, with a margin.
+
+    Parameters
+    ----------
+    where : sequence of Extent
+
+    Returns
+    -------
+    west, south, east, north : float
+        [degrees]; west beyond east where the short way crosses the 180th meridian.
+    """
+    bounds = np.array([part.bounds for extent in where for part in _lobes(extent.area)])
+    south, north = bounds[:, 1].min(), bounds[:, 3].max()
+    west, east = _short_way(bounds[:, 0], bounds[:, 2])
+    return (
+        _wrapped(west - _EDGE_DEGREES),
+        max(float(south) - _EDGE_DEGREES, -90.0),
+        _wrapped(east + _EDGE_DEGREES),
+        min(float(north) + _EDGE_DEGREES, 90.0),
+    )
+
+
+def grounds(
+    inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset
+) -> tuple[Ground, ...]:
+    """
+    Return where each leg sleeps, with its climate.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    where : sequence of Extent
+        From `extents`.
+    climatology : Dataset, month x latitude x longitude
+
+    Returns
+    -------
+    tuple of Ground
+        In the order of the legs.
+
+    Raises
+    ------
+    InputError
+        If no cell with climate covers a leg.
+    """
+    legs = inputs.trip.legs
+    keys = [f"legs[{number}]" for number in range(1, len(legs) + 1)]
+    found = footprints(climatology, where, str(inputs.path), keys)
+    ids = _ids(legs)
+    return tuple(
+        _ground(ids[i], leg, where[i], found[i], climatology) for i, leg in enumerate(legs)
+    )
+
+
+def _ground(ident, leg: Leg, extent: Extent, footprint: Footprint, climatology) -> Ground:
+    """Return one leg's ground."""
+    raw = cells(climatology, footprint)
+    heights = raw["elevation"].values if "elevation" in raw else np.full(raw.sizes["cell"], np.nan)
+    heights = np.broadcast_to(heights, raw.sizes["cell"])
+    low, high = float(np.min(heights)), float(np.max(heights))
+    mean = float(np.sum(heights * footprint.weight))
+    kilometres = leg.kilometres
+    if kilometres is None and extent.line is not None:
+        kilometres = round(length_km(extent.line))
+    return Ground(
+        id=ident,
+        leg=leg,
+        extent=extent,
+        footprint=footprint,
+        climate=at_elevation(raw, leg.camp_elevation_m),
+        cell_elevation=(low, mean, high),
+        kilometres=kilometres,
+        cautions=tuple(_cautions(leg, footprint, low, mean, high)),
+    )
+
+
+def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: float):
+    """Yield what to know about the climate figure of a leg."""
+    along_route = footprint.kind == "line"
+    if leg.camp_elevation_m is None and not along_route and high - low > STEEP_RELIEF_M:
+        yield (
+            f"Steep country: its climate cells lie between {low:,.0f} and {high:,.0f} m. "
+            "State camp_elevation_m or a route, else this figure is a mean of valleys and peaks."
+        )
+    if leg.camp_elevation_m is not None and abs(leg.camp_elevation_m - mean) > STEEP_RELIEF_M:
+        yield (
+            f"The camps lie {abs(leg.camp_elevation_m - mean):,.0f} m "
+            f"{'above' if leg.camp_elevation_m > mean else 'below'} the mean of the climate "
+            "cells; the correction for height adds its own error."
+        )
+    if footprint.weight.size <= _FEW_CELLS:
+        yield "Rests on one or two climate cells, tens of kilometres wide."
+    if footprint.dropped_share >= 0.01:
+        percent = 100 * footprint.dropped_share
+        yield f"{percent:.0f} % of the area has no climate data, mostly water."
+
+
+def _extent(leg: Leg, inputs: Inputs) -> Extent:
+    """Return where the camps of one leg may lie."""
+    if leg.place is not None:
+        return place_extent(*leg.place, route=None)
+    if leg.points is not None:
+        return points_extent(leg.points)
+    row = inputs.regions.loc[inputs.regions["id"] == leg.region].iloc[0]
+    return region_extent(row.geometry, inputs.route)
+
+
+def _ids(legs: Sequence[Leg]) -> list[str]:
+    """Return a file-safe id for each leg; legs that sleep alike share one."""
+    ids: dict[tuple, str] = {}
+    for leg in legs:
+        words = re.sub(r"[^a-z0-9]+", "-", (leg.region or leg.name).lower()).strip("-")[:40]
+        taken, ident, number = set(ids.values()), words or "leg", 2
+        while ident in taken:
+            ident, number = f"{words or 'leg'}-{number}", number + 1
+        ids.setdefault(_likeness(leg), ident)
+    return [ids[_likeness(leg)] for leg in legs]
+
+
+def _likeness(leg: Leg) -> tuple:
+    """Return what makes two legs sleep alike."""
+    return (leg.region, leg.place, leg.points, leg.camp_elevation_m, leg.site)
+
+
+def _lobes(shape) -> list:
+    """Return the simple parts of a shape, so that two sides of the 180th meridian stay apart."""
+    return list(shapely.get_parts(shape))
+
+
+def _short_way(west: np.ndarray, east: np.ndarray) -> tuple[float, float]:
+    """Return the narrowest span of longitudes that holds all intervals, on a circle."""
+    starts, ends = np.sort(west), np.maximum.accumulate(east[np.argsort(west)])
+    gaps = np.append(starts[1:], starts[0] + 360.0) - ends
+    widest = int(np.argmax(gaps))
+    after = (widest + 1) % len(starts)
+    return float(starts[after]), float(ends[widest])
+
+
+def _wrapped(longitude: float) -> float:
+    """Return a longitude between -180 and 180."""
+    return longitude if -180 <= longitude <= 180 else math.remainder(longitude, 360.0)
