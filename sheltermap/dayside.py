@@ -24,7 +24,7 @@ HEAT_INDEX_BANDS = (
 )
 """Heat index from which a word applies. [degC] US National Weather Service, 80, 90, 103, 125 F."""
 
-CATEGORY_FLOORS = (25.6, 27.8, 29.4, 31.1, 32.2)
+CATEGORY_FLOORS = tuple((fahrenheit - 32.0) / 1.8 for fahrenheit in (78, 82, 85, 88, 90))
 """Wet-bulb globe temperature from which each heat category counts. [degC] US Army card."""
 
 WORK = ("easy", "moderate", "hard")

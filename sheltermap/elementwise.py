@@ -45,6 +45,9 @@ def elementwise(formula, *values, units, dtype=None, **settings):
     >>> float(elementwise(np.add, 1.0, 2.0, units="K"))
     3.0
     """
+    kind = _common_float(values)
+    # Plain numbers take the arrays' type, so that float32 stays float32 whatever the formula does.
+    values = [kind.type(value) if isinstance(value, (int, float)) else value for value in values]
     if not any(hasattr(value, "dims") for value in values):
         return _quiet(formula, *values, **settings)
     import xarray as xr
@@ -55,18 +58,15 @@ def elementwise(formula, *values, units, dtype=None, **settings):
         kwargs=settings,
         join="exact",
         dask="parallelized",
-        output_dtypes=[dtype or _common_float(values)],
+        output_dtypes=[dtype or kind],
     )
     return result.assign_attrs(units=units)
 
 
 def _quiet(formula, *values, **settings):
     """Return the formula's result; numpy's warnings say nothing that NaN does not say."""
-    kind = _common_float(values)
-    # Plain numbers take the arrays' type, so that float32 stays float32 whatever the formula does.
-    values = [kind.type(v) if isinstance(v, (int, float)) else _as_float(v) for v in values]
     with np.errstate(all="ignore"):
-        return np.asanyarray(formula(*values, **settings))[()]
+        return np.asanyarray(formula(*map(_as_float, values), **settings))[()]
 
 
 def _as_float(value):

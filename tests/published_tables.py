@@ -1,0 +1,13 @@
+"""Reading the published reference values that tests hold the code against."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+_FOLDER = Path(__file__).parent / "published"
+
+
+def published(file, name):
+    """Return one table of tests/published: its source, tolerance and rows."""
+    return tomllib.loads((_FOLDER / f"{file}.toml").read_text(encoding="utf-8"))[name]

@@ -1,0 +1,192 @@
+"""Day-side indices against print and against second libraries."""
+
+import numpy as np
+import pytest
+import thermofeel
+import xarray as xr
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from published_tables import published
+from pythermalcomfort.models import heat_index_rothfusz, wbgt, wind_chill_temperature
+
+from sheltermap import air, dayside
+
+QUART = 0.946352946  # litres, NIST SP 811
+
+
+def rows(name):
+    """Return a table's columns and its tolerance."""
+    table = published("dayside", name)
+    return (*np.array(table["rows"]).T, table["tolerance"])
+
+
+def celsius(fahrenheit):
+    return (np.asarray(fahrenheit) - 32) / 1.8
+
+
+@pytest.mark.parametrize("name", ["heat_index_fahrenheit", "heat_index_adjusted_fahrenheit"])
+def test_heat_index_matches_print(name):
+    """The regression, both adjustments and the simple form."""
+    degrees, humidity, expected, tolerance = rows(name)
+    ours = dayside.heat_index(celsius(degrees), humidity) * 1.8 + 32
+    assert_allclose(ours, expected, rtol=0, atol=tolerance)
+
+
+def test_heat_index_in_celsius():
+    """30 degC and 70 %."""
+    degrees, humidity, expected, tolerance = rows("heat_index")
+    assert_allclose(dayside.heat_index(degrees, humidity), expected, rtol=0, atol=tolerance)
+
+
+def test_heat_index_agrees_with_libraries():
+    """thermofeel everywhere; pythermalcomfort where no adjustment applies."""
+    degrees, humidity = np.meshgrid(np.arange(15.0, 46.0, 2.5), np.arange(5.0, 100.0, 7.5))
+    ours = dayside.heat_index(degrees, humidity)
+    theirs = thermofeel.calculate_heat_index_adjusted(
+        degrees + 273.15, dewpoint_k(degrees, humidity)
+    )
+    # Their humidity goes through a dewpoint of another saturation formula: up to 0.3 % of it.
+    assert_allclose(ours, theirs - 273.15, rtol=0, atol=0.35)
+    plain = (degrees > 29) & (humidity > 15) & (humidity < 85)
+    rothfusz = heat_index_rothfusz(
+        degrees[plain], humidity[plain], round_output=False, limit_inputs=False
+    ).hi
+    assert_allclose(ours[plain], rothfusz, rtol=0, atol=0.05)
+
+
+def dewpoint_k(degrees, humidity):
+    """Return the dewpoint as thermofeel defines it. [K]"""
+    return thermofeel.calculate_dew_point_from_relative_humidity(humidity, degrees + 273.15)
+
+
+def test_heat_index_words():
+    """Each band begins at its printed edge: 80, 90, 103, 125 degF."""
+    words = [dayside.heat_index_word(float(t)) for t in celsius([79, 81, 91, 104, 126])]
+    assert words == ["", "caution", "extreme caution", "danger", "extreme danger"]
+    assert dayside.heat_index_word(np.nan) is None
+
+
+def test_wbgt_in_sun_matches_thermofeel():
+    """The Bureau's relation fed with the Bureau's vapour pressure, and with ours."""
+    degrees, humidity, expected, tolerance = rows("wbgt_in_sun")
+    theirs = humidity / 100 * 0.6105 * np.exp(17.27 * degrees / (237.7 + degrees))
+    assert_allclose(dayside.wbgt_in_sun(degrees, theirs), expected, rtol=0, atol=tolerance)
+    # One saturation formula in this project: it differs by 0.3 %, worth 0.05 K at most.
+    ours = humidity / 100 * air.saturation_vapour_pressure(degrees)
+    assert_allclose(dayside.wbgt_in_sun(degrees, ours), expected, rtol=0, atol=0.05)
+
+
+def test_wbgt_in_shade():
+    """MetPy's wet bulb by hand, and the library relation for a globe at air temperature."""
+    degrees, humidity, expected, tolerance = rows("wbgt_in_shade")
+    e = humidity / 100 * air.saturation_vapour_pressure(degrees)
+    ours = dayside.wbgt_in_shade(degrees, e)
+    assert_allclose(ours, expected, rtol=0, atol=tolerance)
+    wet = float(air.wet_bulb_temperature(degrees, e)[0])
+    assert_allclose(ours, wbgt(twb=wet, tg=degrees[0], round_output=False).wbgt, atol=1e-9)
+
+
+def test_categories_match_the_card():
+    """Every printed edge, from both sides."""
+    fahrenheit, expected, _ = rows("heat_category")
+    degrees = celsius(fahrenheit)
+    assert_allclose(dayside.heat_category(degrees), expected)
+    assert_allclose(dayside.heat_category(degrees.astype("f4")), expected)
+
+
+@pytest.mark.parametrize("work", dayside.WORK)
+def test_advice_matches_the_card(work):
+    """Water, work and rest of all five categories."""
+    table = published("dayside", "heat_advice")
+    for category, (quarts, minutes, rest) in enumerate(table[work], start=1):
+        advice = dayside.heat_advice(category, work)
+        assert advice.water == pytest.approx(quarts * QUART, abs=table["tolerance"])
+        assert (advice.work or 0, advice.rest or 0) == (minutes, rest)
+        if advice.work is not None:
+            assert advice.work + advice.rest == 60
+
+
+def test_unacclimatised_count_one_higher():
+    """From category 1 on; a cool day stays a cool day."""
+    wbgt_values = np.array([20.0, 26.0, 30.0, 33.0])
+    assert dayside.heat_category(wbgt_values, acclimatised=False).tolist() == [0, 2, 4, 5]
+
+
+def test_cautions():
+    """Each category has its own text; nothing is said about a missing one."""
+    assert len({dayside.heat_caution(c) for c in range(6)}) == 6
+    assert "two weeks" in dayside.heat_caution(1)
+    assert "two weeks" not in dayside.heat_caution(1, acclimatised=False)
+    assert dayside.heat_caution(np.nan) is None
+    assert dayside.heat_advice(np.nan) is None
+    assert dayside.heat_advice(0).water == dayside.COOL_WATER_AN_HOUR
+
+
+def test_wind_chill_matches_library_values():
+    """Three values of a second library."""
+    degrees, speed, expected, tolerance = rows("wind_chill")
+    assert_allclose(dayside.wind_chill(degrees, speed / 3.6), expected, rtol=0, atol=tolerance)
+    assert_allclose(
+        dayside.wind_chill(degrees, speed / 3.6),
+        wind_chill_temperature(tdb=degrees, v=speed, round_output=False).wct,
+        rtol=0,
+        atol=1e-6,
+    )
+
+
+def test_wind_chill_matches_the_chart():
+    """The printed chart, 120 values in degF and mph."""
+    table = published("dayside", "wind_chill_chart")
+    degrees = celsius(table["temperature"])[:, None]
+    speed = np.array(table["wind"]) * 0.44704
+    ours = dayside.wind_chill(degrees, speed) * 1.8 + 32
+    assert_allclose(ours, table["chill"], rtol=0, atol=table["tolerance"])
+
+
+def test_wind_chill_has_limits():
+    """Missing above 10 degC and in near calm."""
+    assert np.isnan(dayside.wind_chill(10.1, 5.0))
+    assert np.isnan(dayside.wind_chill(0.0, 1.3))
+    assert np.isfinite(dayside.wind_chill(10.0, 1.4))
+
+
+def test_drinking_water_matches_hand():
+    """2 L and the card's litres an hour for six hours."""
+    degrees, expected, tolerance = rows("drinking_water")
+    assert_allclose(dayside.drinking_water(degrees), expected, rtol=0, atol=tolerance)
+
+
+@given(st.floats(-30, 50), st.sampled_from(dayside.WORK), st.floats(0, 16), st.booleans())
+def test_drinking_water_is_bounded_and_rises(degrees, work, hours, acclimatised):
+    """Between 3 and 11.4 L, never less in more heat, never less for the unaccustomed."""
+    water = dayside.drinking_water(degrees, work, hours, acclimatised)
+    assert 3.0 <= water <= 11.4
+    assert water <= dayside.drinking_water(degrees + 2, work, hours, acclimatised)
+    assert water <= dayside.drinking_water(degrees, work, hours, acclimatised=False)
+
+
+def test_hourly_water_stays_below_the_cap():
+    """No advice exceeds what the card calls dangerous."""
+    hourly = [row.water for rows_ in dayside.HEAT_ADVICE.values() for row in rows_]
+    assert max(hourly) <= dayside.MOST_WATER_AN_HOUR
+
+
+def test_unknown_work_is_refused():
+    """The message names the kinds."""
+    with pytest.raises(ValueError, match="easy, moderate, hard"):
+        dayside.drinking_water(30.0, work="medium")
+
+
+def test_missing_stays_missing():
+    """No input, no category, no water."""
+    missing = xr.DataArray([np.nan, 30.0], dims="cell")
+    for result in (
+        dayside.heat_category(missing),
+        dayside.drinking_water(missing),
+        dayside.heat_index(missing, 50.0),
+        dayside.wbgt_in_sun(missing, 2.0),
+        dayside.wbgt_in_shade(missing, 2.0),
+    ):
+        assert np.isnan(result).values.tolist() == [True, False]
+    assert np.isnan(dayside.heat_index(30.0, 101.0))
