@@ -21,6 +21,9 @@ CONCERN = 0.5
 """Share of wet skin beyond which a night strains the body: the worst condition of the
 sleep-laboratory series (35 degC at 75 %, Okamoto-Mizuno 1999) demands 0.52. [1]"""
 
+CONCERN_CAP = 38.0
+"""Air in which a fan no longer helps older people at all. [degC] Morris et al. 2021."""
+
 SKIN = 34.8
 """Skin temperature of a warm sleeper. [degC]"""
 

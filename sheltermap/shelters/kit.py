@@ -137,7 +137,7 @@ class Kit(Record):
     rain_threshold_mm: Annotated[float, Field(ge=0.25, le=5)] = Field(
         description="night rain it shrugs off"
     )
-    wind_limit_m_s: Positive | None = Field(None, description="night wind at 10 m it stands")
+    wind_limit_m_s: Positive | None = Field(None, description="night wind at the camp it stands")
     condensation_weight: Share = Field(description="share of dripping nights that spoil sleep")
     dry_hours: NotNegative = Field(
         0.0, description="soaked cloth needs to dry at 1 kPa deficit [h]; 0 sheds water"

@@ -1,6 +1,6 @@
 """Tolerance: what a kit in each of its modes leaves a sleeper to bear.
 
-In: a kit, its sleepers, the assumptions. Out: modes (open, closed, under the awning) and
+In: a kit, its sleepers, the settings. Out: modes (open, closed, under the awning) and
 straight-line limits for cold and heat. Assumes the same people sleep inside in every mode
 and that a fan runs only in heat.
 """
@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from sheltermap.shelters import cold, condensation, heat
-from sheltermap.shelters.assumptions import Assumptions
 from sheltermap.shelters.kit import BEDDING_WORDS, Bedding, Kit, Sleeper
+from sheltermap.shelters.settings import Settings
 
 
 @dataclass(frozen=True)
@@ -34,12 +34,14 @@ class Mode:
         Sun's heat left inside at bedtime. [K]
     vapour_gain : float
         Vapour pressure inside above outside. [kPa]
-    sky_cooling : float
-        What a clear sky takes from the air the bed sees. [K]
+    sees_sky : float
+        1 where a clear sky cools the bed itself, 0 under cloth or a roof. [1]
     wind_factor : float
         Share of the insulation that wind leaves. [1]
-    face_warming, face_sky_cooling : float
-        How far the fabric's inner face is lifted, and lowered by a clear sky. [K]
+    face_warming : float
+        How far the sleepers lift the fabric's inner face above the outside air. [K]
+    face_sees_sky : float
+        Share of a clear sky's cooling that reaches that face. [1]
     """
 
     name: str
@@ -48,10 +50,10 @@ class Mode:
     warming_in_cold: float
     stored_heat: float
     vapour_gain: float
-    sky_cooling: float
+    sees_sky: float
     wind_factor: float
     face_warming: float
-    face_sky_cooling: float
+    face_sees_sky: float
 
 
 class Modes(NamedTuple):
@@ -65,7 +67,10 @@ class Modes(NamedTuple):
 @dataclass(frozen=True)
 class ColdLimit:
     """
-    Limit of one bed: cold when ``air_share * air + ground_share * ground`` is below `base`.
+    Limit of one bed.
+
+    Its sleeper is cold when ``air_share * air + ground_share * ground`` is below
+    ``base + sky_share * cooling``.
 
     Attributes
     ----------
@@ -73,6 +78,8 @@ class ColdLimit:
         [degC]
     air_share, ground_share : float
         Weights of the air's and the ground's temperature. [1]
+    sky_share : float
+        Weight of a clear sky's cooling. [1]
     lowest : float
         The bed's own limit, before walls and ground. [degC]
     """
@@ -80,11 +87,12 @@ class ColdLimit:
     base: float
     air_share: float
     ground_share: float
+    sky_share: float
     lowest: float
 
 
 def modes(
-    kit: Kit, sleepers: Sequence[Sleeper] = (Sleeper(),), assumptions: Assumptions | None = None
+    kit: Kit, sleepers: Sequence[Sleeper] = (Sleeper(),), settings: Settings | None = None
 ) -> Modes:
     """
     Return a kit's modes with these sleepers inside.
@@ -94,7 +102,7 @@ def modes(
     kit : Kit
     sleepers : sequence of Sleeper
         At least one.
-    assumptions : Assumptions, optional
+    settings : Settings, optional
 
     Returns
     -------
@@ -107,33 +115,31 @@ def modes(
     >>> round(modes(load_kits()["ground-tent"], [Sleeper(), Sleeper()]).closed.warming, 1)
     2.3
     """
-    assumptions = assumptions or Assumptions()
+    settings = settings or Settings()
     people = len(sleepers)
-    opened = _mode(kit, "open", people, assumptions)
+    opened = _mode(kit, "open", people, settings)
     walls = kit.enclosure.fabric != "none"
-    closed = _mode(kit, "closed", people, assumptions) if walls else opened
-    awning = _mode(kit, "awning", people, assumptions) if kit.awning is not None else None
+    closed = _mode(kit, "closed", people, settings) if walls else opened
+    awning = _mode(kit, "awning", people, settings) if kit.awning is not None else None
     return Modes(opened, closed, awning)
 
 
-def _mode(kit: Kit, name: str, people: int, assumptions: Assumptions) -> Mode:
+def _mode(kit: Kit, name: str, people: int, settings: Settings) -> Mode:
     """Return one mode; under the awning a kit stays open."""
     walls, closed = kit.enclosure, name == "closed"
     still = kit.air_speed_closed_m_s if closed else kit.air_speed_open_m_s
     changes = walls.air_changes_closed if closed else walls.air_changes_open
     warming = cold.enclosure_warming(
-        people * assumptions.sleeper_heat, walls.fabric, walls.area_m2, walls.volume_m3, changes
+        people * settings.sleeper_heat, walls.fabric, walls.area_m2, walls.volume_m3, changes
     )
     gain = stored = 0.0
     if walls.fabric != "none":
-        gain = condensation.vapour_gain(
-            people * assumptions.sleeper_vapour, walls.volume_m3, changes
-        )
+        gain = condensation.vapour_gain(people * settings.sleeper_vapour, walls.volume_m3, changes)
         if closed:
             hard = kit.exposure == "hard"
-            stored = assumptions.stored_heat_hard if hard else assumptions.stored_heat_fabric
+            stored = settings.stored_heat_hard if hard else settings.stored_heat_fabric
     room = walls.headroom and walls.fabric != "none"
-    sky = 0.0 if kit.awning is not None else assumptions.sky_cooling
+    sky = 0.0 if kit.awning is not None else 1.0
     return Mode(
         name=name,
         air_speed=max(still, kit.fan.air_speed_m_s) if kit.fan else still,
@@ -141,14 +147,14 @@ def _mode(kit: Kit, name: str, people: int, assumptions: Assumptions) -> Mode:
         warming_in_cold=warming if room else 0.0,
         stored_heat=stored,
         vapour_gain=gain,
-        sky_cooling=0.0 if room else sky,
+        sees_sky=0.0 if room else sky,
         wind_factor=1.0 if closed or room else cold.wind_factor(still),
         face_warming=condensation.face_warming(warming, walls.fabric),
-        face_sky_cooling=sky * condensation.face_sky_share(walls.fabric),
+        face_sees_sky=sky * condensation.face_sky_share(walls.fabric),
     )
 
 
-def bed_of(kit: Kit, sleeper: Sleeper, sharing: bool, assumptions: Assumptions) -> cold.Bed:
+def bed_of(kit: Kit, sleeper: Sleeper, sharing: bool, settings: Settings) -> cold.Bed:
     """
     Return the bed of one sleeper.
 
@@ -158,33 +164,33 @@ def bed_of(kit: Kit, sleeper: Sleeper, sharing: bool, assumptions: Assumptions) 
     sleeper : Sleeper
     sharing : bool
         Whether two lie under one cover.
-    assumptions : Assumptions
+    settings : Settings
 
     Returns
     -------
     cold.Bed
     """
-    top = top_resistance(sleeper.bedding or kit.bedding, assumptions)
+    top = top_resistance(sleeper.bedding or kit.bedding, settings)
     if sleeper.bedding is not None:
         top += kit.bedding.extra_clo * cold.CLO  # the kit's extra cover serves everyone
     if sharing and kit.shared_bed and sleeper.bedding is None:
-        top *= 1 + assumptions.shared_bed_gain
+        top *= 1 + settings.shared_bed_gain
     return cold.bed(
         top,
         kit.ground_resistance_m2k_w,
         raised=kit.exposure != "ground",
-        contact_share=assumptions.contact_share,
+        contact_share=settings.contact_share,
     )
 
 
-def top_resistance(bedding: Bedding, assumptions: Assumptions) -> float:
+def top_resistance(bedding: Bedding, settings: Settings) -> float:
     """
     Return the insulation of what lies over the sleeper, with its air layer. [m2 K W-1]
 
     Parameters
     ----------
     bedding : Bedding
-    assumptions : Assumptions
+    settings : Settings
 
     Returns
     -------
@@ -192,10 +198,10 @@ def top_resistance(bedding: Bedding, assumptions: Assumptions) -> float:
 
     Examples
     --------
-    >>> top_resistance(Bedding(clo=5), Assumptions())
+    >>> top_resistance(Bedding(clo=5), Settings())
     0.775
     """
-    share, extra = assumptions.contact_share, bedding.extra_clo * cold.CLO
+    share, extra = settings.contact_share, bedding.extra_clo * cold.CLO
     if bedding.clo is not None:
         return bedding.clo * cold.CLO + extra
     if bedding.limit_c is not None:
@@ -208,10 +214,10 @@ def cold_limits(
     kit: Kit,
     sleepers: Sequence[Sleeper],
     mode: Mode,
-    assumptions: Assumptions,
+    settings: Settings,
     *,
-    clear_sky: bool,
     insulation_kept: float = 1.0,
+    intercept: float | None = None,
 ) -> tuple[ColdLimit, ...]:
     """
     Return the cold limit of each sleeper in one mode, without repeats.
@@ -221,35 +227,37 @@ def cold_limits(
     kit : Kit
     sleepers : sequence of Sleeper
     mode : Mode
-    assumptions : Assumptions
-    clear_sky : bool
-        Whether the sky cools what it sees.
+    settings : Settings
     insulation_kept : float
         Share of the insulation that is left, for wet bedding. [1]
+    intercept : float, optional
+        `cold.NEUTRAL` or `cold.MINIMAL`, instead of the kit's own. [degC]
 
     Returns
     -------
     tuple of ColdLimit
         Off the ground all surroundings are air, so `ground_share` is 0.
     """
+    if intercept is None:
+        intercept = cold.MINIMAL if kit.limit else cold.NEUTRAL
+    on_ground = kit.exposure == "ground"
     limits = []
     for sleeper in sleepers:
-        bed = bed_of(kit, sleeper, len(sleepers) > 1, assumptions)
+        bed = bed_of(kit, sleeper, len(sleepers) > 1, settings)
         metabolism = (
-            assumptions.cold_sleeper_metabolism if sleeper.cold_sleeper else assumptions.metabolism
+            settings.cold_sleeper_metabolism if sleeper.cold_sleeper else settings.metabolism
         )
         lowest = cold.lowest_temperature(
             bed.insulation * mode.wind_factor * insulation_kept,
             metabolism,
-            cold.MINIMAL if kit.limit else cold.NEUTRAL,
+            intercept,
         )
-        warmth = mode.warming_in_cold - (mode.sky_cooling if clear_sky else 0.0)
-        on_ground = kit.exposure == "ground"
         limits.append(
             ColdLimit(
-                base=lowest - bed.air_share * warmth,
+                base=lowest - bed.air_share * mode.warming_in_cold,
                 air_share=bed.air_share if on_ground else 1.0,
                 ground_share=bed.ground_share if on_ground else 0.0,
+                sky_share=bed.air_share * mode.sees_sky,
                 lowest=lowest,
             )
         )
@@ -259,8 +267,9 @@ def cold_limits(
 def heat_limits(
     sleepers: Sequence[Sleeper],
     mode: Mode,
-    assumptions: Assumptions,
-    wettedness: float | None = None,
+    settings: Settings,
+    *,
+    concern: bool = False,
 ) -> tuple[heat.HeatLimit, ...]:
     """
     Return the heat limit of each kind of sleeper in one mode, without repeats.
@@ -269,9 +278,9 @@ def heat_limits(
     ----------
     sleepers : sequence of Sleeper
     mode : Mode
-    assumptions : Assumptions
-    wettedness : float, optional
-        Instead of the presets' own. [1]
+    settings : Settings
+    concern : bool
+        Where heat strains the body, instead of where it keeps awake.
 
     Returns
     -------
@@ -280,10 +289,10 @@ def heat_limits(
     limits = [
         heat.heat_limit(
             mode.air_speed,
-            heat.PRESETS[sleeper.preset] if wettedness is None else wettedness,
-            metabolism=assumptions.metabolism,
-            cap=assumptions.heat_cap,
-            margin=assumptions.careful_margin if sleeper.preset == "careful" else 0.0,
+            heat.CONCERN if concern else heat.PRESETS[sleeper.preset],
+            metabolism=settings.metabolism,
+            cap=heat.CONCERN_CAP if concern else settings.heat_cap,
+            margin=settings.careful_margin if sleeper.preset == "careful" else 0.0,
         )
         for sleeper in sleepers
     ]

@@ -1,6 +1,6 @@
-"""The assumptions behind every score that no measurement settles, each one adjustable.
+"""Settings: the assumptions behind every score that no measurement settles.
 
-In: nothing, or the values a user states. Out: one frozen ``Assumptions``. Values marked
+In: nothing, or the values a user states. Out: one frozen ``Settings``. Values marked
 "common practice" have no published source and "judgement" is our own; both belong to the
 user, who may replace them. Published constants stand beside their formulas instead.
 """
@@ -18,7 +18,7 @@ NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 
 
-class Assumptions(Record):
+class Settings(Record):
     """What the computation assumes about people, kits and weather."""
 
     insects: bool = Field(False, description="biting insects keep a kit without mesh closed")
@@ -39,8 +39,10 @@ class Assumptions(Record):
     sleeper_vapour: NotNegative = Field(
         40.0, description="water a sleeper breathes and sweats out [g h-1] (common practice)"
     )
-    sky_cooling: NotNegative = Field(
-        3.0, description="fabric below air under a clear, calm sky [K] (common practice)"
+    clear_sky: Share = Field(
+        0.8,
+        description="share of a clear sky's cooling that a dry night brings; cloud, trees and"
+        " a breeze leave the customary 3 K (common practice)",
     )
     stored_heat_fabric: NotNegative = Field(
         1.0, description="sun's heat left in closed fabric at bedtime [K] (common practice)"
@@ -78,6 +80,9 @@ class Assumptions(Record):
     )
     wet_day_drying: Share = Field(
         0.5, description="drying power of a wet day against the mean day (judgement)"
+    )
+    wet_bedding: Share = Field(
+        0.667, description="share of its insulation that wet bedding keeps (common practice)"
     )
     undried_spoils: Share = Field(
         0.5, description="share of nights spoiled in canvas that did not dry (judgement)"
