@@ -33,20 +33,19 @@ from sheltermap.night.wind import OPEN_LAND_WIND, known_site, night_wind
 VALLEY_DROP = 2.0
 """How much colder a valley floor is on dry nights. [K] Common practice."""
 
-NEEDED = (
-    "air_temperature",
-    "air_temperature_min",
-    "air_temperature_max",
-    "night_low_spread",
-    "vapour_pressure",
-    "wet_share",
-    "rain_per_day",
-    "elevation",
-)
-"""Variables a season must have."""
+NEEDED = {
+    "air_temperature": "degC",
+    "air_temperature_min": "degC",
+    "air_temperature_max": "degC",
+    "night_low_spread": "K",
+    "vapour_pressure": "kPa",
+    "wet_share": "1",
+    "rain_per_day": "mm day-1",
+    "elevation": "m",
+}
+"""Variables a season must have, with their units."""
 
-_UNITS = {"night_low_spread": "K", "wet_share": "1", "rain_per_day": "mm day-1", "elevation": "m"}
-_CARRIED = ("air_temperature", "air_temperature_min", "air_temperature_max", *_UNITS)
+_CARRIED = tuple(name for name in NEEDED if name != "vapour_pressure")
 
 _LONG_NAMES = {
     "bedtime_temperature": "air temperature when lying down",
@@ -97,7 +96,8 @@ def conditions(season, window=None, site=None):
     Raises
     ------
     ValueError
-        If a variable or coordinate is missing, or the site word is not known.
+        If a variable or coordinate is missing or in other units, or the site word is
+        not known.
 
     Examples
     --------
@@ -164,17 +164,25 @@ def conditions(season, window=None, site=None):
 def _named(name, values):
     """Return a variable with its long name, and units where the season left them out."""
     names = {"long_name": _LONG_NAMES[name]} if name in _LONG_NAMES else {}
-    return values.assign_attrs({"units": _UNITS.get(name, "degC")} | values.attrs | names)
+    return values.assign_attrs({"units": NEEDED.get(name, "degC")} | values.attrs | names)
 
 
 def _require(season):
-    """Raise ValueError with everything a season lacks."""
-    lacking = [name for name in NEEDED if name not in season.data_vars]
-    lacking += [name for name in ("day_of_year", "latitude") if name not in season.coords]
-    if lacking:
-        raise ValueError(
-            f"season: expected {', '.join(lacking)}, got only {', '.join(map(str, season))}"
-        )
+    """Raise ValueError with everything a season lacks or has in other units."""
+    problems = [f"a variable '{name}'" for name in NEEDED if name not in season.data_vars]
+    problems += [
+        f"a coordinate '{name}'"
+        for name in ("day_of_year", "latitude")
+        if name not in season.coords
+    ]
+    # Units that are not said are taken as the contract's; other ones are a mistake.
+    problems += [
+        f"'{name}' in {units}, not in {season[name].attrs['units']}"
+        for name, units in (NEEDED | {"wind_speed": "m s-1"}).items()
+        if name in season and season[name].attrs.get("units", units) != units
+    ]
+    if problems:
+        raise ValueError(f"season: expected {'; '.join(problems)}")
 
 
 def _wind(season, site):
