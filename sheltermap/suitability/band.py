@@ -1,0 +1,112 @@
+"""The band of a share: how far the inputs' errors and the person move it.
+
+In: the same night, kit and sleepers as a score. Out: the standard error of the share of
+sound nights. Assumes the errors are independent, and that each moves all nights of a
+place together; they are combined in quadrature.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.air import saturation_vapour_pressure
+from sheltermap.shelters.kit import Kit, Sleeper
+from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.score import score
+
+TEMPERATURE_ERROR = 1.9
+"""Error of a night temperature of the embedded climatology. [K] Eleven stations."""
+
+DEWPOINT_ERROR = 2.25
+"""Error of its dewpoint. [K] 45 sites, left out in turn."""
+
+WET_SHARE_ERROR = 2.0 / 30.4
+"""Error of its share of wet days. [1] 2.0 days a month, eleven stations."""
+
+_VAPOUR_PER_KELVIN = 0.065  # [K-1] relative change of saturation pressure at 10 to 20 degC
+_TEMPERATURES = (
+    "bedtime_temperature",
+    "coldest_hours_temperature",
+    "night_low",
+    "ground_temperature",
+)
+
+
+def share_error(
+    night: xr.Dataset,
+    kit: Kit,
+    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    *,
+    settings: Settings | None = None,
+    temperature_error: float | xr.DataArray = TEMPERATURE_ERROR,
+    dewpoint_error: float = DEWPOINT_ERROR,
+    wet_share_error: float = WET_SHARE_ERROR,
+) -> xr.DataArray:
+    """
+    Return the standard error of the share of sound nights.
+
+    Parameters
+    ----------
+    night : Dataset
+        From ``night.conditions``.
+    kit : Kit
+    sleepers : sequence of Sleeper
+    settings : Settings, optional
+        Its `person_spread` counts as an error of the temperature felt.
+    temperature_error : float or DataArray
+        [K] Larger where a camp's altitude was corrected.
+    dewpoint_error : float
+        [K]
+    wet_share_error : float
+        [1]
+
+    Returns
+    -------
+    DataArray
+        What each error, up and down, does to the share, in quadrature. [0 to 1]
+    """
+    settings = settings or Settings()
+
+    def share(**changes):
+        moved = night.assign(changes)
+        return score(moved, kit, sleepers, settings=settings, details=False).sound_share
+
+    warmth = np.hypot(temperature_error, settings.person_spread)
+    growth = _VAPOUR_PER_KELVIN * dewpoint_error
+    middle = share()
+    variance = 0.0
+    for sign in (1, -1):
+        for changes in (
+            _warmer(night, sign * warmth),
+            _moister(night, np.exp(sign * growth)),
+            _wetter(night, sign * wet_share_error),
+        ):
+            variance = variance + (share(**changes) - middle) ** 2 / 2
+    return np.sqrt(variance).assign_attrs(
+        units="1", long_name="standard error of the share of sound nights"
+    )
+
+
+def _warmer(night, shift):
+    """Return the night's temperatures moved together."""
+    return {name: night[name] + shift for name in _TEMPERATURES}
+
+
+def _moister(night, factor):
+    """Return the night's vapour pressures scaled, still at most saturation."""
+    return {
+        name: np.minimum(night[name] * factor, saturation_vapour_pressure(night[temperature]))
+        for name, temperature in (
+            ("vapour_pressure", "coldest_hours_temperature"),
+            ("bedtime_vapour_pressure", "bedtime_temperature"),
+        )
+    }
+
+
+def _wetter(night, shift):
+    """Return the share of wet days moved, still a share, and none where it never rains."""
+    wet = night["wet_share"]
+    return {"wet_share": xr.where(wet > 0, np.clip(wet + shift, 0.0, 1.0), wet)}

@@ -1,0 +1,130 @@
+"""Kit cards: the limits of a kit, to hold against tonight's local forecast.
+
+In: a kit and its sleepers. Out: the coldest and the hottest night it stands, in dry and
+humid air, with and without a fan, and its wind limit. Assumes the forecast's low and
+bedtime temperature; half the sleepers are content at these limits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scipy.optimize import brentq
+
+from sheltermap.air import dewpoint, saturation_vapour_pressure
+from sheltermap.night.humidity import FREE_BACK, sky_cooling
+from sheltermap.shelters.kit import Fan, Kit, Sleeper
+from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.combination import ModeLimits, plan_of
+
+DRY, HUMID = 0.30, 0.80
+"""Relative humidity at bedtime that a card calls dry and humid. [1]"""
+
+GROUND_ABOVE_LOW = 5.0
+"""Ground under a bed above the night's low, as half a usual daily range. [K] judgement"""
+
+_COLDEST, _HOTTEST = -80.0, 60.0  # [degC], where the search for a limit begins and ends
+
+
+@dataclass(frozen=True)
+class KitLimits:
+    """
+    Limits of a kit.
+
+    Attributes
+    ----------
+    coldest : tuple of float
+        Night low under a clear, dry sky and under cloud or in humid air. [degC]
+    hottest : tuple of float
+        Bedtime temperature in dry and in humid air, the kit open. [degC]
+    hottest_with_fan : tuple of float
+        The same with a 12 V fan. [degC]
+    hottest_closed : tuple of float
+        The same with the kit closed for rain, without a fan of its own. [degC]
+    dangerous_below : float
+        Night low under a clear sky below which the cold endangers. [degC]
+    wind_limit : float or None
+        [m s-1]
+    """
+
+    coldest: tuple[float, float]
+    hottest: tuple[float, float]
+    hottest_with_fan: tuple[float, float]
+    hottest_closed: tuple[float, float]
+    dangerous_below: float
+    wind_limit: float | None
+
+
+def kit_limits(
+    kit: Kit, sleepers: Sequence[Sleeper] = (Sleeper(),), settings: Settings | None = None
+) -> KitLimits:
+    """
+    Return the coldest and the hottest night that a kit stands.
+
+    Parameters
+    ----------
+    kit : Kit
+    sleepers : sequence of Sleeper
+        The coldest and the most heat-sensitive decide.
+    settings : Settings, optional
+
+    Returns
+    -------
+    KitLimits
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> limits = kit_limits(load_kits()["ground-tent"])
+    >>> limits.hottest_closed[1] < limits.hottest[1] < limits.hottest_with_fan[1]
+    True
+    """
+    settings = settings or Settings()
+    plan = plan_of(kit, sleepers, settings)
+    fan = kit.fan or Fan()
+    with_fan = plan_of(kit.model_copy(update={"fan": fan}), sleepers, settings)
+    return KitLimits(
+        coldest=(
+            _coldest(plan, DRY),
+            _coldest(plan, None),
+        ),
+        hottest=(_hottest(plan.dry, DRY), _hottest(plan.dry, HUMID)),
+        hottest_with_fan=(_hottest(with_fan.dry, DRY), _hottest(with_fan.dry, HUMID)),
+        hottest_closed=(_hottest(plan.closed, DRY), _hottest(plan.closed, HUMID)),
+        dangerous_below=_coldest(plan, DRY, settings.danger_margin),
+        wind_limit=kit.wind_limit_m_s,
+    )
+
+
+def _coldest(plan, humidity: float | None, deeper: float = 0.0) -> float:
+    """Return the air temperature at the cold limit; humidity None is an overcast sky."""
+
+    def margin(air):
+        cooling = 0.0
+        if humidity is not None:
+            dew = dewpoint(humidity * saturation_vapour_pressure(air))
+            cooling = plan.clear_sky * float(sky_cooling(air, dew, inner=FREE_BACK))
+        return min(
+            limit.air_share * air
+            + limit.ground_share * (air + GROUND_ABOVE_LOW)
+            - limit.sky_share * cooling
+            - limit.base
+            + deeper
+            for limit in plan.closed.cold
+        )
+
+    return float(brentq(margin, _COLDEST, _HOTTEST, xtol=1e-3))
+
+
+def _hottest(limits: ModeLimits, humidity: float) -> float:
+    """Return the outside air temperature at the heat limit."""
+    mode = limits.mode
+
+    def margin(air):
+        saturated = float(saturation_vapour_pressure(air))
+        inside = min(humidity * saturated + mode.vapour_gain, saturated)
+        warmest = min(limit.at(inside) for limit in limits.heat)
+        return warmest - (air + mode.warming + mode.stored_heat)
+
+    return float(brentq(margin, 0.0, _HOTTEST, xtol=1e-3))

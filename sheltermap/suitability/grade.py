@@ -1,0 +1,191 @@
+"""Grades: shares of sound nights and hazard levels in, the word for a month out.
+
+In: sound shares, their error, hazard levels. Out: grade codes, the probability that the
+grade is right, and words for how far a night is from the limit. Assumes the error of a
+share is normal; a hazard never averages out, it puts a ceiling on the grade.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from scipy.special import ndtr
+
+from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import GRADE_FLOORS, LEVELS, Grade
+
+MISSING_GRADE = -1
+"""Code of a grade that cannot be given."""
+
+CLOSE_BELOW = 0.60
+"""A grade less probable than this is a close call. [1]"""
+
+CEILINGS = {
+    "advisory": Grade.SOUND,
+    "serious": Grade.ROUGH,
+    "prohibitive": Grade.UNFIT,
+    "closure": Grade.CLOSED,
+}
+"""Best grade under each hazard level."""
+
+_BEST_UNDER = np.array([Grade.SOUND, *(CEILINGS[level] for level in LEVELS)], np.int8)
+_FLOORS = np.array([floor for _, floor in GRADE_FLOORS])
+_LEAST_ERROR = 1e-9
+_AT_LIMIT, _UNCOMFORTABLE, _SEVERE, _DANGEROUS = 0.5, 3.0, 6.0, 8.0  # [K], judgement; 8 is ours
+
+
+def grade(sound_share):
+    """
+    Return the grade of a share of sound nights.
+
+    Parameters
+    ----------
+    sound_share : float, array or DataArray
+        [0 to 1]
+
+    Returns
+    -------
+    int8, same shape
+        A `vocabulary.Grade`, or `MISSING_GRADE`.
+
+    Examples
+    --------
+    >>> grade([0.95, 0.75, 0.5, 0.1, float("nan")])
+    array([ 0,  1,  2,  3, -1], dtype=int8)
+    """
+    return elementwise(_grade, sound_share, units="1", dtype=np.int8)
+
+
+def under_hazard(grade_code, level):
+    """
+    Return a grade with the ceiling that a hazard puts on it.
+
+    Parameters
+    ----------
+    grade_code : int or array
+        From `grade`.
+    level : int or array
+        0 none, else position in `vocabulary.LEVELS` plus one.
+
+    Returns
+    -------
+    int8 array
+        A closure closes and a prohibitive hazard is unfit even where the share is missing.
+
+    Examples
+    --------
+    >>> under_hazard(np.array([0, 0, 0, 3, -1, -1]), np.array([1, 2, 3, 4, 2, 4]))
+    array([ 0,  2,  3,  4, -1,  4], dtype=int8)
+    """
+    codes, best = np.asarray(grade_code, np.int8), _BEST_UNDER[np.asarray(level)]
+    unknown = (codes == MISSING_GRADE) & (best < Grade.UNFIT)
+    return np.where(unknown, np.int8(MISSING_GRADE), np.maximum(codes, best))
+
+
+def grade_probability(sound_share, error):
+    """
+    Return the probability that the grade of a share is right.
+
+    Parameters
+    ----------
+    sound_share : float, array or DataArray
+        [0 to 1]
+    error : float, array or DataArray
+        Standard error of the share, from ``band.share_error``. [0 to 1]
+
+    Returns
+    -------
+    same shape
+        [0 to 1]; missing where the share or its error is.
+
+    Examples
+    --------
+    >>> round(float(grade_probability(0.90, 0.01)), 2)
+    0.5
+    """
+    return elementwise(_grade_probability, sound_share, error, units="1")
+
+
+def close_call(sound_share, error):
+    """
+    Return whether a grade might as well be another one.
+
+    Parameters
+    ----------
+    sound_share, error : float or array
+        As in `grade_probability`.
+
+    Returns
+    -------
+    bool array
+        False where the share is missing.
+
+    Examples
+    --------
+    >>> bool(close_call(0.91, 0.10)), bool(close_call(0.98, 0.02))
+    (True, False)
+    """
+    return grade_probability(sound_share, error) < CLOSE_BELOW
+
+
+def margin_words(margin, factor):
+    """
+    Return in words how far a night is from what the kit or the sleepers hold.
+
+    Parameters
+    ----------
+    margin : float
+        ``cold_margin`` or ``heat_margin`` of a score; negative is beyond the limit. [K]
+    factor : {"cold", "heat"}
+
+    Returns
+    -------
+    str
+        Empty for a missing margin.
+
+    Examples
+    --------
+    >>> margin_words(-1.2, "cold")
+    'about 1 K below what the bedding holds: chilly'
+    >>> margin_words(-15.0, "cold")
+    'about 15 K below what the bedding holds: dangerous'
+    """
+    if math.isnan(margin):
+        return ""
+    side, limit = {
+        "cold": ("below", "what the bedding holds"),
+        "heat": ("above", "where people fall asleep"),
+    }[factor]
+    if abs(margin) < _AT_LIMIT:
+        return (
+            f"right at {'the limit of the bedding' if factor == 'cold' else 'the limit of sleep'}"
+        )
+    if margin > 0:
+        return f"about {margin:.0f} K to spare"
+    depth = -margin
+    mild, strong = {"cold": ("chilly", "bitterly cold"), "heat": ("warm", "oppressive")}[factor]
+    word = mild
+    if depth > _DANGEROUS:
+        word = "dangerous"
+    elif depth > _SEVERE:
+        word = strong
+    elif depth > _UNCOMFORTABLE:
+        word = {"cold": "cold", "heat": "hot"}[factor]
+    return f"about {depth:.0f} K {side} {limit}: {word}"
+
+
+def _grade(share):
+    """Return grade codes of an array of shares."""
+    codes = (share[..., np.newaxis] < _FLOORS).sum(axis=-1).astype(np.int8)
+    return np.where(np.isnan(share), np.int8(MISSING_GRADE), codes)
+
+
+def _grade_probability(share, error):
+    """Return the normal probability between the borders around a share."""
+    share, error = np.broadcast_arrays(share, np.maximum(error, _LEAST_ERROR))
+    borders = np.concatenate(([np.inf], _FLOORS, [-np.inf]))
+    codes = (share[..., np.newaxis] < _FLOORS).sum(axis=-1)
+    above = ndtr((borders[codes] - share) / error)
+    below = ndtr((borders[codes + 1] - share) / error)
+    return np.where(np.isnan(share), np.nan, above - below)

@@ -1,0 +1,169 @@
+"""Remedies: what one more thing in the vehicle, or a room, would do for bad nights.
+
+In: nights, a kit, its sleepers. Out: candidates with their gain in the share of sound
+nights, and the one to name. Assumes a remedy is an add-on or a bed indoors: none of them
+closes a vent or burns fuel inside a shelter, and none may.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.shelters.kit import AddOn, Kit, Sleeper, helps, load_addons, with_addons
+from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.grade import grade
+from sheltermap.suitability.score import score
+
+ROOM = "room"
+LEAST_GAIN = 0.005
+"""Share of sound nights below which a remedy is not worth naming. [1] judgement"""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """
+    One remedy and what it does.
+
+    Attributes
+    ----------
+    id, title : str
+        An add-on's, or "room".
+    price : float
+        Bought once; a room's is for each night.
+    mass_kg : float
+    each_night : bool
+        Whether the price is for each night.
+    sound_share : DataArray
+        With the remedy. [0 to 1]
+    gain : DataArray
+        What it adds. [-1 to 1]
+    """
+
+    id: str
+    title: str
+    price: float
+    mass_kg: float
+    each_night: bool
+    sound_share: xr.DataArray
+    gain: xr.DataArray
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """The remedy to name: `nights_saved` counts sound nights won over all nights given."""
+
+    id: str
+    title: str
+    price: float
+    mass_kg: float
+    nights_saved: float
+    lifts_grade: bool
+
+
+def candidates(
+    night: xr.Dataset,
+    kit: Kit,
+    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    *,
+    settings: Settings | None = None,
+    addons: dict[str, AddOn] | None = None,
+    carries: Collection[str] | None = None,
+    room_price: float | None = None,
+) -> list[Candidate]:
+    """
+    Return every remedy that changes a kit, with its gain.
+
+    Parameters
+    ----------
+    night : Dataset
+        From ``night.conditions``.
+    kit : Kit
+    sleepers : sequence of Sleeper
+    settings : Settings, optional
+    addons : dict of str to AddOn, optional
+        By default the shipped ones.
+    carries : collection of str, optional
+        What the vehicle has; add-ons that need something else are left out. None
+        leaves none out.
+    room_price : float, optional
+        A night indoors; without it rooms are no candidate.
+
+    Returns
+    -------
+    list of Candidate
+        A room counts as sound; it is the answer only where nothing carried helps.
+    """
+    addons = load_addons() if addons is None else addons
+    before = score(night, kit, sleepers, settings=settings, details=False).sound_share
+    found = []
+    for addon in addons.values():
+        reachable = carries is None or addon.needs == "none" or addon.needs in carries
+        if not (reachable and helps(addon, kit)):
+            continue
+        better = with_addons(kit, [addon.id], addons)
+        share = score(night, better, sleepers, settings=settings, details=False).sound_share
+        found.append(
+            Candidate(
+                addon.id, addon.title, addon.price, addon.mass_kg, False, share, share - before
+            )
+        )
+    if room_price is not None:
+        sound = before * 0.0 + 1.0
+        found.append(Candidate(ROOM, "A room", room_price, 0.0, True, sound, sound - before))
+    return found
+
+
+def remedy(
+    found: Sequence[Candidate], before: xr.DataArray, nights: xr.DataArray | float = 1.0
+) -> Remedy | None:
+    """
+    Return the remedy to name: the cheapest that lifts the grade, else the largest gain.
+
+    Parameters
+    ----------
+    found : sequence of Candidate
+        From `candidates`.
+    before : DataArray
+        Share of sound nights without any. [0 to 1]
+    nights : DataArray or float
+        Nights that each value stands for.
+
+    Returns
+    -------
+    Remedy or None
+        None where nothing gains half a percent of the nights or a share is missing.
+    """
+    weights = nights * xr.ones_like(before)
+    count = float(weights.sum())
+    usual = _mean(before, weights)
+    if not count > 0 or np.isnan(usual):
+        return None
+    options = []
+    for candidate in found:
+        share = _mean(candidate.sound_share, weights)
+        if np.isnan(share) or share - usual < LEAST_GAIN:
+            continue
+        options.append(
+            Remedy(
+                candidate.id,
+                candidate.title,
+                candidate.price * (count if candidate.each_night else 1.0),
+                candidate.mass_kg,
+                (share - usual) * count,
+                bool(grade(share) < grade(usual)),
+            )
+        )
+    lifting = [option for option in options if option.lifts_grade]
+    if lifting:
+        return min(lifting, key=lambda option: (option.price, -option.nights_saved, option.id))
+    return max(options, key=lambda option: (option.nights_saved, -option.price), default=None)
+
+
+def _mean(share, weights):
+    """Return the weighted mean; missing if any night with weight is."""
+    total = (xr.where(weights > 0, share, 0.0) * weights).sum(skipna=False)
+    return float(total / weights.sum())
