@@ -1,5 +1,6 @@
 """Two people, five legs: the journey that the load and cost tests work out by hand."""
 
+from sheltermap.journey.kitrows import LegNights
 from sheltermap.journey.load import LegFacts
 from sheltermap.journey.trip import Money, Party, Vehicle
 from sheltermap.shelters.kit import load_kits
@@ -70,4 +71,40 @@ BEDROLL = load_kits()["bedroll"].model_copy(
         "pitch_minutes": 4.0,
         "strike_minutes": 6.0,
     }
+)
+
+
+def nights(*rows):
+    """
+    Return nights by leg, all spoilt by heat.
+
+    Each row: nights, rough, dangerous, in rooms, rough in rooms, dangerous in rooms.
+    """
+    return tuple(
+        LegNights(
+            count,
+            rough,
+            dangerous,
+            {"cold": 0.0, "heat": rough, "wet": 0.0, "wind": None, "condensation": 0.0},
+            rooms,
+            rough_in_rooms,
+            dangerous_in_rooms,
+        )
+        for count, rough, dangerous, rooms, rough_in_rooms, dangerous_in_rooms in rows
+    )
+
+
+TENT_NIGHTS = nights(
+    (4, 0.4, 0.0, 0, 0.0, 0.0),
+    (6, 0.9, 0.1, 0, 0.0, 0.0),
+    (5, 2.5, 0.4, 2, 1.3, 0.3),
+    (3, 1.2, 0.1, 1, 0.7, 0.1),
+    (2, 0.8, 0.0, 1, 0.6, 0.0),
+)
+BEDROLL_NIGHTS = nights(
+    (4, 0.6, 0.0, 0, 0.0, 0.0),
+    (6, 1.8, 0.2, 0, 0.0, 0.0),
+    (5, 3.0, 0.4, 3, 2.0, 0.4),
+    (3, 1.5, 0.1, 1, 0.8, 0.1),
+    (2, 1.0, 0.0, 1, 0.7, 0.0),
 )

@@ -7,6 +7,7 @@ choice, and judges by a stated criterion: money plus rough nights at their price
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -168,6 +169,6 @@ def _load_sentence(rows) -> str:
         return (
             f"{worst.tightest} breaks the rated mass with {over[0].title}, by "
             f"{whole_excess(-worst.margin_kg)} kg, and not with {roomiest.title}, which keeps "
-            f"{roomiest.load.margin_kg:.0f} kg."
+            f"{math.floor(roomiest.load.margin_kg)} kg."
         )
     return f"{worst.sentence} {roomiest.title} stays within every limit."

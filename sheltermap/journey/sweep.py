@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from sheltermap.journey.choice import better_kit
 from sheltermap.journey.kitrows import Candidate, KitRow, LegNights, kit_row, rough_night_price
@@ -202,7 +202,7 @@ def _changes_along(rows, best, crossings, now, label) -> list[Change]:
         ("below", below, 0.0),
         ("above", above, 2 * max([now, *above]) + 1),
     ):
-        for mark, beyond in zip(marks, [*marks[1:], end], strict=True):
+        for mark, beyond in pairwise([*marks, end]):
             # Between two marks the answer cannot change, so the middle stands for all.
             winner = best((mark + beyond) / 2)
             if winner != current:
