@@ -91,10 +91,12 @@ def read_inputs(path: Path | str) -> Inputs:
     layers = [gather(read_layer, folder / name) for name in files.hazards]
     route = gather(read_route, folder / files.route) if files.route else None
     known, addons = dict(load_kits()), dict(load_addons())
-    for name in files.kits:
-        known |= gather(read_kits, folder / name) or {}
-        addons |= gather(read_addons, folder / name) or {}
-    kits = gather(_chosen_kits, trip, known, addons, str(path))
+    own_kits = [gather(read_kits, folder / name) for name in files.kits]
+    if None not in own_kits:  # Else a kit may only seem unknown, and one mistake reads as two.
+        for name, own in zip(files.kits, own_kits, strict=True):
+            known |= own
+            addons |= read_addons(folder / name)
+        kits = gather(_chosen_kits, trip, known, addons, str(path))
     if regions is not None:
         gather(_require_regions, trip, regions, str(path))
     if gather.problems:
