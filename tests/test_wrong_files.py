@@ -7,6 +7,7 @@ from click.testing import CliRunner
 
 from sheltermap.cli import main
 from sheltermap.hazards.layers import read_regions
+from sheltermap.journey.inputs import read_inputs
 from sheltermap.journey.trip import read_trip
 from sheltermap.shelters.kit import read_kits
 from sheltermap.vocabulary import InputError
@@ -203,6 +204,34 @@ WRONG = {
     ),
 }
 
+# Mistakes that show only when the files of a trip are read together.
+TOGETHER = {
+    "kit nobody knows": (
+        "trip.toml",
+        _changed(TRIP, '"our-tarp"]', '"our-tarb"]'),
+        "shelter.kits[2]",
+        "the id of a kit",
+        "'our-tarb'",
+        "Did you mean 'our-tarp'?",
+    ),
+    "region nobody drew": (
+        "trip.toml",
+        _changed(TRIP, '"west-hill"', '"west-hil"'),
+        "legs[1].region",
+        "the id of a region",
+        "'west-hil'",
+        "Did you mean 'west-hill'?",
+    ),
+    "file that is not there": (
+        "trip.toml",
+        _changed(TRIP, '"regions.geojson"', '"region.geojson"'),
+        "",
+        "a file that can be read",
+        "No such file",
+        "Check the name and the folder",
+    ),
+}
+
 FIVE = TRIP
 for old, new in (
     ("people = 2", "people = 0"),
@@ -262,6 +291,31 @@ def test_one_mistake_gives_one_problem_with_all_it_needs(tmp_path, case):
         assert part in str(problem)
 
 
+@pytest.mark.parametrize("case", TOGETHER)
+def test_a_mistake_between_files_gives_one_problem(tmp_path, case):
+    """What only all files together can show is refused in the same words."""
+    file, content, key, expected, got, mend = TOGETHER[case]
+    with pytest.raises(InputError) as caught:
+        read_inputs(_folder(tmp_path, file, content) / "trip.toml")
+    (problem,) = caught.value.problems
+    assert problem.key == key
+    assert expected in problem.expected
+    assert got in problem.got
+    assert mend in problem.mend
+
+
+def test_mistakes_of_all_files_come_in_one_run(tmp_path):
+    """A wrong region file does not hide a wrong kit file."""
+    folder = _folder(tmp_path, "regions.geojson", WRONG["crossing ring"][1])
+    (folder / "kits.toml").write_text(WRONG["unknown exposure"][1], encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        read_inputs(folder / "trip.toml")
+    assert [problem.key for problem in caught.value.problems] == [
+        "features[1].geometry",
+        "kit[1].exposure",
+    ]
+
+
 def test_five_mistakes_are_listed_at_once(tmp_path):
     """One run tells all, so that nobody mends a file five times."""
     path = _folder(tmp_path, "trip.toml", FIVE) / "trip.toml"
@@ -276,13 +330,13 @@ def test_five_mistakes_are_listed_at_once(tmp_path):
         assert problem.got and problem.mend
 
 
-@pytest.mark.parametrize("case", WRONG)
+@pytest.mark.parametrize("case", [*WRONG, *TOGETHER])
 def test_the_command_line_refuses_it_and_writes_nothing(tmp_path, case):
     """Exit code 2, the same message on stderr, no output folder."""
-    file, content, key, expected, got, mend = WRONG[case]
+    file, content, key, expected, got, mend = (WRONG | TOGETHER)[case]
     result, output = _built(_folder(tmp_path, file, content))
     assert result.exit_code == 2, result.output
-    for part in (file, key, expected, got, mend):
+    for part in (key, expected, got, mend):
         assert part in result.stderr
     assert "1 problem;" in result.stderr
     assert not output.exists()
