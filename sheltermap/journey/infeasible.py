@@ -92,6 +92,8 @@ def why_not(problem: PlanningProblem, eased: tuple[Relaxation, ...]) -> str:
     if eased:
         first = eased[0]
         gain = f"The best plan would then have {first.plan.rough_nights:.1f} rough nights."
+        if first.danger:
+            gain = "That is a danger, which no plan trades for sleep: change the route or dates."
         return f"No plan keeps every constraint. {first.message} {gain}"
     message = "No plan keeps every constraint, and no single change is enough."
     if problem.order == "free":

@@ -1,0 +1,275 @@
+"""Random journeys, and the rules of a plan written a second time, date by date.
+
+Nothing here uses the planner's tables: the checks walk through calendar days.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from datetime import date, timedelta
+
+import numpy as np
+
+from sheltermap.journey.problem import (
+    Barrier,
+    Closure,
+    Permit,
+    PlanningProblem,
+    Stay,
+    Stop,
+    Travel,
+)
+
+START = date(2027, 12, 20)  # Small journeys cross New Year and 29 February 2028.
+
+
+def climb(from_m, to_m):
+    """Return nights for a climb by a rule of the tests' own: one each full 400 m upwards."""
+    return max(0, int((to_m - from_m) // 400))
+
+
+def small_problem(seed: int, order: str) -> PlanningProblem:
+    """Return a random journey small enough to try every plan of."""
+    random = np.random.default_rng([seed, order == "free"])
+
+    def chance(share):
+        return random.random() < share
+
+    def some_date(low, high):
+        return START + timedelta(days=int(random.integers(low, high)))
+
+    count = int(random.integers(2, 5))
+    start = date(2028, 2, 20) if chance(0.3) else START
+    shift = (start - START).days
+    kits = ("a", "b")[: int(random.integers(1, 3))]
+    permits, names = (), [None] * count
+    if order == "fixed" and count > 2 and chance(0.6):
+        first = int(random.integers(0, count - 1))
+        last = int(random.integers(first + 1, count))
+        names[first : last + 1] = ["land"] * (last + 1 - first)
+        permits = (
+            Permit(
+                "land",
+                int(random.integers(3, 9)) if chance(0.8) else None,
+                some_date(-3, 10) + timedelta(days=shift) if chance(0.3) else None,
+                some_date(8, 30) + timedelta(days=shift) if chance(0.3) else None,
+            ),
+        )
+    stops = []
+    for index in range(count):
+        low = int(random.integers(1, 4))
+        high = low + int(random.integers(0, 4))
+        closures, barriers, be_there = (), (), ()
+        if chance(0.35):
+            first = some_date(0, 15) + timedelta(days=shift)
+            only = ("a",) if chance(0.3) else None
+            last = first + timedelta(days=int(random.integers(0, 5)))
+            closures = (Closure("shut", first, last, only),)
+        if chance(0.25):
+            by_day = np.zeros(365, dtype=bool)
+            position = (START + timedelta(days=shift)).timetuple().tm_yday - 1
+            by_day[(position + random.integers(0, 25, size=4)) % 365] = True
+            barriers = (Barrier("flood", by_day, ("b",) if chance(0.3) else None),)
+        if chance(0.25):
+            be_there = (some_date(0, 16) + timedelta(days=shift),)
+        stops.append(
+            Stop(
+                f"s{index}",
+                f"Stop {index}",
+                low,
+                int(random.integers(low, high + 1)),
+                high,
+                sleeping_elevation_m=float(random.integers(0, 5)) * 400,
+                be_there=be_there,
+                be_there_slack_days=int(random.integers(0, 2)),
+                closures=closures,
+                barriers=barriers,
+                permit=names[index],
+            )
+        )
+    rough = np.round(random.random((len(kits), count, 365)), 6)
+    if chance(0.2):
+        rough[random.random(rough.shape) < 0.03] = math.nan
+    finished, earliest = (), start
+    if count > 2 and chance(0.25):
+        nights = int(random.integers(1, 4))
+        leave = start + timedelta(days=nights)
+        finished = (Stay(0, start, leave, nights, 0.5),)
+        earliest = leave + timedelta(days=int(random.integers(0, 3)))
+    travel = None
+    if order == "free" and chance(0.6):
+        km = random.integers(50, 900, size=(count, count)).astype(float)
+        km[random.random(km.shape) < 0.2] = np.inf
+        home = random.integers(50, 900, size=count).astype(float) if chance(0.5) else None
+        travel = Travel(km, 250.0, home)
+    return PlanningProblem(
+        stops=tuple(stops),
+        kits=kits,
+        rough=rough,
+        earliest=earliest,
+        latest=earliest + timedelta(days=int(random.integers(0, 9))),
+        finish_by=earliest + timedelta(days=int(random.integers(6, 30))) if chance(0.5) else None,
+        direction=str(random.choice(["forward", "either", "reverse"]))
+        if not finished
+        else "forward",
+        choose_kit=chance(0.5),
+        stay_weight=float(random.choice([0.0, 0.05, 0.3])),
+        permits=permits,
+        climb_nights=climb if chance(0.6) else None,
+        finished=finished,
+        order=order,
+        travel=travel,
+    )
+
+
+def orders(problem):
+    """Return the (direction, order) pairs a problem allows."""
+    done = [stay.stop for stay in problem.finished]
+    rest = [i for i in range(len(problem.stops)) if i not in done]
+    if problem.order == "free":
+        return [("free", order) for order in itertools.permutations(rest)]
+    both = [("forward", tuple(rest)), ("reverse", tuple(rest[::-1]))]
+    return [pair for pair in both if problem.direction in (pair[0], "either")]
+
+
+def night_position(evening):
+    """Return the day of the year of an evening, 29 February as 28 February."""
+    if (evening.month, evening.day) == (2, 29):
+        evening = date(evening.year, 2, 28)
+    return date(2001, evening.month, evening.day).timetuple().tm_yday - 1
+
+
+def stay_cost(problem, kit, stop, arrive, nights):
+    """Return rough nights of one stay, or None where its own rules forbid it."""
+    place = problem.stops[stop]
+    if not place.nights_min <= nights <= place.nights_max:
+        return None
+    evenings = [arrive + timedelta(days=day) for day in range(nights)]
+    permit = next((p for p in problem.permits if p.name == place.permit), None)
+    for evening in evenings:
+        position = night_position(evening)
+        for closure in place.closures:
+            concerned = closure.kits is None or problem.kits[kit] in closure.kits
+            if concerned and closure.first <= evening <= closure.last:
+                return None
+        for barrier in place.barriers:
+            concerned = barrier.kits is None or problem.kits[kit] in barrier.kits
+            if concerned and barrier.by_day[position]:
+                return None
+        if permit and permit.valid_from and evening < permit.valid_from:
+            return None
+        if permit and permit.valid_until and evening + timedelta(days=1) > permit.valid_until:
+            return None
+    for wanted in place.be_there:
+        if min(abs((evening - wanted).days) for evening in evenings) > place.be_there_slack_days:
+            return None
+    cost = sum(float(problem.rough[kit, stop, night_position(evening)]) for evening in evenings)
+    return None if math.isnan(cost) else cost
+
+
+def needed_nights(problem, previous, stop):
+    """Return the nights that the road and the climb need."""
+    needed = 0
+    if problem.climb_nights is not None:
+        below = 0.0 if previous is None else problem.stops[previous].sleeping_elevation_m
+        needed = climb(below, problem.stops[stop].sleeping_elevation_m)
+    if problem.order == "free" and problem.travel is not None:
+        row = problem.travel.from_home_km if previous is None else problem.travel.km[previous]
+        if row is not None:
+            needed = (
+                max(needed, math.ceil(row[stop] / problem.travel.daily_km))
+                if math.isfinite(row[stop])
+                else math.inf
+            )
+    return needed
+
+
+def too_long_inside(problem, legs):
+    """Return whether some permit's longest stay is passed; `legs` are (stop, arrive, leave)."""
+    legs = [(stay.stop, stay.arrive, stay.leave) for stay in problem.finished] + legs
+    for permit in problem.permits:
+        inside = [leg for leg in legs if problem.stops[leg[0]].permit == permit.name]
+        if not inside or permit.longest_stay_days is None:
+            continue
+        days = (inside[-1][2] - inside[0][1]).days + 1
+        # A finished visit is over and done; only stays still planned can break the rule.
+        planned = any(leg not in legs[: len(problem.finished)] for leg in inside)
+        if planned and days > permit.longest_stay_days:
+            return True
+    return False
+
+
+def brute_force(problem):
+    """Return the least objective of the stays to come for each departure day, None for none."""
+    kits = range(len(problem.kits)) if problem.choose_kit else [0]
+    window = (problem.latest - problem.earliest).days + 1
+    best = [None] * window
+    for day, kit, (_, order) in itertools.product(range(window), kits, orders(problem)):
+        depart = problem.earliest + timedelta(days=day)
+        for cost in _plans(problem, kit, order, depart, 0.0, []):
+            if best[day] is None or cost < best[day]:
+                best[day] = cost
+    return best
+
+
+def _plans(problem, kit, order, arrive, cost, legs):
+    """Yield the objective of every allowed way to spend the rest of an order."""
+    if not order:
+        if problem.finish_by is None or arrive <= problem.finish_by:
+            yield cost
+        return
+    stop = order[0]
+    previous = legs[-1][0] if legs else (problem.finished[-1].stop if problem.finished else None)
+    place = problem.stops[stop]
+    for nights in range(place.nights_min, place.nights_max + 1):
+        rough = stay_cost(problem, kit, stop, arrive, nights)
+        if rough is None or nights < needed_nights(problem, previous, stop):
+            continue
+        leave = arrive + timedelta(days=nights)
+        longer = [*legs, (stop, arrive, leave)]
+        if too_long_inside(problem, longer):
+            continue
+        off = problem.stay_weight * abs(nights - place.nights_preferred)
+        yield from _plans(problem, kit, order[1:], leave, cost + rough + off, longer)
+
+
+def broken_rules(problem, plan):
+    """Return what a plan breaks, in words, walking through its dates."""
+    broken = []
+    finished = len(problem.finished)
+    if plan.stays[:finished] != problem.finished:
+        broken.append("finished stays changed")
+    to_come = plan.stays[finished:]
+    if (plan.direction, tuple(stay.stop for stay in to_come)) not in orders(problem):
+        broken.append("order")
+    if not problem.earliest <= to_come[0].arrive <= problem.latest:
+        broken.append("departure")
+    if problem.finish_by is not None and plan.finish > problem.finish_by:
+        broken.append("finish")
+    kit = problem.kits.index(plan.kit)
+    if kit and not problem.choose_kit:
+        broken.append("kit")
+    previous = problem.finished[-1].stop if finished else None
+    arrive = to_come[0].arrive
+    for stay in to_come:
+        if stay.arrive != arrive or (stay.leave - stay.arrive).days != stay.nights:
+            broken.append("gap")
+        rough = stay_cost(problem, kit, stay.stop, stay.arrive, stay.nights)
+        if rough is None or stay.nights < needed_nights(problem, previous, stay.stop):
+            broken.append(f"stay {stay}")
+        elif abs(rough - stay.rough_nights) > 1e-6:
+            broken.append(f"rough nights {stay}, expected {rough}")
+        previous, arrive = stay.stop, stay.leave
+    if too_long_inside(problem, [(stay.stop, stay.arrive, stay.leave) for stay in to_come]):
+        broken.append("longest stay")
+    return broken
+
+
+def objective_to_come(problem, plan):
+    """Return the objective of the stays still to come, from the plan's own stays."""
+    return sum(
+        stay.rough_nights
+        + problem.stay_weight * abs(stay.nights - problem.stops[stay.stop].nights_preferred)
+        for stay in plan.stays[len(problem.finished) :]
+    )

@@ -1,0 +1,53 @@
+"""The planner against every plan there is, on small journeys."""
+
+from collections import Counter
+
+import pytest
+from planner_cases import broken_rules, brute_force, objective_to_come, small_problem
+
+from sheltermap.journey.planner import best_plans
+
+# Sums of at most 28 nights stored to 1e-6 cannot differ by more.
+TOLERANCE = 1e-6
+
+
+@pytest.mark.parametrize("order", ["fixed", "free"])
+@pytest.mark.parametrize("seed", range(100))
+def test_every_departure_equals_brute_force(order, seed):
+    """No plan beats the planner's on any departure day, and its plans break no rule."""
+    problem = small_problem(seed, order)
+    expected = brute_force(problem)
+    result = best_plans(problem)
+    found = [
+        None if plan is None else objective_to_come(problem, plan)
+        for plan in result.best_by_departure
+    ]
+    assert found == pytest.approx(expected, abs=TOLERANCE)
+    for plan in (*filter(None, result.best_by_departure), *result.alternatives):
+        assert broken_rules(problem, plan) == []
+    if any(expected):
+        least = min(value for value in expected if value is not None)
+        assert objective_to_come(problem, result.best) == pytest.approx(least, abs=TOLERANCE)
+    else:
+        assert result.best is None and result.message
+
+
+def test_small_journeys_hold_every_kind_of_constraint():
+    """The comparison means something: each constraint occurs, and many journeys have plans."""
+    seen = Counter()
+    for order in ("fixed", "free"):
+        for seed in range(100):
+            problem = small_problem(seed, order)
+            seen["plan"] += any(value is not None for value in brute_force(problem))
+            seen["finish_by"] += problem.finish_by is not None
+            seen["either"] += problem.direction == "either"
+            seen["choose_kit"] += problem.choose_kit and len(problem.kits) > 1
+            seen["climb"] += problem.climb_nights is not None
+            seen["finished"] += bool(problem.finished)
+            seen["travel"] += problem.travel is not None
+            seen["longest"] += any(permit.longest_stay_days for permit in problem.permits)
+            seen["valid"] += any(permit.valid_from for permit in problem.permits)
+            for kind in ("closures", "barriers", "be_there"):
+                seen[kind] += any(getattr(stop, kind) for stop in problem.stops)
+    assert min(seen.values()) >= 10, seen
+    assert 80 <= seen["plan"] <= 190, seen
