@@ -1,0 +1,270 @@
+"""The score's oracle and its benchmark.
+
+``plain_score`` states the same formulas as plainly as xarray and scipy.stats allow,
+straight from a kit's own fields and without any of the product's scoring code. Tests
+compare it with the product; the benchmark measures against it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+from scipy import stats
+
+ACCEPTED_WETTEDNESS = {"light sleeper": 0.06, "usual": 0.10, "hardened": 0.206, "careful": 0.10}
+WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
+KAPPA = ([0.25, 0.5, 1.0, 2.5, 5.0], [0.66, 0.55, 0.46, 0.33, 0.23])
+WALL = {"single": 1 / 0.17, "insulated": 2.0}
+FACTORS = ("cold", "heat", "wet", "wind", "condensation")
+
+
+def normal(deviations):
+    """Return the normal distribution function of a DataArray."""
+    return xr.apply_ufunc(stats.norm.cdf, deviations)
+
+
+def saturation(t):
+    """FAO-56 eq 11. [kPa]"""
+    return 0.6108 * np.exp(17.27 * t / (t + 237.3))
+
+
+def dewpoint(e):
+    """FAO-56 eq 11 inverted. [degC]"""
+    g = np.log(e.clip(min=1e-3) / 0.6108)
+    return 237.3 * g / (17.27 - g)
+
+
+def mode(kit, people, settings, name):
+    """Return a kit's mode as a dict of numbers."""
+    walls = kit.enclosure
+    closed = name == "closed" and walls.fabric != "none"
+    speed = kit.air_speed_closed_m_s if closed else kit.air_speed_open_m_s
+    changes = walls.air_changes_closed if closed else walls.air_changes_open
+    sky = 0.0 if kit.awning else 1.0
+    result = {
+        "speed": max(speed, kit.fan.air_speed_m_s) if kit.fan else speed,
+        "warming": 0.0,
+        "stored": 0.0,
+        "vapour": 0.0,
+        "face": 0.0,
+        "face_sky": sky,
+    }
+    room = False
+    if walls.fabric != "none":
+        u = WALL[walls.fabric]
+        watts, grams = people * settings.sleeper_heat, people * settings.sleeper_vapour
+        loss = u * walls.area_m2 + 0.34 * changes * walls.volume_m3
+        result["warming"] = watts / loss
+        result["vapour"] = grams / changes / walls.volume_m3 * 293.15 / 2166.8
+        result["face"] = (1 - 0.13 * u) * result["warming"]
+        result["face_sky"] = sky * u * 0.17
+        room = walls.headroom
+        if closed:
+            result["stored"] = (
+                settings.stored_heat_hard
+                if kit.exposure == "hard"
+                else settings.stored_heat_fabric
+            )
+    result["cold_warming"] = result["warming"] if room else 0.0
+    result["sky"] = 0.0 if room else sky
+    factor = 1.0
+    if not closed and not room:
+
+        def left(v):
+            return 0.54 * np.exp(-0.15 * v) * 8**0.075 - 0.06 * np.log(8) + 0.5
+
+        factor = left(max(speed, 0.4)) / left(0.4)
+    result["wind_factor"] = factor
+    return result
+
+
+def cold_deviations(kit, sleepers, settings, how, air, ground, sky, sigma, kept=1.0, a=None, d=0):
+    """Return the largest number of spreads by which any sleeper is below the limit."""
+    a = a if a is not None else (32.0 if kit.limit else 34.6)
+    fc = settings.contact_share
+    worst = None
+    for sleeper in sleepers:
+        bedding = sleeper.bedding or kit.bedding
+        if bedding.clo is not None:
+            top = 0.155 * bedding.clo
+        else:
+            label, intercept = bedding.comfort_c, 34.6
+            if bedding.word is not None:
+                label = WORDS[bedding.word]
+            if bedding.limit_c is not None:
+                label, intercept = bedding.limit_c, 32.0
+            insulation = (intercept - label) / (0.134 * 46.5)
+            top = (1 - fc) / (1 / (0.155 * insulation) - fc / 0.95)
+        top += 0.155 * bedding.extra_clo
+        if sleeper.bedding is not None:
+            top += 0.155 * kit.bedding.extra_clo
+        elif kit.shared_bed and len(sleepers) > 1:
+            top *= 1 + settings.shared_bed_gain
+        bottom = kit.ground_resistance_m2k_w + (0.10 if kit.exposure == "ground" else 0.20)
+        k = (1 - fc) / top + fc / bottom
+        x = fc / bottom / k
+        m = settings.cold_sleeper_metabolism if sleeper.cold_sleeper else settings.metabolism
+        t_min = a - 0.134 * m / (0.155 * k) * how["wind_factor"] * kept
+        seen = (1 - x) * (air + how["cold_warming"] - how["sky"] * sky)
+        if kit.exposure == "ground":
+            z = (t_min - d - (seen + x * ground)) / ((1 - x) * sigma)
+        else:
+            z = (t_min - d - (seen + x * air)) / sigma
+        worst = z if worst is None else np.maximum(worst, z)
+    return worst
+
+
+def heat_limit(sleeper, settings, speed, e, w=None, cap=None):
+    """Return the closed form of the warmest air for sleep. [degC]"""
+    m, tsk, icl = settings.metabolism, 34.8, 0.3
+    v = min(max(speed, 0.1), 1.5)
+    hc = 5.1 if v <= 0.15 else 2.7 + 8.7 * v**0.67
+    fcl = 1 + 0.3 * icl
+    kd = 0.75 / (0.155 * icl + 1 / (fcl * (hc + 4.7)))
+    ke = 0.75 / (1 / (16.5 * fcl * hc) + 0.155 * icl / (16.5 * 0.45))
+    w = ACCEPTED_WETTEDNESS[sleeper.preset] if w is None else w
+    gain = w * ke * (saturation(tsk) - e) + 0.0173 * m * (5.87 - e) + 0.0476 * m + kd * tsk - m
+    limit = np.minimum(gain / (kd + 0.0014 * m), settings.heat_cap if cap is None else cap)
+    return limit - (settings.careful_margin if sleeper.preset == "careful" else 0.0)
+
+
+def plain_score(night, kit, sleepers, settings, hours=8.0):
+    """
+    Return the product's core results and `dangerous`, computed as plainly as possible.
+
+    Parameters
+    ----------
+    night : Dataset
+        As ``score`` takes it.
+    kit, sleepers, settings
+        As ``score`` takes them.
+    hours : float
+        Length of the sleep window. [h]
+
+    Returns
+    -------
+    Dataset
+    """
+    n = night
+    people = len(sleepers)
+    opened, closed = (mode(kit, people, settings, name) for name in ("open", "closed"))
+    shut = settings.dust or (settings.insects and not kit.mesh)
+    dry = closed if shut else opened
+    sheltered = opened if kit.awning and not shut else closed
+    sigma = n.night_low_spread.clip(min=0.01)
+    f, rain = n.wet_share, n.rain_per_day
+    sky = settings.clear_sky * n.fabric_sky_cooling
+    air = {"dry": n.coldest_hours_temperature - n.dry_night_drop}
+    air["wet"] = n.coldest_hours_temperature
+    clear = {"dry": sky, "wet": 0.0 * sky}
+    down = 0.0
+    wind = None
+    if "wind_speed" in n:
+
+        def exceeds(limit):
+            chance = np.exp(-np.pi / 4 * (limit / n.wind_speed) ** 2)
+            return chance.where(n.wind_speed != 0, 0.0 * n.wind_speed)
+
+        wind = exceeds(kit.wind_limit_m_s) if kit.wind_limit_m_s else 0.0 * n.wind_speed
+        down = exceeds(kit.awning.wind_limit_m_s) if kit.awning else 0.0
+
+    def cold(how, kind, **more):
+        z = cold_deviations(
+            kit,
+            sleepers,
+            settings,
+            how,
+            air[kind],
+            n.ground_temperature,
+            clear[kind],
+            sigma,
+            **more,
+        )
+        return normal(z)
+
+    def heat(how, **more):
+        e = np.minimum(
+            n.bedtime_vapour_pressure + how["vapour"], saturation(n.bedtime_temperature)
+        )
+        limits = [heat_limit(s, settings, how["speed"], e, **more) for s in sleepers]
+        limit = limits[0]
+        for other in limits[1:]:
+            limit = np.minimum(limit, other)
+        inside = n.bedtime_temperature + how["warming"] + how["stored"]
+        return normal((inside - limit) / np.sqrt(sigma**2 + settings.heat_spread**2))
+
+    def drips(how, kind):
+        face = air[kind] + how["face"] - how["face_sky"] * clear[kind]
+        return normal((dewpoint(n.vapour_pressure + how["vapour"]) - face) / 3.0)
+
+    c = {kind: cold(closed, kind) for kind in ("dry", "wet")}
+    h = {"dry": heat(dry), "wet": (1 - down) * heat(sheltered) + down * heat(closed)}
+    q = cold(dry, "dry")
+    d = {
+        "dry": (1 - q) * drips(dry, "dry") + q * drips(closed, "dry"),
+        "wet": (1 - down) * drips(sheltered, "wet") + down * drips(closed, "wet"),
+    }
+
+    def given_wet(chance):
+        return (chance / f).clip(max=1).where(f > 0, 0.0 * f)
+
+    def rain_within(length, depth):
+        kappa = np.interp(np.log(depth), np.log(KAPPA[0]), KAPPA[1])
+        some = 1 - (1 - f) ** min(kappa * length / 9, 1.0)
+        return some.where((f > 0) & (rain > 0), 0.0 * (f + rain))
+
+    asleep = given_wet(rain_within(hours, kit.rain_threshold_mm))
+    at_work = given_wet(rain_within((kit.pitch_minutes + kit.strike_minutes) / 60, 1.0))
+    mean = (0.97 * rain / f).clip(min=1.2)
+    scale = np.maximum(1.83 * mean - 2.16, 0.3 * mean)
+    tail = xr.apply_ufunc(stats.gamma.sf, settings.heavy_day, mean / scale, 0.0, scale)
+    heavy = tail.where((f > 0) & (rain > 0), 0.0 * (f + rain))
+    dried = 0.0
+    if kit.canvas:
+        power = settings.wet_day_drying * n.daytime_vapour_deficit * n.daylight_hours * 0.5
+        dried = (power / kit.dry_hours).clip(0, 1)
+    undried = (0.25 + 0.75 * f) ** 2 * (1 - dried)
+    under = kit.leak_under_awning if kit.awning else kit.leak
+    leak = (1 - down) * under + down * kit.leak
+    w = 1 - (1 - leak * asleep) * (
+        1 - (settings.wet_pitching if kit.wet_packing_matters else 0.0) * at_work
+    ) * (1 - (settings.ponding if kit.exposure == "ground" else 0.0) * heavy) * (
+        1 - (settings.undried_spoils if kit.canvas else 0.0) * undried
+    )
+
+    share = {"dry": 1 - f, "wet": f}
+    soaked = {"dry": 0.0, "wet": w}
+    weight = kit.condensation_weight
+    sound = sum(
+        share[k] * (1 - np.minimum(1, c[k] + h[k])) * (1 - soaked[k]) * (1 - weight * d[k])
+        for k in ("dry", "wet")
+    )
+    if wind is not None:
+        sound = sound * (1 - wind)
+    strain = {
+        "dry": heat(dry, w=0.5, cap=38.0),
+        "wet": (1 - down) * heat(sheltered, w=0.5, cap=38.0)
+        + down * heat(closed, w=0.5, cap=38.0),
+    }
+    soaked_cold = w * cold(closed, "wet", kept=settings.wet_bedding, a=32.0)
+    danger = {k: np.minimum(1, cold(closed, k, d=settings.danger_margin) + strain[k]) for k in c}
+    danger["wet"] = 1 - (1 - danger["wet"]) * (1 - soaked_cold)
+
+    def mean_of(parts):
+        return share["dry"] * parts["dry"] + share["wet"] * parts["wet"]
+
+    result = xr.Dataset(
+        {
+            "cold": mean_of(c),
+            "heat": mean_of(h),
+            "wet": f * w,
+            "wind": wind if wind is not None else xr.full_like(sound, np.nan),
+            "condensation": weight * mean_of(d),
+            "sound_share": sound,
+            "dangerous": mean_of(danger),
+        }
+    )
+    stacked = xr.concat([result[name] for name in FACTORS], dim="factor").fillna(0.0)
+    largest = stacked.argmax("factor").where(stacked.max("factor") >= 1e-6, -1)
+    result["limiting_factor"] = largest.where(sound.notnull(), -9).astype("int8")
+    return result.transpose(*night.dims, missing_dims="ignore")

@@ -1,0 +1,119 @@
+"""The hot side against a two-node model, a cooling-effect standard and sleep laboratories."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from published_tables import published
+from pythermalcomfort.models import cooling_effect, two_nodes_gagge
+from scipy.optimize import brentq
+
+from sheltermap import air
+from sheltermap.shelters import heat
+
+SPEEDS = st.floats(0.1, 1.5)
+VAPOUR = st.floats(0, 5)
+
+
+def rows(name):
+    """Return a table's columns and its tolerance."""
+    table = published("shelters", name)
+    return (*np.array(table["rows"]).T, table["tolerance"])
+
+
+def limit_at(humidity, speed, wettedness):
+    """Return the limit in air of a relative humidity. [degC]"""
+    line = heat.heat_limit(speed, wettedness, cap=99)
+
+    def margin(t):
+        return line.at(humidity / 100 * float(air.saturation_vapour_pressure(t))) - t
+
+    return brentq(margin, 0, 60)
+
+
+def test_straight_lines():
+    """Intercept and slope at four air speeds."""
+    speed, intercept, slope, tolerance = rows("heat_line")
+    lines = [heat.heat_limit(v, 0.206, cap=99) for v in speed]
+    assert_allclose([line.dry for line in lines], intercept, rtol=0, atol=tolerance)
+    assert_allclose([line.slope for line in lines], slope, rtol=0, atol=tolerance)
+
+
+def test_limits_by_humidity():
+    """Twelve limits solved by hand, for hardened and usual sleepers."""
+    humidity, *expected, tolerance = rows("heat_limit")
+    for column, (wettedness, speed) in enumerate(
+        [(0.206, 0.1), (0.206, 0.8), (heat.PRESETS["usual"], 0.1), (heat.PRESETS["usual"], 0.8)]
+    ):
+        computed = [limit_at(rh, speed, wettedness) for rh in humidity]
+        assert_allclose(computed, expected[column], rtol=0, atol=tolerance)
+
+
+@pytest.mark.parametrize("speed", [0.1, 0.4, 0.8])
+def test_limit_agrees_with_a_two_node_model(speed):
+    """Gagge's transient model reaches 0.206 within 1.5 K of the closed form (worst 1.4)."""
+    degrees = np.arange(28.0, 40.0, 0.25)
+    for humidity in (30, 45, 60, 80):
+        wettedness = two_nodes_gagge(
+            tdb=degrees,
+            tr=degrees,
+            v=speed,
+            rh=humidity,
+            met=0.8,
+            clo=0.3,
+            position="sitting",
+            round_output=False,
+        ).w
+        theirs = np.interp(0.206, wettedness, degrees)
+        assert abs(limit_at(humidity, speed, 0.206) - theirs) < 1.5
+
+
+def test_fan_helps_no_more_than_the_standard_says():
+    """ASHRAE 55's cooling effect at 32 degC, 60 %, 0.8 m/s is an upper bound for ours."""
+    theirs = cooling_effect(tdb=32, tr=32, vr=0.8, rh=60, met=0.8, clo=0.3).ce
+    ours = limit_at(60, 0.8, 0.206) - limit_at(60, 0.1, 0.206)
+    assert 1.5 < ours < theirs
+
+
+def test_sleep_laboratory_order():
+    """Conditions from good to bad sleep demand rising wettedness, by hand."""
+    degrees, humidity, speed, cover, expected, tolerance = rows("sleep_laboratory")
+    demanded = [
+        heat.demanded_wettedness(
+            t, rh / 100 * float(air.saturation_vapour_pressure(t)), v, metabolism=40.7, cover=clo
+        )
+        for t, rh, v, clo in zip(degrees, humidity, speed, cover, strict=True)
+    ]
+    assert_allclose(np.maximum(demanded, 0), expected, rtol=0, atol=tolerance)
+    assert demanded[2:] == sorted(demanded[2:])
+
+
+@given(SPEEDS, VAPOUR, st.floats(0.06, 0.3))
+def test_limit_inverts_the_demand(speed, vapour, wettedness):
+    """At the limit a sleeper demands just the wettedness that was accepted."""
+    at = heat.heat_limit(speed, wettedness, cap=99).at(vapour)
+    assert_allclose(heat.demanded_wettedness(at, vapour, speed), wettedness, atol=1e-9)
+
+
+@given(SPEEDS, SPEEDS, VAPOUR, st.sampled_from(sorted(heat.PRESETS)))
+def test_more_air_never_lowers_the_limit_below_skin(speed, other, vapour, preset):
+    """A fan helps as long as air is cooler than skin."""
+    slow, fast = sorted((speed, other))
+    before = heat.heat_limit(slow, heat.PRESETS[preset]).at(vapour)
+    after = heat.heat_limit(fast, heat.PRESETS[preset]).at(vapour)
+    assert after >= min(before, heat.SKIN) - 1e-9
+
+
+@given(SPEEDS, VAPOUR)
+def test_cap_and_margin(speed, vapour):
+    """No limit lies above 35 degC, and a careful sleeper's is 2 K lower."""
+    usual = heat.heat_limit(speed, 0.206).at(vapour)
+    careful = heat.heat_limit(speed, 0.206, margin=2.0).at(vapour)
+    assert usual <= 35
+    assert careful == usual - 2
+
+
+def test_missing_vapour_gives_no_limit():
+    """No data must never read as a limit."""
+    assert np.isnan(heat.heat_limit(0.1).at(np.nan))
