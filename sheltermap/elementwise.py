@@ -2,14 +2,20 @@
 
 In: a formula written for numpy and its values. Out: the same formula on whatever came,
 broadcast by dimension name, with units attached. Assumes the formula treats each
-element alone; then dask can run it block by block as one task.
+element alone; then large arrays go through it in blocks that fit the processor's cache,
+and dask can run it chunk by chunk as one task.
 """
 
 from __future__ import annotations
 
 from functools import partial
+from itertools import product
+from math import ceil, prod
 
 import numpy as np
+
+_BLOCK = 2**16
+"""Elements worked on at a time: smaller costs calls, larger costs memory traffic."""
 
 
 def elementwise(formula, *values, units, dtype=None, **settings):
@@ -65,8 +71,46 @@ def elementwise(formula, *values, units, dtype=None, **settings):
 
 def _quiet(formula, *values, **settings):
     """Return the formula's result; numpy's warnings say nothing that NaN does not say."""
+    arrays = [_as_float(value) for value in values]
+    shape = np.broadcast_shapes(*(array.shape for array in arrays))
     with np.errstate(all="ignore"):
-        return np.asanyarray(formula(*map(_as_float, values), **settings))[()]
+        if prod(shape) <= 2 * _BLOCK:
+            return np.asanyarray(formula(*arrays, **settings))[()]
+        # Short shapes get ones in front, so that one index serves all; an axis of
+        # length one is never cut, so that what is small stays small.
+        arrays = [
+            array.reshape((1,) * (len(shape) - array.ndim) + array.shape) for array in arrays
+        ]
+        result = None
+        for index in _blocks(shape):
+            parts = [
+                array[
+                    tuple(
+                        slice(None) if n == 1 else i
+                        for n, i in zip(array.shape, index, strict=True)
+                    )
+                ]
+                for array in arrays
+            ]
+            block = formula(*parts, **settings)
+            if result is None:
+                result = np.empty(shape, block.dtype)
+            result[index] = block
+    return result
+
+
+def _blocks(shape):
+    """Yield indices that cut an array into blocks, along its first axes."""
+    inner, axis = prod(shape), 0
+    while axis < len(shape) - 1 and inner // shape[axis] >= _BLOCK:
+        inner //= shape[axis]
+        axis += 1
+    step = max(1, _BLOCK * shape[axis] // inner)
+    outer = [[slice(i, i + 1) for i in range(n)] for n in shape[:axis]]
+    cuts = [slice(i * step, (i + 1) * step) for i in range(ceil(shape[axis] / step))]
+    whole = [slice(None)] * (len(shape) - axis - 1)
+    for place in product(*outer, cuts):
+        yield (*place, *whole)
 
 
 def _as_float(value):

@@ -117,37 +117,34 @@ def conditions(season, window=None, site=None):
     if site is not None:
         known_site(site)
 
-    kind = season["air_temperature"].dtype
     low, high = season["air_temperature_min"], season["air_temperature_max"]
-    vapour, mean = season["vapour_pressure"], season["air_temperature"]
-    daylight = daylight_hours(season["latitude"], season["day_of_year"])
-    begin, finish = window.bounds
+    vapour = season["vapour_pressure"]
+    course = _course(season, window)
 
     def at(share):
-        return temperature_at(share.astype(kind), low, high)
+        return temperature_at(course[share], low, high)
 
-    bedtime = at(share_at(begin, daylight))
-    coldest = at(coldest_share(window, daylight))
+    bedtime, coldest = at("bedtime"), at("coldest")
     dewpoint = night_dewpoint(vapour, coldest)
     night = {
         "bedtime_temperature": bedtime,
         "night_low": low,
         "coldest_hours_temperature": coldest,
-        "night_mean_temperature": at(mean_share(begin, finish, daylight)),
-        "ground_temperature": mean,
+        "night_mean_temperature": at("asleep"),
+        "ground_temperature": season["air_temperature"],
         "vapour_pressure": night_vapour_pressure(vapour, coldest),
         "bedtime_vapour_pressure": night_vapour_pressure(vapour, bedtime),
         "dewpoint": dewpoint,
         "bedding_sky_cooling": sky_cooling(coldest, dewpoint, inner=INSULATED_BACK),
         "fabric_sky_cooling": sky_cooling(coldest, dewpoint, inner=FREE_BACK),
         "dry_night_drop": xr.DataArray(
-            np.asarray(VALLEY_DROP if site == "valley" else 0.0, kind), attrs={"units": "K"}
+            np.asarray(VALLEY_DROP if site == "valley" else 0.0, low.dtype), attrs={"units": "K"}
         ),
         "rain_in_window": rain_in_window(
             season["wet_share"], season["rain_per_day"], window.length
         ),
-        "daylight_hours": daylight.astype(kind),
-        "daytime_vapour_deficit": vapour_deficit(at(daytime_share(daylight)), vapour),
+        "daylight_hours": course["daylight"],
+        "daytime_vapour_deficit": vapour_deficit(at("daytime"), vapour),
     }
     wind = _wind(season, site)
     if wind is not None:
@@ -158,7 +155,29 @@ def conditions(season, window=None, site=None):
         {name: _named(name, values) for name, values in night.items()},
         attrs=dict(season.attrs, sleep_start=window.start, sleep_end=window.end, site=site or ""),
     )
-    return result.transpose(*season.dims, missing_dims="ignore")
+    return result.transpose(*season["air_temperature"].dims, ..., missing_dims="ignore")
+
+
+def _course(season, window):
+    """Return hours of daylight and shares of the daily range, by time and latitude."""
+    # Worked out once for each latitude there is, however many cells share it.
+    latitude = season["latitude"]
+    distinct, place = np.unique(latitude.values, return_inverse=True)
+    rows = xr.DataArray(distinct, dims="distinct_latitude")
+    daylight = daylight_hours(rows, season["day_of_year"])
+    begin, finish = window.bounds
+    course = {
+        "daylight": daylight,
+        "bedtime": share_at(begin, daylight),
+        "coldest": coldest_share(window, daylight),
+        "asleep": mean_share(begin, finish, daylight),
+        "daytime": daytime_share(daylight),
+    }
+    place = xr.DataArray(place.reshape(latitude.shape), latitude.coords, latitude.dims)
+    kind = season["air_temperature"].dtype
+    return {
+        name: values.astype(kind).isel(distinct_latitude=place) for name, values in course.items()
+    }
 
 
 def _named(name, values):

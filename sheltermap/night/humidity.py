@@ -180,6 +180,7 @@ def _cooling(air, dewpoint, outer, inner):
     strength = 4.0 * _SURFACE_EMISSIVITY * STEFAN_BOLTZMANN
     cooling = 0.0
     for _ in range(_ROUNDS):
-        radiative = strength * (middle - cooling / 2.0) ** 3
+        mean = middle - 0.5 * cooling
+        radiative = strength * (mean * mean * mean)
         cooling = radiative * gap / (radiative + outer + inner)
     return cooling

@@ -29,7 +29,15 @@ REFERENCE_NIGHT = 9.0
 NIGHT_RAIN_EXPONENTS = ((0.25, 0.66), (0.5, 0.55), (1.0, 0.46), (2.5, 0.33), (5.0, 0.23))
 """Depth [mm] and exponent of the dry share, fitted to five station-years of hourly rain."""
 
-_LEAST_MEAN, _MOST_MEAN, _TABLE_NODES = 1.2, 1000.0, 8192
+_LEAST_MEAN, _MEAN_SHARE = 1.2, 0.97
+_SCALE_SLOPE, _SCALE_OFFSET, _LEAST_SCALE = 1.83, 2.16, 0.3
+
+# Nodes of the table of tails, by the logarithm of the mean rain of a wet day. The mean at
+# which the scale changes its law is node 200, so that straight lines join there too; the
+# last one is at 1300 mm.
+_FIRST_NODE = np.log(_LEAST_MEAN / _MEAN_SHARE)
+_NODE_STEP = np.log(_SCALE_OFFSET / (_SCALE_SLOPE - _LEAST_SCALE) / _LEAST_MEAN) / 200
+_NODES = 8600
 
 
 def wet_after_wet(wet_share):
@@ -138,7 +146,7 @@ def rain_in_window(wet_share, rain_per_day, length, depth=1.0):
     length : float
         Length of the sleep window. [h]
     depth : float
-        Rain from which it counts: what the kit shrugs off. [mm, above 0]
+        Rain from which it counts: what the kit shrugs off. [mm, 0 or more]
 
     Returns
     -------
@@ -167,7 +175,7 @@ def night_rain_exponent(depth):
     Parameters
     ----------
     depth : float
-        Rain from which a night counts as wet. [mm, above 0]
+        Rain from which a night counts as wet. [mm, 0 or more]
 
     Returns
     -------
@@ -177,18 +185,18 @@ def night_rain_exponent(depth):
     Raises
     ------
     ValueError
-        If `depth` is not above 0.
+        If `depth` is below 0.
 
     Examples
     --------
     >>> night_rain_exponent(2.5)
     0.33
     """
-    if not depth > 0:
-        raise ValueError(f"expected a depth above 0 mm, got {depth:g} mm")
+    if not depth >= 0:
+        raise ValueError(f"expected a depth of 0 mm or more, got {depth:g} mm")
     depths, exponents = np.array(NIGHT_RAIN_EXPONENTS).T
     if depth <= depths[-1]:
-        return float(np.interp(np.log(depth), np.log(depths), exponents))
+        return float(np.interp(np.log(max(depth, depths[0])), np.log(depths), exponents))
     fall = np.log(exponents[-1] / exponents[-2]) / np.log(depths[-1] / depths[-2])
     return float(exponents[-1] * (depth / depths[-1]) ** fall)
 
@@ -244,44 +252,45 @@ def amounts(mean_wet_day):
     >>> round(float(scale), 3), round(float(shape * scale), 2)
     (15.591, 9.7)
     """
-    mean = np.maximum(_LEAST_MEAN, 0.97 * np.asarray(mean_wet_day, dtype=float))
-    scale = np.maximum(1.83 * mean - 2.16, 0.3 * mean)
+    mean = np.maximum(_LEAST_MEAN, _MEAN_SHARE * np.asarray(mean_wet_day, dtype=float))
+    scale = np.maximum(_SCALE_SLOPE * mean - _SCALE_OFFSET, _LEAST_SCALE * mean)
     return mean / scale, scale
 
 
 def _heavy_day(rain, share, depth):
     if depth == 1.0:
         return _no_rain(rain, share, np.clip(share, 0.0, 1.0))
-    means, tails = _tails(depth)
-    tail = np.interp(rain / share, means, tails).astype(np.result_type(rain, share))
+    tails = _tails(depth).astype(share.dtype)
+    place = (np.log(rain / share) - _FIRST_NODE) / _NODE_STEP
+    place = np.clip(np.nan_to_num(place), 0.0, len(tails) - 1.000001)
+    below = place.astype(np.int32)
+    low = tails[below]
+    tail = low + (place - below) * (tails[below + 1] - low)
     return _no_rain(rain, share, share * tail)
 
 
 @lru_cache(maxsize=32)
 def _tails(depth):
-    """Return a table of P(wet day > depth) over the mean rain of wet days."""
+    """Return P(wet day > depth) at mean rains of a wet day that rise by equal ratios."""
     # The gamma tail is a function of the mean alone once the depth is fixed, and the
-    # incomplete gamma function costs a hundred times more than a look-up. The knot at
-    # which the scale changes its law is a node, so that lines join there too.
+    # incomplete gamma function costs a hundred times more than a look-up.
     from scipy.special import gammaincc
 
-    knot = 2.16 / (1.83 - 0.3)
-    means = np.geomspace(_LEAST_MEAN, _MOST_MEAN, _TABLE_NODES)
-    means = np.union1d(means, knot) / 0.97
-    shape, scale = amounts(means)
-    return means, gammaincc(shape, depth / scale)
+    shape, scale = amounts(np.exp(_FIRST_NODE + _NODE_STEP * np.arange(_NODES)))
+    return gammaincc(shape, depth / scale)
 
 
 def _rain_in_window(share, rain, exponent):
-    return _no_rain(rain, share, 1.0 - (1.0 - np.clip(share, 0.0, 1.0)) ** exponent)
+    # The power through exp and log, which numpy has in vector form.
+    dry = np.exp(exponent * np.log(1.0 - np.clip(share, 0.0, 1.0)))
+    return _no_rain(rain, share, 1.0 - dry)
 
 
 def _no_rain(rain, share, probability):
     """Return the probability, 0 where there is no rain or no wet day, missing as the inputs."""
     dry = (rain <= 0.0) | (share <= 0.0)
-    missing = np.isnan(rain) | np.isnan(share)
-    zero = np.zeros((), np.result_type(probability))
-    return np.where(missing, np.nan * zero, np.where(dry, zero, probability))
+    # Zero times a missing value is missing; times a number it is nothing.
+    return np.where(dry, 0.0 * (rain + share), probability + 0.0 * rain)
 
 
 def _wet_run(share, length, days):
