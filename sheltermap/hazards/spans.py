@@ -105,7 +105,7 @@ def run_words(days: np.ndarray) -> str:
     Examples
     --------
     >>> run_words(span_days("11-15..03-01") | span_days("June"))
-    '1 to 30 June, 15 November to 1 March'
+    'June, 15 November to 1 March'
     >>> run_words(span_days("all year"))
     'all year'
     """
@@ -119,11 +119,15 @@ def run_words(days: np.ndarray) -> str:
 
 
 def _run_word(start: int, end: int) -> str:
-    first, last = day_word(start), day_word(end)
+    """Return one run of days, as whole months where it starts and ends with them."""
+    (first_day, first_month), (last_day, last_month) = (day_word(d).split() for d in (start, end))
+    if start in _FIRST_DAYS and (end + 1) % DAYS_IN_YEAR in _FIRST_DAYS:
+        return first_month if first_month == last_month else f"{first_month} to {last_month}"
     if start == end:
-        return first
-    day, month = first.split()
-    return f"{day} to {last}" if start < end and last.endswith(month) else f"{first} to {last}"
+        return f"{first_day} {first_month}"
+    if start < end and first_month == last_month:
+        return f"{first_day} to {last_day} {last_month}"
+    return f"{first_day} {first_month} to {last_day} {last_month}"
 
 
 def _bounds(text: str) -> tuple[int, int]:
