@@ -1,0 +1,102 @@
+"""Tests of the correction for a camp's height."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from climates import small_climatology
+
+from sheltermap.air import saturation_vapour_pressure
+from sheltermap.climate.altitude import at_elevation
+from sheltermap.climate.calendar import by_day
+
+
+def cell(**replaced):
+    """Return one dry cell at 1000 m."""
+    months = {"month": np.arange(1, 13)}
+    variables = {
+        "air_temperature": ("month", [20.0] * 12),
+        "air_temperature_min": ("month", [14.0] * 12),
+        "air_temperature_max": ("month", [27.0] * 12),
+        "vapour_pressure": ("month", [1.0] * 12),
+        "rainfall": ("month", [30.0] * 12),
+        "elevation": ((), 1000.0),
+    }
+    return xr.Dataset(variables | replaced, months)
+
+
+def test_camp_above_is_colder_and_drier():
+    """1150 m above, 150 of them the dead band: 1 km, so 5.5 K; worked by hand."""
+    high = at_elevation(cell(), 2150.0)
+    assert float(high["air_temperature"][0]) == pytest.approx(14.5)
+    assert float(high["air_temperature_min"][0]) == pytest.approx(8.5)
+    assert float(high["air_temperature_max"][0]) == pytest.approx(21.5)
+    assert float(high["temperature_correction"]) == pytest.approx(-5.5)
+    assert float(high["temperature_correction_error"]) == pytest.approx(1.5)
+    assert float(high["height_corrected"]) == pytest.approx(1000.0)
+    assert float(high["elevation"]) == 2150.0
+    # Density falls by exp(-1000/2100) = 0.62115; pressure also with 287.65/293.15 K.
+    assert float(high["vapour_pressure"][0]) == pytest.approx(0.62115 * 287.65 / 293.15, rel=1e-4)
+
+
+def test_camp_below_is_warmer_and_moister():
+    """The same distance downwards turns every sign."""
+    low = at_elevation(cell(), -150.0)
+    assert float(low["air_temperature"][0]) == pytest.approx(25.5)
+    assert float(low["temperature_correction_error"]) == pytest.approx(1.5)
+    assert float(low["vapour_pressure"][0]) > 1.5
+
+
+def test_small_difference_changes_nothing_but_is_stated():
+    """Inside the dead band the cell's own numbers stand."""
+    near = at_elevation(cell(), 1140.0)
+    for name in ("air_temperature", "air_temperature_min", "vapour_pressure"):
+        np.testing.assert_array_equal(near[name], cell()[name])
+    assert float(near["temperature_correction"]) == 0.0
+
+
+def test_unknown_height_corrects_nothing():
+    """No stated height, no correction, no new variables."""
+    xr.testing.assert_identical(at_elevation(cell(), None), cell())
+
+
+def test_source_without_heights_says_so():
+    """The numbers stand and the correction reads missing, not nought."""
+    plain = at_elevation(cell().drop_vars("elevation"), 2500.0)
+    np.testing.assert_array_equal(plain["air_temperature"], cell()["air_temperature"])
+    assert np.isnan(plain["temperature_correction"])
+
+
+def test_air_never_holds_more_than_it_can():
+    """Going down, moist air would gain more vapour than warmth can hold: it stops saturated."""
+    moist = cell(vapour_pressure=("month", [2.3] * 12))
+    low = at_elevation(moist, -150.0)
+    np.testing.assert_allclose(low["vapour_pressure"], saturation_vapour_pressure(25.5))
+
+
+def test_days_and_grids_are_corrected_alike():
+    """The order of correcting and interpolating does not matter for temperature."""
+    source = small_climatology()
+    first = by_day(at_elevation(source, 900.0))
+    second = at_elevation(by_day(source), 900.0)
+    np.testing.assert_allclose(first["air_temperature"], second["air_temperature"], atol=1e-9)
+    assert second["temperature_correction"].dims == ("latitude", "longitude")
+
+
+def test_each_cell_may_have_a_camp():
+    """Heights along a dimension are matched by name; a missing one corrects nothing."""
+    flat = small_climatology().stack(cell=("latitude", "longitude"), create_index=False)
+    camps = xr.DataArray([np.nan] + [500.0] * 11, dims="cell")
+    high = at_elevation(flat, camps)
+    assert float(high["air_temperature"][0, 0]) == float(flat["air_temperature"][0, 0])
+    # The second cell lies at 10 m: 490 m less the band of 150 is 340 m, 1.87 K.
+    step = high["air_temperature"][0, 1] - flat["air_temperature"][0, 1]
+    assert float(step) == pytest.approx(-1.87)
+
+
+def test_marks_are_kept():
+    """A corrected estimate is still an estimate."""
+    source = cell()
+    source["air_temperature_min"].attrs = {"units": "degC", "estimated": "yes"}
+    assert at_elevation(source, 2000.0)["air_temperature_min"].attrs["estimated"] == "yes"

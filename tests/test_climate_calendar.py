@@ -1,0 +1,123 @@
+"""Tests of seasons by month and by day."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from climates import small_climatology
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sheltermap.climate.calendar import by_day, by_month
+from sheltermap.vocabulary import DAYS_IN_MONTH
+
+MONTH_OF_DAY = np.repeat(np.arange(1, 13), DAYS_IN_MONTH)
+
+
+def monthly_means(days):
+    """Return the plain mean of each month's days."""
+    return days.assign_coords(day=MONTH_OF_DAY).groupby("day").mean().rename(day="month")
+
+
+def place(**months):
+    """Return a climatology of one place from twelve numbers a variable."""
+    calm = {"air_temperature": [10.0] * 12, "rainfall": [50.0] * 12, "vapour_pressure": [1.0] * 12}
+    variables = {name: ("month", np.array(values)) for name, values in (calm | months).items()}
+    return xr.Dataset(variables, {"month": np.arange(1, 13)})
+
+
+def test_months_become_rates():
+    """Rain and wet days are divided by the days of their month."""
+    season = by_month(place(rainfall=[31.0, 56.0] + [0.0] * 10, wet_days=[15.5, 7.0] + [0.0] * 10))
+    assert season["rain_per_day"].values[:2].tolist() == [1.0, 2.0]
+    assert season["wet_share"].values[:2].tolist() == [0.5, 0.25]
+    assert season["day_of_year"].values[[0, 11]].tolist() == [16, 350]
+    assert "rainfall" not in season and "wet_days" not in season
+
+
+def test_marks_of_estimates_follow_the_rates():
+    """A wet share from estimated wet days is an estimate too, by month and by day."""
+    source = small_climatology()
+    source["wet_days"].attrs |= {"estimated": "from rain", "uncertainty": "RMSE 2 days a month"}
+    for season in (by_month(source), by_day(source)):
+        assert season["wet_share"].attrs["estimated"] == "from rain"
+        assert season["wet_share"].attrs["units"] == "1"
+
+
+def test_days_average_to_their_month_on_a_grid():
+    """Every variable, every cell, to 1e-6."""
+    source = small_climatology()
+    season, months = by_day(source), by_month(source)
+    assert season.sizes["day"] == 365
+    for name in months:
+        if "month" in months[name].dims:
+            np.testing.assert_allclose(
+                monthly_means(season[name]).transpose(*months[name].dims),
+                months[name],
+                atol=1e-6,
+                err_msg=name,
+            )
+    xr.testing.assert_equal(season["elevation"], source["elevation"])
+
+
+def test_equal_months_give_equal_days():
+    """Nothing to interpolate: no ripple."""
+    season = by_day(place())
+    np.testing.assert_allclose(season["air_temperature"], 10.0, atol=1e-12)
+
+
+def test_year_joins_itself():
+    """The step over New Year is as small as those around it."""
+    warm = [float(-np.cos((month + 0.5) / 12 * 2 * np.pi)) for month in range(12)]
+    days = by_day(place(air_temperature=warm))["air_temperature"].values
+    steps = np.abs(np.diff(np.append(days, days[0])))
+    assert steps[-1] <= steps.max()
+    # A cosine of one year moves by at most 2 pi / 365 a day.
+    assert steps.max() < 2 * np.pi / 365 * 1.05
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    rain=st.lists(st.floats(0, 900), min_size=12, max_size=12),
+    wet=st.lists(st.floats(0, 28), min_size=12, max_size=12),
+    vapour=st.lists(st.floats(0.01, 4), min_size=12, max_size=12),
+)
+def test_bounds_hold_and_means_are_kept_whatever_the_year(rain, wet, vapour):
+    """No negative rain, no share above one, no air without vapour; months still average."""
+    source = place(rainfall=rain, wet_days=wet, vapour_pressure=vapour)
+    season, months = by_day(source), by_month(source)
+    assert float(season["rain_per_day"].min()) >= 0
+    assert float(season["wet_share"].min()) >= 0 and float(season["wet_share"].max()) <= 1
+    assert float(season["vapour_pressure"].min()) > 0
+    for name in ("rain_per_day", "wet_share", "vapour_pressure"):
+        np.testing.assert_allclose(monthly_means(season[name]), months[name], atol=1e-6)
+
+
+def test_extremes_keep_their_order():
+    """Even where a month's range nearly vanishes, no minimum exceeds its mean."""
+    mean = np.array([0, 5, 9, 12, 18, 25, 31, 30, 22, 14, 7, 2.0])
+    gap = np.array([8, 0.1, 8, 0.1, 8, 0.1, 8, 0.1, 8, 0.1, 8, 0.1])
+    season = by_day(
+        place(air_temperature=mean, air_temperature_min=mean - gap, air_temperature_max=mean + gap)
+    )
+    assert (season["air_temperature_min"] <= season["air_temperature"]).all()
+    assert (season["air_temperature_max"] >= season["air_temperature"]).all()
+
+
+def test_missing_month_leaves_no_day():
+    """A year with a hole is not guessed at."""
+    season = by_day(place(rainfall=[np.nan] + [10.0] * 11))
+    assert season["rain_per_day"].isnull().all()
+    assert season["air_temperature"].notnull().all()
+
+
+def test_any_other_dimension_comes_along():
+    """Cells work as grids do, lazily too."""
+    dask = pytest.importorskip("dask")
+    source = small_climatology().stack(cell=("latitude", "longitude"), create_index=False)
+    with dask.config.set(scheduler="synchronous"):
+        lazy = by_day(source.chunk(cell=5, month=4))
+        assert lazy["rain_per_day"].chunks is not None
+        xr.testing.assert_allclose(lazy.compute(), by_day(source))
+    assert by_day(source)["latitude"].dims == ("cell",)

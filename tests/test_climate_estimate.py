@@ -1,0 +1,149 @@
+"""Tests of the estimators, against hand arithmetic and what weather allows."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sheltermap.air import saturation_vapour_pressure
+from sheltermap.climate import estimate
+
+
+def months(*values):
+    """Return twelve months: one value for all, or each its own."""
+    twelve = np.resize(np.array(values, float), 12)
+    return xr.DataArray(twelve, {"month": np.arange(1, 13)}, ["month"])
+
+
+def test_wet_share_by_hand():
+    """30 mm at 15 degC on 45 N: 0.1067 exp(-0.2535 + 0.7799) = 0.18062; 1 - exp(-0.18062)."""
+    share = estimate.wet_share(months(15.0), months(30.0), 45.0)
+    assert float(share[0]) == pytest.approx(0.16525, abs=1e-5)
+
+
+def test_wet_days_are_the_share_of_each_month():
+    """The same share makes 31 days of January to 28 of February."""
+    days = estimate.wet_days(months(15.0), months(30.0), 45.0)
+    assert float(days[0] / days[1]) == pytest.approx(31 / 28)
+
+
+def test_spread_by_hand():
+    """A year from -10 to 20: 2.77 + 2.7 - 0.079 T, so 6.26 K at its coldest, 3.89 warmest."""
+    spread = estimate.night_low_spread(months(-10.0, 20.0))
+    np.testing.assert_allclose(spread[:2], [6.26, 3.89], atol=1e-9)
+
+
+def test_range_by_hand():
+    """Equator in March, saturated air, no rain, no season: 8.02 + 0.872 sqrt(Ra)."""
+    air = months(25.0)
+    found = estimate.daily_range(air, saturation_vapour_pressure(air), months(0.0), 0.0)
+    # FAO-56 Table 2.6 prints 37.9 MJ m-2 day-1 for March at the equator.
+    assert float(found[2]) == pytest.approx(8.02 + 0.872 * 37.9**0.5, abs=0.02)
+
+
+def test_range_shrinks_at_sea():
+    """No land around: 0.1 + 0.9 x 0.5 of the range inland."""
+    air, dry, rain = months(20.0), months(1.0), months(0.2)
+    inland = estimate.daily_range(air, dry, rain, 40.0, 1.0)
+    at_sea = estimate.daily_range(air, dry, rain, 40.0, 0.0)
+    np.testing.assert_allclose(at_sea / inland, 0.55)
+
+
+def test_extremes_add_up():
+    """A range of 10 K around 20: 4.95 below, 5.05 above."""
+    low, high = estimate.extremes(months(20.0), months(10.0))
+    assert float(low[0]) == pytest.approx(15.05)
+    assert float(high[0]) == pytest.approx(25.05)
+
+
+def test_blend_by_hand():
+    """At 8 degC and 100 mm each: liquid share 0.8918, map 112.1, tamed 90, half of each."""
+    blend = estimate.blended_rain(months(8.0), months(100.0), months(100.0))
+    liquid_share = 1 / (1 + np.exp(-9.5 / 4.5))
+    assert float(blend[0]) == pytest.approx(0.5 * 100 / liquid_share + 45)
+
+
+def test_blend_tames_spurious_rain_but_not_snow():
+    """2000 mm beside a map of 100: held to 3 x the map + 40 when warm, kept below freezing."""
+    warm = estimate.blended_rain(months(25.0), months(2000.0), months(100.0))
+    cold = estimate.blended_rain(months(-5.0), months(200.0), months(0.0))
+    assert float(warm[0]) == pytest.approx(0.5 * 100 + 0.45 * 340, rel=0.01)
+    assert float(cold[0]) == pytest.approx(180.0)
+
+
+def test_humidity_follows_the_distribution():
+    """A year without seasons sits at the median; saturation caps it at 95 percent."""
+    exceedance = np.array([1.0, 50.0, 99.0])
+    levels = np.array([15.0, 8.0, 2.0])[:, None] * np.ones(1)
+    air = months(20.0).expand_dims(place=1)
+    level = estimate.vapour_pressure(air, months(50.0).expand_dims(place=1), levels, exceedance)
+    # 8 g/m3 at 20 degC: 8 x 293.15 / 2166.8 = 1.0823 kPa.
+    np.testing.assert_allclose(level, 1.0823, atol=2e-4)
+    cold = estimate.vapour_pressure(air - 25, air * 0 + 50, levels, exceedance)
+    np.testing.assert_allclose(cold, 0.95 * saturation_vapour_pressure(air - 25))
+
+
+def test_humid_months_take_the_humid_levels():
+    """In a year of two seasons the warm wet one is the moister, beyond the median."""
+    exceedance = np.array([1.0, 10.0, 50.0, 90.0, 99.0])
+    levels = np.array([20.0, 14.0, 8.0, 4.0, 2.0])[:, None]
+    air = months(10.0, 25.0).expand_dims(place=1)
+    rain = months(10.0, 120.0).expand_dims(place=1)
+    found = estimate.vapour_pressure(air, rain, levels, exceedance).isel(place=0)
+    median = 8.0 * (air.isel(place=0) + 273.15) / 2166.8
+    assert float(found[0]) < float(median[0])
+    assert float(found[1]) > float(median[1])
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    warm=st.floats(-40, 40),
+    rain=st.floats(0, 800),
+    latitude=st.floats(-60, 80),
+    more=st.floats(0.1, 100),
+)
+def test_wet_share_rises_with_rain_and_stays_a_share(warm, rain, latitude, more):
+    """Monotone and bounded wherever people travel; no rain, no wet day."""
+    less = float(estimate.wet_share(months(warm), months(rain), latitude)[0])
+    greater = float(estimate.wet_share(months(warm), months(rain + more), latitude)[0])
+    assert 0 <= less < greater < 1
+    assert float(estimate.wet_share(months(warm), months(0.0), latitude)[0]) == 0
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    warm=st.floats(-30, 38),
+    season=st.floats(0, 60),
+    wet=st.floats(0, 0.9),
+    latitude=st.floats(-60, 80),
+    humid=st.floats(0.05, 0.9),
+)
+def test_ranges_and_spreads_stay_within_weather(warm, season, wet, latitude, humid):
+    """2.5 to 20 K by day, 1 to 9 K from day to day; moister air narrows the range."""
+    air = months(warm, warm - season)
+    vapour = humid * saturation_vapour_pressure(air)
+    found = estimate.daily_range(air, vapour, months(wet), latitude)
+    moister = estimate.daily_range(air, vapour * 1.1, months(wet), latitude)
+    assert (found >= 2.5).all() and (found <= 20).all()
+    assert (moister <= found + 1e-9).all()
+    spread = estimate.night_low_spread(air)
+    assert (spread >= 1).all() and (spread <= 9).all()
+
+
+def test_missing_stays_missing():
+    """A month without temperature has no estimate, and no annual range either."""
+    holed = months(20.0).where(months(20.0)["month"] != 3)
+    assert np.isnan(estimate.wet_share(holed, months(50.0), 40.0)[2])
+    assert estimate.night_low_spread(holed).isnull().all()
+
+
+def test_each_estimate_states_its_error():
+    """What stands on a variable names the method and an error with its unit."""
+    for known in estimate.ESTIMATES.values():
+        attributes = known.attributes
+        assert attributes["estimated"]
+        assert attributes["uncertainty"] == f"RMSE {known.error:g} {known.units}"
+        assert known.validity
