@@ -17,6 +17,8 @@ from sheltermap.journey.cost import KitComparison
 from sheltermap.journey.load import LoadReport
 from sheltermap.journey.trip import Trip
 from sheltermap.shelters.kit import Kit
+from sheltermap.suitability.card import KitLimits
+from sheltermap.suitability.remedy import Remedy
 
 
 @dataclass(frozen=True)
@@ -193,18 +195,6 @@ class Place:
 
 
 @dataclass(frozen=True)
-class Remedy:
-    """What would help most on some nights, and what it costs."""
-
-    id: str
-    title: str
-    nights_saved: float
-    price: float
-    mass_kg: float
-    lifts_grade: bool
-
-
-@dataclass(frozen=True)
 class PlannedLeg:
     """One dated leg. Nights are those of `arrive` up to the day before `leave`."""
 
@@ -280,20 +270,6 @@ class MapGrid:
 
 
 @dataclass(frozen=True)
-class KitCard:
-    """Limits of a kit to hold against tonight's local forecast [degC, m/s].
-
-    `coldest` and `hottest` are the air temperatures at which half the nights are sound;
-    each is (dry air, humid air); hottest also with a fan.
-    """
-
-    coldest: tuple[float, float]
-    hottest: tuple[float, float]
-    hottest_with_fan: tuple[float, float]
-    wind_limit: float | None
-
-
-@dataclass(frozen=True)
 class Report:
     """Everything the pages show.
 
@@ -305,7 +281,7 @@ class Report:
     climate : ClimateSource
     kits : tuple of Kit
         As compared; the first is the choice.
-    cards : dict of str to KitCard
+    cards : dict of str to KitLimits
     refused : dict of str to tuple of str
         Kits that do not fit the sleepers or the vehicle, and why.
     places : tuple of Place
@@ -332,7 +308,7 @@ class Report:
     made: date | None
     climate: ClimateSource
     kits: tuple[Kit, ...]
-    cards: dict[str, KitCard]
+    cards: dict[str, KitLimits]
     refused: dict[str, tuple[str, ...]]
     places: tuple[Place, ...]
     best: DatedPlan | None

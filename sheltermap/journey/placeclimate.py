@@ -1,0 +1,70 @@
+"""The monthly climate of a place in figures a traveller reads.
+
+In: a monthly season and its nights along cells, with weights. Out: PlaceClimate, the mean
+over the place's camps. Assumes the mean daily maximum stands for midday.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.air import dewpoint
+from sheltermap.dayside import drinking_water, heat_category, wbgt_in_sun
+from sheltermap.journey.report import PlaceClimate
+from sheltermap.journey.trip import Party
+from sheltermap.night.daylight import dawn
+from sheltermap.night.temperature import share_at, temperature_at
+from sheltermap.suitability.regional import weighted_mean
+from sheltermap.sun import sunset
+from sheltermap.vocabulary import DAYS_IN_MONTH
+
+
+def place_climate(
+    season: xr.Dataset, night: xr.Dataset, weight: xr.DataArray, party: Party
+) -> PlaceClimate:
+    """
+    Return the monthly climate of a place.
+
+    Parameters
+    ----------
+    season, night : Dataset, dims month and cell
+        From ``calendar.by_month`` and ``conditions``.
+    weight : DataArray, dim cell
+    party : Party
+        Whose work and hours decide the drinking water.
+
+    Returns
+    -------
+    PlaceClimate
+    """
+    days = np.asarray(DAYS_IN_MONTH)
+    heat = wbgt_in_sun(season["air_temperature_max"], season["vapour_pressure"])
+    water = drinking_water(heat, party.activity, party.active_hours, party.acclimatised)
+    # The category of the mean midday, since a mean of categories is no category.
+    category = heat_category(weighted_mean(heat, weight), party.acclimatised)
+    light = night["daylight_hours"]
+    dawn_temperature = temperature_at(
+        share_at(dawn(light), light), season["air_temperature_min"], season["air_temperature_max"]
+    )
+
+    def mean(values) -> np.ndarray:
+        if "cell" not in values.dims:
+            return values.values
+        return weighted_mean(values, weight).transpose("month").values
+
+    return PlaceClimate(
+        temperature_mean=mean(season["air_temperature"]),
+        temperature_min=mean(season["air_temperature_min"]),
+        temperature_max=mean(season["air_temperature_max"]),
+        night_low_spread=mean(season["night_low_spread"]),
+        dewpoint=dewpoint(mean(season["vapour_pressure"])),
+        rain=mean(season["rain_per_day"]) * days,
+        wet_days=mean(season["wet_share"]) * days,
+        bedtime_temperature=mean(night["bedtime_temperature"]),
+        dawn_temperature=mean(dawn_temperature),
+        sunset_hour=mean(sunset(season["latitude"], season["day_of_year"])),
+        daylight_hours=mean(light),
+        heat_category=np.asarray(category),
+        drinking_water_l=mean(water),
+    )

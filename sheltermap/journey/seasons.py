@@ -1,0 +1,258 @@
+"""A place through the year: its nights in every kit, its hazards, its climate in figures.
+
+In: the ground of a leg and the trip's inputs. Out: a Place for the report, with what the
+planner and the remedies need beside it. Assumes that a camp is as likely in one part of
+the ground as its weight says, so shares are weighted means.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.climate.calendar import by_day, by_month
+from sheltermap.climate.error import stated_error
+from sheltermap.hazards.climatic import HEAVY_DAY_MM, computed_findings, computed_levels
+from sheltermap.hazards.findings import binding_levels, findings, not_checked
+from sheltermap.hazards.kinds import NET
+from sheltermap.hazards.layers import HazardFinding, stated_finding
+from sheltermap.journey.inputs import Inputs
+from sheltermap.journey.legplaces import Ground
+from sheltermap.journey.placeclimate import place_climate
+from sheltermap.journey.report import NightSeason, Place
+from sheltermap.journey.trip import Trip
+from sheltermap.journey.weeks import weeks
+from sheltermap.night.conditions import conditions
+from sheltermap.night.daylight import SleepWindow
+from sheltermap.night.rain import heavy_day
+from sheltermap.shelters.kit import Kit
+from sheltermap.suitability.band import share_error
+from sheltermap.suitability.grade import close_call, grade, grade_probability, under_hazard
+from sheltermap.suitability.regional import grade_shares, weighted_mean, weighted_quantile
+from sheltermap.suitability.remedy import Candidate, candidates
+from sheltermap.suitability.score import score
+from sheltermap.suitability.spread import several_climates
+from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS, MISSING_FACTOR, NO_FACTOR
+
+_LEAST_RISK = 1e-6
+_DAYS_A_MONTH = 30.4
+
+
+@dataclass(frozen=True, eq=False)
+class ScoredPlace:
+    """A Place with what the later steps need beside it.
+
+    Attributes
+    ----------
+    place : Place
+    input_error, person_error : dict of str to array, shape (365,)
+        By kit: what one standard error of the climate, and one spread between persons,
+        does to the share of sound nights.
+    remedies : tuple of Candidate
+        For the chosen kit, along ``day``.
+    not_assessed : tuple of str
+        Factors left out of every share.
+    """
+
+    place: Place
+    input_error: dict[str, np.ndarray]
+    person_error: dict[str, np.ndarray]
+    remedies: tuple[Candidate, ...]
+    not_assessed: tuple[str, ...]
+
+
+def protections(kit: Kit) -> tuple[str, ...]:
+    """
+    Return what a kit has that may shield from hazards.
+
+    Parameters
+    ----------
+    kit : Kit
+
+    Returns
+    -------
+    tuple of str
+        Its exposure, and ``net`` where it keeps insects off the sleepers.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> protections(load_kits()["ground-tent"])
+    ('ground', 'net')
+    """
+    return (kit.exposure, NET) if kit.mesh else (kit.exposure,)
+
+
+def sleep_window(trip: Trip) -> SleepWindow:
+    """Return the hours in which a party sleeps."""
+    return SleepWindow(trip.party.sleep_from, trip.party.sleep_to)
+
+
+def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredPlace:
+    """
+    Return a place with its nights in every kit.
+
+    Parameters
+    ----------
+    ground : Ground
+    inputs : Inputs
+    kits : sequence of Kit
+        Those that fit, the choice first.
+
+    Returns
+    -------
+    ScoredPlace
+    """
+    trip, leg = inputs.trip, ground.leg
+    window = sleep_window(trip)
+    weight = ground.climate["weight"]
+    daily, monthly = by_day(ground.climate), by_month(ground.climate)
+    night = conditions(daily, window, leg.site)
+    night_of_month = conditions(monthly, window, leg.site)
+    found = _findings(ground, inputs, monthly, night_of_month, weight)
+    unchecked = not_checked(inputs.layers, ground.extent, found)
+    seasons, input_error, person_error, not_assessed = {}, {}, {}, ()
+    for kit in kits:
+        scores = score(night, kit, inputs.sleepers, settings=trip.settings)
+        not_assessed = tuple(scores.attrs["not_assessed"])
+        errors = [
+            _daily(_share_error(night_of_month, kit, inputs, ground.climate, **which), weight)
+            for which in ({"of_persons": False}, {"of_persons": True})
+        ]
+        input_error[kit.id], person_error[kit.id] = errors
+        seasons[kit.id] = _season(scores, weight, np.hypot(*errors), found, kit)
+    chosen = kits[0]
+    remedies = tuple(
+        replace(
+            candidate,
+            sound_share=weighted_mean(candidate.sound_share, weight),
+            gain=weighted_mean(candidate.gain, weight),
+        )
+        for candidate in candidates(
+            night,
+            chosen,
+            inputs.sleepers,
+            settings=trip.settings,
+            addons=dict(inputs.addons),
+            carries=trip.vehicle.carries,
+            room_price=trip.money.room_price if leg.room_price is None else leg.room_price,
+        )
+    )
+    centre = ground.extent.area.representative_point()
+    correction = _correction(ground, weight)
+    place = Place(
+        id=ground.id,
+        name=leg.name,
+        note=leg.note,
+        kind=ground.footprint.kind,
+        geometry=ground.extent.area.__geo_interface__,
+        latitude=float(centre.y),
+        longitude=float(centre.x),
+        elevation_m=ground.cell_elevation,
+        camp_elevation_m=leg.camp_elevation_m,
+        correction_k=correction[0],
+        correction_spread_k=correction[1],
+        dropped_share=ground.footprint.dropped_share,
+        cautions=tuple(filter(None, (*ground.cautions, several_climates(ground.climate)))),
+        climate=place_climate(monthly, night_of_month, weight, trip.party),
+        seasons=seasons,
+        weeks=weeks(seasons[chosen.id], found, unchecked, remedies),
+        findings=found,
+        not_checked=unchecked,
+    )
+    return ScoredPlace(place, input_error, person_error, remedies, not_assessed)
+
+
+def _findings(ground: Ground, inputs: Inputs, monthly, night, weight) -> tuple[HazardFinding, ...]:
+    """Return what layers, the trip file and the climate say of a leg, in this order."""
+    stated = [
+        stated_finding(
+            row.kind, row.level, row.first, row.last, row.margin_days, row.note, row.source
+        )
+        for row in inputs.trip.hazards
+        if ground.leg.name in row.legs
+    ]
+    heavy = heavy_day(monthly["rain_per_day"], monthly["wet_share"], HEAVY_DAY_MM)
+    computed = computed_findings(computed_levels(monthly, night, heavy), weight)
+    return (*findings(inputs.layers, ground.extent), *stated, *computed)
+
+
+def _share_error(night, kit: Kit, inputs: Inputs, climate: xr.Dataset, *, of_persons: bool):
+    """Return the standard error of the share from the climate data, or from persons alone."""
+    settings = inputs.trip.settings
+    if of_persons:
+        return share_error(
+            night,
+            kit,
+            inputs.sleepers,
+            settings=settings,
+            temperature_error=0.0,
+            dewpoint_error=0.0,
+            wet_share_error=0.0,
+        )
+    of_height = climate.get("temperature_correction_error", xr.DataArray(0.0))
+    return share_error(
+        night,
+        kit,
+        inputs.sleepers,
+        settings=settings.model_copy(update={"person_spread": 0.0}),
+        temperature_error=np.hypot(
+            stated_error(climate["air_temperature_min"]), of_height.fillna(0.0)
+        ),
+        dewpoint_error=stated_error(climate["vapour_pressure"]),
+        wet_share_error=stated_error(climate["wet_days"]) / _DAYS_A_MONTH,
+    )
+
+
+def _daily(monthly: xr.DataArray, weight) -> np.ndarray:
+    """Return monthly values of cells as one value a day for the place."""
+    return np.repeat(weighted_mean(monthly, weight).values, DAYS_IN_MONTH)
+
+
+def _season(scores, weight, error, found, kit: Kit) -> NightSeason:
+    """Return one kit's nights at a place, reduced from its cells."""
+    mean = {
+        name: weighted_mean(scores[name], weight).values
+        for name in (*FACTORS, "sound_share", "dangerous", "low_one_in_20")
+    }
+    share = scores["sound_share"]
+    level, hazard = binding_levels(found, protections(kit))
+    climate_grade = grade(mean["sound_share"])
+    by_month_share = share.groupby(
+        xr.DataArray(np.repeat(np.arange(1, 13), DAYS_IN_MONTH), dims="day", name="month")
+    ).mean()
+    return NightSeason(
+        sound_share=mean["sound_share"],
+        sound_share_median=weighted_quantile(share, weight, 0.5).values,
+        sound_share_worst_tenth=weighted_quantile(share, weight, 0.1).values,
+        **{name: mean[name] for name in FACTORS},
+        dangerous=mean["dangerous"],
+        low_one_in_20=mean["low_one_in_20"],
+        limiting_factor=_limiting(np.stack([mean[name] for name in FACTORS]), mean["sound_share"]),
+        climate_grade=climate_grade,
+        grade=under_hazard(climate_grade, level),
+        grade_probability=grade_probability(mean["sound_share"], error),
+        close=close_call(mean["sound_share"], error),
+        hazard_level=level,
+        hazard=hazard,
+        grade_shares=grade_shares(by_month_share, weight).values,
+    )
+
+
+def _limiting(risks: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """Return the largest mean cause of each day; a share that is missing has none."""
+    risks = np.nan_to_num(risks, nan=-1.0)
+    factor = np.where(risks.max(axis=0) < _LEAST_RISK, NO_FACTOR, risks.argmax(axis=0))
+    return np.where(np.isnan(share), MISSING_FACTOR, factor).astype(np.int8)
+
+
+def _correction(ground: Ground, weight) -> tuple[float, float]:
+    """Return the mean correction for height and its error. [K]"""
+    names = ("temperature_correction", "temperature_correction_error")
+    if names[0] not in ground.climate:
+        return 0.0, 0.0
+    correction, error = (float(weighted_mean(ground.climate[name], weight)) for name in names)
+    return correction, error
