@@ -165,6 +165,14 @@ def test_rated_mass_broken_with_one_kit_only_is_said_first():
     assert compared(TENT, ROLL).load_sentence == ""
 
 
+def test_first_page_speaks_of_kits_that_could_go():
+    """Overloaded variants, and kits without their rack, stay out of the first page."""
+    variant = replace(TENT, remedy=True)
+    assert compared(ROLL, variant, vehicle=VEHICLE).load_sentence == ""
+    bare = VEHICLE.model_copy(update={"carries": ()})
+    assert compared(ROLL, TENT, vehicle=bare).load_sentence == ""
+
+
 def test_misfit_is_refused_with_its_reason():
     """Three people in two places, and no rack: both said, and nothing is better."""
     party = PARTY.model_copy(update={"people": 3})

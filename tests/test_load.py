@@ -176,7 +176,10 @@ def test_lighter_kit_fits_the_same_journey():
     assert report.status == "fits"
     assert report.margin_kg == pytest.approx(29.845, abs=0.002)
     assert report.tightest == "Desert"
-    assert report.sentence.endswith("2770 kg on board, 29 kg under the rated mass.")
+    assert report.sentence == (
+        "With Canvas bedroll on the ground the tightest start is Desert: 2770 kg on board, "
+        "29 kg under the rated mass. Whether full tanks last is not checked on every leg."
+    )
 
 
 def test_less_fuel_is_named_when_it_mends():
@@ -233,6 +236,7 @@ def test_known_excess_beats_the_unknown():
     report = load_report(legs, ROOF_TENT, PARTY, VEHICLE, MONEY)
     assert report.status == "over"
     assert report.margin_kg is None
+    assert report.tightest == "Desert"
     assert "Desert starts 29 kg over" in report.sentence
 
 
@@ -244,11 +248,20 @@ def test_roof_without_rating_is_unknown():
     assert report.unknown == ("roof, parked: needs vehicle.roof_parked_kg",)
 
 
-def test_awning_on_the_rack_carries_no_sleepers():
-    """Who sleeps on the ground does not load the roof."""
-    kit = BEDROLL.model_copy(update={"roof_load_kg": 12.0})
+@pytest.mark.parametrize(
+    ("exposure", "needs"), [("ground", "roof_rack"), ("roof", "bed_rack"), ("roof", "pop_roof")]
+)
+def test_awning_on_the_rack_carries_no_sleepers(exposure, needs):
+    """Who sleeps on the ground or over the load bed does not load the roof."""
+    kit = BEDROLL.model_copy(update={"roof_load_kg": 12.0, "exposure": exposure, "needs": needs})
     report = load_report(LEGS, kit, PARTY, VEHICLE, MONEY)
     assert [limit.load for limit in report.roof] == [12, 12]
+
+
+def test_tightest_leg_needs_every_leg():
+    """A leg that fits is not called the tightest while another is unknown."""
+    legs = (LEGS[0], replace(LEGS[2], drinking_water_l=None))
+    assert load_report(legs, BEDROLL, PARTY, VEHICLE, MONEY).tightest == ""
 
 
 def test_full_tank_stands_in_and_says_so():

@@ -187,6 +187,7 @@ def test_thresholds_against_full_recomputation(seed):
         for direction, outward in (("above", 1), ("below", -1)):
             change = mine.get(direction)
             if change is not None:
+                assert change.kit != kit
                 step = 1e-6 * change.threshold
                 here, there = change.threshold - outward * step, change.threshold + outward * step
                 assert better_at(candidates, vehicle, money, setting, here) == kit

@@ -163,12 +163,11 @@ def _load_sentence(rows) -> str:
     carried = [row for row in named if row.load.status == FITS]
     if not carried:
         return over[0].load.sentence
-    roomiest = max(carried, key=lambda row: row.load.margin_kg)
-    worst = over[0].load
+    kept, worst = carried[0], over[0].load
     if worst.margin_kg is not None and worst.margin_kg < 0:
         return (
             f"{worst.tightest} breaks the rated mass with {over[0].title}, by "
-            f"{whole_excess(-worst.margin_kg)} kg, and not with {roomiest.title}, which keeps "
-            f"{math.floor(roomiest.load.margin_kg)} kg."
+            f"{whole_excess(-worst.margin_kg)} kg, and not with {kept.title}, which keeps "
+            f"{math.floor(kept.load.margin_kg)} kg."
         )
-    return f"{worst.sentence} {roomiest.title} stays within every limit."
+    return f"{worst.sentence} {kept.title} stays within every limit."

@@ -17,6 +17,7 @@ from sheltermap.journey.load_words import (
     assumptions,
     excess_sentence,
     load_sentence,
+    supplies_missing,
     unknowns,
 )
 from sheltermap.journey.ratings import (
@@ -283,11 +284,11 @@ def load_report(
     answer = verdict(limit for _, limit in limits)
     worst = _tightest(loads)
     breaks = tuple(excess_sentence(place, limit) for place, limit in limits if limit.exceeded)
-    unknown = unknowns(loads, limits)
+    unknown, assumed = unknowns(loads, limits), assumptions(legs, vehicle)
     return LoadReport(
         kit=kit.id,
         kit_title=kit.title,
-        sentence=load_sentence(answer, kit, loads, worst, limits, unknown),
+        sentence=load_sentence(answer, kit, loads, worst, limits, unknown, assumed),
         status=answer,
         legs=loads,
         roof=roof,
@@ -296,7 +297,7 @@ def load_report(
         needed_rating_kg=largest(load.aboard_kg for load in loads),
         breaks=breaks,
         unknown=unknown,
-        assumed=assumptions(legs, vehicle),
+        assumed=assumed,
         water_l=total(load.water_leg_l for load in loads),
         fuel_l=total(load.fuel_leg_l for load in loads),
         added_fuel_l=total(load.added_fuel_l for load in loads),
@@ -351,7 +352,7 @@ def _leg_load(leg, kit, party, vehicle, money, room_nights) -> LegLoad:
         parts_kg=parts,
         aboard_kg=aboard,
         limits=(
-            rated_mass(aboard, vehicle, _supplies_missing(leg, water, fuel)),
+            rated_mass(aboard, vehicle, supplies_missing(leg, water, fuel)),
             *axles(aboard, vehicle),
             *space(kit, water, vehicle),
         ),
@@ -395,16 +396,6 @@ def _weighed_fuel(vehicle) -> float:
     """Return the fuel on board when the vehicle was weighed. [L]"""
     given = vehicle.weighed_with_fuel_l
     return vehicle.tank_l if given is None else given
-
-
-def _supplies_missing(leg, water, fuel) -> str:
-    """Return which supplies of a leg are unknown; empty when none is."""
-    missing = [
-        words
-        for words, litres in (("the drinking water", water), ("the air density", fuel))
-        if litres is None
-    ]
-    return f"{' and '.join(missing)} of {leg.name}" if missing else ""
 
 
 def _tightest(loads) -> LegLoad | None:

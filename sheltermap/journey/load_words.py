@@ -21,6 +21,16 @@ def excess_sentence(place, limit) -> str:
     )
 
 
+def supplies_missing(leg, water, fuel) -> str:
+    """Return which supplies of a leg are unknown; empty when none is."""
+    missing = [
+        words
+        for words, litres in (("the drinking water", water), ("the air density", fuel))
+        if litres is None
+    ]
+    return f"{' and '.join(missing)} of {leg.name}" if missing else ""
+
+
 def unknowns(loads, limits) -> tuple[str, ...]:
     """Return what is not known, once each, in the order it comes up."""
     rows = [f"{limit.name}: needs {limit.missing}" for _, limit in limits if limit.margin is None]
@@ -51,7 +61,7 @@ def assumptions(legs, vehicle) -> tuple[str, ...]:
     return tuple(rows)
 
 
-def load_sentence(answer, kit, loads, worst, limits, unknown) -> str:
+def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     """Return the answer for the top of a page."""
     if answer == UNKNOWN:
         return (
@@ -62,6 +72,7 @@ def load_sentence(answer, kit, loads, worst, limits, unknown) -> str:
         return (
             f"With {kit.title} the tightest start is {worst.name}: {worst.aboard_kg:.0f} kg on "
             f"board, {math.floor(worst.margin_kg)} kg under the rated mass."
+            f"{_unchecked(assumed)}"
         )
     exceeded = [(place, limit) for place, limit in limits if limit.exceeded]
     if worst is not None and worst.margin_kg < 0:
@@ -75,6 +86,11 @@ def load_sentence(answer, kit, loads, worst, limits, unknown) -> str:
         f"With {kit.title}, {where} {whole_excess(-limit.margin)} {limit.unit} over the "
         f"{limit.name} of {limit.rating:.0f} {limit.unit}.{more}"
     )
+
+
+def _unchecked(assumed) -> str:
+    """Return that a fit rests on assumptions, where it does."""
+    return " Whether full tanks last is not checked on every leg." if assumed else ""
 
 
 def _heaviest_supplies(loads) -> str:

@@ -119,7 +119,7 @@ def _prices(money: Money) -> tuple[_Price, ...]:
         ),
         _Price(
             "money.freight_per_kg",
-            "freight",
+            "freight rate",
             "a kilogram",
             money.freight_per_kg,
             lambda row: row.freight_kg,
