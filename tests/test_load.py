@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from worked_journey import BEDROLL, LEGS, MONEY, PARTY, ROOF_TENT, VEHICLE
 
+from sheltermap.dayside import drinking_water, wbgt_in_sun
 from sheltermap.journey.fuel import added_drag_consumption, added_mass_consumption
 from sheltermap.journey.load import LegFacts, load_report
 from sheltermap.shelters.kit import load_kits
@@ -197,6 +198,18 @@ def test_hot_season_needs_more_water_mass():
     cool = replace(LEGS[2], drinking_water_l=3.5)
     hot_leg, cool_leg = load_report((LEGS[2], cool), BEDROLL, PARTY, VEHICLE, MONEY).legs
     assert hot_leg.parts_kg["water"] - cool_leg.parts_kg["water"] == pytest.approx(50.4)
+
+
+def test_midday_heat_reaches_the_mass():
+    """From the air of a desert noon, 42 against 20 degC, to kilograms at the start."""
+    water = [
+        float(drinking_water(wbgt_in_sun(noon, 1.0), PARTY.activity, PARTY.active_hours))
+        for noon in (42.0, 20.0)
+    ]
+    legs = [replace(LEGS[2], drinking_water_l=litres) for litres in water]
+    hot_leg, cool_leg = load_report(legs, BEDROLL, PARTY, VEHICLE, MONEY).legs
+    assert hot_leg.aboard_kg > cool_leg.aboard_kg
+    assert hot_leg.margin_kg < cool_leg.margin_kg
 
 
 @pytest.mark.parametrize("key", ["weighed_kg", "rated_kg"])

@@ -1,8 +1,9 @@
 """What would change the answer: settings at which another kit becomes the better one.
 
 In: kit rows, and what they were made of. Out: one Change for each setting and direction,
-or one that says nothing changes. Assumes all else stays as it is. Money is a straight
-line in each price, so those thresholds are exact, not searched for.
+or one that says nothing changes. Assumes all else stays as it is, so another party sleeps
+as this one does. Money is a straight line in each price, so those thresholds are exact,
+not searched for.
 """
 
 from __future__ import annotations
