@@ -386,7 +386,24 @@ def test_two_constraints_that_must_both_give():
     shut = (Barrier("flood", year), Barrier("war", year))
     result = best_plans(problem(stop("A"), stop("gorge", barriers=shut)))
     assert result.relaxations == ()
-    assert "no single change is enough" in result.message and "gorge" in result.message
+    assert "No single change of days is enough" in result.message and "gorge" in result.message
+
+
+def test_other_way_round_and_other_kit_are_offered():
+    """Choices that need no days are named beside the change that does."""
+    late = Closure("snow", date(2027, 5, 1), date(2027, 5, 3))
+    asked = problem(stop("pass", closures=(late,)), stop("valley"), finish_by=date(2027, 5, 7))
+    assert "The other way round there is a plan." in best_plans(asked).message
+    flood = Barrier("flood", np.ones(365, dtype=bool), kits=("kit 0",))
+    asked = problem(stop("wash", barriers=(flood,)), rough=np.zeros((2, 1, 365)))
+    assert "With another of the kits there is a plan." in best_plans(asked).message
+
+
+def test_missing_scores_are_named_as_the_reason():
+    """A stop without any score cannot be planned, and the message says why."""
+    result = best_plans(problem(stop("A"), stop("island"), rough=[[season(), season() * np.nan]]))
+    assert result.best is None
+    assert "Some nights at island have no score" in result.message
 
 
 EASED = {

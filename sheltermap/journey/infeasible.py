@@ -89,19 +89,44 @@ def why_not(problem: PlanningProblem, eased: tuple[Relaxation, ...]) -> str:
     -------
     str
     """
+    sentences = ["No plan keeps every constraint."]
     if eased:
         first = eased[0]
         gain = f"The best plan would then have {first.plan.rough_nights:.1f} rough nights."
         if first.danger:
             gain = "That is a danger, which no plan trades for sleep: change the route or dates."
-        return f"No plan keeps every constraint. {first.message} {gain}"
-    message = "No plan keeps every constraint, and no single change is enough."
+        sentences += [first.message, gain]
+    else:
+        sentences += ["No single change of days is enough.", *_furthest(problem)]
+    sentences += _other_choices(problem)
+    sentences += [
+        f"Some nights at {problem.stops[stop].name} have no score, so they are not planned."
+        for stop in problem.remaining
+        if np.isnan(problem.rough[:, stop]).any()
+    ]
+    return " ".join(sentences)
+
+
+def _furthest(problem):
+    """Return where the journey gets no further, in a sentence."""
     if problem.order == "free":
-        return message
+        return []
     order, reach = max(reaches(stay_costs(problem)), key=lambda found: found[1])
-    if reach == len(order):
-        return message
-    return f"{message} The journey gets no further than {problem.stops[order[reach]].name}."
+    return [f"The journey gets no further than {problem.stops[order[reach]].name}."]
+
+
+def _other_choices(problem):
+    """Return the choices without days that would allow a plan, in sentences."""
+    choices = []
+    if problem.order == "fixed" and problem.direction != "either" and not problem.finished:
+        choices.append(({"direction": "either"}, "The other way round there is a plan."))
+    if len(problem.kits) > 1 and not problem.choose_kit:
+        choices.append(({"choose_kit": True}, "With another of the kits there is a plan."))
+    return [
+        sentence
+        for change, sentence in choices
+        if feasible(stay_costs(replace(problem, **change)))
+    ]
 
 
 def _fewest_days(constraint: _Constraint) -> int | None:

@@ -1,0 +1,133 @@
+"""Ranges of rough nights, worked by hand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from sheltermap.journey.problem import Plan, PlanningProblem, Stay, Stop
+from sheltermap.journey.uncertainty import NightErrors, chance_of_fewer, equal, rough_range
+
+ASKED = PlanningProblem(
+    stops=(
+        Stop("out", "Out", 1, 1, 99, region="A"),
+        Stop("there", "There", 1, 1, 99),
+        Stop("back", "Back", 1, 1, 99, region="A"),
+    ),
+    kits=("a", "b"),
+    rough=np.stack([np.full((3, 365), 0.2), np.full((3, 365), 0.5)]),
+    earliest=date(2027, 5, 1),
+    latest=date(2027, 5, 1),
+)
+
+
+def errors(change_by_input=0.0, change_by_person=0.0, change_by_year=None):
+    """Return the same errors for every night."""
+    shape = ASKED.rough.shape
+    year = None if change_by_year is None else np.full(shape, change_by_year)
+    return NightErrors(np.full(shape, change_by_input), np.full(shape, change_by_person), year)
+
+
+def plan(*nights, kit="a", depart=date(2027, 5, 1)):
+    """Return a plan of the stops in order with these nights."""
+    rough, stays, arrive = {"a": 0.2, "b": 0.5}[kit], [], depart
+    for stop, count in enumerate(nights):
+        leave = arrive + timedelta(days=count)
+        stays.append(Stay(stop, arrive, leave, count, rough * count))
+        arrive = leave
+    total = rough * sum(nights)
+    return Plan(depart, arrive, "forward", kit, tuple(stays), total, total)
+
+
+def test_weather_alone():
+    """25 nights of 0.2: variance 25 x 0.2 x 0.8 x 3 = 12; spread 3.464; range 5 -/+ 4.44."""
+    found = rough_range(ASKED, plan(10, 5, 10), errors())
+    assert found.expected == pytest.approx(5.0)
+    assert found.weather == pytest.approx(math.sqrt(12))
+    assert found.low == pytest.approx(5.0 - 1.2816 * math.sqrt(12))
+    assert found.high == pytest.approx(5.0 + 1.2816 * math.sqrt(12))
+    assert norm.cdf(1.2816) - norm.cdf(-1.2816) == pytest.approx(0.8, abs=1e-4)
+    assert (found.climate_input, found.person) == (0.0, 0.0)
+    assert math.isnan(found.years)
+
+
+def test_shared_errors_add_before_they_are_squared():
+    """Input: 20 nights in region A and 5 elsewhere at 0.1 give sqrt(2^2 + 0.5^2)."""
+    found = rough_range(ASKED, plan(10, 5, 10), errors(0.1, 0.04, 0.1))
+    assert found.climate_input == pytest.approx(math.sqrt(2.0**2 + 0.5**2))
+    # One person makes the whole trip: 25 x 0.04 = 1.
+    assert found.person == pytest.approx(1.0)
+    # Each stay has a year of its own: 1, 0.5 and 1.
+    assert found.years == pytest.approx(math.sqrt(1 + 0.25 + 1))
+    spread = math.sqrt(12 + 4.25 + 1 + 2.25)
+    assert found.high - found.expected == pytest.approx(1.2816 * spread)
+
+
+def test_opposite_changes_cancel():
+    """A warmer world helps cold nights and harms hot ones: signed changes sum to none."""
+    change = np.full(ASKED.rough.shape, 0.1)
+    change[:, 2] = -0.1
+    found = rough_range(ASKED, plan(10, 5, 10), NightErrors(change, 0 * change))
+    assert found.climate_input == pytest.approx(0.5)
+
+
+def test_range_stays_between_none_and_all():
+    """Rough nights cannot be fewer than none nor more than the nights."""
+    found = rough_range(ASKED, plan(1, 1, 1, kit="b"), errors(0.5, 0.5))
+    assert (found.low, found.high) == (0.0, 3.0)
+
+
+def test_missing_stays_missing():
+    """An unknown error gives an unknown range, not a narrow one."""
+    found = rough_range(ASKED, plan(10, 5, 10), errors(math.nan))
+    assert math.isnan(found.low) and math.isnan(found.high)
+    assert math.isnan(chance_of_fewer(ASKED, plan(9, 5), plan(5, 9), errors(math.nan)))
+    assert equal(ASKED, plan(9, 5), plan(5, 9), errors(math.nan)) is None
+
+
+def test_the_same_plan_is_equal_to_itself():
+    """All errors are shared, so nothing tells the two apart."""
+    assert chance_of_fewer(ASKED, plan(10, 5, 10), plan(10, 5, 10), errors(0.1, 0.1)) == 0.5
+    assert equal(ASKED, plan(10, 5, 10), plan(10, 5, 10), errors(0.1, 0.1))
+
+
+def test_chance_by_hand():
+    """20 against 24 nights of other dates: gain 0.8, variance 3 x 44 x 0.16 = 21.12."""
+    one, other = plan(10, 5, 5), plan(12, 6, 6, depart=date(2027, 9, 1))
+    expected = norm.cdf(0.8 / math.sqrt(21.12))
+    assert chance_of_fewer(ASKED, one, other, errors()) == pytest.approx(expected)
+    assert chance_of_fewer(ASKED, other, one, errors()) == pytest.approx(1 - expected)
+    # 0.569 is below 0.60: the two are shown as equal.
+    assert equal(ASKED, one, other, errors())
+    # 20 against 34 nights: gain 2.8, variance 3 x 54 x 0.16 = 25.92, chance 0.709.
+    longer = plan(17, 10, 7, depart=date(2027, 9, 1))
+    assert not equal(ASKED, one, longer, errors())
+
+
+def test_shared_nights_and_shared_errors_cancel():
+    """10 nights in common: only the 4 others vary, and region and person errors by 4 nights."""
+    one, other = plan(10), plan(14)
+    variance = 3 * 4 * 0.16 + (4 * 0.1) ** 2 + (4 * 0.05) ** 2
+    expected = norm.cdf(0.8 / math.sqrt(variance))
+    assert chance_of_fewer(ASKED, one, other, errors(0.1, 0.05)) == pytest.approx(expected)
+
+
+def test_two_kits_on_the_same_nights():
+    """0.5 against 0.2 on 10 shared nights: they differ on 0.3, variance 3 x 10 x 0.21."""
+    expected = norm.cdf(3.0 / math.sqrt(3 * 10 * 0.3 * 0.7))
+    found = chance_of_fewer(ASKED, plan(10, kit="a"), plan(10, kit="b"), errors())
+    assert found == pytest.approx(expected)
+
+
+def test_certain_nights():
+    """Without any spread the better plan is better for certain."""
+    sure = replace(ASKED, rough=np.zeros(ASKED.rough.shape))
+    one = replace(plan(3), rough_nights=0.0)
+    other = replace(plan(3), rough_nights=1.0)
+    assert chance_of_fewer(sure, one, other, errors()) == 1.0
+    assert chance_of_fewer(sure, other, one, errors()) == 0.0
