@@ -15,6 +15,7 @@ from functools import partial
 import numpy as np
 import xarray as xr
 
+from sheltermap.elementwise import elementwise
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.night.drying import dried_share
 from sheltermap.night.rain import heavy_day, rain_in_window, wet_after_wet
@@ -121,7 +122,7 @@ def score(
     kind = np.result_type(*(values[name].dtype for name in ("bedtime", "coldest", "spread")))
     results = xr.apply_ufunc(
         partial(_quiet, plan_of(kit, sleepers, settings), tuple(values), details),
-        *values.values(),
+        *(value.astype(kind, copy=False) for value in values.values()),
         output_core_dims=[()] * len(names),
         join="exact",
         dask="parallelized",
@@ -163,7 +164,7 @@ def night_values(night: xr.Dataset, kit: Kit, settings: Settings):
     at_work = (kit.pitch_minutes + kit.strike_minutes) / _MINUTES
 
     def on_wet_days(chance):
-        return xr.where(wet > 0, np.minimum(chance / wet, 1.0), 0.0 * chance)
+        return elementwise(_given, chance, wet, units="1")
 
     values = {
         "bedtime": night["bedtime_temperature"],
@@ -198,6 +199,11 @@ def _undried(night, kit, settings):
         return 0.0 * run
     deficit = night["daytime_vapour_deficit"] * settings.wet_day_drying
     return run * (1 - dried_share(deficit, night["daylight_hours"], kit.dry_hours))
+
+
+def _given(chance, wet):
+    """Return a chance given that the day is wet, 0 where no day is."""
+    return np.where(wet <= 0, 0.0 * chance, np.minimum(chance / wet, 1.0))
 
 
 def _quiet(plan, names, details, *arrays):

@@ -1,0 +1,50 @@
+"""Kit cards: limits that agree with the score at the limit."""
+
+import math
+
+import pytest
+from nights import one_night
+from numpy.testing import assert_allclose
+
+from sheltermap.air import saturation_vapour_pressure
+from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.suitability.card import DRY, GROUND_ABOVE_LOW, HUMID, kit_limits
+from sheltermap.suitability.score import score
+
+KITS = load_kits()
+TWO = (Sleeper(), Sleeper())
+
+
+@pytest.mark.parametrize("name", list(KITS))
+def test_half_the_nights_at_the_limit(name):
+    """Scored on a night at the card's limits, cold and heat are one half each."""
+    limits = kit_limits(KITS[name], TWO)
+    cold = limits.coldest[1]
+    overcast = one_night(
+        coldest_hours_temperature=cold,
+        ground_temperature=cold + GROUND_ABOVE_LOW,
+        fabric_sky_cooling=0.0,
+    )
+    assert_allclose(float(score(overcast, KITS[name], TWO).cold), 0.5, rtol=0, atol=0.001)
+    for humidity, hot in zip((DRY, HUMID), limits.hottest, strict=True):
+        vapour = humidity * float(saturation_vapour_pressure(hot))
+        night = one_night(bedtime_temperature=hot, bedtime_vapour_pressure=vapour)
+        assert_allclose(float(score(night, KITS[name], TWO).heat_dry), 0.5, rtol=0, atol=0.001)
+
+
+@pytest.mark.parametrize("name", list(KITS))
+def test_order_of_the_limits(name):
+    """Humid is hotter than dry, closed hotter than open, a fan cooler; danger 8 K lower."""
+    limits = kit_limits(KITS[name], TWO)
+    assert limits.coldest[1] <= limits.coldest[0]
+    assert limits.hottest[1] < limits.hottest[0] < limits.hottest_with_fan[0]
+    assert limits.hottest_closed[0] < limits.hottest[0]
+    assert limits.dangerous_below < limits.coldest[0] - 7
+    assert all(map(math.isfinite, (*limits.coldest, *limits.hottest)))
+
+
+def test_the_coldest_sleeper_decides():
+    """A cold sleeper makes the card warmer."""
+    usual = kit_limits(KITS["roof-tent"], TWO)
+    mixed = kit_limits(KITS["roof-tent"], (Sleeper(), Sleeper(cold_sleeper=True)))
+    assert mixed.coldest[0] > usual.coldest[0] + 2

@@ -1,0 +1,101 @@
+"""Grades by their definition, hazards' ceilings, close calls and words."""
+
+import math
+
+import numpy as np
+import pytest
+import xarray as xr
+from numpy.testing import assert_allclose
+from scipy import stats
+
+from sheltermap.suitability.grade import (
+    MISSING_GRADE,
+    close_call,
+    grade,
+    grade_probability,
+    margin_words,
+    under_hazard,
+)
+from sheltermap.vocabulary import LEVELS, Grade
+
+
+@pytest.mark.parametrize(
+    ("share", "expected"),
+    [
+        (1.0, Grade.SOUND),
+        (0.90, Grade.SOUND),
+        (0.8999, Grade.WORKABLE),
+        (0.75, Grade.WORKABLE),
+        (0.7499, Grade.ROUGH),
+        (0.50, Grade.ROUGH),
+        (0.4999, Grade.UNFIT),
+        (0.0, Grade.UNFIT),
+        (math.nan, MISSING_GRADE),
+    ],
+)
+def test_borders(share, expected):
+    """Each floor belongs to its grade; nothing is no grade."""
+    assert int(grade(share)) == expected
+
+
+def test_grade_keeps_names():
+    """A DataArray keeps its dimensions and becomes small integers."""
+    share = xr.DataArray([[0.95, 0.2]], dims=("month", "cell"))
+    codes = grade(share)
+    assert codes.dims == ("month", "cell")
+    assert codes.dtype == np.int8
+
+
+@pytest.mark.parametrize("climate", [Grade.SOUND, Grade.WORKABLE, Grade.ROUGH, Grade.UNFIT])
+def test_ceilings(climate):
+    """Advisory: none; serious: at best rough; prohibitive: unfit; closure: closed."""
+    best = {
+        "advisory": climate,
+        "serious": max(climate, Grade.ROUGH),
+        "prohibitive": Grade.UNFIT,
+        "closure": Grade.CLOSED,
+    }
+    for position, level in enumerate(LEVELS, start=1):
+        assert int(under_hazard(climate, position)) == best[level]
+    assert int(under_hazard(climate, 0)) == climate
+
+
+def test_missing_grade_under_a_hazard():
+    """Without climate a closure still closes, a prohibitive hazard forbids, others say nothing."""
+    codes = under_hazard(np.full(5, MISSING_GRADE), np.arange(5))
+    assert codes.tolist() == [-1, -1, -1, Grade.UNFIT, Grade.CLOSED]
+
+
+def test_probability_by_hand():
+    """At 0.85 with an error of 0.05: Phi(1) - Phi(-2) = 0.8413 - 0.0228 = 0.8186."""
+    assert_allclose(grade_probability(0.85, 0.05), 0.8186, rtol=0, atol=5e-5)
+
+
+def test_probabilities_of_all_grades_add_to_one():
+    """The bands of neighbouring grades, weighed by an independent normal, leave no gap."""
+    share, error = 0.72, 0.08
+    draws = stats.norm(share, error).ppf((np.arange(20_000) + 0.5) / 20_000)
+    hits = (grade(draws) == grade(share)).mean()
+    assert_allclose(grade_probability(share, error), hits, rtol=0, atol=1e-4)
+
+
+def test_close_calls():
+    """A share on a border is close, one amid its grade is not, a missing one is neither."""
+    assert close_call(np.array([0.90, 0.825, np.nan]), 0.03).tolist() == [True, False, False]
+    assert np.isnan(grade_probability(np.nan, 0.03))
+    assert np.isnan(grade_probability(0.9, np.nan))
+
+
+def test_no_error_is_certain():
+    """Without error the grade is certain."""
+    assert grade_probability(0.8, 0.0) == 1
+
+
+def test_words_tell_depth_apart():
+    """1 K and 15 K below the limit read differently, as do their sides."""
+    near, far = margin_words(-1.0, "cold"), margin_words(-15.0, "cold")
+    assert "1 K below" in near and "dangerous" not in near
+    assert "15 K below" in far and "dangerous" in far
+    assert "above" in margin_words(-4.0, "heat")
+    assert margin_words(5.0, "cold") == "about 5 K to spare"
+    assert margin_words(math.nan, "heat") == ""

@@ -1,0 +1,118 @@
+"""Remedies: what helps against what, and which one is named."""
+
+import numpy as np
+import pytest
+import xarray as xr
+from nights import many_nights, one_night
+
+from sheltermap.shelters.kit import Sleeper, load_addons, load_kits
+from sheltermap.suitability.grade import grade
+from sheltermap.suitability.remedy import Candidate, candidates, remedy
+from sheltermap.suitability.score import score
+
+KITS = load_kits()
+TWO = (Sleeper(), Sleeper())
+
+
+def gains(night, kit, **more):
+    """Return each remedy's gain by its id."""
+    return {c.id: float(c.gain) for c in candidates(night, kit, TWO, **more)}
+
+
+def candidate(name, price, share, each_night=False):
+    """Return a made-up candidate."""
+    after = xr.DataArray(share)
+    return Candidate(name, name.title(), price, 1.0, each_night, after, after - 0.6)
+
+
+def test_each_trouble_has_its_remedy():
+    """A fan in heat, an awning in rain, bedding in cold gain most."""
+    hot = one_night(
+        bedtime_temperature=29.0,
+        coldest_hours_temperature=25.0,
+        ground_temperature=27.0,
+        vapour_pressure=2.6,
+        bedtime_vapour_pressure=2.6,
+        wet_share=0.0,
+        rain_per_day=0.0,
+        night_low_spread=1.0,
+    )
+    rainy = one_night(wet_share=0.9, rain_per_day=14.0)
+    freezing = one_night(coldest_hours_temperature=-8.0, ground_temperature=-3.0)
+    for night, best in ((hot, "fan"), (rainy, "awning"), (freezing, "warm-bedding")):
+        found = gains(night, KITS["bedroll"])
+        assert max(found, key=found.get) == best
+        assert found[best] > 0.05
+
+
+def test_a_cot_helps_where_pitches_flood():
+    """After heavy rain a bed off the ground stays dry."""
+    night = one_night(wet_share=0.8, rain_per_day=20.0)
+    assert gains(night, KITS["ground-tent"])["cot"] > 0.02
+
+
+def test_only_what_the_vehicle_carries():
+    """No awning without a rack; no cot under a roof tent; a room only with its price."""
+    assert "awning" not in gains(one_night(), KITS["bedroll"], carries=())
+    assert "awning" in gains(one_night(), KITS["bedroll"], carries=("roof_rack",))
+    assert "cot" not in gains(one_night(), KITS["roof-tent"])
+    assert "room" not in gains(one_night(), KITS["bedroll"])
+    assert "room" in gains(one_night(), KITS["bedroll"], room_price=30.0)
+
+
+def test_the_cheapest_that_lifts_the_grade():
+    """0.60 is rough; both lift it to workable or better, the cheaper one is named."""
+    before = xr.DataArray(0.6)
+    found = [candidate("fan", 60, 0.76), candidate("awning", 300, 0.95)]
+    named = remedy(found, before, nights=10)
+    assert (named.id, named.lifts_grade) == ("fan", True)
+    assert named.nights_saved == pytest.approx(1.6)
+
+
+def test_else_the_largest_gain():
+    """None lifts the grade: the one that saves most nights."""
+    found = [candidate("fan", 60, 0.65), candidate("awning", 300, 0.70)]
+    assert remedy(found, xr.DataArray(0.6)).id == "awning"
+
+
+def test_a_room_costs_every_night():
+    """30 a night for ten nights is dearer than a fan of 60 that also lifts the grade."""
+    found = [candidate("room", 30, 1.0, each_night=True), candidate("fan", 60, 0.76)]
+    assert remedy(found, xr.DataArray(0.6), nights=10).id == "fan"
+    assert remedy(found, xr.DataArray(0.6), nights=1).id == "room"
+
+
+def test_nothing_to_name():
+    """No gain, no nights, or no data: no remedy."""
+    before = xr.DataArray(0.6)
+    assert remedy([candidate("fan", 60, 0.601)], before) is None
+    assert remedy([candidate("fan", 60, 0.9)], before, nights=0.0) is None
+    assert remedy([candidate("fan", 60, 0.9)], xr.DataArray(np.nan)) is None
+    assert remedy([], before) is None
+
+
+def test_weights_count_only_their_nights():
+    """A missing share on a night without weight does no harm."""
+    before = xr.DataArray([0.6, np.nan], dims="night")
+    after = xr.DataArray([0.9, np.nan], dims="night")
+    found = [Candidate("fan", "Fan", 60, 1.0, False, after, after - before)]
+    weights = xr.DataArray([4.0, 0.0], dims="night")
+    assert remedy(found, before, weights).nights_saved == pytest.approx(1.2)
+
+
+def test_gain_is_the_difference_of_scores():
+    """What a candidate says is what scoring the changed kit says."""
+    nights = many_nights(20, wind=False)
+    before = score(nights, KITS["bedroll"], TWO).sound_share
+    for found in candidates(nights, KITS["bedroll"], TWO, room_price=30.0):
+        np.testing.assert_allclose(found.gain, found.sound_share - before, rtol=0, atol=1e-12)
+    assert (grade(before) >= grade(found.sound_share)).all()
+
+
+def test_no_remedy_closes_vents_or_burns_fuel():
+    """Nothing shipped lowers the air changes of a kit, and no text speaks of burning."""
+    for addon in load_addons().values():
+        fields = addon.model_dump(exclude_defaults=True)
+        assert not {name for name in fields if "air_changes" in name}
+        words = f"{addon.title} {addon.what}".lower()
+        assert not any(word in words for word in ("heater", "stove", "burn", "gas", "fuel"))
