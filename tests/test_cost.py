@@ -156,8 +156,8 @@ def test_rated_mass_broken_with_one_kit_only_is_said_first():
     """At 2800 kg the desert breaks with the tent and not with the bedroll."""
     found = compared(TENT, ROLL, vehicle=VEHICLE)
     assert found.load_sentence == (
-        "Desert breaks the rated mass with Tent on a high roof rack, by 29 kg, and not with "
-        "Canvas bedroll on the ground, which keeps 29 kg."
+        "On Desert the vehicle breaks its rated mass with Tent on a high roof rack, by 29 kg, "
+        "and not with Canvas bedroll on the ground, which keeps 29 kg in hand."
     )
     assert found.reasons_against[0] == ("Desert: rated mass exceeded by 29 kg (2828 of 2800 kg).",)
     assert found.better == 1

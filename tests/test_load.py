@@ -160,7 +160,8 @@ def test_overload_comes_first(tent):
     """28.432 kg over reads as 29, and names the leg, the kit and the rating."""
     assert tent.status == "over"
     assert tent.sentence == (
-        "With Tent on a high roof rack, Desert starts 29 kg over the rated mass of 2800 kg."
+        "With Tent on a high roof rack the vehicle starts Desert 29 kg over the rated mass of "
+        "2800 kg."
     )
     assert tent.breaks == ("Desert: rated mass exceeded by 29 kg (2828 of 2800 kg).",)
     assert "Leave 29 kg behind" in tent.legs[2].mend
@@ -250,7 +251,7 @@ def test_known_excess_beats_the_unknown():
     assert report.status == "over"
     assert report.margin_kg is None
     assert report.tightest == "Desert"
-    assert "Desert starts 29 kg over" in report.sentence
+    assert "starts Desert 29 kg over" in report.sentence
 
 
 def test_roof_without_rating_is_unknown():

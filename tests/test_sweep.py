@@ -76,7 +76,7 @@ def test_rated_mass_by_hand():
     assert [(c.direction, c.kit) for c in lower] == [("below", "bedroll")]
     assert lower[0].threshold == pytest.approx(2828.432, abs=0.002)
     assert [(c.direction, c.kit) for c in none] == [("below", None)]
-    assert "no kit compared can be taken" in none[0].sentence
+    assert none[0].sentence.endswith("kg the vehicle carries no kit compared.")
 
 
 def test_more_rated_mass_brings_a_better_kit_back():
@@ -84,6 +84,19 @@ def test_more_rated_mass_brings_a_better_kit_back():
     found = changes_of(TENT, ROLL, vehicle=VEHICLE)["vehicle.rated_kg"]
     above = [change for change in found if change.direction == "above"]
     assert [(c.kit, round(c.threshold, 2)) for c in above] == [("roof-tent", 2828.43)]
+
+
+def test_budget_ends_the_fuel_price():
+    """
+    The bedroll alone, 965 EUR without fuel, burns 13.21793 L on 100 km over 2600 km.
+
+    A budget of 2000 is gone at (2000 - 965) / 343.666 L = 3.0116 a litre.
+    """
+    money = PLAIN.model_copy(update={"budget": 2000.0})
+    (change,) = changes_of(ROLL, money=money)["money.fuel_price"]
+    assert (change.direction, change.kit) == ("above", None)
+    assert change.threshold == pytest.approx(3.0116, abs=0.0005)
+    assert change.sentence.endswith("no kit compared stays inside the budget.")
 
 
 def test_unknown_mass_has_no_threshold():

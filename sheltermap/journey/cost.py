@@ -166,8 +166,8 @@ def _load_sentence(rows) -> str:
     kept, worst = carried[0], over[0].load
     if worst.margin_kg is not None and worst.margin_kg < 0:
         return (
-            f"{worst.tightest} breaks the rated mass with {over[0].title}, by "
+            f"On {worst.tightest} the vehicle breaks its rated mass with {over[0].title}, by "
             f"{whole_excess(-worst.margin_kg)} kg, and not with {kept.title}, which keeps "
-            f"{math.floor(kept.load.margin_kg)} kg."
+            f"{math.floor(kept.load.margin_kg)} kg in hand."
         )
     return f"{worst.sentence} {kept.title} stays within every limit."

@@ -80,10 +80,10 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     else:
         place, limit = exceeded[0]
     others = dict.fromkeys(other.name for _, other in exceeded if other.name != limit.name)
-    where = f"{place} starts" if place else "the vehicle is"
+    where = f"starts {place}" if place else "is"
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
     return (
-        f"With {kit.title}, {where} {whole_excess(-limit.margin)} {limit.unit} over the "
+        f"With {kit.title} the vehicle {where} {whole_excess(-limit.margin)} {limit.unit} over the "
         f"{limit.name} of {limit.rating:.0f} {limit.unit}.{more}"
     )
 

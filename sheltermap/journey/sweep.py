@@ -19,6 +19,15 @@ from sheltermap.journey.trip import Money, Party, Vehicle
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
 
+_NONE_LEFT = {
+    "money.fuel_price": "no kit compared stays inside the budget",
+    "money.freight_per_kg": "no kit compared stays inside the budget",
+    "vehicle.rated_kg": "the vehicle carries no kit compared",
+    "party.people": "no kit compared can be taken",
+    "party.bedding": "no kit compared can be judged",
+}
+"""What it means when no kit is left, by setting; a rough night's price excludes none."""
+
 
 @dataclass(frozen=True)
 class Change:
@@ -214,9 +223,9 @@ def _changes_along(rows, best, crossings, now, label) -> list[Change]:
 
 def _change(rows, label, now, direction, threshold, winner) -> Change:
     """Return one threshold."""
-    _, words, unit = label
+    setting, words, unit = label
     row = None if winner is None else rows[winner]
-    what = f"{row.title} becomes the better choice" if row else "no kit compared can be taken"
+    what = f"{row.title} becomes the better choice" if row else _NONE_LEFT[setting]
     if isinstance(threshold, str):
         sentence = f"With {threshold} {words} {what}."
     else:
