@@ -82,9 +82,10 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     others = dict.fromkeys(other.name for _, other in exceeded if other.name != limit.name)
     where = f"starts {place}" if place else "is"
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
+    excess = f"{whole_excess(-limit.margin)} {limit.unit}"
     return (
-        f"With {kit.title} the vehicle {where} {whole_excess(-limit.margin)} {limit.unit} over the "
-        f"{limit.name} of {limit.rating:.0f} {limit.unit}.{more}"
+        f"With {kit.title} the vehicle {where} {excess} over the {limit.name} of "
+        f"{limit.rating:.0f} {limit.unit}.{more}"
     )
 
 
