@@ -1,0 +1,165 @@
+"""The base map: coast, borders, lakes, rivers and towns, cut to the journey's box.
+
+In: layers as GeoJSON feature collections and a box in degrees. Out: the same layers
+inside the box, with short coordinates, and SVG paths for the drawn map. Assumes WGS84;
+shapes are only cut and thinned for showing.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+
+import shapely
+from shapely.geometry import box as rectangle
+from shapely.geometry import mapping, shape
+
+LAYERS = ("countries", "lakes", "rivers", "places")
+"""Layers a base map may have, from bottom to top."""
+
+
+def clipped(base_map: Mapping[str, dict], bounds: tuple[float, float, float, float]) -> dict:
+    """
+    Return the layers inside a box.
+
+    Parameters
+    ----------
+    base_map : mapping of str to dict
+        GeoJSON feature collections by layer name; absent layers stay absent.
+    bounds : tuple of float
+        South, west, north, east. [degrees]
+
+    Returns
+    -------
+    dict of str to dict
+        Features keep `name` only, coordinates two decimals.
+    """
+    south, west, north, east = bounds
+    window = rectangle(west, south, east, north)
+    return {
+        layer: {
+            "type": "FeatureCollection",
+            "features": list(_inside(base_map[layer]["features"], window)),
+        }
+        for layer in LAYERS
+        if layer in base_map
+    }
+
+
+def _inside(features, window):
+    """Yield features cut to a window."""
+    for feature in features:
+        if not feature.get("geometry"):
+            continue
+        geometry = shape(feature["geometry"])
+        if not geometry.intersects(window):
+            continue
+        if not geometry.is_valid:
+            geometry = shapely.make_valid(geometry)
+        part = geometry.intersection(window)
+        if part.is_empty:
+            continue
+        if part.geom_type == "GeometryCollection":
+            kept = [
+                one
+                for one in part.geoms
+                if one.geom_type == geometry.geom_type.replace("Multi", "")
+            ]
+            part = shapely.union_all(kept)
+        part = shapely.set_precision(part, 0.01, mode="pointwise")
+        name = (feature.get("properties") or {}).get("name", "")
+        yield {
+            "type": "Feature",
+            "properties": {"name": name or ""},
+            "geometry": _rounded(mapping(part)),
+        }
+
+
+def _rounded(geometry):
+    """Return a GeoJSON geometry with two decimals, repeats dropped."""
+
+    def walk(part):
+        if part and isinstance(part[0], (int, float)):
+            return [round(float(part[0]), 2), round(float(part[1]), 2)]
+        done = [walk(one) for one in part]
+        return [one for n, one in enumerate(done) if n == 0 or one != done[n - 1] or len(done) < 5]
+
+    return {"type": geometry["type"], "coordinates": walk(geometry["coordinates"])}
+
+
+def script(layers: Mapping[str, dict]) -> bytes:
+    """
+    Return the base map as a script that sets one global, for pages opened from a file.
+
+    Parameters
+    ----------
+    layers : mapping
+        From `clipped`.
+
+    Returns
+    -------
+    bytes
+    """
+    text = json.dumps(layers, separators=(",", ":"), ensure_ascii=True, sort_keys=True)
+    return f"window.SM_BASE={text};\n".replace("</", "<\\/").encode()
+
+
+class Projection:
+    """Mercator coordinates of a box, for drawings of a given width.
+
+    Parameters
+    ----------
+    bounds : tuple of float
+        South, west, north, east. [degrees]
+    width : float
+        Of the drawing, in its own units.
+    """
+
+    def __init__(self, bounds: tuple[float, float, float, float], width: float):
+        south, west, north, east = bounds
+        self.west, self.width = west, width
+        self.scale = width / (east - west)
+        self.top = self._height(min(north, 84.9))
+        self.height = (self.top - self._height(max(south, -84.9))) * self.scale
+
+    @staticmethod
+    def _height(latitude: float) -> float:
+        """Return Mercator's northing in degrees of longitude."""
+        return math.degrees(math.asinh(math.tan(math.radians(latitude))))
+
+    def point(self, latitude: float, longitude: float) -> tuple[float, float]:
+        """Return x and y of a place."""
+        latitude = max(-84.9, min(84.9, latitude))
+        return (
+            (longitude - self.west) * self.scale,
+            (self.top - self._height(latitude)) * self.scale,
+        )
+
+    def path(self, geometry: dict, tolerance: float = 0.4) -> str:
+        """
+        Return a GeoJSON geometry as SVG path data, points closer than `tolerance` dropped.
+
+        Points give no path.
+        """
+        kind, parts = geometry["type"], geometry["coordinates"]
+        if kind == "Polygon":
+            return "".join(self._ring(ring, tolerance, True) for ring in parts)
+        if kind == "MultiPolygon":
+            return "".join(self._ring(ring, tolerance, True) for poly in parts for ring in poly)
+        if kind == "LineString":
+            return self._ring(parts, tolerance, False)
+        if kind == "MultiLineString":
+            return "".join(self._ring(line, tolerance, False) for line in parts)
+        return ""
+
+    def _ring(self, points, tolerance: float, closed: bool) -> str:
+        """Return one ring or line."""
+        kept: list[tuple[float, float]] = []
+        for longitude, latitude, *_ in points:
+            x, y = self.point(latitude, longitude)
+            if not kept or math.hypot(x - kept[-1][0], y - kept[-1][1]) >= tolerance:
+                kept.append((x, y))
+        if len(kept) < (3 if closed else 2):
+            return ""
+        return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in kept) + ("Z" if closed else "")

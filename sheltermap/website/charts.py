@@ -1,0 +1,467 @@
+"""Charts as numbers for inline SVG: where every bar, line and label stands.
+
+In: parts of the Report. Out: plain dicts that the chart templates draw, each with a
+title, a sentence of description and the rows of a data table. Assumes the templates
+escape every text; nothing here is markup.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sheltermap.journey.report import DatedPlan, NightSeason, PlaceClimate, Report
+from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, MONTHS, Grade
+from sheltermap.website import words
+from sheltermap.website.figures import missing, number, percent
+
+WIDTH = 344
+"""Width of every small chart in its own units: one of them is one px on a small phone."""
+
+
+def ticks(lowest: float, highest: float, about: int = 4) -> list[float]:
+    """
+    Return round numbers that span a range.
+
+    Parameters
+    ----------
+    lowest, highest : float
+    about : int
+        Steps wanted.
+
+    Returns
+    -------
+    list of float
+        The first at or below `lowest`, the last at or above `highest`.
+
+    Examples
+    --------
+    >>> ticks(-7, 31)
+    [-10.0, 0.0, 10.0, 20.0, 30.0, 40.0]
+    >>> ticks(0, 0)
+    [0.0, 1.0]
+    """
+    reach = max(highest - lowest, 1e-9)
+    size = 10 ** math.floor(math.log10(reach / about))
+    step = next(size * factor for factor in (1, 2, 5, 10) if reach / (size * factor) <= about)
+    if highest <= lowest:
+        step, highest = 1.0, lowest + 1.0
+    first = math.floor(lowest / step)
+    last = math.ceil(highest / step - 1e-9)
+    return [float(n * step) for n in range(first, last + 1)]
+
+
+def path(points) -> str:
+    """
+    Return a line through points; a missing value interrupts it.
+
+    Parameters
+    ----------
+    points : sequence of (x, y)
+        y may be NaN.
+
+    Returns
+    -------
+    str
+        SVG path data.
+
+    Examples
+    --------
+    >>> path([(0, 1), (1, 2), (2, float("nan")), (3, 4), (4, 5)])
+    'M0.0 1.0L1.0 2.0M3.0 4.0L4.0 5.0'
+    """
+    text, pen_up = "", True
+    for x, y in points:
+        if math.isnan(y):
+            pen_up = True
+            continue
+        text += f"{'M' if pen_up else 'L'}{x:.1f} {y:.1f}"
+        pen_up = False
+    return text
+
+
+def departure_curve(report: Report) -> dict | None:
+    """
+    Return rough nights against departure date.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    dict or None
+        None where there are fewer than two departure days.
+    """
+    stays = report.by_departure
+    if len(stays) < 2:
+        return None
+    costs = [math.nan if missing(one.rough_nights) else one.rough_nights for one in stays]
+    if all(math.isnan(cost) for cost in costs):
+        return None
+    left, top, bottom = 30, 16, 150
+    marks = ticks(min(0, np.nanmin(costs)), float(np.nanmax(costs)))
+    step = (WIDTH - left - 10) / (len(stays) - 1)
+
+    def x(position):
+        return left + position * step
+
+    def y(cost):
+        return bottom - (cost - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
+
+    months = [
+        {"x": x(n), "name": words.MONTHS[one.depart.month - 1][:3]}
+        for n, one in enumerate(stays)
+        if one.depart.day == 1 or n == 0
+    ]
+    months = [m for n, m in enumerate(months) if n == 0 or m["x"] - months[n - 1]["x"] > 22]
+    best = next(
+        (n for n, one in enumerate(stays) if report.best and one.depart == report.best.depart),
+        None,
+    )
+    rows = [
+        (words.full_date(one.depart), "no plan" if math.isnan(cost) else number(cost, 1))
+        for n, (one, cost) in enumerate(zip(stays, costs, strict=True))
+        if n % 7 == 0 or n == best
+    ]
+    return {
+        "width": WIDTH,
+        "height": 176,
+        "left": left,
+        "top": top,
+        "bottom": bottom,
+        "line": path((x(n), y(cost)) for n, cost in enumerate(costs)),
+        "gaps": _gaps(costs, x),
+        "ticks": [{"y": y(mark), "text": number(mark)} for mark in marks],
+        "months": months,
+        "best": None if best is None else {"x": x(best), "y": y(costs[best])},
+        "step": step,
+        "rows": rows,
+    }
+
+
+def _gaps(costs, x) -> list[dict]:
+    """Return the stretches of departure dates that no plan fits."""
+    gaps, start = [], None
+    for n, cost in enumerate([*costs, 0.0]):
+        if math.isnan(cost) and start is None:
+            start = n
+        elif not math.isnan(cost) and start is not None:
+            gaps.append(
+                {"x": x(max(0, start - 0.5)), "width": x(n - 0.5) - x(max(0, start - 0.5))}
+            )
+            start = None
+    return gaps
+
+
+def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
+    """
+    Return a place's year: daily range, dewpoint, low of one night in 20, rain, wet days.
+
+    Parameters
+    ----------
+    climate : PlaceClimate
+    season : NightSeason
+        Of the chosen kit, for the design low.
+
+    Returns
+    -------
+    dict
+    """
+    low20 = [_month_mean(season.low_one_in_20, month) for month in range(12)]
+    lines = {
+        "min": climate.temperature_min,
+        "max": climate.temperature_max,
+        "mean": climate.temperature_mean,
+        "dewpoint": climate.dewpoint,
+        "low20": np.array(low20),
+    }
+    values = np.concatenate([np.asarray(line, dtype=float) for line in lines.values()])
+    known = values[~np.isnan(values)]
+    lowest, highest = (known.min(), known.max()) if known.size else (0.0, 1.0)
+    marks = ticks(float(lowest), float(highest), 5)
+    left, right, top, bottom, rain_top, rain_bottom = 34, 30, 14, 160, 182, 236
+    step = (WIDTH - left - right) / 12
+
+    def x(month):
+        return left + (month + 0.5) * step
+
+    def y(value):
+        return bottom - (value - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
+
+    rain = np.asarray(climate.rain, dtype=float)
+    wettest = float(np.nanmax(rain)) if not np.isnan(rain).all() else 0.0
+    rain_marks = ticks(0.0, max(wettest, 10.0), 2)
+    unit = (rain_bottom - rain_top) / rain_marks[-1]
+    return {
+        "width": WIDTH,
+        "height": 256,
+        "left": left,
+        "right": WIDTH - right,
+        "top": top,
+        "bottom": bottom,
+        "rain_bottom": rain_bottom,
+        "lines": {
+            name: path((x(m), y(float(line[m]))) for m in range(12))
+            for name, line in lines.items()
+        },
+        "range": [
+            {"x": x(m) - step * 0.3, "width": step * 0.6, "y": y(float(high)), "y2": y(float(low))}
+            for m, (low, high) in enumerate(
+                zip(climate.temperature_min, climate.temperature_max, strict=True)
+            )
+            if not missing(low) and not missing(high)
+        ],
+        "ticks": [{"y": y(mark), "value": mark} for mark in marks],
+        "rain_ticks": [{"y": rain_bottom - m * unit, "value": m} for m in rain_marks],
+        "rain": [
+            {
+                "x": x(m) - step * 0.36,
+                "width": step * 0.72,
+                "y": rain_bottom - (0 if missing(rain[m]) else rain[m]) * unit,
+                "height": (0 if missing(rain[m]) else rain[m]) * unit,
+                "wet_days": number(climate.wet_days[m]),
+                "middle": x(m),
+            }
+            for m in range(12)
+        ],
+        "months": [{"x": x(m), "name": MONTHS[m][:1]} for m in range(12)],
+        "rows": [
+            {
+                "month": MONTHS[m],
+                "temperature_min": climate.temperature_min[m],
+                "temperature_max": climate.temperature_max[m],
+                "low20": low20[m],
+                "dewpoint": climate.dewpoint[m],
+                "rain": climate.rain[m],
+                "wet_days": climate.wet_days[m],
+            }
+            for m in range(12)
+        ],
+    }
+
+
+def _month_mean(values, month: int) -> float:
+    """Return the mean of a month's days; missing where any day is."""
+    return float(np.mean(np.asarray(values, dtype=float)[words.month_days(month)]))
+
+
+def kit_months(season: NightSeason, findings) -> list[dict]:
+    """
+    Return a kit's twelve months at a place.
+
+    Parameters
+    ----------
+    season : NightSeason
+    findings : tuple of HazardFinding
+        Of the place, to name the binding hazard.
+
+    Returns
+    -------
+    list of dict
+        Keys month, share, grade (worst day's), word, reason, close, dangerous, low.
+    """
+    rows = []
+    for month in range(12):
+        days = words.month_days(month)
+        share = _month_mean(season.sound_share, month)
+        grades = season.grade[days]
+        worst = int(grades.max()) if (grades >= 0).all() else -1
+        level = int(season.hazard_level[days].max())
+        day = days.start + int(np.argmax(season.hazard_level[days]))
+        hazard = int(season.hazard[day])
+        rows.append(
+            {
+                "month": MONTHS[month],
+                "share": share,
+                "percent": percent(share),
+                "grade": worst,
+                "word": words.grade_word(worst),
+                "reason": _month_reason(season, days),
+                "hazard": findings[hazard].title if level and hazard >= 0 else "",
+                "level": words.LEVEL_WORDS[level],
+                "level_code": level,
+                "close": bool(np.asarray(season.close)[days].any()),
+                "dangerous": _month_mean(season.dangerous, month),
+                "low20": _month_mean(season.low_one_in_20, month),
+            }
+        )
+    return rows
+
+
+def _month_reason(season: NightSeason, days: slice) -> str:
+    """Return what limits a month: the factor that limits most of its days."""
+    codes, counts = np.unique(season.limiting_factor[days], return_counts=True)
+    return words.factor_word(int(codes[np.argmax(counts)]))
+
+
+def causes_chart(plan: DatedPlan, names: list[str]) -> dict:
+    """
+    Return nights by cause, one stacked bar a leg.
+
+    Parameters
+    ----------
+    plan : DatedPlan
+    names : list of str
+        How the page calls the legs.
+
+    Returns
+    -------
+    dict
+    """
+    rows = [
+        {
+            "name": name,
+            "total": leg.rough_nights,
+            "parts": [
+                (words.FACTOR_WORDS[f], leg.nights_by_factor.get(f), f"f{n}")
+                for n, f in enumerate(FACTORS)
+            ],
+        }
+        for name, leg in zip(names, plan.legs, strict=True)
+    ]
+    return stacked_bars(rows, bar_ticks(rows))
+
+
+def bar_ticks(rows: list[dict]) -> list[float]:
+    """Return an axis from 0 on which every stacked bar of `rows` fits."""
+    longest = max(
+        (sum(value for _, value, _ in row["parts"] if not missing(value)) for row in rows),
+        default=0.0,
+    )
+    return ticks(0.0, max(longest, 1.0))
+
+
+def stacked_bars(rows: list[dict], marks: list[float], line: list[float | None] | None = None):
+    """
+    Return horizontal stacked bars, each under its name.
+
+    Parameters
+    ----------
+    rows : list of dict
+        Keys name, total, parts (a list of word, value or None, style class).
+    marks : list of float
+        Axis ticks from 0.
+    line : list of float or None, optional
+        A limit for each row.
+
+    Returns
+    -------
+    dict
+    """
+    left, pitch, top, right = 4, 40, 8, 34
+    unit = (WIDTH - left - right) / marks[-1]
+    bars = []
+    for number_, row in enumerate(rows):
+        y, x, parts = top + number_ * pitch, float(left), []
+        for word, value, style in row["parts"]:
+            if missing(value) or value <= 0:
+                continue
+            parts.append({"x": x, "width": value * unit, "word": word, "style": style})
+            x += value * unit
+        limit = None if line is None or missing(line[number_]) else left + line[number_] * unit
+        bars.append(
+            {
+                "name": row["name"],
+                "y": y,
+                "parts": parts,
+                "end": x,
+                "total": row["total"],
+                "limit": limit,
+            }
+        )
+    bottom = top + len(rows) * pitch
+    return {
+        "width": WIDTH,
+        "height": bottom + 22,
+        "bars": bars,
+        "bottom": bottom,
+        "ticks": [{"x": left + mark * unit, "value": mark} for mark in marks],
+        "rows": rows,
+    }
+
+
+def trade_off(rows, against: str, better: int | None, worth: set[int]) -> dict | None:
+    """
+    Return rough nights against money or mass, one point a kit.
+
+    Parameters
+    ----------
+    rows : sequence of KitRow
+    against : {"money", "mass_kg"}
+    better : int or None
+        Position of the better kit.
+    worth : set of int
+        Positions that no other row beats.
+
+    Returns
+    -------
+    dict or None
+        None where fewer than two kits have both figures.
+    """
+    known = [
+        (n, getattr(row, against), row.rough_left, row.title)
+        for n, row in enumerate(rows)
+        if not missing(getattr(row, against)) and not missing(row.rough_left)
+    ]
+    if len(known) < 2:
+        return None
+    left, top, right, bottom = 34, 18, WIDTH - 12, 180
+    across = ticks(0.0, max(value for _, value, _, _ in known))
+    up = ticks(0.0, max(rough for _, _, rough, _ in known))
+
+    def x(value):
+        return left + (value - across[0]) / (across[-1] - across[0]) * (right - left)
+
+    def y(rough):
+        return bottom - (rough - up[0]) / (up[-1] - up[0]) * (bottom - top)
+
+    return {
+        "width": WIDTH,
+        "height": 206,
+        "left": left,
+        "top": top,
+        "right": right,
+        "bottom": bottom,
+        "x_ticks": [{"x": x(value), "value": value} for value in across],
+        "y_ticks": [{"y": y(rough), "value": rough} for rough in up],
+        "points": [
+            {
+                "x": x(value),
+                "y": y(rough),
+                "number": n + 1,
+                "title": title,
+                "value": value,
+                "rough": rough,
+                "better": n == better,
+                "worth": n in worth,
+            }
+            for n, value, rough, title in known
+        ],
+    }
+
+
+def grade_legend() -> list[dict]:
+    """
+    Return the grades with their words and what they mean.
+
+    Returns
+    -------
+    list of dict
+        Keys grade, word, meaning.
+    """
+    floors = dict(GRADE_FLOORS)
+    rows, above = [], None
+    for grade in Grade:
+        if grade in floors:
+            meaning = f"{percent(floors[grade])} or more of nights sound"
+            if above is not None:
+                meaning = f"{round(floors[grade] * 100)} to {percent(above)} of nights sound"
+            above = floors[grade]
+        elif grade is Grade.UNFIT:
+            meaning = f"under {percent(above)} of nights sound, or a hazard forbids it"
+        else:
+            meaning = "a closure covers it"
+        rows.append({"grade": int(grade), "word": grade.word, "meaning": meaning})
+    return rows

@@ -1,0 +1,193 @@
+"""The pages of the site: Plan, Calendar, Load, Methods, Files, and the list of all.
+
+In: a Report, its drawn map, the files to offer. Out: pages with template and context.
+Assumes the templates escape every text.
+"""
+
+from __future__ import annotations
+
+from sheltermap.journey.load import CAUTIONS, PARTS
+from sheltermap.journey.report import Report
+from sheltermap.vocabulary import FACTORS
+from sheltermap.website import charts, figures, season, words
+from sheltermap.website.kitpages import kit_page, kits_page
+from sheltermap.website.placepages import maps_page, region_page
+from sheltermap.website.shared import Page, Shared
+
+MENU = (
+    ("plan", "Plan"),
+    ("calendar", "Calendar"),
+    ("maps", "Maps"),
+    ("kits", "Kits"),
+    ("load", "Load"),
+    ("methods", "Methods"),
+    ("files", "Files"),
+)
+"""Pages of the menu, in order."""
+
+
+def contents(report: Report, drawn_map: dict, month_pictures: list[dict], files, public: bool):
+    """
+    Return every page of the site.
+
+    Parameters
+    ----------
+    report : Report
+    drawn_map : dict
+        From `maps.drawn_map`.
+    month_pictures : list of dict
+        Keys src and month: the overlays to print.
+    files : list of dict
+        Keys path, what, size: what the Files page offers.
+    public : bool
+
+    Returns
+    -------
+    list of Page
+    """
+    shared = Shared(report, public)
+    return [
+        _plan(shared, drawn_map),
+        _calendar(shared),
+        maps_page(shared, month_pictures),
+        *(region_page(shared, place) for place in report.places),
+        kits_page(shared),
+        *(kit_page(shared, kit) for kit in report.kits),
+        _load(shared),
+        _methods(shared),
+        Page("files", "Files", "files.html.j2", {"files": files}),
+    ]
+
+
+def _plan(shared: Shared, drawn_map: dict) -> Page:
+    """Return the Plan page."""
+    report, public = shared.report, shared.public
+    load_warning = ""
+    if not public:
+        if report.comparison is not None and report.comparison.load_sentence:
+            load_warning = report.comparison.load_sentence
+        elif report.load is not None and report.load.status == "over":
+            load_warning = report.load.sentence
+    titles = {kit.id: kit.title for kit in report.kits}
+    return Page(
+        "plan",
+        "Plan",
+        "plan.html.j2",
+        {
+            "headline": words.headline(report, public),
+            "warnings": words.warnings(report, public),
+            "load_warning": load_warning,
+            "infeasible": () if report.best else report.infeasible,
+            "season": shared.season(),
+            "drawn_map": drawn_map,
+            "legs": shared.legs(),
+            "kit_title": shared.kit.title,
+            "causes": charts.causes_chart(report.best, [leg["name"] for leg in shared.legs()])
+            if report.best
+            else None,
+            "cause_parts": [(words.FACTOR_WORDS[f], f"f{n}") for n, f in enumerate(FACTORS)],
+            "alternatives": [
+                {"plan": plan, "kit": titles.get(plan.kit, plan.kit)}
+                for plan in report.alternatives
+            ],
+        },
+        blocks={"season-data": season.week_data(report, shared.place_slugs)},
+    )
+
+
+def _calendar(shared: Shared) -> Page:
+    """Return the Calendar page."""
+    report = shared.report
+    curve = None if shared.public else charts.departure_curve(report)
+    blocks = {"season-data": season.week_data(report, shared.place_slugs)}
+    best = 0
+    if curve is not None:
+        blocks["departure-data"] = season.departure_data(report, shared.kit.id)
+        best = blocks["departure-data"]["best"]
+    return Page(
+        "calendar",
+        "Legs" if shared.public else "Calendar",
+        "calendar.html.j2",
+        {
+            "headline": words.headline(report, shared.public),
+            "legs": shared.legs(),
+            "season": shared.season(),
+            "kit_title": shared.kit.title,
+            "curve": curve,
+            "departures": len(report.by_departure),
+            "best_departure": best,
+        },
+        blocks=blocks,
+    )
+
+
+def _load(shared: Shared) -> Page:
+    """Return the Load page."""
+    load = None if shared.public else shared.report.load
+    context = {"load": load, "cautions": CAUTIONS}
+    if load is not None:
+        heaviest = max((leg.aboard_kg or 0.0 for leg in load.legs), default=0.0)
+        ratings = [leg.limits[0].rating if leg.limits else None for leg in load.legs]
+        known = [rating for rating in ratings if not figures.missing(rating)]
+        rows = [
+            {
+                "name": leg.name,
+                "total": leg.aboard_kg,
+                "parts": [
+                    (part, leg.parts_kg.get(part), f"p{number}")
+                    for number, part in enumerate(PARTS)
+                ],
+            }
+            for leg in load.legs
+        ]
+        marks = charts.ticks(0.0, max([heaviest, *known, 1.0]))
+        context |= {
+            "mass": charts.stacked_bars(rows, marks, ratings),
+            "mass_parts": [(part, f"p{number}") for number, part in enumerate(PARTS)],
+            "limits": [
+                {
+                    "name": limit.name,
+                    "load": limit.load,
+                    "rating": limit.rating,
+                    "margin": limit.margin,
+                    "exceeded": limit.exceeded,
+                    "missing": limit.missing,
+                    "kind": "mass" if limit.unit == "kg" else "volume",
+                }
+                for limit in _tightest(load)
+            ],
+        }
+    return Page("load", "Load", "load.html.j2", context)
+
+
+def _tightest(load) -> list:
+    """Return each rating once: where its margin is least, or unknown."""
+    worst: dict = {}
+    for limit in (*(one for leg in load.legs for one in leg.limits), *load.roof):
+        held = worst.get(limit.name)
+        # An unknown margin must not hide behind a known one.
+        if held is None or (
+            held.margin is not None and (limit.margin is None or limit.margin < held.margin)
+        ):
+            worst[limit.name] = limit
+    return list(worst.values())
+
+
+def _methods(shared: Shared) -> Page:
+    """Return the page on methods and cautions."""
+    party = shared.report.trip.party
+    return Page(
+        "methods",
+        "Methods and cautions",
+        "methods.html.j2",
+        {
+            "grades": shared.grades,
+            "sleep_from": figures.clock(party.sleep_from),
+            "sleep_to": figures.clock(party.sleep_to),
+            "factor_rows": [
+                (words.FACTOR_WORDS[factor], words.FACTOR_REASONS[factor]) for factor in FACTORS
+            ],
+            "not_checked": shared.report.not_checked,
+            "not_assessed": shared.not_assessed,
+        },
+    )

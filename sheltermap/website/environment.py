@@ -1,0 +1,226 @@
+"""The template environment, safe scripts and the content policy.
+
+In: template names, values, finished pages. Out: escaped text, and pages whose inline
+scripts are listed by hash. Assumes nothing about the pages' content; every text a user
+wrote passes through the escaping here.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.resources import bundled
+from sheltermap.vocabulary import MONTHS, VARIABLES
+from sheltermap.website import figures, words
+
+POLICY_MARK = "content-policy"
+"""What a page carries until its policy is known."""
+
+_INLINE_SCRIPT = re.compile(r"<script>(.*?)</script>", re.S)
+_BIDI = dict.fromkeys((*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F))
+
+
+@cache
+def environment() -> Environment:
+    """
+    Return the environment that renders every template, always escaping.
+
+    Returns
+    -------
+    jinja2.Environment
+    """
+    made = Environment(
+        loader=FileSystemLoader(bundled("site_template")),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=False,
+        keep_trailing_newline=False,
+        finalize=_plain,
+    )
+    made.filters.update(
+        quantity=figures.quantity,
+        number=figures.number,
+        percent=figures.percent,
+        nights=figures.nights,
+        missing=figures.missing,
+        date=words.full_date,
+        short_date=lambda day: f"{day.day} {MONTHS[day.month - 1][:3]}",
+        grade_word=words.grade_word,
+        listed=words.listed,
+        shortened=shortened,
+        kind_title=kind_title,
+        variable_word=variable_word,
+    )
+    return made
+
+
+def _plain(value):
+    """Return text without the marks that turn reading order round; markup stays."""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return value.translate(_BIDI)
+    return value
+
+
+def shortened(text: str, length: int) -> str:
+    """
+    Return text cut to a length, for labels inside drawings.
+
+    Examples
+    --------
+    >>> shortened("Karakum and Kyzylkum", 10)
+    'Karakum a…'
+    """
+    return text if len(text) <= length else text[: length - 1] + "…"
+
+
+def kind_title(kind: str) -> str:
+    """
+    Return a hazard kind as people read it, inside a sentence.
+
+    Examples
+    --------
+    >>> kind_title("flood")
+    'flood'
+    """
+    title = hazard_kind(kind).title
+    return title[:1].lower() + title[1:]
+
+
+def variable_word(name: str) -> str:
+    """
+    Return a variable of the climatology in words; unknown names stay.
+
+    Examples
+    --------
+    >>> variable_word("rainfall")
+    'precipitation sum of the month'
+    """
+    return VARIABLES[name].long_name if name in VARIABLES else name.replace("_", " ")
+
+
+def asset(name: str) -> bytes:
+    """
+    Return one of our own files as it ships.
+
+    Parameters
+    ----------
+    name : str
+        File in ``site_template/assets``.
+
+    Returns
+    -------
+    bytes
+    """
+    return Path(bundled("site_template"), "assets", name).read_bytes()
+
+
+def slug(text: str) -> str:
+    """
+    Return text as a piece of a file name.
+
+    Parameters
+    ----------
+    text : str
+        An id.
+
+    Returns
+    -------
+    str
+        Lower-case letters, digits and hyphens only.
+
+    Examples
+    --------
+    >>> slug("roof-tent+awning"), slug("../Ä")
+    ('roof-tent-awning', 'x')
+    """
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:60] or "x"
+
+
+def slugs(identities) -> dict[str, str]:
+    """
+    Return a file-name piece of its own for each id.
+
+    Examples
+    --------
+    >>> slugs(["a+b", "a-b"])
+    {'a+b': 'a-b', 'a-b': 'a-b-2'}
+    """
+    given: dict[str, str] = {}
+    for identity in identities:
+        piece, number = slug(identity), 2
+        while piece in given.values():
+            piece, number = f"{slug(identity)}-{number}", number + 1
+        given[identity] = piece
+    return given
+
+
+def json_block(data) -> Markup:
+    """
+    Return data for a JSON script block; no text in it can end the block.
+
+    Examples
+    --------
+    >>> str(json_block({"name": "</script>"}))
+    '{"name":"\\\\u003c/script\\\\u003e"}'
+    """
+    text = json.dumps(data, separators=(",", ":"), ensure_ascii=True, sort_keys=True)
+    for character in "<>&":
+        text = text.replace(character, f"\\u{ord(character):04x}")
+    return Markup(text)
+
+
+def inline_script(text: str | bytes) -> Markup:
+    """
+    Return a script of ours as it may stand inside a page.
+
+    Parameters
+    ----------
+    text : str or bytes
+        JavaScript.
+
+    Returns
+    -------
+    markupsafe.Markup
+        LF line ends, no sequence that HTML reads as a tag.
+    """
+    if isinstance(text, bytes):
+        text = text.decode()
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    return Markup(text.replace("</", "<\\/").replace("<!--", "<\\!--"))
+
+
+def with_policy(page: str) -> bytes:
+    """
+    Return a finished page with its content policy.
+
+    Only scripts whose text is known now may run; nothing may load from another host.
+
+    Parameters
+    ----------
+    page : str
+        Carries `POLICY_MARK` once.
+
+    Returns
+    -------
+    bytes
+    """
+    page = page.replace("\r\n", "\n")
+    hashes = "".join(
+        f" 'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
+        for script in _INLINE_SCRIPT.findall(page)
+    )
+    policy = (
+        f"default-src 'none'; script-src 'self'{hashes}; style-src 'self' 'unsafe-inline'; "
+        "img-src 'self' data:; base-uri 'none'; form-action 'none'"
+    )
+    return page.replace(POLICY_MARK, policy, 1).encode()

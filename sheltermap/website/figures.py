@@ -1,0 +1,251 @@
+"""Numbers as the pages print them: rounded, with a unit, metric and imperial side by side.
+
+In: a number and what it measures. Out: escaped markup that holds both systems of units;
+the style sheet shows the one the reader chose, so no page needs a script to be right.
+Assumes SI-like input: degC, m, km, mm, kg, L, m/s, L/100 km.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from sheltermap.units import converted
+
+NARROW_SPACE = "\u202f"  # does not break, so that a number never leaves its unit
+MINUS = "\u2212"
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How one kind of quantity is written in both systems.
+
+    Attributes
+    ----------
+    metric, imperial : str
+        Units as shown.
+    source, target : str
+        The same two in `sheltermap.units.UNITS`.
+    digits, imperial_digits : int
+        Decimals shown.
+    scale : float
+        What turns the figure into `source`.
+    """
+
+    metric: str
+    imperial: str
+    source: str
+    target: str
+    digits: int = 0
+    imperial_digits: int = 0
+    scale: float = 1.0
+
+
+MEASURES = {
+    "temperature": Measure("°C", "°F", "degC", "degF"),
+    "difference": Measure("K", "°F", "K", "degF difference", 1, 1),
+    "height": Measure("m", "ft", "m", "ft"),
+    "length": Measure("m", "ft", "m", "ft", 1, 1),
+    "distance": Measure("km", "mi", "km", "mi"),
+    "rain": Measure("mm", "in", "mm", "in", 0, 1),
+    "mass": Measure("kg", "lb", "kg", "lb"),
+    "volume": Measure("L", "US\u00a0gal", "L", "US gal", 0, 1),
+    "drink": Measure("L", "US\u00a0gal", "L", "US gal", 1, 1),
+    "wind": Measure("m/s", "mph", "km/h", "mph", scale=3.6),
+    "consumption": Measure("L/100\u00a0km", "mpg\u00a0(US)", "L/100 km", "mpg (US)", 1, 1),
+}
+"""Kinds of quantity that `quantity` can write."""
+
+
+def missing(value) -> bool:
+    """
+    Return whether a value says "not assessed".
+
+    Parameters
+    ----------
+    value : float or None
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> missing(None), missing(float("nan")), missing(0.0)
+    (True, True, False)
+    """
+    return value is None or math.isnan(value)
+
+
+def number(value: float | None, digits: int = 0) -> str:
+    """
+    Return a plain number with thousands set apart, or "unknown".
+
+    Parameters
+    ----------
+    value : float or None
+    digits : int
+        Decimals to print.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> number(-0.2), number(12345.678, 1) == f"12{NARROW_SPACE}345.7", number(None)
+    ('0', True, 'unknown')
+    """
+    if missing(value):
+        return "unknown"
+    if math.isinf(value):
+        return "no limit"
+    text = f"{abs(value):,.{digits}f}".replace(",", NARROW_SPACE)
+    zero = not any(c in "123456789" for c in text)
+    return text if value >= 0 or zero else MINUS + text
+
+
+def both(value: float | None, kind: str, digits: int | None = None) -> tuple[str, str]:
+    """
+    Return a quantity as text in metric and imperial units.
+
+    Parameters
+    ----------
+    value : float or None
+        In the metric unit of its kind.
+    kind : str
+        A key of `MEASURES`.
+    digits : int, optional
+        Decimals of the metric figure, instead of the kind's.
+
+    Returns
+    -------
+    tuple of two str
+
+    Examples
+    --------
+    >>> [text.replace(NARROW_SPACE, " ") for text in both(-40, "temperature")]
+    ['−40 °C', '−40 °F']
+    """
+    if missing(value):
+        return "unknown", "unknown"
+    measure = MEASURES[kind]
+    shown = measure.digits if digits is None else digits
+    if math.isinf(value):
+        return "no limit", "no limit"
+    extra = shown - measure.digits
+    imperial_digits = max(0, measure.imperial_digits + extra)
+    metric = number(value, shown)
+    imperial = number(
+        converted(value * measure.scale, measure.source, measure.target), imperial_digits
+    )
+    return (
+        f"{metric}{NARROW_SPACE}{measure.metric}",
+        f"{imperial}{NARROW_SPACE}{measure.imperial}",
+    )
+
+
+def quantity(value: float | None, kind: str, digits: int | None = None, tag="span") -> Markup:
+    """
+    Return a quantity as markup in both systems.
+
+    Parameters
+    ----------
+    value : float or None
+        In the metric unit of its kind; None or NaN prints "unknown".
+    kind : str
+        A key of `MEASURES`.
+    digits : int, optional
+        Decimals of the metric figure, instead of the kind's.
+    tag : {"span", "tspan"}
+        Element to use: "tspan" inside SVG text.
+
+    Returns
+    -------
+    markupsafe.Markup
+    """
+    metric, imperial = both(value, kind, digits)
+    if metric == imperial:
+        return Markup("<{0}>{1}</{0}>").format(Markup(tag), metric)
+    return Markup('<{0} class="metric">{1}</{0}><{0} class="imperial">{2}</{0}>').format(
+        Markup(tag), metric, imperial
+    )
+
+
+def percent(share: float | None) -> str:
+    """
+    Return a share in percent, never rounded up to certainty.
+
+    Parameters
+    ----------
+    share : float or None
+        [0 to 1]
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> [percent(share).replace(NARROW_SPACE, " ") for share in (0.904, 0.9999, 0.002, 0, None)]
+    ['90 %', 'over 99 %', 'under 1 %', '0 %', 'not assessed']
+    """
+    if missing(share):
+        return "not assessed"
+    if 0 < share < 0.01:
+        return f"under 1{NARROW_SPACE}%"
+    if 0.99 < share < 1:
+        return f"over 99{NARROW_SPACE}%"
+    return f"{round(share * 100)}{NARROW_SPACE}%"
+
+
+def nights(value: float | None) -> str:
+    """
+    Return a number of nights as people say it.
+
+    Parameters
+    ----------
+    value : float or None
+        Expected number of nights.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> nights(0.3), nights(1.2), nights(41.6), nights(float("nan"))
+    ('under 1 night', '1 night', '42 nights', 'an unknown number of nights')
+    """
+    if missing(value):
+        return "an unknown number of nights"
+    if 0 < value < 0.5:
+        return "under 1 night"
+    whole = round(value)
+    return f"{whole} night" if whole == 1 else f"{whole} nights"
+
+
+def clock(hour: float | None) -> str:
+    """
+    Return an hour of local solar time as a clock shows it.
+
+    Parameters
+    ----------
+    hour : float or None
+        Hours after midnight. [0 to 24]
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> clock(19.51), clock(23.999)
+    ('19:31', '00:00')
+    """
+    if missing(hour):
+        return "unknown"
+    minutes = round(hour * 60) % (24 * 60)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"

@@ -1,0 +1,177 @@
+"""The pages about kits: their comparison, and one printable card each.
+
+In: what the pages share, a kit. Out: pages with template and context. Assumes the
+templates escape; a public copy tells no price.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sheltermap.vocabulary import FACTORS, Grade
+from sheltermap.website import charts, figures, words
+from sheltermap.website.shared import Page, Shared
+
+EXPOSURE_WORDS = {
+    "ground": "on the ground",
+    "raised": "off the ground on a cot",
+    "roof": "high up on the vehicle",
+    "hard": "in a hard body",
+}
+"""How a sleeper lies, in words."""
+
+
+def kits_page(shared: Shared) -> Page:
+    """
+    Return the comparison of all kits.
+
+    Parameters
+    ----------
+    shared : Shared
+
+    Returns
+    -------
+    Page
+    """
+    report = shared.report
+    comparison = report.comparison
+    sentence = f"The plan is made with {shared.kit.title}."
+    if comparison is not None and not shared.public:
+        sentence = comparison.sentence
+    return Page(
+        "kits",
+        "Kits",
+        "kits.html.j2",
+        {
+            "sentence": sentence,
+            "kits": [
+                {
+                    "title": kit.title,
+                    "slug": shared.kit_slugs[kit.id],
+                    "what": kit.what,
+                    "chosen": kit.id == shared.kit.id,
+                    "refused": report.refused.get(kit.id, ()),
+                    "card": report.cards[kit.id],
+                    "mass_kg": kit.mass_kg,
+                    "packed_litres": kit.packed_litres,
+                }
+                for kit in report.kits
+            ],
+            "comparison": None if comparison is None else _comparison(shared),
+        },
+    )
+
+
+def _comparison(shared: Shared) -> dict:
+    """Return the rows of the comparison and its charts."""
+    comparison, public = shared.report.comparison, shared.public
+    trade_off = set(comparison.trade_off)
+    rows = []
+    for number, row in enumerate(comparison.rows):
+        beaten = [comparison.rows[n].title for n in comparison.dominated_by[number]]
+        against = comparison.reasons_against[number]
+        rows.append(
+            {
+                "title": row.title,
+                "remedy": row.remedy,
+                "better": number == comparison.better,
+                "against": () if public else against,
+                "cannot": bool(against),
+                "beaten": words.listed(beaten),
+                "worth": number in trade_off,
+                "row": row,
+            }
+        )
+    causes = [
+        {
+            "name": row.title,
+            "total": row.rough_nights,
+            "parts": [
+                (words.FACTOR_WORDS[f], row.nights_by_factor.get(f), f"f{n}")
+                for n, f in enumerate(FACTORS)
+            ],
+        }
+        for row in comparison.rows
+    ]
+    return {
+        "rows": rows,
+        "criterion": "" if public else comparison.criterion,
+        "currency": comparison.currency,
+        "causes": charts.stacked_bars(causes, charts.bar_ticks(causes)),
+        "cause_parts": [(words.FACTOR_WORDS[f], f"f{n}") for n, f in enumerate(FACTORS)],
+        "against_money": None
+        if public
+        else charts.trade_off(comparison.rows, "money", comparison.better, trade_off),
+        "against_mass": charts.trade_off(comparison.rows, "mass_kg", comparison.better, trade_off),
+        "changes": () if public else [change.sentence for change in comparison.changes],
+    }
+
+
+def kit_page(shared: Shared, kit) -> Page:
+    """
+    Return one kit's card.
+
+    Parameters
+    ----------
+    shared : Shared
+    kit : Kit
+
+    Returns
+    -------
+    Page
+    """
+    report = shared.report
+    return Page(
+        f"kit-{shared.kit_slugs[kit.id]}",
+        kit.title,
+        "kit.html.j2",
+        {
+            "kit": kit,
+            "card": report.cards[kit.id],
+            "refused": report.refused.get(kit.id, ()),
+            "details": _details(shared, kit),
+            "places": [
+                {
+                    "name": place.name,
+                    "slug": shared.place_slugs[place.id],
+                    "sentence": _good_months(place.seasons[kit.id]),
+                }
+                for place in report.places
+                if kit.id in place.seasons
+            ],
+        },
+        parents=("kits",),
+    )
+
+
+def _details(shared: Shared, kit) -> list[tuple[str, object]]:
+    """Return what a kit is, as rows of name and value."""
+    quantity = figures.quantity
+    rows = [
+        ("How you lie", EXPOSURE_WORDS[kit.exposure]),
+        ("Sleeper above the ground", quantity(kit.sleeper_height_m, "length")),
+        ("Sleeps", f"{kit.places}, bed length"),
+        ("Bed length", quantity(kit.bed_length_m, "length", 2)),
+        ("Rain it shrugs off in a night", quantity(kit.rain_threshold_mm, "rain", 1)),
+        ("Rainy nights that wet the sleepers, closed", figures.percent(kit.leak)),
+        ("Mass with bedding", quantity(kit.mass_kg, "mass")),
+        ("Packed inside the vehicle", quantity(kit.packed_litres, "volume")),
+        ("To pitch and strike", f"{kit.pitch_minutes:.0f} and {kit.strike_minutes:.0f} minutes"),
+    ]
+    rows[2] = ("Sleeps", f"{kit.places}")
+    if kit.awning is not None:
+        rows.append(("Awning is taken in above", quantity(kit.awning.wind_limit_m_s, "wind")))
+    if kit.canvas:
+        rows.append(("Canvas", f"needs about {kit.dry_hours:.0f} dry hours after soaking"))
+    if not shared.public:
+        rows.append(("Price, new", f"about {figures.number(kit.price)} EUR"))
+    return rows
+
+
+def _good_months(season) -> str:
+    """Return the spans in which a kit's nights are sound or workable."""
+    grade = np.asarray(season.grade)
+    if (grade < 0).all():
+        return "unknown"
+    good = words.spans((grade >= 0) & (grade <= Grade.WORKABLE))
+    return "sound or workable " + words.listed(good) if good else "never better than rough"

@@ -1,0 +1,251 @@
+"""Maps: the only module that knows folium, and the drawn map for paper.
+
+In: the Report's places, route and grid, and the base map. Out: the three pieces of a
+Leaflet map for our own page, and an SVG drawing. Assumes that user text never reaches
+folium: features carry numbers, and the page's script looks names up and writes them as
+text. Element ids are renumbered in tree order so that two builds are the same bytes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import folium
+import xstatic.pkg.leaflet as leaflet
+from branca.element import MacroElement
+from jinja2 import Template
+
+from sheltermap.journey.report import MapGrid, Place, Report
+from sheltermap.website.basemap import Projection
+
+_PADDING = 0.6  # degrees around the places on the drawn map
+
+
+@dataclass(frozen=True)
+class MapParts:
+    """A Leaflet map, to be put into a page of ours."""
+
+    html: str
+    style: str
+    script: str
+
+
+class _Call(MacroElement):
+    """A call of our own script, rendered after everything it names."""
+
+    _template = Template("{% macro script(this, kwargs) %}{{ this.call() }}{% endmacro %}")
+
+    def __init__(self, function: str, **elements):
+        super().__init__()
+        self._name = "Call"
+        self.function, self.elements = function, elements
+
+    def call(self) -> str:
+        """Return the call with the names that the elements have by now."""
+        names = ", ".join(
+            f"{key}: {'null' if element is None else element.get_name()}"
+            for key, element in self.elements.items()
+        )
+        return f"{self.function}({{{names}}});"
+
+
+def region_map(report: Report, public: bool) -> MapParts:
+    """
+    Return the page's Leaflet map: overlay, regions, route and camps.
+
+    Parameters
+    ----------
+    report : Report
+    public : bool
+        Whether camps and route must not be shown.
+
+    Returns
+    -------
+    MapParts
+    """
+    grid = report.grid
+    bounds = [[grid.south, grid.west], [grid.north, grid.east]]
+    middle = [(grid.south + grid.north) / 2, (grid.west + grid.east) / 2]
+    # Ours is the only copy: pages load leaflet themselves, in their own order.
+    page_map = folium.Map(
+        middle,
+        zoom_start=4,
+        tiles=None,
+        attribution_control=False,
+        min_zoom=2,
+        max_zoom=11,
+        zoom_snap=0.25,
+    )
+    page_map.default_js, page_map.default_css = [], []
+    folium.map.CustomPane("base", z_index=250, pointer_events=False).add_to(page_map)
+    folium.map.CustomPane("water", z_index=420, pointer_events=False).add_to(page_map)
+    overlay = folium.raster_layers.ImageOverlay(
+        "data:,", bounds, opacity=0.85, pixelated=True, alt="Month overlay"
+    )
+    overlay.add_to(page_map)
+    regions = folium.GeoJson(
+        {
+            "type": "FeatureCollection",
+            "features": [
+                {
+                    "type": "Feature",
+                    "id": number,
+                    "properties": {"place": number},
+                    "geometry": place.geometry,
+                }
+                for number, place in enumerate(report.places)
+                if not public or place.kind == "region"
+            ],
+        },
+        smooth_factor=1.5,
+    )
+    regions.add_to(page_map)
+    route = None
+    if not public and len(report.route) > 1:
+        route = folium.PolyLine([list(point) for point in report.route], weight=3)
+        route.add_to(page_map)
+    page_map.fit_bounds(bounds)
+    page_map.add_child(
+        _Call("SM.map", map=page_map, overlay=overlay, regions=regions, route=route)
+    )
+    return _parts(page_map)
+
+
+def _parts(page_map: folium.Map) -> MapParts:
+    """Return a map's pieces with stable ids and no link to another host."""
+    root = page_map.get_root()
+    _renumber(root)
+    root.render()
+    header = root.header.render()
+    styles = "\n".join(re.findall(r"<style>(.*?)</style>", header, re.S))
+    return MapParts(root.html.render(), styles, root.script.render())
+
+
+def _renumber(root) -> None:
+    """Give every element of a tree an id by its position."""
+    waiting, number = [root], 0
+    while waiting:
+        element = waiting.pop(0)
+        element._id = f"{number:04x}"
+        number += 1
+        waiting += list(element._children.values())
+
+
+def leaflet_files() -> dict[str, bytes]:
+    """
+    Return Leaflet's own files, by their path in the site.
+
+    Returns
+    -------
+    dict of str to bytes
+    """
+    base = Path(leaflet.BASE_DIR)
+    return {
+        f"vendor/leaflet/{name}": (base / name).read_bytes()
+        for name in ("leaflet.js", "leaflet.css")
+    }
+
+
+def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bool) -> dict:
+    """
+    Return the journey on a drawn map, for the Plan page and for paper.
+
+    Parameters
+    ----------
+    report : Report
+    base : mapping
+        Layers inside the box, from `basemap.clipped`.
+    width : float
+        Of the drawing.
+    public : bool
+        Whether camps and route must not be shown.
+
+    Returns
+    -------
+    dict
+        SVG paths and points for the template.
+    """
+    bounds = _drawn_bounds(report.places, report.grid)
+    projection = Projection(bounds, width)
+    layers = {
+        layer: "".join(
+            projection.path(f["geometry"]) for f in base.get(layer, {}).get("features", ())
+        )
+        for layer in ("countries", "lakes", "rivers")
+    }
+    shown = [p for p in report.places if not public or p.kind == "region"]
+    route = [] if public else [projection.point(*point) for point in report.route]
+    return {
+        "width": width,
+        "height": round(projection.height, 1),
+        "layers": layers,
+        "regions": [{"id": p.id, "path": projection.path(p.geometry)} for p in shown],
+        "route": "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in route) if len(route) > 1 else "",
+        "stops": _spread(
+            [
+                {
+                    "number": n,
+                    "name": place.name,
+                    "xy": projection.point(place.latitude, place.longitude),
+                }
+                for n, place in enumerate(report.places, 1)
+                if place in shown
+            ]
+        ),
+        "towns": _towns(base, projection),
+    }
+
+
+def _drawn_bounds(places: tuple[Place, ...], grid: MapGrid):
+    """Return the box of the drawing: the grid's, cut to the places and a margin."""
+    latitudes = [p.latitude for p in places]
+    longitudes = [p.longitude for p in places]
+    for place in places:
+        for longitude, latitude in _points(place.geometry["coordinates"]):
+            latitudes.append(latitude)
+            longitudes.append(longitude)
+    return (
+        max(grid.south, min(latitudes) - _PADDING),
+        max(grid.west, min(longitudes) - _PADDING),
+        min(grid.north, max(latitudes) + _PADDING),
+        min(grid.east, max(longitudes) + _PADDING),
+    )
+
+
+def _points(coordinates):
+    """Yield every (longitude, latitude) of GeoJSON coordinates."""
+    if coordinates and isinstance(coordinates[0], (int, float)):
+        yield coordinates[0], coordinates[1]
+    else:
+        for part in coordinates:
+            yield from _points(part)
+
+
+def _spread(stops: list[dict]) -> list[dict]:
+    """Return numbered stops moved apart where their discs would overlap."""
+    placed: list[dict] = []
+    for stop in stops:
+        x, y = stop["xy"]
+        while any(abs(x - o["x"]) < 15 and abs(y - o["y"]) < 15 for o in placed):
+            x += 15
+        placed.append({"number": stop["number"], "name": stop["name"], "x": x, "y": y})
+    return placed
+
+
+def _towns(base: Mapping[str, dict], projection: Projection, most: int = 12) -> list[dict]:
+    """Return the few towns that fit the drawing without touching each other."""
+    towns: list[dict] = []
+    for feature in base.get("places", {}).get("features", ()):
+        if feature["geometry"]["type"] != "Point":
+            continue
+        longitude, latitude = feature["geometry"]["coordinates"][:2]
+        x, y = projection.point(latitude, longitude)
+        inside = 6 < x < projection.width - 60 and 10 < y < projection.height - 6
+        if inside and all(abs(x - t["x"]) > 64 or abs(y - t["y"]) > 14 for t in towns):
+            towns.append({"x": x, "y": y, "name": feature["properties"]["name"]})
+        if len(towns) == most:
+            break
+    return towns

@@ -1,0 +1,247 @@
+"""Month overlays: small palette images on Mercator, and the values under the pointer.
+
+In: a grid of probabilities, month by month. Out: PNG bytes and a script that holds the
+same grid in half percents. Assumes regular cells, latitude ascending; danger is both the
+darkest and the most marked class, so that it survives a greyscale print.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image
+
+from sheltermap.vocabulary import GRADE_FLOORS
+
+MISSING_CODE = 255
+"""Stored value of a cell without climate or assessment."""
+
+HALF_PERCENTS = 200
+"""Stored value of certainty."""
+
+_LARGEST_WIDTH = 900  # px; keeps a month below 40 kB and cells sharp on a phone
+_MERCATOR_LIMIT = 85.0  # degrees; web maps end there
+
+
+@dataclass(frozen=True)
+class Shade:
+    """One class of an overlay.
+
+    Attributes
+    ----------
+    floor : float
+        Smallest value of the class. [0 to 1]
+    word : str
+        For the legend.
+    colour, mark_colour : tuple of int
+        RGB of the area and of its texture.
+    texture : {"", "lines", "cross"}
+    """
+
+    floor: float
+    word: str
+    colour: tuple[int, int, int]
+    mark_colour: tuple[int, int, int]
+    texture: str = ""
+
+
+_SOUND, _WORKABLE, _ROUGH = (floor for _, floor in GRADE_FLOORS)
+
+SHARE_SHADES = (
+    Shade(0.0, "unfit, under 25 %", (26, 16, 22), (226, 196, 170), "cross"),
+    Shade(0.25, "unfit", (70, 44, 58), (226, 196, 170), "cross"),
+    Shade(_ROUGH, "rough", (231, 190, 122), (122, 78, 20), "lines"),
+    Shade(_WORKABLE, "workable", (150, 206, 196), (0, 0, 0)),
+    Shade(_SOUND, "sound", (28, 118, 111), (0, 0, 0)),
+)
+"""Classes of the share of sound nights, from worst to best."""
+
+RISK_SHADES = (
+    Shade(0.0, "under 2 %", (226, 240, 236), (0, 0, 0)),
+    Shade(0.02, "2 to 10 %", (170, 212, 204), (0, 0, 0)),
+    Shade(0.10, "10 to 25 %", (231, 205, 150), (0, 0, 0)),
+    Shade(0.25, "25 to 50 %", (214, 150, 84), (92, 52, 16), "lines"),
+    Shade(0.50, "50 to 75 %", (110, 64, 60), (236, 206, 180), "cross"),
+    Shade(0.75, "over 75 %", (36, 18, 26), (236, 206, 180), "cross"),
+)
+"""Classes of a probability that a factor spoils the night, from best to worst."""
+
+
+def shades(factor: str) -> tuple[Shade, ...]:
+    """
+    Return the classes of a factor's overlay.
+
+    Parameters
+    ----------
+    factor : str
+        "sound_share" or a factor.
+
+    Returns
+    -------
+    tuple of Shade
+    """
+    return SHARE_SHADES if factor == "sound_share" else RISK_SHADES
+
+
+def classes(values, factor: str) -> np.ndarray:
+    """
+    Return the class of each value, 0 where missing.
+
+    Parameters
+    ----------
+    values : float array
+        [0 to 1]
+    factor : str
+
+    Returns
+    -------
+    uint8 array, same shape
+        Position in `shades` plus 1.
+
+    Examples
+    --------
+    >>> classes(np.array([np.nan, 0.1, 0.5, 0.9, 1.0]), "sound_share").tolist()
+    [0, 1, 3, 5, 5]
+    """
+    floors = [shade.floor for shade in shades(factor)]
+    values = np.asarray(values, dtype=float)
+    found = np.searchsorted(floors, values, side="right")
+    return np.where(np.isnan(values), 0, found).astype(np.uint8)
+
+
+def mercator_rows(grid: np.ndarray, south: float, north: float, rows: int) -> np.ndarray:
+    """
+    Return a latitude grid as rows of a Mercator image.
+
+    Rows are picked, never blended: a class must stay a class.
+
+    Parameters
+    ----------
+    grid : array, shape (latitude, longitude)
+        Latitude ascending.
+    south, north : float
+        Outer edges of the cells. [degrees]
+    rows : int
+        Rows of the image.
+
+    Returns
+    -------
+    array, shape (rows, longitude)
+        The first row is the northernmost.
+
+    References
+    ----------
+    .. [1] J. P. Snyder, Map projections: a working manual, USGS Professional Paper
+       1395, 1987, p. 41, eq. 7-2 (sphere).
+    """
+    top, bottom = (np.arcsinh(np.tan(np.radians(edge))) for edge in (north, south))
+    heights = top - (np.arange(rows) + 0.5) / rows * (top - bottom)
+    latitudes = np.degrees(np.arctan(np.sinh(heights)))
+    index = ((latitudes - south) / (north - south) * len(grid)).astype(int)
+    return grid[np.clip(index, 0, len(grid) - 1)]
+
+
+def image(values: np.ndarray, factor: str, south: float, north: float) -> bytes:
+    """
+    Return one month as a palette PNG.
+
+    Parameters
+    ----------
+    values : float array, shape (latitude, longitude)
+        Latitude ascending. [0 to 1]
+    factor : str
+    south, north : float
+        Outer edges of the cells. [degrees]
+
+    Returns
+    -------
+    bytes
+        Missing cells are transparent.
+    """
+    values, south, north = _within_mercator(values, south, north)
+    coded = classes(values, factor)
+    scale = max(1, min(8, _LARGEST_WIDTH // max(1, coded.shape[1])))
+    stretch = _mercator_stretch(coded.shape[0], south, north)
+    pixels = mercator_rows(coded, south, north, max(1, round(coded.shape[0] * scale * stretch)))
+    pixels = np.repeat(pixels, scale, axis=1)
+    marked = _textured(pixels, factor) if scale >= 3 else pixels
+    return _png(marked, factor)
+
+
+def _within_mercator(values, south: float, north: float):
+    """Return the part of the grid that a web map can show, with its edges."""
+    size = (north - south) / len(values)
+    edges = south + size * np.arange(len(values) + 1)
+    inside = (edges[:-1] >= -_MERCATOR_LIMIT - 1e-9) & (edges[1:] <= _MERCATOR_LIMIT + 1e-9)
+    kept = np.flatnonzero(inside)
+    return values[kept], float(edges[kept[0]]), float(edges[kept[-1] + 1])
+
+
+def _mercator_stretch(rows: int, south: float, north: float) -> float:
+    """Return how much taller than its degrees the box is on Mercator."""
+    top, bottom = (np.arcsinh(np.tan(np.radians(edge))) for edge in (north, south))
+    return float(np.degrees(top - bottom) / (north - south))
+
+
+def _textured(pixels: np.ndarray, factor: str) -> np.ndarray:
+    """Return class numbers with each class's texture drawn in its mark's number."""
+    rows, columns = np.indices(pixels.shape)
+    count = len(shades(factor))
+    rising, falling = (rows + columns) % 6 == 0, (rows - columns) % 6 == 0
+    marked = pixels.copy()
+    for position, shade in enumerate(shades(factor), 1):
+        if shade.texture == "lines":
+            marked[(pixels == position) & rising] = position + count
+        elif shade.texture == "cross":
+            marked[(pixels == position) & (rising | falling)] = position + count
+    return marked
+
+
+def _png(pixels: np.ndarray, factor: str) -> bytes:
+    """Return class numbers as PNG bytes."""
+    palette = [(255, 255, 255)]
+    palette += [shade.colour for shade in shades(factor)]
+    palette += [shade.mark_colour for shade in shades(factor)]
+    picture = Image.fromarray(pixels, mode=None)
+    picture = picture.convert("P") if picture.mode != "P" else picture
+    picture.putpalette([part for colour in palette for part in colour])
+    stream = io.BytesIO()
+    picture.save(stream, "PNG", transparency=0, optimize=True)
+    return stream.getvalue()
+
+
+def value_script(key: str, cube: np.ndarray, box: tuple[float, float, float, float]) -> bytes:
+    """
+    Return the script that tells a page the values under the pointer.
+
+    Pages opened from a file cannot read an image's pixels, so the numbers come apart.
+
+    Parameters
+    ----------
+    key : str
+        Kit and factor, "kit/factor".
+    cube : float array, shape (12, latitude, longitude)
+        [0 to 1], NaN where missing.
+    box : tuple of float
+        South, west, north, east. [degrees]
+
+    Returns
+    -------
+    bytes
+    """
+    cube = np.asarray(cube, dtype=float)
+    coded = np.where(np.isnan(cube), MISSING_CODE, np.rint(np.nan_to_num(cube) * HALF_PERCENTS))
+    entry = {
+        "rows": cube.shape[1],
+        "columns": cube.shape[2],
+        "box": [round(edge, 6) for edge in box],
+        "data": base64.b64encode(coded.astype(np.uint8).tobytes()).decode(),
+    }
+    return (
+        "window.SM_VALUES=window.SM_VALUES||{};"
+        f"window.SM_VALUES[{json.dumps(key)}]={json.dumps(entry)};\n"
+    ).encode()

@@ -1,0 +1,232 @@
+"""The whole site as bytes: pages, assets, overlays, and the one-file copy.
+
+In: a finished Report, the base map, exported files. Out: {path: bytes}, the same bytes
+for the same input: no clock, no random number. Assumes nothing about where the site will
+lie: every link is relative and no page asks another host for anything.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+from markupsafe import Markup
+
+from sheltermap.journey.report import Report
+from sheltermap.vocabulary import MONTHS
+from sheltermap.website import basemap, environment, maps, overlays, words
+from sheltermap.website.content import MENU, contents
+from sheltermap.website.shared import Page, chosen_kit
+
+ONE_FILE = "one-file.html"
+"""Path of the one-file copy inside the site."""
+
+_SHARE = "sound_share"
+_DRAWN_WIDTH = 344
+
+_FILE_WORDS = {
+    "ics": "calendar: one all-day event a leg",
+    "gpx": "route and waypoints for navigation",
+    "csv": "legs as a table",
+    "geojson": "legs as shapes",
+    "json": "the plan as data",
+    "html": "the whole site in one file",
+}
+
+
+def site(
+    report: Report,
+    *,
+    base_map: Mapping[str, dict],
+    exports: Mapping[str, bytes] | None = None,
+    public: bool = False,
+) -> dict[str, bytes]:
+    """
+    Return every file of the site.
+
+    Parameters
+    ----------
+    report : Report
+    base_map : mapping of str to dict
+        GeoJSON feature collections: countries, lakes, rivers, places.
+    exports : mapping of str to bytes, optional
+        Plan files to offer, by path; left out of a public copy.
+    public : bool
+        Whether to leave out dates, exact camps, vehicle, prices and notes.
+
+    Returns
+    -------
+    dict of str to bytes
+        By relative path with forward slashes.
+    """
+    exports = {} if public else dict(exports or {})
+    base = basemap.clipped(base_map, _box(report))
+    whole = one_file(report, base_map=base, public=public)
+    offered = {**exports, ONE_FILE: whole}
+    slugs = environment.slugs(kit.id for kit in report.kits)
+    kit = slugs[chosen_kit(report).id]
+    pictures = [
+        {"src": f"overlays/{kit}/{_SHARE}/{month:02d}.png", "month": name}
+        for month, name in enumerate(MONTHS, 1)
+    ]
+    drawn = maps.drawn_map(report, base, _DRAWN_WIDTH, public)
+    files = dict(exports)
+    for page in contents(report, drawn, pictures, _offered(offered), public):
+        files[_path(page.id)] = _rendered([page], report, public, single=None)
+    files[ONE_FILE] = whole
+    files |= {f"assets/{name}": environment.asset(name) for name in ("site.css", "first.js")}
+    files |= {f"assets/{name}": environment.asset(name) for name in ("site.js", "map.js")}
+    files |= maps.leaflet_files()
+    files["vendor/leaflet/LICENSE.txt"] = environment.asset("leaflet-licence.txt")
+    files["data/base.js"] = basemap.script(base)
+    files |= _overlay_files(report, slugs)
+    return files
+
+
+def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = False) -> bytes:
+    """
+    Return the site as one page, for sending by messenger and for printing as a booklet.
+
+    Parameters
+    ----------
+    report : Report
+    base_map : mapping of str to dict
+        As for `site`.
+    public : bool
+
+    Returns
+    -------
+    bytes
+        HTML; its maps show the chosen kit's share of sound nights only.
+    """
+    base = basemap.clipped(base_map, _box(report))
+    kit = chosen_kit(report)
+    cube = report.grid.factors[kit.id][_SHARE]
+    small = replace(report, grid=replace(report.grid, factors={kit.id: {_SHARE: cube}}))
+    images = _images(report, cube, _SHARE)
+    pictures = [
+        {"src": f"data:image/png;base64,{base64.b64encode(image).decode()}", "month": name}
+        for image, name in zip(images, MONTHS, strict=True)
+    ]
+    drawn = maps.drawn_map(small, base, _DRAWN_WIDTH, public)
+    slug = environment.slugs(one.id for one in report.kits)[kit.id]
+    leaflet = maps.leaflet_files()
+    inline = {
+        "css": Markup(
+            leaflet["vendor/leaflet/leaflet.css"].decode() + environment.asset("site.css").decode()
+        ),
+        "first": environment.inline_script(environment.asset("first.js")),
+        "site": environment.inline_script(environment.asset("site.js")),
+        "map": environment.inline_script(environment.asset("map.js")),
+        "leaflet": environment.inline_script(leaflet["vendor/leaflet/leaflet.js"]),
+        "base": environment.inline_script(basemap.script(base)),
+        "values": environment.inline_script(
+            overlays.value_script(f"{slug}/{_SHARE}", cube, _box(report))
+        ),
+    }
+    pages = contents(small, drawn, pictures, [], public)
+    return _rendered(pages, small, public, single=inline)
+
+
+def _box(report: Report) -> tuple[float, float, float, float]:
+    """Return the box of the maps: south, west, north, east."""
+    grid = report.grid
+    return grid.south, grid.west, grid.north, grid.east
+
+
+def _path(page: str) -> str:
+    """Return the file of a page."""
+    return "index.html" if page == "plan" else f"{page}.html"
+
+
+def _rendered(pages: list[Page], report: Report, public: bool, single: dict | None) -> bytes:
+    """Return one HTML file that holds `pages`."""
+    first = pages[0]
+
+    def link(page: str) -> str:
+        return _path(page) if single is None else f"#page-{page}"
+
+    shared = {
+        "public": public,
+        "single": single is not None,
+        "link": link,
+        "trip_title": report.trip.title,
+        "climate": report.climate,
+        "plan": report.best,
+        "made": None if public or report.made is None else words.full_date(report.made),
+    }
+    has_map = any(page.map for page in pages)
+    parts = maps.region_map(report, public) if has_map else None
+    if parts is not None:
+        parts = replace(
+            parts,
+            html=Markup(parts.html),
+            style=Markup(parts.style),
+            script=environment.inline_script(parts.script),
+        )
+    templates = environment.environment()
+    sections = [
+        (
+            page.id,
+            Markup(
+                templates.get_template(page.template).render(
+                    shared | page.context | {"map_parts": parts}
+                )
+            ),
+        )
+        for page in pages
+    ]
+    blocks = {name: data for page in pages for name, data in page.blocks.items()}
+    menu = [(name, "Legs" if public and name == "calendar" else word) for name, word in MENU]
+    if public:
+        menu = [(name, word) for name, word in menu if name != "load"]
+    page = templates.get_template("page.html.j2").render(
+        **shared,
+        title=f"{first.title} · {report.trip.title}" if single is None else report.trip.title,
+        policy_mark=environment.POLICY_MARK,
+        menu=menu,
+        current=first.id if single is None else "",
+        parents=first.parents if single is None else (),
+        sections=sections,
+        blocks=[(name, environment.json_block(data)) for name, data in sorted(blocks.items())],
+        map_parts=parts,
+        needs_map=has_map,
+        inline=single,
+    )
+    return environment.with_policy(page)
+
+
+def _images(report: Report, cube: np.ndarray, factor: str) -> list[bytes]:
+    """Return twelve months as PNG."""
+    grid = report.grid
+    return [overlays.image(month, factor, grid.south, grid.north) for month in cube]
+
+
+def _overlay_files(report: Report, slugs: dict[str, str]) -> dict[str, bytes]:
+    """Return every month's overlay and the values behind them."""
+    files = {}
+    for kit, factors in report.grid.factors.items():
+        if kit not in slugs:
+            continue
+        for factor, cube in factors.items():
+            folder = f"overlays/{slugs[kit]}/{factor}"
+            for month, image in enumerate(_images(report, cube, factor), 1):
+                files[f"{folder}/{month:02d}.png"] = image
+            files[f"{folder}.js"] = overlays.value_script(
+                f"{slugs[kit]}/{factor}", cube, _box(report)
+            )
+    return files
+
+
+def _offered(files: Mapping[str, bytes]) -> list[dict]:
+    """Return the files to offer, with what they are and how large."""
+    return [
+        {
+            "path": path,
+            "what": _FILE_WORDS.get(path.rsplit(".", 1)[-1], "a file"),
+            "size": f"{max(1, round(len(content) / 1000))} kB",
+        }
+        for path, content in files.items()
+    ]

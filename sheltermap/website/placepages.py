@@ -1,0 +1,246 @@
+"""The pages about places: one a region, and the maps.
+
+In: what the pages share, a place. Out: pages with template and context. Assumes the
+templates escape; the map's own words travel as data and are written as text.
+"""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.journey.report import Place
+from sheltermap.vocabulary import MONTHS
+from sheltermap.website import charts, figures, words
+from sheltermap.website.overlays import shades
+from sheltermap.website.shared import Page, Shared
+
+KIND_WORDS = MappingProxyType(
+    {
+        "region": "the whole region",
+        "place": "25 km around the place",
+        "points": "25 km around the points",
+        "route": "the country along the route line",
+    }
+)
+"""What a place's figures stand for."""
+
+FACTOR_CHOICES = MappingProxyType(
+    {
+        "sound_share": "sound nights",
+        "cold": "too cold",
+        "heat": "too hot",
+        "wet": "rained on",
+        "wind": "too windy",
+        "condensation": "condensation",
+    }
+)
+"""What the map can show, in words."""
+
+HAZARD_LINES = (
+    ("advisory", "2 5"),
+    ("serious", "6 4"),
+    ("prohibitive", "12 3"),
+    ("closure", ""),
+)
+"""How the map draws hazard levels: word and dash pattern, thicker from line to line."""
+
+
+def region_page(shared: Shared, place: Place) -> Page:
+    """
+    Return the page of one place.
+
+    Parameters
+    ----------
+    shared : Shared
+    place : Place
+
+    Returns
+    -------
+    Page
+    """
+    report, slug = shared.report, shared.place_slugs[place.id]
+    return Page(
+        f"region-{slug}",
+        place.name,
+        "region.html.j2",
+        {
+            "place": place,
+            "slug": slug,
+            "stays": _stays(shared, place),
+            "kind_words": KIND_WORDS.get(place.kind, place.kind),
+            "hazards": [_hazard(finding, shared.public) for finding in place.findings],
+            "grades": shared.grades,
+            "kits": [
+                {
+                    "title": kit.title,
+                    "slug": shared.kit_slugs[kit.id],
+                    "has_page": kit.id in report.cards,
+                    "months": charts.kit_months(place.seasons[kit.id], place.findings),
+                }
+                for kit in report.kits
+                if kit.id in place.seasons
+            ],
+            "not_assessed": shared.not_assessed,
+            "climate_chart": charts.climate_chart(place.climate, place.seasons[shared.kit.id]),
+            "daily": _daily(place),
+        },
+        parents=("plan",),
+    )
+
+
+def _stays(shared: Shared, place: Place) -> list[str]:
+    """Return a sentence for each leg of the plan in a place."""
+    if shared.report.best is None:
+        return []
+    sentences = []
+    for leg in shared.report.best.legs:
+        if leg.place != place.id:
+            continue
+        when = (
+            "The journey stays here"
+            if shared.public
+            else f"{leg.name}: {words.full_date(leg.arrive)} to {words.full_date(leg.leave)}"
+        )
+        rough = "unknown" if figures.missing(leg.rough_nights) else f"{leg.rough_nights:.1f}"
+        sentences.append(
+            f"{when}, {figures.nights(leg.nights)}, about {rough} of them rough; "
+            f"grade {words.grade_word(leg.grade)}."
+        )
+    return sentences
+
+
+def _hazard(finding, public: bool) -> dict:
+    """Return a hazard in words: what, when, how much of the place, on whose word."""
+    levels = words.level_sentences(finding)
+    share = finding.share
+    return {
+        "title": finding.title,
+        "computed": finding.computed,
+        "levels": levels or [("none", "looked at, nothing found")],
+        "part": finding.part,
+        "note": "" if public else finding.note,
+        "share_words": ""
+        if figures.missing(share) or share >= 0.995
+        else f"Concerns {figures.percent(share)} of it.",
+        "source": finding.source,
+        "caution": hazard_kind(finding.kind).caution,
+    }
+
+
+def _daily(place: Place) -> list[dict]:
+    """Return what a camp needs to know each day, month by month."""
+    climate = place.climate
+    rows = []
+    for month in range(12):
+        category = climate.heat_category[month]
+        known = not figures.missing(category) and int(category) > 0
+        rows.append(
+            {
+                "month": MONTHS[month],
+                "sunset": figures.clock(climate.sunset_hour[month]),
+                "daylight": climate.daylight_hours[month],
+                "evening": climate.bedtime_temperature[month],
+                "dawn": climate.dawn_temperature[month],
+                "water": climate.drinking_water_l[month],
+                "heat": f"midday heat category {int(category)} of 5" if known else "",
+            }
+        )
+    return rows
+
+
+def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
+    """
+    Return the page of maps.
+
+    Parameters
+    ----------
+    shared : Shared
+    month_pictures : list of dict
+        Keys src and month: the overlays to print.
+
+    Returns
+    -------
+    Page
+    """
+    report, kit = shared.report, shared.kit
+    month = report.best.depart.month if report.best and not shared.public else 6
+    shown = report.grid.factors
+    months = [charts.kit_months(place.seasons[kit.id], place.findings) for place in report.places]
+    return Page(
+        "maps",
+        "Maps",
+        "maps.html.j2",
+        {
+            "month": month,
+            "month_name": MONTHS[month - 1],
+            "kit_title": kit.title,
+            "kits": [
+                {"slug": shared.kit_slugs[one.id], "title": one.title}
+                for one in sorted(report.kits, key=lambda one: one.id != kit.id)
+                if one.id in shown
+            ],
+            "factors": [
+                *((key, word) for key, word in FACTOR_CHOICES.items() if key in shown[kit.id]),
+                ("hazard", "hazards by region"),
+            ],
+            "shade_legends": [_legend("sound_share"), _legend("risk")],
+            "hazard_lines": HAZARD_LINES,
+            "region_rows": [
+                {
+                    "number": number,
+                    "name": place.name,
+                    "slug": shared.place_slugs[place.id],
+                    "grade": rows[month - 1]["grade"],
+                }
+                for number, (place, rows) in enumerate(zip(report.places, months, strict=True), 1)
+            ],
+            "prints": month_pictures,
+        },
+        map=True,
+        blocks={"map-data": _map_data(shared, months)},
+    )
+
+
+def _map_data(shared: Shared, months: list[list[dict]]) -> dict:
+    """Return what the map's script shows: factors by kit, places with grade and hazard."""
+    report = shared.report
+    return {
+        "months": MONTHS,
+        "chosen": shared.kit_slugs[shared.kit.id],
+        "kits": {
+            shared.kit_slugs[kit.id]: list(report.grid.factors[kit.id])
+            for kit in report.kits
+            if kit.id in report.grid.factors
+        },
+        "words": dict(FACTOR_CHOICES),
+        "hazard_lines": [dash for _, dash in HAZARD_LINES],
+        "places": [
+            {
+                "name": place.name,
+                "slug": shared.place_slugs[place.id],
+                "point": None
+                if shared.public
+                else [round(place.latitude, 4), round(place.longitude, 4)],
+                "months": [
+                    [row["grade"], row["level_code"], row["level"], row["hazard"]] for row in rows
+                ],
+            }
+            for place, rows in zip(report.places, months, strict=True)
+        ],
+    }
+
+
+def _legend(key: str) -> tuple[str, str, list[dict]]:
+    """Return the legend of one kind of overlay: key, title, rows."""
+    share = key == "sound_share"
+    rows = [
+        {
+            "word": shade.word,
+            "colour": "#{:02x}{:02x}{:02x}".format(*shade.colour),
+            "mark": "#{:02x}{:02x}{:02x}".format(*shade.mark_colour),
+            "texture": shade.texture,
+        }
+        for shade in shades("sound_share" if share else "cold")
+    ]
+    return key, "Share of sound nights" if share else "Chance that this spoils a night", rows

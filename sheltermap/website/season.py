@@ -1,0 +1,371 @@
+"""The season chart: regions down the side, weeks across, the journey as a stair.
+
+In: the Report's places, weeks and dated plan. Out: coordinates and words for the chart's
+template, and the tables from which the page redraws it for another departure date.
+Assumes 365-day years, in which 29 February stands on 28 February.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+
+import numpy as np
+
+from sheltermap.journey.problem import days_of_year
+from sheltermap.journey.report import Place, PlannedLeg, Report, Week
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, LEVELS, MONTHS
+from sheltermap.website import words
+
+MICRO = 1_000_000
+"""Steps in which the slider's tables hold one rough night."""
+
+_PROHIBITIVE = LEVELS.index("prohibitive") + 1
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where things stand in one drawing of the chart, in its own units (about px)."""
+
+    name: str
+    width: float
+    left: float
+    right: float
+    top: float
+    cell: float
+    pitch: float
+    label_above: bool
+    mark_step: float
+
+
+WIDE = Layout("wide", 960, 190, 8, 34, 30, 42, False, 22)
+NARROW = Layout("narrow", 344, 2, 2, 30, 26, 50, True, 18)
+
+
+@dataclass(frozen=True)
+class Axis:
+    """The years a chart shows.
+
+    Attributes
+    ----------
+    first : int
+        First year.
+    years : int
+        How many.
+    """
+
+    first: int
+    years: int
+
+    @property
+    def days(self) -> int:
+        """Return the axis's length in 365-day years. [day]"""
+        return self.years * DAYS_IN_YEAR
+
+    def position(self, day: date) -> int:
+        """Return a date's place on the axis. [day]"""
+        return (day.year - self.first) * DAYS_IN_YEAR + int(days_of_year(day, 1)[0])
+
+
+def axis(report: Report) -> Axis:
+    """
+    Return the years that the journey can touch.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    Axis
+    """
+    dates = [report.trip.departure.earliest]
+    plans = [plan for plan in (report.best, *report.alternatives) if plan is not None]
+    dates += [plan.finish for plan in plans]
+    dates += [day for stays in report.by_departure for day in stays.leave]
+    first = report.trip.departure.earliest.year
+    return Axis(first, max(dates).year - first + 1)
+
+
+def drawing(report: Report, layout: Layout, public: bool) -> dict:
+    """
+    Return one drawing of the season chart for the template.
+
+    Parameters
+    ----------
+    report : Report
+    layout : Layout
+    public : bool
+        Without the journey, which would tell its dates.
+
+    Returns
+    -------
+    dict
+        Coordinates, texts and the stair's path.
+    """
+    span = Axis(report.trip.departure.earliest.year, 1) if public else axis(report)
+    plot = layout.width - layout.left - layout.right
+    scale = plot / span.days
+    rows = [
+        _row(place, layout, layout.top + number * layout.pitch, span, scale)
+        for number, place in enumerate(report.places)
+    ]
+    legs = () if public or report.best is None else report.best.legs
+    height = layout.top + len(rows) * layout.pitch + 6
+    return {
+        "layout": layout,
+        "height": height,
+        "plot": plot,
+        "axis": span,
+        "rows": rows,
+        "months": _months(layout, span, scale),
+        "public": public,
+        "stair": stair(
+            [(_row_number(report, leg), leg.arrive, leg.leave) for leg in legs], layout, span
+        ),
+    }
+
+
+def stair(stays, layout: Layout, span: Axis) -> str:
+    """
+    Return the journey as an SVG path.
+
+    The page's script draws other departures by the same rule; a browser test compares.
+
+    Parameters
+    ----------
+    stays : sequence of (row number, arrive, leave)
+    layout : Layout
+    span : Axis
+
+    Returns
+    -------
+    str
+        Path data; empty without stays.
+    """
+    scale = (layout.width - layout.left - layout.right) / span.days
+    points = []
+    for row, arrive, leave in stays:
+        y = row_top(layout, row) + layout.cell / 2
+        for day in (arrive, leave):
+            points.append(f"{layout.left + span.position(day) * scale:.1f} {y:.1f}")
+    return "M" + "L".join(points) if points else ""
+
+
+def row_top(layout: Layout, row: int) -> float:
+    """Return where the cells of a row begin."""
+    return layout.top + row * layout.pitch + (16 if layout.label_above else 0)
+
+
+def _row_number(report: Report, leg: PlannedLeg) -> int:
+    """Return the row that a leg runs in."""
+    return [place.id for place in report.places].index(leg.place)
+
+
+def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> dict:
+    """Return the cells, marks and label of one place."""
+    cells, marks, unchecked = [], [], []
+    y = top + (16 if layout.label_above else 0)
+    for year in range(span.years):
+        offset = year * DAYS_IN_YEAR
+        for run in week_runs(place.weeks):
+            x = layout.left + (offset + run["first"]) * scale
+            width = run["days"] * scale
+            cells.append({"x": x, "width": width, **run})
+            if run["hazard_level"] >= _PROHIBITIVE:
+                count = max(1, int(width // layout.mark_step))
+                kind = "closed" if run["hazard_level"] > _PROHIBITIVE else "danger"
+                marks += [
+                    {"x": x + width * (step + 0.5) / count, "kind": kind} for step in range(count)
+                ]
+            if not run["checked"]:
+                unchecked.append({"x": x, "width": width})
+    return {
+        "name": place.name,
+        "id": place.id,
+        "y": y,
+        "label_y": top + 11 if layout.label_above else y + layout.cell / 2 + 5,
+        "cells": cells,
+        "marks": marks,
+        "unchecked": unchecked,
+        "not_checked": place.not_checked,
+    }
+
+
+def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
+    """
+    Return neighbouring weeks that say the same as one run each.
+
+    Parameters
+    ----------
+    weeks : tuple of Week
+
+    Returns
+    -------
+    list of dict
+        Keys first [day of year from 0], days, grade, factor, hazard, hazard_level,
+        checked, remedy, lowest and highest share.
+    """
+    starts = week_starts(weeks)
+    ends = [*starts[1:], DAYS_IN_YEAR]
+    runs = []
+    alike = groupby(
+        range(len(weeks)),
+        key=lambda n: (
+            weeks[n].grade,
+            weeks[n].factor,
+            weeks[n].hazard,
+            weeks[n].hazard_level,
+            weeks[n].checked,
+            weeks[n].remedy,
+        ),
+    )
+    for (grade, factor, hazard, level, checked, remedy), members in alike:
+        members = list(members)
+        shares = [weeks[n].sound_share for n in members]
+        runs.append(
+            {
+                "first": starts[members[0]],
+                "days": ends[members[-1]] - starts[members[0]],
+                "grade": int(grade),
+                "factor": factor,
+                "hazard": hazard,
+                "hazard_level": int(level),
+                "checked": checked,
+                "remedy": remedy,
+                "lowest": float(np.min(shares)),
+                "highest": float(np.max(shares)),
+                "when": f"{words.yearly_date(starts[members[0]])} to "
+                f"{words.yearly_date(ends[members[-1]] - 1)}",
+            }
+        )
+    return runs
+
+
+def week_starts(weeks: tuple[Week, ...]) -> list[int]:
+    """Return the first day of each week, counted from 0 for 1 January."""
+    base = weeks[0].first_day_of_year if weeks else 0
+    return [int(week.first_day_of_year - base) for week in weeks]
+
+
+def _months(layout: Layout, span: Axis, scale: float) -> list[dict]:
+    """Return month lines and names, short enough for the room there is."""
+    marks = []
+    for year in range(span.years):
+        day = year * DAYS_IN_YEAR
+        for month, days in enumerate(DAYS_IN_MONTH):
+            room = days * scale
+            name = MONTHS[month][: 3 if room > 34 else 1]
+            if room < 9:
+                name = name if month % 3 == 0 else ""
+            marks.append(
+                {
+                    "x": layout.left + day * scale,
+                    "middle": layout.left + day * scale + room / 2,
+                    "name": name,
+                    "year": span.first + year if month == 0 and span.years > 1 else None,
+                }
+            )
+            day += days
+    return marks
+
+
+def week_data(report: Report, slugs: dict[str, str]) -> dict:
+    """
+    Return what the page tells when a week is pointed at.
+
+    Parameters
+    ----------
+    report : Report
+    slugs : dict of str to str
+        File-name pieces by place id.
+
+    Returns
+    -------
+    dict
+        JSON-ready: `words` (each text once), `rows` of [name, slug, weeks], each week
+        [first day, days, grade, share, factor, hazard, level, checked, remedy], texts as
+        positions in `words`; a missing share is null.
+    """
+    texts: list[str] = []
+
+    def position(text: str) -> int:
+        if text not in texts:
+            texts.append(text)
+        return texts.index(text)
+
+    rows = []
+    for place in report.places:
+        starts = week_starts(place.weeks)
+        ends = [*starts[1:], DAYS_IN_YEAR]
+        weeks = [
+            [
+                start,
+                end - start,
+                int(week.grade),
+                None if np.isnan(week.sound_share) else round(float(week.sound_share), 4),
+                position(words.named_factor(week.factor)),
+                position(week.hazard or ""),
+                int(week.hazard_level),
+                int(week.checked),
+                position(week.remedy or ""),
+            ]
+            for week, start, end in zip(place.weeks, starts, ends, strict=True)
+        ]
+        rows.append([place.name, slugs[place.id], weeks])
+    return {"words": texts, "rows": rows}
+
+
+def departure_data(report: Report, kit: str) -> dict:
+    """
+    Return the tables from which the departure slider sums each plan.
+
+    Parameters
+    ----------
+    report : Report
+    kit : str
+        Id of the kit that the plans use.
+
+    Returns
+    -------
+    dict
+        JSON-ready: `first` (ISO date of day 0), `best` (position of the plan's date),
+        `legs` (names), `rough` and `factor` and `grade` by place and day of year (rough in
+        millionths of a night, null where missing), and `stays`: for each departure
+        [day, possible, direction, [[place, leg, arrive, leave], ...]], days from day 0.
+    """
+    plan = report.best
+    first = report.trip.departure.earliest
+    order = {place.id: number for number, place in enumerate(report.places)}
+    seasons = [place.seasons[kit] for place in report.places]
+    stays = [
+        [
+            (one.depart - first).days,
+            one.rough_nights is not None,
+            one.direction,
+            [
+                [order[place], leg, (arrive - first).days, (leave - first).days]
+                for place, leg, arrive, leave in zip(
+                    one.places, one.legs, one.arrive, one.leave, strict=True
+                )
+            ],
+        ]
+        for one in report.by_departure
+    ]
+    best = [n for n, one in enumerate(report.by_departure) if plan and one.depart == plan.depart]
+    return {
+        "first": first.isoformat(),
+        "best": best[0] if best else 0,
+        "legs": [leg.name for leg in report.trip.legs],
+        "rough": [_micro(1 - season.sound_share) for season in seasons],
+        "factor": [[int(code) for code in season.limiting_factor] for season in seasons],
+        "grade": [[int(grade) for grade in season.grade] for season in seasons],
+        "factors": [words.FACTOR_WORDS[name] for name in words.FACTORS],
+        "stays": stays,
+    }
+
+
+def _micro(values) -> list[int | None]:
+    """Return values in millionths, None where missing."""
+    return [None if np.isnan(value) else round(float(value) * MICRO) for value in values]

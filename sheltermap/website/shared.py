@@ -1,0 +1,140 @@
+"""What several pages share: a page before rendering, legs in words, the season chart.
+
+In: a Report and whether the copy is for everyone. Out: contexts for the templates.
+Assumes the templates escape; what a public copy must not tell (dates, exact camps,
+vehicle, prices, notes) is left out here, not hidden there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from sheltermap.journey.report import PlannedLeg, Report
+from sheltermap.website import charts, figures, season, words
+from sheltermap.website.environment import slugs
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page before it is rendered."""
+
+    id: str
+    title: str
+    template: str
+    context: dict
+    parents: tuple[str, ...] = ()
+    map: bool = False
+    blocks: dict = field(default_factory=dict)
+
+
+def chosen_kit(report: Report):
+    """
+    Return the kit that the plan uses, or the first where there is no plan.
+
+    Raises
+    ------
+    StopIteration
+        If the plan names a kit that the report does not hold.
+    """
+    if report.best is None:
+        return report.kits[0]
+    return next(kit for kit in report.kits if kit.id == report.best.kit)
+
+
+class Shared:
+    """What several pages need, worked out once."""
+
+    def __init__(self, report: Report, public: bool):
+        self.report, self.public = report, public
+        self.kit = chosen_kit(report)
+        self.place_slugs = slugs(place.id for place in report.places)
+        self.kit_slugs = slugs(kit.id for kit in report.kits)
+        self.not_assessed = [words.FACTOR_WORDS.get(f, f) for f in report.not_assessed]
+        self.grades = charts.grade_legend()
+
+    def leg(self, leg: PlannedLeg) -> dict:
+        """Return a planned leg as the pages show it."""
+        place = words.place_of(self.report, leg.place)
+        remedy = leg.remedy
+        text = f"About {figures.nights(leg.rough_nights)} rough"
+        if words.named_factor(leg.limiting_factor) != "nothing":
+            text += f", mostly from {words.named_factor(leg.limiting_factor)}"
+        text += "."
+        if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= 0.05:
+            text += f" About {leg.dangerous_nights:.1f} of them could be dangerous."
+        if remedy is not None:
+            text += f" {remedy.title} would save about {figures.nights(remedy.nights_saved)}"
+            if not self.public and not figures.missing(remedy.price):
+                text += f" for about {remedy.price:.0f} {self.report.trip.money.currency}"
+            text += f" ({remedy.mass_kg:.0f} kg)."
+        notes = {one.name: one.note for one in self.report.trip.legs}
+        return {
+            "name": place.name if self.public else leg.name,
+            "slug": self.place_slugs[leg.place],
+            "arrive": leg.arrive,
+            "leave": leg.leave,
+            "nights": leg.nights,
+            "rough_nights": leg.rough_nights,
+            "grade": int(leg.grade),
+            "close": leg.close,
+            "reason": words.named_factor(leg.limiting_factor),
+            "sentence": text,
+            "hazards": leg.hazards,
+            "cautions": leg.cautions,
+            "not_checked": leg.not_checked,
+            "note": "" if self.public else notes.get(leg.name, ""),
+        }
+
+    def legs(self) -> list[dict]:
+        """Return the plan's legs; none without a plan."""
+        return [self.leg(leg) for leg in self.report.best.legs] if self.report.best else []
+
+    def season(self) -> dict:
+        """Return both drawings of the season chart, its table and its words."""
+        report = self.report
+        rows = [
+            {
+                "name": place.name,
+                "slug": self.place_slugs[place.id],
+                "runs": [
+                    {
+                        "when": run["when"],
+                        "grade": run["grade"],
+                        "share": _share_range(run["lowest"], run["highest"]),
+                        "why": _why(run),
+                    }
+                    for run in season.week_runs(place.weeks)
+                ],
+            }
+            for place in report.places
+        ]
+        return {
+            "wide": season.drawing(report, season.WIDE, self.public),
+            "narrow": season.drawing(report, season.NARROW, self.public),
+            "legend": self.grades,
+            "table": rows,
+            "kit": self.kit.title,
+            "description": f"{len(report.places)} regions in travel order, one row each, the "
+            f"weeks of the year across, each in its grade with {self.kit.title}. The table "
+            "after the chart has the same in words.",
+        }
+
+
+def _share_range(lowest: float, highest: float) -> str:
+    """Return a range of shares in words."""
+    if figures.missing(lowest) or figures.missing(highest):
+        return "unknown"
+    low, high = figures.percent(lowest), figures.percent(highest)
+    return low if low == high else f"{low} to {high}"
+
+
+def _why(run: dict) -> str:
+    """Return the reason for a run of weeks."""
+    parts = []
+    if run["hazard"]:
+        parts.append(f"{run['hazard']} ({words.LEVEL_WORDS[run['hazard_level']]})")
+    factor = words.named_factor(run["factor"])
+    if factor != "nothing":
+        parts.append(factor)
+    text = "; ".join(parts) or "nothing in particular"
+    return text if run["checked"] else text + "; not all hazards checked"

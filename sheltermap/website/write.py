@@ -1,0 +1,161 @@
+"""The one writer: a finished site into a folder, whole or not at all.
+
+In: {path: bytes} and a target folder. Out: the folder. Assumes the target's parent can
+be written. The new site is written beside the target and renamed into place, so a build
+that fails leaves the former site as it was; a build that was interrupted between the two
+renames is mended by the next one.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Mapping
+from pathlib import Path, PurePosixPath
+
+from sheltermap.vocabulary import InputError, Problem
+
+MARKER = ".sheltermap-site"
+"""A folder with this file was written by us and may be replaced by us."""
+
+_MARKER_TEXT = b"This folder is written by sheltermap and replaced at each build.\n"
+
+
+def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
+    """
+    Write a site, replacing the former one.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        Content by relative path with forward slashes.
+    target : path
+        Folder to write; must be new, empty, or a site of ours.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder.
+
+    Raises
+    ------
+    InputError
+        If the folder holds something else, or is a file. Nothing is changed then.
+    ValueError
+        If a path leaves the folder, or two differ in case only.
+    """
+    target = Path(target)
+    _checked_paths(files)
+    fresh, former = _beside(target, "new"), _beside(target, "old")
+    _recover(target, fresh, former)
+    _refuse_foreign(target)
+    try:
+        fresh.mkdir(parents=True)
+        fresh.joinpath(MARKER).write_bytes(_MARKER_TEXT)
+        for name, content in sorted(files.items()):
+            path = fresh / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(content)
+    except BaseException:
+        shutil.rmtree(fresh, ignore_errors=True)
+        raise
+    if target.exists():
+        target.rename(former)
+    try:
+        fresh.rename(target)
+    except OSError:
+        if former.exists():
+            former.rename(target)
+        shutil.rmtree(fresh, ignore_errors=True)
+        raise
+    shutil.rmtree(former, ignore_errors=True)
+    return target
+
+
+def _beside(target: Path, word: str) -> Path:
+    """Return the name of a helper folder on the same disk."""
+    whole = Path(os.path.abspath(target))  # noqa: PTH100  a link must stay a link
+    return whole.with_name(f".{whole.name}.sheltermap-{word}")
+
+
+def _recover(target: Path, fresh: Path, former: Path) -> None:
+    """Undo what an interrupted build left behind."""
+    if former.exists():
+        if target.exists():
+            shutil.rmtree(former)
+        else:
+            former.rename(target)
+    if fresh.exists():
+        shutil.rmtree(fresh)
+
+
+def _refuse_foreign(target: Path) -> None:
+    """Raise if the target is something we did not write."""
+    if not target.exists() and not target.is_symlink():
+        return
+    if not target.is_dir():
+        raise InputError(
+            [Problem(str(target), "", "a folder for the site", "a file", "Choose another name.")]
+        )
+    if any(target.iterdir()) and not target.joinpath(MARKER).is_file():
+        raise InputError(
+            [
+                Problem(
+                    str(target),
+                    "",
+                    "an empty folder or a site written before",
+                    f"a folder without {MARKER}",
+                    "Choose another folder, so that nothing of yours is replaced.",
+                )
+            ]
+        )
+
+
+def _checked_paths(files: Mapping[str, bytes]) -> None:
+    """Raise if a path would leave the folder or collide."""
+    seen: set[str] = set()
+    for name in files:
+        parts = PurePosixPath(name).parts
+        if not parts or name.startswith("/") or ".." in parts or "\\" in name or ":" in name:
+            raise ValueError(f"expected a path inside the site, got {name!r}")
+        if name.lower() in seen or name.lower() == MARKER:
+            raise ValueError(f"expected each path once, got {name!r} twice")
+        seen.add(name.lower())
+
+
+def write_file(content: bytes, target: Path | str) -> Path:
+    """
+    Write a one-file site, replacing the former one.
+
+    Parameters
+    ----------
+    content : bytes
+    target : path
+        File to write; the former one stays whole until the new one is.
+
+    Returns
+    -------
+    pathlib.Path
+
+    Raises
+    ------
+    InputError
+        If the target is a folder or cannot be written.
+    """
+    target = Path(target)
+    fresh = _beside(target, "new")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        fresh.write_bytes(content)
+        fresh.replace(target)
+    except OSError as error:
+        fresh.unlink(missing_ok=True)
+        problem = Problem(
+            str(target),
+            "",
+            "a file that can be written",
+            error.strerror or type(error).__name__,
+            "Name another file.",
+        )
+        raise InputError([problem]) from None
+    return target
