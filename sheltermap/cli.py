@@ -103,7 +103,7 @@ def check(trip: Path):
     help="Folder for the site; an older site there is replaced when the new one is complete.",
 )
 @click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
-@click.option("--one-file", is_flag=True, help="Also write the site as one HTML file.")
+@click.option("--one-file", is_flag=True, help="Write one HTML file instead of a folder.")
 @click.option(
     "--public", is_flag=True, help="Leave out dates, exact camps, vehicle, prices and notes."
 )
@@ -114,17 +114,19 @@ def build(
     """Compute the plan of TRIP and write it as an offline site."""
     from sheltermap import pipeline
 
+    if one_file and not output.suffix:
+        output = output.with_suffix(".html")
     with _progress(quiet) as progress:
         report = pipeline.build(
             trip,
             output,
             climate=climate,
-            one_file=one_file,
+            one_page=one_file,
             public=public,
             made=_build_date(),
             progress=progress,
         )
-    click.echo(f"Wrote {output / 'index.html'}")
+    click.echo(f"Wrote {output if one_file else output / 'index.html'}")
     if report.best is None:
         click.echo("No feasible plan:", err=True)
         for reason in report.infeasible:

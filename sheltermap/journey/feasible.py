@@ -94,15 +94,15 @@ def _free_order_exists(costs, kit):
             first_is_set = made == 0 and problem.first_stop is not None
             if made >> place & 1 or (first_is_set and stop != problem.first_stop):
                 continue
-            by_fewest = {}
+            arriving = {}
             for origin, days in left.get(made, {}).items():
-                least = fewest[origin, stop]
-                by_fewest[least] = by_fewest.get(least, 0) | days
-            leaving = 0
-            for least, days in by_fewest.items():
-                for nights, arrivals in stays[place].items():
-                    if nights >= least:
-                        leaving |= (days & arrivals) << nights
+                least = max(fewest[origin, stop], problem.stops[stop].nights_min)
+                arriving[least] = arriving.get(least, 0) | days
+            leaving = reached = 0
+            for nights, arrivals in stays[place].items():
+                # Longer stays are open to all who could make a shorter one.
+                reached |= arriving.pop(nights, 0)
+                leaving |= (reached & arrivals) << nights
             if leaving:
                 left.setdefault(made | 1 << place, {})[stop] = leaving
         left.pop(made, None)
@@ -119,5 +119,5 @@ def _stay_days(costs, kit, stop, fewest):
             allowed &= free >> done
             done += 1
         first, last = costs.arrivals(stop, nights)
-        if first <= last:
-            yield nights, allowed & ((1 << (last + 1)) - (1 << first))
+        meets = (1 << (last + 1)) - (1 << first) if first <= last else 0
+        yield nights, allowed & meets

@@ -55,6 +55,8 @@ class ScoredPlace:
         For the chosen kit, along ``day``.
     not_assessed : tuple of str
         Factors left out of every share.
+    night : Dataset, dims day and cell
+    weight : DataArray, dim cell
     """
 
     place: Place
@@ -62,6 +64,8 @@ class ScoredPlace:
     person_error: dict[str, np.ndarray]
     remedies: tuple[Candidate, ...]
     not_assessed: tuple[str, ...]
+    night: xr.Dataset
+    weight: xr.DataArray
 
 
 def protections(kit: Kit) -> tuple[str, ...]:
@@ -163,7 +167,7 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         findings=found,
         not_checked=unchecked,
     )
-    return ScoredPlace(place, input_error, person_error, remedies, not_assessed)
+    return ScoredPlace(place, input_error, person_error, remedies, not_assessed, night, weight)
 
 
 def _findings(ground: Ground, inputs: Inputs, monthly, night, weight) -> tuple[HazardFinding, ...]:

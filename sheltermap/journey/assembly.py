@@ -1,0 +1,198 @@
+"""The smaller parts of a report: source, refusals, map grid, route, the exported plan.
+
+In: what the pipeline has at hand. Out: values of ``journey.report`` and of the exports.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, time
+
+import numpy as np
+import shapely
+import xarray as xr
+
+from sheltermap.climate.calendar import by_month
+from sheltermap.journey.exported import ExportedLeg, ExportedPlan
+from sheltermap.journey.inputs import Inputs
+from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, Report
+from sheltermap.journey.seasons import sleep_window
+from sheltermap.night.conditions import conditions
+from sheltermap.shelters.kit import Kit, misfit
+from sheltermap.suitability.score import score
+from sheltermap.vocabulary import FACTORS, Grade, InputError, Problem
+
+NOT_A_FORECAST = (
+    "Rests on long-term climate averages, not on a forecast. Local authorities, park rules, "
+    "warnings and licensed guides come first."
+)
+"""Said wherever a plan leaves the site."""
+
+
+def climate_source(climatology: xr.Dataset) -> ClimateSource:
+    """
+    Return where a climatology comes from and what of it was estimated.
+
+    Parameters
+    ----------
+    climatology : Dataset
+
+    Returns
+    -------
+    ClimateSource
+    """
+    attributes = climatology.attrs
+    return ClimateSource(
+        *(str(attributes.get(key, "not stated")) for key in ("title", "source", "period")),
+        licence=str(attributes.get("licence", "not stated")),
+        estimates=tuple(
+            Estimate(
+                str(name),
+                variable.attrs["estimated"],
+                variable.attrs.get("uncertainty", "not stated"),
+            )
+            for name, variable in climatology.items()
+            if "estimated" in variable.attrs
+        ),
+    )
+
+
+def refusals(inputs: Inputs) -> dict[str, tuple[str, ...]]:
+    """
+    Return the kits that fit neither the sleepers nor the vehicle, and why.
+
+    Parameters
+    ----------
+    inputs : Inputs
+
+    Returns
+    -------
+    dict of str to tuple of str
+        By kit id; kits that fit are absent.
+
+    Raises
+    ------
+    InputError
+        If the choice itself does not fit: there is nothing to plan with.
+    """
+    trip = inputs.trip
+    found = {
+        kit.id: tuple(
+            misfit(
+                kit,
+                people=trip.party.people,
+                longest_m=max(sleeper.length_m for sleeper in inputs.sleepers),
+                carries=trip.vehicle.carries,
+                bed_length_m=trip.vehicle.bed_length_m,
+            )
+        )
+        for kit in inputs.kits
+    }
+    reasons = found[inputs.kits[0].id]
+    if reasons:
+        expected = "a first kit that fits the sleepers and the vehicle"
+        mend = f"{' '.join(reasons)} Choose another first kit, or mend the party or the vehicle."
+        problem = Problem(
+            str(inputs.path), "shelter.kits[1]", expected, repr(inputs.kits[0].id), mend
+        )
+        raise InputError([problem])
+    return {kit: why for kit, why in found.items() if why}
+
+
+def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> MapGrid:
+    """
+    Return monthly scores over the journey's box, at the cells' own heights.
+
+    Parameters
+    ----------
+    climatology : Dataset, month x latitude x longitude
+    inputs : Inputs
+    kits : tuple of Kit
+
+    Returns
+    -------
+    MapGrid
+    """
+    night = conditions(by_month(climatology), sleep_window(inputs.trip))
+    factors = {}
+    for kit in kits:
+        scores = score(
+            night, kit, inputs.sleepers, settings=inputs.trip.settings, details=False
+        ).transpose("month", "latitude", "longitude")
+        factors[kit.id] = {
+            name: scores[name].values.astype(np.float32) for name in ("sound_share", *FACTORS)
+        }
+    latitude, longitude = climatology["latitude"].values, climatology["longitude"].values
+    half_height, half_width = (np.diff(axis).mean() / 2 for axis in (latitude, longitude))
+    return MapGrid(
+        south=float(latitude[0] - half_height),
+        west=float(longitude[0] - half_width),
+        north=float(latitude[-1] + half_height),
+        east=float(longitude[-1] + half_width),
+        latitude=latitude,
+        longitude=longitude,
+        factors=factors,
+    )
+
+
+def route_points(route) -> tuple[tuple[float, float], ...]:
+    """
+    Return a route as points, latitude first.
+
+    Parameters
+    ----------
+    route : shapely line or None
+
+    Returns
+    -------
+    tuple of (float, float)
+        Empty without a route.
+    """
+    if route is None:
+        return ()
+    return tuple((float(y), float(x)) for x, y in shapely.get_coordinates(route))
+
+
+def exported_plan(report: Report) -> ExportedPlan:
+    """
+    Return the best plan as other programs see it.
+
+    Parameters
+    ----------
+    report : Report
+        With a plan.
+
+    Returns
+    -------
+    ExportedPlan
+        Stamped with the report's date, else with the day of departure: no clock is read.
+    """
+    best = report.best
+    places = {place.id: place for place in report.places}
+    stamp = datetime.combine(report.made or best.depart, time(), UTC)
+    return ExportedPlan(
+        title=report.trip.title,
+        kit=next(kit.title for kit in report.kits if kit.id == best.kit),
+        direction=best.direction,
+        rough_nights=best.rough_nights,
+        legs=tuple(
+            ExportedLeg(
+                id=f"leg-{leg.leg + 1}",
+                name=leg.name,
+                place=places[leg.place].name,
+                arrive=leg.arrive,
+                leave=leg.leave,
+                nights=leg.nights,
+                rough_nights=leg.rough_nights,
+                grade=Grade(leg.grade).word if leg.grade >= 0 else "",
+                limiting_factor=leg.limiting_factor,
+                latitude=places[leg.place].latitude,
+                longitude=places[leg.place].longitude,
+                hazards=leg.hazards,
+                cautions=leg.cautions,
+            )
+            for leg in best.legs
+        ),
+        stamp=stamp,
+        cautions=(NOT_A_FORECAST,),
+        route=report.route,
+    )

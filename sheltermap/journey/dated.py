@@ -1,0 +1,221 @@
+"""The planner's plans as dated legs: each with its reason, its hazards and its remedy.
+
+In: a planning problem, its plans, the scored places in the order of the legs. Out:
+DatedPlan and Stays for the report. Assumes a night is named by the date of its evening.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.journey.problem import Plan, PlanningProblem, Result, Stay, days_of_year
+from sheltermap.journey.report import DatedPlan, NightSeason, Place, PlannedLeg, Stays
+from sheltermap.journey.seasons import ScoredPlace
+from sheltermap.journey.trip import Trip
+from sheltermap.journey.uncertainty import NightErrors, rough_range
+from sheltermap.suitability.grade import grade, under_hazard
+from sheltermap.suitability.remedy import Candidate, Remedy, remedy
+from sheltermap.vocabulary import FACTORS, LEVELS, Grade
+
+
+@dataclass(frozen=True, eq=False)
+class Dater:
+    """Everything that turns plans into dated legs.
+
+    Attributes
+    ----------
+    trip : Trip
+    problem : PlanningProblem
+    scored : tuple of ScoredPlace
+        One each a leg.
+    """
+
+    trip: Trip
+    problem: PlanningProblem
+    scored: tuple[ScoredPlace, ...]
+
+    @property
+    def errors(self) -> NightErrors:
+        """Return what one standard error of each kind does to a night."""
+        kits = self.problem.kits
+        return NightErrors(
+            input_change=np.array([[s.input_error[kit] for s in self.scored] for kit in kits]),
+            person_change=np.array([[s.person_error[kit] for s in self.scored] for kit in kits]),
+        )
+
+    def dated(self, plan: Plan) -> DatedPlan:
+        """
+        Return a plan with everything the pages say of it.
+
+        Parameters
+        ----------
+        plan : Plan
+
+        Returns
+        -------
+        DatedPlan
+        """
+        legs = tuple(self._leg(stay, plan.kit) for stay in plan.stays)
+        spread = rough_range(self.problem, plan, self.errors)
+        return DatedPlan(
+            depart=plan.depart,
+            finish=plan.finish,
+            direction=plan.direction,
+            kit=plan.kit,
+            rough_nights=plan.rough_nights,
+            rough_low=spread.low,
+            rough_high=spread.high,
+            dangerous_nights=sum(leg.dangerous_nights for leg in legs),
+            nights=sum(leg.nights for leg in legs),
+            legs=legs,
+        )
+
+    def stays(self, result: Result) -> tuple[Stays, ...]:
+        """
+        Return where each night is spent, for every departure day.
+
+        Parameters
+        ----------
+        result : Result
+
+        Returns
+        -------
+        tuple of Stays
+        """
+        return tuple(
+            Stays(
+                depart=depart,
+                rough_nights=rough,
+                direction=plan.direction if plan else "",
+                places=tuple(self.scored[stay.stop].place.id for stay in plan.stays)
+                if plan
+                else (),
+                legs=tuple(stay.stop for stay in plan.stays) if plan else (),
+                arrive=tuple(stay.arrive for stay in plan.stays) if plan else (),
+                leave=tuple(stay.leave for stay in plan.stays) if plan else (),
+            )
+            for (depart, rough), plan in zip(
+                result.by_departure, result.best_by_departure, strict=True
+            )
+        )
+
+    def remedy(self, plan: Plan) -> Remedy | None:
+        """
+        Return what helps most over a whole plan with the chosen kit.
+
+        Parameters
+        ----------
+        plan : Plan
+
+        Returns
+        -------
+        Remedy or None
+            None where nothing helps, or the plan is not for the chosen kit.
+        """
+        if plan.kit != self.problem.kits[0]:
+            return None
+        before, found = [], {}
+        for stay in plan.stays:
+            days = _days(stay)
+            scored = self.scored[stay.stop]
+            before.append(scored.place.seasons[plan.kit].sound_share[days])
+            for candidate in scored.remedies:
+                found.setdefault(candidate.id, []).append((candidate, days))
+        whole = [_joined(parts) for parts in found.values()]
+        return remedy(whole, xr.DataArray(np.concatenate(before), dims="night"))
+
+    def _leg(self, stay: Stay, kit: str) -> PlannedLeg:
+        """Return one stay with its reason and its risks."""
+        scored, leg = self.scored[stay.stop], self.trip.legs[stay.stop]
+        place, days = scored.place, _days(stay)
+        season = place.seasons[kit]
+        by_factor = {name: _known(float(getattr(season, name)[days].sum())) for name in FACTORS}
+        share = season.sound_share[days]
+        worst = int(season.hazard_level[days].max())
+        return PlannedLeg(
+            leg=stay.stop,
+            name=leg.name,
+            place=place.id,
+            arrive=stay.arrive,
+            leave=stay.leave,
+            nights=stay.nights,
+            rough_nights=stay.rough_nights,
+            dangerous_nights=float(season.dangerous[days].sum()),
+            nights_by_factor=by_factor,
+            grade=int(under_hazard(grade(float(share.mean())), worst)),
+            limiting_factor=_largest(by_factor),
+            close=bool(season.close[days].mean() > 0.5),
+            hazards=tuple(_hazard_words(place, season, days)),
+            cautions=tuple(_cautions(place, days)),
+            not_checked=place.not_checked,
+            remedy=self._leg_remedy(scored, share, days, kit),
+        )
+
+    def _leg_remedy(self, scored: ScoredPlace, share, days, kit: str) -> Remedy | None:
+        """Return what helps most on one leg, where it needs help at all."""
+        if kit != self.problem.kits[0] or grade(float(share.mean())) == Grade.SOUND:
+            return None
+        found = [_joined([(candidate, days)]) for candidate in scored.remedies]
+        return remedy(found, xr.DataArray(share, dims="night"))
+
+
+def _days(stay: Stay) -> np.ndarray:
+    """Return the positions in the year of a stay's nights."""
+    return days_of_year(stay.arrive, stay.nights)
+
+
+def _joined(parts: Sequence[tuple[Candidate, np.ndarray]]) -> Candidate:
+    """Return one remedy over the nights of several places."""
+    first = parts[0][0]
+
+    def joined(name):
+        values = [getattr(candidate, name).values[days] for candidate, days in parts]
+        return xr.DataArray(np.concatenate(values), dims="night")
+
+    return Candidate(
+        first.id,
+        first.title,
+        first.price,
+        first.mass_kg,
+        first.each_night,
+        joined("sound_share"),
+        joined("gain"),
+    )
+
+
+def _known(value: float) -> float | None:
+    """Return a number, or None for a missing one."""
+    return None if np.isnan(value) else value
+
+
+def _largest(by_factor) -> str:
+    """Return the cause that spoils most nights; empty where none does."""
+    known = {name: value for name, value in by_factor.items() if value is not None}
+    name = max(known, key=known.get, default="")
+    return name if name and known[name] >= 1e-6 else ""
+
+
+def _hazard_words(place: Place, season: NightSeason, days):
+    """Yield each hazard met on these nights, the worst first, with its level and source."""
+    met = []
+    for finding in place.findings:
+        level = int(finding.level_by_day[days].max())
+        if level and not finding.computed:
+            words = f"{finding.title}, {LEVELS[level - 1]}"
+            part = f", {finding.part}" if finding.part else ""
+            note = f": {finding.note}" if finding.note else ""
+            met.append((-level, f"{words}{part}{note} ({finding.source})"))
+    yield from (words for _, words in sorted(met, key=lambda item: item[0]))
+
+
+def _cautions(place: Place, days):
+    """Yield the standing cautions of the hazards met, each once."""
+    kinds = dict.fromkeys(
+        finding.kind for finding in place.findings if finding.level_by_day[days].max() > 0
+    )
+    yield from (hazard_kind(kind).caution for kind in kinds)

@@ -1,0 +1,176 @@
+"""The load and the cost of a dated plan, for every kit and for the choice's remedies.
+
+In: a plan, the scored places, the trip's inputs. Out: LoadReport and KitComparison.
+Assumes the plan's dates for every kit, so that kits are compared on the same nights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheltermap.journey.cost import KitComparison, kit_comparison
+from sheltermap.journey.fields import BEDDING_WORDS
+from sheltermap.journey.inputs import Inputs
+from sheltermap.journey.kitrows import Candidate, LegNights, leg_nights
+from sheltermap.journey.legplaces import Ground
+from sheltermap.journey.load import LegFacts, LoadReport, load_report
+from sheltermap.journey.problem import Plan, Stay, days_of_year
+from sheltermap.journey.seasons import ScoredPlace
+from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper, helps, with_addons
+from sheltermap.suitability.regional import weighted_mean
+from sheltermap.suitability.remedy import Remedy
+from sheltermap.suitability.score import score
+from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
+
+_MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
+
+
+@dataclass(frozen=True, eq=False)
+class Economy:
+    """What the load and the cost of a plan rest on.
+
+    Attributes
+    ----------
+    inputs : Inputs
+    grounds : tuple of Ground
+    scored : tuple of ScoredPlace
+        One each a leg, both in the order of the trip.
+    plan : Plan
+    """
+
+    inputs: Inputs
+    grounds: tuple[Ground, ...]
+    scored: tuple[ScoredPlace, ...]
+    plan: Plan
+
+    def load(self, kit: Kit, rooms: Sequence[int | None] | None = None) -> LoadReport:
+        """Return what the plan loads on the vehicle with one kit."""
+        trip = self.inputs.trip
+        return load_report(self._facts(), kit, trip.party, trip.vehicle, trip.money, rooms)
+
+    def comparison(self, kits: Sequence[Kit], named: Remedy | None) -> KitComparison:
+        """
+        Return every kit over the plan's dates, with variants of the choice.
+
+        Parameters
+        ----------
+        kits : sequence of Kit
+            Those that fit, the choice first.
+        named : Remedy or None
+            The plan's remedy; the choice with it is one more candidate, and the choice
+            with every add-on that helps another.
+
+        Returns
+        -------
+        KitComparison
+        """
+        trip, chosen = self.inputs.trip, kits[0]
+        variants = [(kit, ()) for kit in kits] + self._variants(chosen, named)
+        own = self.inputs.sleepers
+        candidates = [
+            Candidate(kit, self._nights(kit, own), added, remedy=bool(added))
+            for kit, added in variants
+        ]
+        beddings = {
+            word: [self._nights(kit, _bedded(own, word)) for kit, _ in variants]
+            for word in BEDDING_WORDS
+        }
+        return kit_comparison(
+            candidates,
+            self._facts(),
+            trip.party,
+            trip.vehicle,
+            trip.money,
+            trip.departure.daily_km,
+            beddings,
+        )
+
+    def _variants(self, chosen: Kit, named: Remedy | None) -> list[tuple[Kit, tuple[AddOn, ...]]]:
+        """Return the choice with the named remedy, and with all that helps."""
+        carries = self.inputs.trip.vehicle.carries
+        useful = tuple(
+            addon
+            for addon in self.inputs.addons.values()
+            if helps(addon, chosen) and (addon.needs == "none" or addon.needs in carries)
+        )
+        one = tuple(addon for addon in useful if named is not None and addon.id == named.id)
+        return [
+            _with_all(chosen, addons, self.inputs.addons)
+            for addons in dict.fromkeys((one, useful))
+            if addons
+        ]
+
+    def _nights(self, kit: Kit, sleepers: Sequence[Sleeper]) -> tuple[LegNights, ...]:
+        """Return the nights of each leg in one kit."""
+        return tuple(
+            self._leg_nights(stay, self.scored[stay.stop], kit, sleepers)
+            for stay in self.plan.stays
+        )
+
+    def _leg_nights(self, stay: Stay, scored: ScoredPlace, kit: Kit, sleepers) -> LegNights:
+        """Return the nights of one leg in one kit, scored for the planned days alone."""
+        trip = self.inputs.trip
+        night = scored.night.isel(day=days_of_year(stay.arrive, stay.nights))
+        scores = score(night, kit, sleepers, settings=trip.settings)
+        unknown = scores.attrs["not_assessed"]
+        mean = {
+            name: weighted_mean(scores[name], scored.weight).values
+            for name in ("sound_share", "dangerous", *FACTORS)
+            if name not in unknown
+        }
+        return leg_nights(
+            mean["sound_share"],
+            mean["dangerous"],
+            {name: mean[name] for name in FACTORS if name in mean},
+            trip.shelter.room_below,
+        )
+
+    def _facts(self) -> list[LegFacts]:
+        """Return what each planned leg asks of the vehicle."""
+        return [
+            _leg_facts(stay, self.grounds[stay.stop], self.scored[stay.stop])
+            for stay in self.plan.stays
+        ]
+
+
+def _leg_facts(stay: Stay, ground: Ground, scored: ScoredPlace) -> LegFacts:
+    """Return what one planned leg asks of the vehicle, in its hottest planned month."""
+    leg, climate = ground.leg, scored.place.climate
+    months = np.unique(_MONTH_OF_DAY[days_of_year(stay.arrive, stay.nights)])
+    hottest = months[np.argmax(climate.drinking_water_l[months])]
+    height = leg.camp_elevation_m
+    category = climate.heat_category[hottest]
+    return LegFacts(
+        name=leg.name,
+        nights=stay.nights,
+        days=stay.nights,
+        kilometres=ground.kilometres,
+        drinking_water_l=float(climate.drinking_water_l[hottest]),
+        air_temperature=float(climate.temperature_mean[months].mean()),
+        elevation_m=ground.cell_elevation[1] if height is None else height,
+        heat_category=None if np.isnan(category) else int(category),
+        fuel_gap_km=leg.fuel_gap_km,
+        water_gap_days=leg.water_gap_days,
+        room_price=leg.room_price,
+    )
+
+
+def _with_all(kit: Kit, addons: Sequence[AddOn], known) -> tuple[Kit, tuple[AddOn, ...]]:
+    """Return a kit with each add-on that still changes it, and which those were."""
+    added = []
+    for addon in addons:
+        # One add-on can make another useless: a bed already off the ground needs no cot.
+        if helps(addon, kit):
+            kit = with_addons(kit, [addon.id], dict(known))
+            added.append(addon)
+    return kit, tuple(added)
+
+
+def _bedded(sleepers: Sequence[Sleeper], word: str) -> tuple[Sleeper, ...]:
+    """Return the sleepers, all with one bedding."""
+    return tuple(
+        sleeper.model_copy(update={"bedding": Bedding(word=word)}) for sleeper in sleepers
+    )

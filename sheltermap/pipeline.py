@@ -1,0 +1,220 @@
+"""The whole program on one page: files in, a plan out, the plan as a site.
+
+In: a trip file. Out: a Report, and the site's folder. Assumes nothing; every step is in
+a module of its own, and this one only hands results from one to the next.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import xarray as xr
+
+# Xfrom sheltermap.climate.readers import open_climatology
+from sheltermap.climate.world import world_climatology
+from sheltermap.journey.assembly import (
+    climate_source,
+    exported_plan,
+    map_grid,
+    refusals,
+    route_points,
+)
+from sheltermap.journey.dated import Dater
+from sheltermap.journey.economy import Economy
+from sheltermap.journey.exports import exported_files
+from sheltermap.journey.inputs import Inputs, read_inputs
+from sheltermap.journey.legplaces import extents, grounds, journey_box
+from sheltermap.journey.planner import best_plans, replanned
+from sheltermap.journey.planning import planning_problem
+from sheltermap.journey.report import Report
+from sheltermap.journey.seasons import scored_place
+from sheltermap.resources import bundled
+from sheltermap.suitability.card import kit_limits
+from sheltermap.vocabulary import InputError, Problem
+from sheltermap.website.pages import one_file, site
+from sheltermap.website.write import write_file, write_site
+
+Progress = Callable[[int, int, str], None]
+"""Called with steps done, steps in all, and what is being done."""
+
+
+def read(path: Path | str) -> Inputs:
+    """
+    Return everything a trip's files say, checked against the embedded climatology.
+
+    Parameters
+    ----------
+    path : path
+        A trip file or its folder.
+
+    Returns
+    -------
+    Inputs
+
+    Raises
+    ------
+    InputError
+        With every problem.
+    """
+    inputs = read_inputs(path)
+    where = extents(inputs)
+    grounds(inputs, where, world_climatology(journey_box(where)))
+    return inputs
+
+
+def plan(
+    path: Path | str,
+    *,
+    climate: Path | None = None,
+    replan_from: tuple[str, date] | None = None,
+    made: date | None = None,
+    progress: Progress = lambda done, total, what: None,
+) -> Report:
+    """
+    Return the plan of a trip with everything the pages show.
+
+    Parameters
+    ----------
+    path : path
+        A trip file or its folder.
+    climate : path, optional
+        A climatology in our form; the embedded one by default.
+    replan_from : (str, date), optional
+        A leg's name and the day it is reached; the legs before it stay as planned.
+    made : date, optional
+        Printed on the pages where the trip file gives no date.
+    progress : callable
+
+    Returns
+    -------
+    Report
+        With `best` None and the reasons in `infeasible` where no plan keeps every rule.
+
+    Raises
+    ------
+    InputError
+        With every problem of the inputs.
+    """
+    inputs = read_inputs(path)
+    trip = inputs.trip
+    refused = refusals(inputs)
+    kits = tuple(kit for kit in inputs.kits if kit.id not in refused)
+    where = extents(inputs)
+    climatology = _climatology(climate, journey_box(where))
+    ground = grounds(inputs, where, climatology)
+
+    by_id = {}
+    steps = len(ground) + 3
+    for done, one in enumerate(ground):
+        progress(done, steps, f"Scoring {one.id}")
+        if one.id not in by_id:
+            by_id[one.id] = scored_place(one, inputs, kits)
+    scored = tuple(by_id[one.id] for one in ground)
+    places = tuple(one.place for one in scored)
+
+    progress(len(ground), steps, "Planning")
+    problem = planning_problem(trip, kits, ground, places)
+    result = best_plans(problem)
+    if replan_from is not None and result.best is not None:
+        stop = _leg_number(replan_from[0], inputs)
+        result = replanned(problem, result.best, stop, replan_from[1])
+    dater = Dater(trip, problem, scored)
+    best = result.best
+
+    progress(len(ground) + 1, steps, "Weighing")
+    remedy = load = comparison = None
+    if best is not None:
+        remedy = dater.remedy(best)
+        economy = Economy(inputs, ground, scored, best)
+        comparison = economy.comparison(kits, remedy)
+        load = comparison.rows[0].load
+
+    progress(len(ground) + 2, steps, "Drawing")
+    return Report(
+        trip=trip,
+        made=trip.made or made,
+        climate=climate_source(climatology),
+        kits=kits,
+        cards={kit.id: kit_limits(kit, inputs.sleepers, trip.settings) for kit in kits},
+        refused=refused,
+        places=tuple(one.place for one in by_id.values()),
+        best=None if best is None else dater.dated(best),
+        alternatives=tuple(dater.dated(other) for other in result.alternatives),
+        by_departure=dater.stays(result),
+        infeasible=tuple(filter(None, (result.message, *_relaxed(result)))),
+        remedy=remedy,
+        load=load,
+        comparison=comparison,
+        grid=map_grid(climatology, inputs, kits),
+        route=route_points(inputs.route),
+        not_assessed=tuple(dict.fromkeys(f for one in scored for f in one.not_assessed)),
+        not_checked=tuple(dict.fromkeys(k for place in places for k in place.not_checked)),
+    )
+
+
+def build(
+    path: Path | str,
+    output: Path | str,
+    *,
+    climate: Path | None = None,
+    one_page: bool = False,
+    public: bool = False,
+    made: date | None = None,
+    progress: Progress = lambda done, total, what: None,
+) -> Report:
+    """
+    Return the plan of a trip after writing it as a site.
+
+    Parameters
+    ----------
+    path : path
+        A trip file or its folder.
+    output : path
+        Folder to write; a former site there is replaced once the new one is complete.
+        With `one_page` the file to write.
+    climate, made, progress
+        As for `plan`.
+    one_page : bool
+        Whether to write the site as one HTML file, to send by messenger.
+    public : bool
+        Whether to leave out dates, exact camps, vehicle, prices and notes.
+
+    Returns
+    -------
+    Report
+
+    Raises
+    ------
+    InputError
+        With every problem; nothing is written then.
+    """
+    report = plan(path, climate=climate, made=made, progress=progress)
+    base_map = json.loads((bundled("regions") / "world" / "basemap.json").read_text("utf-8"))
+    if one_page:
+        write_file(one_file(report, base_map=base_map, public=public), output)
+        return report
+    exports = {} if report.best is None else exported_files(exported_plan(report))
+    write_site(site(report, base_map=base_map, exports=exports, public=public), output)
+    return report
+
+
+def _climatology(path: Path | None, box) -> xr.Dataset:
+    """Return the climatology over a journey's box."""
+    return world_climatology(box)
+
+
+def _leg_number(name: str, inputs: Inputs) -> int:
+    """Return the position of a leg by its name."""
+    names = [leg.name for leg in inputs.trip.legs]
+    if name not in names:
+        expected = "one of " + ", ".join(names)
+        raise InputError([Problem("", "--from", expected, repr(name), "Name a leg of the trip.")])
+    return names.index(name)
+
+
+def _relaxed(result) -> tuple[str, ...]:
+    """Return what would make a plan possible, the smallest change first."""
+    return tuple(relaxation.message for relaxation in result.relaxations)
