@@ -1,0 +1,47 @@
+"""Tests of the ascent rule. Expected nights are counted by hand from the rule's words."""
+
+import pytest
+
+from sheltermap.hazards.altitude import ascent_problem, nights_needed
+
+
+@pytest.mark.parametrize(
+    ("below", "above", "nights"),
+    [
+        (100, 2500, 0),
+        (0, 3000, 1),
+        (100, 3500, 3),  # Two of climbing, one of rest after 1,000 m.
+        (2500, 4000, 4),  # Three of climbing, one of rest.
+        (3600, 4600, 3),
+        (3600, 3700, 1),
+        (4000, 1000, 0),
+    ],
+)
+def test_nights_of_a_climb(below, above, nights):
+    """At most 500 m a night above 2,500 m, and a rest night for each 1,000 m."""
+    assert nights_needed(below, above) == nights
+
+
+def test_climb_in_a_day_is_refused_with_the_nights_it_needs():
+    """The message names the heights, the nights and the rest."""
+    message = ascent_problem(100, 3500, 1)
+    for words in ("100 m to 3,500 m", "3 nights", "1 of them for rest", "Add 2 nights"):
+        assert words in message
+
+
+def test_way_round_matters_only_for_the_climb():
+    """Down is free; a journey that starts high is refused from its home's height."""
+    assert ascent_problem(3500, 100, 0) is None
+    assert ascent_problem(0, 3500, 1) is not None
+
+
+def test_enough_nights_are_accepted():
+    """Exactly the nights needed, and more."""
+    assert ascent_problem(100, 3500, 3) is None
+    assert ascent_problem(100, 3500, 9) is None
+
+
+def test_missing_height_is_not_a_low_one():
+    """A height nobody knows can't be checked."""
+    with pytest.raises(ValueError, match="sleeping height"):
+        nights_needed(100, float("nan"))

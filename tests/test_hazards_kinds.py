@@ -1,0 +1,93 @@
+"""Tests of the kinds of hazard: whom they threaten and what a shield can do."""
+
+import numpy as np
+import pytest
+
+from sheltermap.hazards.kinds import (
+    COMPUTED_COUNTERPARTS,
+    COMPUTED_KINDS,
+    HAZARD_KINDS,
+    NET,
+    PROTECTIONS,
+    hazard_kind,
+    shield,
+    shielded_level,
+)
+from sheltermap.suitability.grade import under_hazard
+from sheltermap.vocabulary import EXPOSURES, LEVELS, Grade
+
+SERIOUS = LEVELS.index("serious") + 1
+
+# Kind, a kit that it threatens, a kit that is shielded: from the description of each kind.
+SHIELDED = [
+    ("large-animals", ("ground", NET), ("roof",)),
+    ("large-animals", ("raised",), ("hard",)),
+    ("water-animals", ("ground",), ("roof",)),
+    ("crawling-animals", ("ground",), ("raised",)),
+    ("biting-insects", ("ground",), ("ground", NET)),
+    ("dust-storm", ("roof", NET), ("hard",)),
+    ("lightning", ("raised",), ("hard",)),
+]
+NEVER_SHIELDED = [
+    "flood",
+    "flash-flood",
+    "road-closed",
+    "tropical-cyclone",
+    "wildfire",
+    "avalanche",
+    "altitude",
+    "security",
+    "permit",
+]
+
+
+def graded(kind, protections):
+    """Return the grade of a perfect night under a serious hazard of a kind."""
+    return int(under_hazard(Grade.SOUND, shielded_level(SERIOUS, kind, protections)))
+
+
+@pytest.mark.parametrize(("kind", "threatened", "safe"), SHIELDED)
+def test_kind_lowers_the_grade_of_the_kit_it_threatens_only(kind, threatened, safe):
+    """A serious hazard makes the threatened kit rough and leaves the shielded one sound."""
+    assert graded(kind, threatened) == Grade.ROUGH
+    assert graded(kind, safe) == Grade.SOUND
+
+
+@pytest.mark.parametrize("kind", NEVER_SHIELDED)
+def test_nothing_shields_from_what_no_kit_stands(kind):
+    """Every protection at once leaves the level as it is."""
+    levels = np.arange(5)
+    np.testing.assert_array_equal(shielded_level(levels, kind, PROTECTIONS), levels)
+    assert hazard_kind(kind).threatens == EXPOSURES
+
+
+def test_every_kind_is_either_shielded_or_never():
+    """No kind of the table escapes the two tests above."""
+    assert {kind for kind, _, _ in SHIELDED} | set(NEVER_SHIELDED) == set(HAZARD_KINDS)
+
+
+@pytest.mark.parametrize("kind", sorted({kind for kind, _, _ in SHIELDED}))
+def test_shields_lower_by_one_at_most_and_never_a_closure(kind):
+    """All protections together count once; an order to stay away binds everyone."""
+    assert shielded_level([0, 1, 2, 3, 4], kind, PROTECTIONS).tolist() == [0, 0, 1, 2, 4]
+
+
+def test_each_kind_has_words_for_people():
+    """Title and caution are there, and the caution is a sentence."""
+    for kind in (*HAZARD_KINDS.values(), *COMPUTED_KINDS.values()):
+        assert kind.title and kind.caution.endswith("."), kind.name
+
+
+def test_computed_kinds_have_names_of_their_own():
+    """A computed finding can't be taken for an observed one."""
+    assert not set(COMPUTED_KINDS) & set(HAZARD_KINDS)
+    assert set(COMPUTED_COUNTERPARTS) <= set(COMPUTED_KINDS)
+    assert set(COMPUTED_COUNTERPARTS.values()) <= set(HAZARD_KINDS)
+
+
+def test_unknown_words_are_refused():
+    """A typing error is not an absent hazard."""
+    with pytest.raises(ValueError, match=r"protection: expected one of .* got 'balloon'"):
+        shield("flood", ["balloon"])
+    with pytest.raises(ValueError, match=r"hazard kind: expected one of .* got 'flod'"):
+        shield("flod", ["ground"])

@@ -1,0 +1,125 @@
+"""Tests of reading the route line and cutting it by regions."""
+
+import json
+
+import geopandas
+import pytest
+import shapely
+
+from sheltermap.hazards.shapes import length_km
+from sheltermap.suitability.route import read_route, region_kilometres, route_pieces
+from sheltermap.vocabulary import InputError
+
+# A degree of the WGS84 equator: 6378.137 km x pi / 180.
+DEGREE_KM = 111.319491
+
+REGIONS = geopandas.GeoDataFrame(
+    {"id": ["west", "east"]},
+    geometry=[shapely.box(1, -1, 3, 1), shapely.box(3, -1, 4, 1)],
+    crs=4326,
+)
+
+
+def gpx(body):
+    """Return a GPX file's text."""
+    return (
+        f'<gpx version="1.1" creator="test" xmlns="http://www.topografix.com/GPX/1/1">{body}</gpx>'
+    )
+
+
+def points(tag, *positions):
+    """Return GPX points of (longitude, latitude)."""
+    return "".join(f'<{tag} lat="{lat}" lon="{lon}"/>' for lon, lat in positions)
+
+
+def test_route_is_cut_in_the_order_it_is_driven():
+    """Along the equator from 0 to 5: outside, west, east, outside; 1, 2, 1 and 1 degrees."""
+    pieces = route_pieces(shapely.MultiLineString([[(0, 0), (5, 0)]]), REGIONS)
+    assert [piece.region for piece in pieces] == [None, "west", "east", None]
+    assert [p.kilometres for p in pieces] == pytest.approx([DEGREE_KM * n for n in (1, 2, 1, 1)])
+    assert [p.start_km for p in pieces] == pytest.approx([DEGREE_KM * n for n in (0, 1, 3, 4)])
+
+
+def test_second_visit_is_a_piece_of_its_own():
+    """Out and back: each region twice, the turn inside the east in one piece."""
+    route = shapely.MultiLineString([[(2, 0), (3.5, 0), (2, 0)]])
+    pieces = route_pieces(route, REGIONS)
+    assert [piece.region for piece in pieces] == ["west", "east", "west"]
+    totals = region_kilometres(pieces)
+    assert totals == pytest.approx({"west": 2 * DEGREE_KM, "east": DEGREE_KM})
+
+
+def test_kilometres_of_all_pieces_are_those_of_the_route():
+    """A zigzag across both borders loses nothing."""
+    route = shapely.MultiLineString(
+        [[(0, 0.9), (2.9, -0.9), (3.1, 0.9), (2.8, 0.2), (3.6, 1.5), (3.9, 0)], [(3.9, 0), (0, 0)]]
+    )
+    pieces = route_pieces(route, REGIONS)
+    assert sum(piece.kilometres for piece in pieces) == pytest.approx(length_km(route), rel=1e-6)
+    for piece in pieces:
+        middle = piece.line.interpolate(0.5, normalized=True)
+        inside = [name for name, shape in REGIONS.values if shape.contains(middle)]
+        assert piece.region == (inside[0] if inside else None)
+
+
+def test_gpx_tracks_come_before_routes(tmp_path):
+    """Segments follow each other."""
+    path = tmp_path / "r.gpx"
+    segments = "".join(
+        f"<trkseg>{points('trkpt', *line)}</trkseg>"
+        for line in ([(0, 0), (1, 0)], [(1, 0), (2, 0)])
+    )
+    other = f"<rte>{points('rtept', (5, 5), (6, 6))}</rte>"
+    path.write_text(gpx(f"{other}<trk>{segments}</trk>"))
+    route = read_route(path)
+    assert [list(line.coords) for line in route.geoms] == [[(0, 0), (1, 0)], [(1, 0), (2, 0)]]
+    assert len(route_pieces(route, REGIONS)) == 2
+
+
+def test_gpx_route_without_track(tmp_path):
+    """A planned route serves as well."""
+    path = tmp_path / "r.gpx"
+    path.write_text(gpx(f"<rte>{points('rtept', (5, 5), (6, 6))}</rte>"))
+    assert read_route(path).bounds == (5, 5, 6, 6)
+
+
+def test_geojson_route_over_the_antimeridian(tmp_path):
+    """From 179 to -179 is two degrees, not 358."""
+    path = tmp_path / "r.geojson"
+    line = {"type": "LineString", "coordinates": [[179, 0], [-179, 0]]}
+    feature = {"type": "Feature", "properties": {"anything": 1}, "geometry": line}
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    assert length_km(read_route(path)) == pytest.approx(2 * DEGREE_KM)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "words"),
+    [
+        (
+            "r.gpx",
+            gpx(f"<trk><trkseg>{points('trkpt', (0, 0), (1, 95))}</trkseg></trk>"),
+            "latitude",
+        ),
+        (
+            "r.gpx",
+            gpx(f"<trk><trkseg>{points('trkpt', (0, 0))}</trkseg></trk>"),
+            "a line, got none",
+        ),
+        ("r.gpx", "<gpx", "valid GPX"),
+        ("r.gpx", "<!DOCTYPE x [<!ENTITY a 'b'>]>" + gpx("&a;"), "entities"),
+        ("r.gpx", "", "valid GPX"),
+        ("r.kml", "<kml/>", "a .gpx or .geojson file"),
+        ("r.geojson", '{"type": "FeatureCollection", "features": []}', "a line, got none"),
+        (
+            "r.geojson",
+            '{"features": [{"geometry": {"type": "Polygon", "coordinates": []}}]}',
+            "a LineString or MultiLineString",
+        ),
+    ],
+)
+def test_bad_route_is_refused(tmp_path, name, text, words):
+    """The message says what was expected."""
+    path = tmp_path / name
+    path.write_text(text)
+    with pytest.raises(InputError, match=words):
+        read_route(path)
