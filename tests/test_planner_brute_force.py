@@ -5,7 +5,9 @@ from collections import Counter
 import pytest
 from planner_cases import broken_rules, brute_force, objective_to_come, small_problem
 
+from sheltermap.journey.feasible import feasible
 from sheltermap.journey.planner import best_plans
+from sheltermap.journey.staycosts import stay_costs
 
 # Sums of at most 28 nights stored to 1e-6 cannot differ by more.
 TOLERANCE = 1e-6
@@ -18,6 +20,7 @@ def test_every_departure_equals_brute_force(order, seed):
     problem = small_problem(seed, order)
     expected = brute_force(problem)
     result = best_plans(problem)
+    assert feasible(stay_costs(problem)) == any(cost is not None for cost in expected)
     found = [
         None if plan is None else objective_to_come(problem, plan)
         for plan in result.best_by_departure
@@ -25,7 +28,7 @@ def test_every_departure_equals_brute_force(order, seed):
     assert found == pytest.approx(expected, abs=TOLERANCE)
     for plan in (*filter(None, result.best_by_departure), *result.alternatives):
         assert broken_rules(problem, plan) == []
-    if any(expected):
+    if any(value is not None for value in expected):
         least = min(value for value in expected if value is not None)
         assert objective_to_come(problem, result.best) == pytest.approx(least, abs=TOLERANCE)
     else:

@@ -90,12 +90,20 @@ def _free_order_exists(costs, kit):
     left = {0: {start: departures}}
     everything = (1 << len(stops)) - 1
     for made in range(everything):
+        rest = sum(
+            problem.stops[stop].nights_min for i, stop in enumerate(stops) if not made >> i & 1
+        )
+        # Who leaves later than this cannot spend even the shortest rest.
+        in_time = (1 << max(costs.horizon - rest + 1, 0)) - 1
+        origins = {stop: days & in_time for stop, days in left.pop(made, {}).items()}
+        if not any(origins.values()):
+            continue
         for place, stop in enumerate(stops):
             first_is_set = made == 0 and problem.first_stop is not None
             if made >> place & 1 or (first_is_set and stop != problem.first_stop):
                 continue
             arriving = {}
-            for origin, days in left.get(made, {}).items():
+            for origin, days in origins.items():
                 least = max(fewest[origin, stop], problem.stops[stop].nights_min)
                 arriving[least] = arriving.get(least, 0) | days
             leaving = reached = 0
@@ -105,7 +113,6 @@ def _free_order_exists(costs, kit):
                 leaving |= (reached & arrivals) << nights
             if leaving:
                 left.setdefault(made | 1 << place, {})[stop] = leaving
-        left.pop(made, None)
     return everything in left
 
 
