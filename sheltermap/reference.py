@@ -15,7 +15,7 @@ from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
-from sheltermap.hazards.kinds import KINDS
+from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.layers import HazardProperties, RegionProperties
 from sheltermap.journey.trip import Trip
 from sheltermap.shelters.kit import KitFile
@@ -53,7 +53,7 @@ def reference() -> str:
         "longitude before latitude, WGS84. Properties of a feature:\n\n"
         + _table(HazardProperties),
         "### Hazard kinds\n\n| kind | what |\n|---|---|\n"
-        + "\n".join(f"| `{name}` | {kind.title} |" for name, kind in KINDS.items()),
+        + "\n".join(f"| `{name}` | {kind.title} |" for name, kind in HAZARD_KINDS.items()),
     ]
     return "\n\n".join(section.strip() for section in sections) + "\n"
 
@@ -80,9 +80,7 @@ def _table(model: type[BaseModel]) -> str:
     rows = ["| key | value | default | meaning |", "|---|---|---|---|"]
     for key, field in model.model_fields.items():
         meaning = (field.description or "").replace("|", "\\|")
-        rows.append(
-            f"| `{field.alias or key}` | {_kind(field)} | {_default(field)} | {meaning} |"
-        )
+        rows.append(f"| `{field.alias or key}` | {_kind(field)} | {_default(field)} | {meaning} |")
     return "\n".join(rows)
 
 
