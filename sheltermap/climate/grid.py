@@ -14,6 +14,12 @@ from sheltermap.vocabulary import DAYS_IN_MONTH, VARIABLES, InputError, Problem
 
 DIMENSIONS = ("month", "latitude", "longitude")
 
+EXTRAS = {
+    "yearly_spread": ("K", "standard deviation of the monthly temperature from year to year"),
+    "hourly_share": ("1", "share of the daily range above the minimum, by true solar hour"),
+}
+"""Variables a source may add to the contract: name, then units and what it is."""
+
 NEAREST_LIMIT = 75.0
 """Farthest a cell may lie from a place that it stands for. [km]
 
@@ -79,8 +85,8 @@ def check(dataset: xr.Dataset, file: str = "climatology") -> xr.Dataset:
     problems = _structure_problems(dataset, file)
     if problems:
         raise InputError(problems)
-    kept = dataset[[name for name in VARIABLES if name in dataset]].transpose(
-        *DIMENSIONS, missing_dims="ignore"
+    kept = dataset[[name for name in (*VARIABLES, *EXTRAS) if name in dataset]].transpose(
+        *DIMENSIONS, ..., missing_dims="ignore"
     )
     problems = _unit_problems(kept, file) + _value_problems(kept, file)
     if problems:
@@ -117,6 +123,9 @@ def described(dataset: xr.Dataset) -> xr.Dataset:
             **({"cell_methods": variable.cell_methods} if variable.cell_methods else {}),
             **{key: former[key] for key in ("estimated", "uncertainty") if key in former},
         }
+    for name, (units, long_name) in EXTRAS.items():
+        if name in result:
+            result[name].attrs = {"long_name": long_name, "units": units}
     return result
 
 
@@ -292,7 +301,8 @@ def _unit_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
     """Return the variables whose declared units are not the contract's."""
     problems = []
     for name, array in dataset.items():
-        expected, got = VARIABLES[name].units, array.attrs.get("units")
+        units = EXTRAS[name][0] if name in EXTRAS else VARIABLES[name].units
+        expected, got = units, array.attrs.get("units")
         if got is not None and got != expected:
             mend = "Convert the values and correct the attribute."
             problems.append(Problem(file, f"{name}.units", repr(expected), repr(got), mend))
@@ -301,6 +311,7 @@ def _unit_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
 
 def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
     """Return the variables whose values no weather explains, and what they look like."""
+    dataset = dataset.drop_vars(list(EXTRAS), errors="ignore")
     statistics = xr.Dataset(
         {
             f"{name}.{word}": reduced(array, skipna=True)

@@ -1,0 +1,176 @@
+"""Opening what people have: NetCDF files, Zarr stores, sets of monthly GeoTIFF files.
+
+In: paths and addresses. Out: datasets as their publishers wrote them, read lazily, each
+with the name a message should give it. Assumes nothing about what the variables mean.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+import xarray as xr
+
+from sheltermap.climate.recognise import RULES
+from sheltermap.vocabulary import InputError, Problem
+
+_NETCDF = {".nc", ".nc4", ".cdf", ".netcdf", ".h5"}
+_GEOTIFF = {".tif", ".tiff"}
+_PACKED = {".zip", ".gz", ".tar", ".tgz", ".bz2", ".7z"}
+_ZARR_MARKS = ("zarr.json", ".zgroup", ".zmetadata")
+_FILE_NAME = re.compile(r"(?:^|[_.-])(?P<name>[a-z]+)(?:[_.-](?P<month>0?[1-9]|1[0-2]))?$", re.I)
+
+# WorldClim 2.1 writes its units on the website, not into the files.
+_GEOTIFF_UNITS = {
+    "temperature": "degC",
+    "difference": "degC",
+    "rain": "mm",
+    "pressure": "kPa",
+    "speed": "m s-1",
+    "height": "m",
+}
+
+
+@dataclass(frozen=True)
+class Opened:
+    """One opened source.
+
+    Attributes
+    ----------
+    label : str
+        What messages call it.
+    dataset : Dataset
+        As its publisher wrote it.
+    month : int or None
+        The month all of it belongs to, where its name says so.
+    """
+
+    label: str
+    dataset: xr.Dataset
+    month: int | None = None
+
+
+def opened(sources) -> list[Opened]:
+    """
+    Return every source, opened lazily.
+
+    Parameters
+    ----------
+    sources : sequence of str or path
+        Files, folders of them, Zarr stores, or addresses of Zarr stores (``s3://...``).
+
+    Returns
+    -------
+    list of Opened
+
+    Raises
+    ------
+    InputError
+        With every source that is missing, unknown, or damaged.
+    """
+    found, problems = [], []
+    for source in sources:
+        try:
+            found += _opened(str(source))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return found
+
+
+def _opened(source: str) -> list[Opened]:
+    """Return what one source holds."""
+    if "://" in source:
+        return [Opened(source, _dataset(source, source, engine="zarr"))]
+    path = Path(source)
+    if not path.exists():
+        mend = "Check the name and the folder."
+        raise InputError([Problem(source, "", "a file or folder", "nothing there", mend)])
+    if path.is_dir():
+        if path.suffix == ".zarr" or any((path / mark).exists() for mark in _ZARR_MARKS):
+            return [Opened(source, _dataset(source, source, engine="zarr"))]
+        inside = sorted(
+            str(entry) for entry in path.iterdir() if entry.suffix.lower() in _NETCDF | _GEOTIFF
+        )
+        if not inside:
+            expected = "a Zarr store, or NetCDF or GeoTIFF files inside"
+            raise InputError([Problem(source, "", expected, "none", "Name the files.")])
+        return opened(inside)
+    suffix = path.suffix.lower()
+    if suffix in _GEOTIFF:
+        return [_geotiff(path)]
+    if suffix in _PACKED:
+        raise InputError([Problem(source, "", "an unpacked file", suffix, "Unpack it first.")])
+    if suffix not in _NETCDF:
+        expected = "a NetCDF (.nc), GeoTIFF (.tif) or Zarr source"
+        mend = "Convert it first."
+        raise InputError([Problem(source, "", expected, suffix or "no file ending", mend)])
+    return [Opened(source, _dataset(source, source))]
+
+
+def _dataset(address: str, label: str, **how) -> xr.Dataset:
+    """Return a NetCDF file or Zarr store, its times decoded where they can be."""
+    # Units of "days" count wet days here; they are no time spans.
+    settings = {"cache": False, "decode_timedelta": False, "chunks": None} | how
+    try:
+        try:
+            return xr.open_dataset(address, **settings)
+        except (ValueError, OverflowError) as error:
+            if "decode" not in str(error) and "time" not in str(error):
+                raise
+            return xr.open_dataset(address, decode_times=False, **settings)
+    except ImportError as error:
+        mend = f"Install it: pip install 'sheltermap[data]' ({error.name or error})."
+        raise InputError([Problem(label, "", "a reader for it", "none installed", mend)]) from None
+    except Exception as error:  # Backends raise types of their own for damaged files.
+        raise InputError([damaged(label, error)]) from None
+
+
+def damaged(label: str, error: Exception) -> Problem:
+    """
+    Return the problem of a file that cannot be read to its end.
+
+    Parameters
+    ----------
+    label : str
+        The file.
+    error : Exception
+        What the backend said.
+
+    Returns
+    -------
+    Problem
+    """
+    said = " ".join(str(error).split())[:120] or type(error).__name__
+    mend = "It may be truncated or damaged: fetch it again and compare its size."
+    return Problem(label, "", "a file that can be read to its end", said, mend)
+
+
+def _geotiff(path: Path) -> Opened:
+    """Return one raster whose variable and month stand in its name."""
+    label = str(path)
+    try:
+        import rioxarray
+    except ImportError:
+        mend = "Install it: pip install 'sheltermap[data]'."
+        raise InputError([Problem(label, "", "rioxarray", "not installed", mend)]) from None
+    match = _FILE_NAME.search(path.stem)
+    names = {name: rule for rule in RULES for name in rule.names}
+    if match is None or match["name"].lower() not in names:
+        expected = "a name that ends in variable and month, such as wc2.1_10m_tmin_01.tif"
+        mend = "Rename it."
+        raise InputError([Problem(label, "", expected, path.name, mend)])
+    name = match["name"].lower()
+    try:
+        raster = rioxarray.open_rasterio(path, masked=True, cache=False, lock=False)
+    except Exception as error:  # GDAL raises types of its own for damaged files.
+        raise InputError([damaged(label, error)]) from None
+    if raster.rio.crs is None or not raster.rio.crs.is_geographic:
+        got = str(raster.rio.crs or "none")
+        mend = "Reproject it to latitudes and longitudes (EPSG:4326) first."
+        raise InputError([Problem(label, "crs", "degrees", got, mend)])
+    raster = raster.drop_attrs().assign_attrs(units=_GEOTIFF_UNITS[names[name].kind])
+    month = int(match["month"]) if match["month"] else None
+    return Opened(label, raster.to_dataset(name=name), month)

@@ -1,0 +1,276 @@
+"""Published datasets into the climatology contract, and its files out and in.
+
+In: files people have, in the layouts of `recognise`. Out: a checked climatology, lazily
+computed where dask is installed; an active ``dask.distributed`` client is used as dask
+does by itself. Assumes all sources stand on one grid.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections import defaultdict
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.climate import grid
+from sheltermap.climate.axes import Box, standard_axes
+from sheltermap.climate.completion import completed, extremes_of_course, strangeness
+from sheltermap.climate.estimate import ESTIMATES, night_low_spread
+from sheltermap.climate.formats import damaged, opened
+from sheltermap.climate.recognise import recognised
+from sheltermap.climate.reduction import (
+    SOLAR_HOUR,
+    Period,
+    day_course,
+    has_hours,
+    monthly_mean,
+    of_period,
+    yearly_spread,
+)
+from sheltermap.vocabulary import InputError, Problem
+
+CHUNK = 500
+"""Rows and columns worked on at once; with twelve months 12 MB a variable."""
+
+
+def import_sources(
+    sources: Sequence[str | Path], box: Box | None = None, period: Period | None = None
+) -> xr.Dataset:
+    """
+    Return the climatology that published files hold.
+
+    Parameters
+    ----------
+    sources : sequence of str or path
+        NetCDF files, Zarr stores or their addresses, GeoTIFF files, or folders of them.
+    box : tuple of four floats, optional
+        West, south, east, north. [degrees]
+    period : tuple of two ints, optional
+        First and last year of series; by default all they hold.
+
+    Returns
+    -------
+    Dataset, month x latitude x longitude
+        Keeps the contract. What the sources lack is estimated and marked.
+
+    Raises
+    ------
+    InputError
+        With every problem of every source that can be told at once.
+    """
+    pieces, years, problems = defaultdict(list), [], []
+    for source in opened(sources):
+        try:
+            dataset = _chunked(standard_axes(source.dataset, source.label, box))
+            dataset = of_period(dataset, source.label, period)
+        except InputError as error:
+            problems += error.problems
+            continue
+        hours = has_hours(dataset)
+        quantities, found = recognised(dataset, source.label, hours)
+        problems += found
+        if "time" in dataset.dims:
+            years += dataset["time"].dt.year.values.tolist()
+        for name, array in quantities.items():
+            if source.month is not None:
+                array = array.expand_dims(month=[source.month])
+            pieces[name].append((source.label, array, hours))
+    if problems:
+        raise InputError(problems)
+    label = ", ".join(Path(str(source)).name or str(source) for source in sources)
+    try:
+        climatology = grid.check(completed(_combined(pieces)), label)
+        found = strangeness(climatology, label)
+    except (OSError, RuntimeError) as error:
+        raise InputError([damaged(label, error)]) from None
+    if found:
+        raise InputError(found)
+    span = f"{min(years)}-{max(years)}" if years else "as published"
+    climatology.attrs = {
+        "Conventions": "CF-1.11",
+        "title": f"Climatology imported from {label}",
+        "source": label,
+        "period": span,
+        "licence": "as the source's publisher states it",
+    }
+    return climatology
+
+
+def write_climatology(climatology: xr.Dataset, path: str | Path) -> None:
+    """
+    Write a climatology, whole or not at all.
+
+    Parameters
+    ----------
+    climatology : Dataset
+        Keeps the contract.
+    path : str or path
+        Ends in ``.nc`` or ``.zarr``. A file there is replaced.
+
+    Raises
+    ------
+    InputError
+        If the path has another ending or cannot be written.
+    """
+    path = Path(path)
+    if path.suffix not in (".nc", ".zarr"):
+        expected, mend = "a name that ends in .nc or .zarr", "Rename it."
+        raise InputError([Problem(str(path), "", expected, path.name, mend)])
+    beside = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
+    try:
+        if path.suffix == ".nc":
+            climatology.to_netcdf(beside, engine="netcdf4", encoding=_encoding(climatology))
+        else:
+            climatology.to_zarr(beside, mode="w", consolidated=False)
+            if path.is_dir():
+                shutil.rmtree(path)
+        beside.replace(path)
+    except (OSError, RuntimeError) as error:
+        raise InputError([damaged(str(path), error)]) from None
+    finally:
+        if beside.is_dir():
+            shutil.rmtree(beside)
+        beside.unlink(missing_ok=True)
+
+
+def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
+    """
+    Return a climatology that `write_climatology` wrote, lazily where dask is installed.
+
+    Parameters
+    ----------
+    path : str or path
+        NetCDF file or Zarr store.
+    box : tuple of four floats, optional
+        West, south, east, north; one more cell on each side is kept. [degrees]
+
+    Returns
+    -------
+    Dataset, month x latitude x longitude
+
+    Raises
+    ------
+    InputError
+        If it cannot be read or does not keep the contract.
+    """
+    dataset, *others = opened([path])
+    if others:
+        mend = "Import a folder of sources first."
+        raise InputError([Problem(str(path), "", "one climatology", "several files", mend)])
+    attributes = dataset.dataset.attrs
+    part = dataset.dataset if box is None else grid.box(dataset.dataset, *box)
+    try:
+        return grid.check(_chunked(part), dataset.label).assign_attrs(attributes)
+    except (OSError, RuntimeError) as error:
+        raise InputError([damaged(dataset.label, error)]) from None
+
+
+def _combined(pieces: dict[str, list]) -> dict[str, xr.DataArray]:
+    """Return one climatological array of each quantity, all on one grid."""
+    quantities, problems = {}, []
+    for name, parts in pieces.items():
+        try:
+            array, hours = _joined(name, parts)
+        except InputError as error:
+            problems += error.problems
+            continue
+        if name == "air_temperature" and hours:
+            quantities |= _measured_course(array)
+            continue
+        if name == "air_temperature" and (spread := yearly_spread(array)) is not None:
+            quantities["yearly_spread"] = spread
+        quantities[name] = monthly_mean(array)
+    problems += _grid_problems(quantities, pieces)
+    if problems:
+        raise InputError(problems)
+    return {
+        name: array.chunk(month=-1) if array.chunks and "month" in array.dims else array
+        for name, array in quantities.items()
+    }
+
+
+def _joined(name: str, parts: list) -> tuple[xr.DataArray, bool]:
+    """Return one quantity from all files that hold a part of it, and whether by hour."""
+    labels = ", ".join(Path(label).name for label, _, _ in parts)
+    arrays = [array for _, array, _ in parts]
+    axis = next((axis for axis in ("time", "month") if axis in arrays[0].dims), None)
+    if len(arrays) > 1 and axis is None:
+        mend = "Keep one of them."
+        raise InputError([Problem(labels, name, "one source", f"{len(arrays)}", mend)])
+    try:
+        array = arrays[0] if len(arrays) == 1 else xr.concat(arrays, axis, join="exact")
+    except ValueError:
+        mend = "Give files of one grid and one kind."
+        raise InputError([Problem(labels, name, "one grid", "several", mend)]) from None
+    if axis is not None:
+        array = array.sortby(axis)
+        repeated = array[axis].to_index().duplicated()
+        if repeated.any():
+            got = f"{array[axis].values[repeated][0]} twice"
+            mend = "Leave out one of the files."
+            raise InputError([Problem(labels, name, f"each {axis} once", got, mend)])
+    if axis == "month" and array.sizes["month"] < 12:
+        absent = sorted(set(range(1, 13)) - set(array["month"].values.tolist()))
+        got = f"no month {', '.join(map(str, absent))}"
+        mend = "Add the files that are missing."
+        raise InputError([Problem(labels, name, "all twelve months", got, mend)])
+    return array, any(hours for _, _, hours in parts)
+
+
+def _measured_course(series: xr.DataArray) -> dict[str, xr.DataArray]:
+    """Return mean, extremes, spread and course of the day from hours by month."""
+    course = day_course(series)
+    mean = course.mean(SOLAR_HOUR)
+    amplitude = course.max(SOLAR_HOUR) - course.min(SOLAR_HOUR)
+    spread = night_low_spread(mean)
+    low, high = extremes_of_course(mean, amplitude, spread)
+    return {
+        "air_temperature": mean,
+        "air_temperature_min": low,
+        "air_temperature_max": high,
+        "night_low_spread": spread.assign_attrs(ESTIMATES["night_low_spread"].attributes),
+        "hourly_share": (course - low) / (high - low),
+    }
+
+
+def _grid_problems(quantities: dict[str, xr.DataArray], pieces: dict[str, list]) -> list[Problem]:
+    """Return the quantities that stand on another grid than the first."""
+    problems, first = [], None
+    for name, array in quantities.items():
+        axes = (array["latitude"].values, array["longitude"].values)
+        if first is None:
+            first = (name, axes)
+        elif not all(map(np.array_equal, axes, first[1])):
+            file = ", ".join(Path(label).name for label, _, _ in pieces.get(name, []))
+            expected = f"the grid of {first[0]} ({first[1][0].size} x {first[1][1].size} cells)"
+            got = f"{axes[0].size} x {axes[1].size} cells"
+            mend = "Regrid one of them, or import them apart."
+            problems.append(Problem(file, name, expected, got, mend))
+    return problems
+
+
+def _chunked(dataset: xr.Dataset) -> xr.Dataset:
+    """Return a lazy dataset in blocks of rows and columns, where dask is installed."""
+    try:
+        import dask.array  # noqa: F401
+    except ImportError:
+        return dataset
+    return dataset.chunk({"latitude": CHUNK, "longitude": CHUNK})
+
+
+def _encoding(climatology: xr.Dataset) -> dict[str, dict]:
+    """Return how variables are stored: four bytes, lightly compressed, in blocks."""
+    return {
+        name: {
+            "dtype": "float32",
+            "zlib": True,
+            "complevel": 4,
+            "chunksizes": tuple(min(CHUNK, size) for size in array.shape),
+            "_FillValue": np.float32(np.nan),
+        }
+        for name, array in climatology.items()
+    }
