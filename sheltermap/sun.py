@@ -7,6 +7,8 @@ hours without refraction unless asked otherwise.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from sheltermap.elementwise import elementwise
@@ -234,7 +236,7 @@ def _hour_angle(latitude, day, horizon=GEOMETRIC_HORIZON):
     phi, delta = np.radians(latitude), _declination(day)
     # At a pole the cosine is 0: held at a tiny value, the sign still tells day from night.
     steepness = np.maximum(np.cos(phi) * np.cos(delta), 1e-12)
-    cosine = (np.sin(np.radians(horizon)) - np.sin(phi) * np.sin(delta)) / steepness
+    cosine = (math.sin(math.radians(horizon)) - np.sin(phi) * np.sin(delta)) / steepness
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 

@@ -112,6 +112,12 @@ def test_saturation_rises_with_temperature(one, other):
     assert air.saturation_vapour_pressure(low) <= air.saturation_vapour_pressure(high)
 
 
+def test_humidity_at_which_fabric_drips():
+    """A surface 3.3 K below air of 20 degC meets its dewpoint at 81 %, by hand."""
+    e = air.saturation_vapour_pressure(20.0 - 3.3)
+    assert air.relative_humidity(20.0, e) == pytest.approx(81, abs=0.6)
+
+
 @given(TEMPERATURES, st.floats(0, 8))
 def test_humidity_stays_a_percentage(degrees, e):
     """Supersaturated inputs read as 100 %."""

@@ -77,6 +77,16 @@ def test_wbgt_in_sun_matches_thermofeel():
     assert_allclose(dayside.wbgt_in_sun(degrees, ours), expected, rtol=0, atol=0.05)
 
 
+def test_wbgt_in_sun_against_a_heat_balance():
+    """Within 0.75 K of Liljegren's balance in sun, and as much too high under cloud as stated."""
+    degrees, humidity, expected, tolerance = rows("wbgt_liljegren")
+    e = humidity / 100 * air.saturation_vapour_pressure(degrees)
+    assert_allclose(dayside.wbgt_in_sun(degrees, e), expected, rtol=0, atol=tolerance)
+    degrees, humidity, cloudy, excess, tolerance = rows("wbgt_liljegren_cloud")
+    e = humidity / 100 * air.saturation_vapour_pressure(degrees)
+    assert_allclose(dayside.wbgt_in_sun(degrees, e) - cloudy, excess, rtol=0, atol=tolerance)
+
+
 def test_wbgt_in_shade():
     """MetPy's wet bulb by hand, and the library relation for a globe at air temperature."""
     degrees, humidity, expected, tolerance = rows("wbgt_in_shade")
@@ -155,6 +165,14 @@ def test_drinking_water_matches_hand():
     """2 L and the card's litres an hour for six hours."""
     degrees, expected, tolerance = rows("drinking_water")
     assert_allclose(dayside.drinking_water(degrees), expected, rtol=0, atol=tolerance)
+
+
+def test_drinking_water_lies_between_anchors():
+    """No less than a relief standard's least, and heat adds no more than an army plans for."""
+    anchors = published("dayside", "water_anchors")
+    mild, hot = dayside.drinking_water(np.array([18.0, 35.0]), work="hard")
+    assert mild >= anchors["least"]
+    assert hot - mild <= anchors["arid_increment"]
 
 
 @given(st.floats(-30, 50), st.sampled_from(dayside.WORK), st.floats(0, 16), st.booleans())

@@ -14,6 +14,7 @@ References
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 import numpy as np
@@ -35,8 +36,8 @@ _SCALE_SLOPE, _SCALE_OFFSET, _LEAST_SCALE = 1.83, 2.16, 0.3
 # Nodes of the table of tails, by the logarithm of the mean rain of a wet day. The mean at
 # which the scale changes its law is node 200, so that straight lines join there too; the
 # last one is at 1300 mm.
-_FIRST_NODE = np.log(_LEAST_MEAN / _MEAN_SHARE)
-_NODE_STEP = np.log(_SCALE_OFFSET / (_SCALE_SLOPE - _LEAST_SCALE) / _LEAST_MEAN) / 200
+_FIRST_NODE = math.log(_LEAST_MEAN / _MEAN_SHARE)
+_NODE_STEP = math.log(_SCALE_OFFSET / (_SCALE_SLOPE - _LEAST_SCALE) / _LEAST_MEAN) / 200
 _NODES = 8600
 
 
@@ -262,10 +263,11 @@ def _heavy_day(rain, share, depth):
         return _no_rain(rain, share, np.clip(share, 0.0, 1.0))
     tails = _tails(depth).astype(share.dtype)
     place = (np.log(rain / share) - _FIRST_NODE) / _NODE_STEP
-    place = np.clip(np.nan_to_num(place), 0.0, len(tails) - 1.000001)
-    below = place.astype(np.int32)
-    low = tails[below]
-    tail = low + (place - below) * (tails[below + 1] - low)
+    place = np.clip(np.nan_to_num(place), 0.0, len(tails) - 1.0)
+    below = np.minimum(np.floor(place), len(tails) - 2.0)
+    node = below.astype(np.int32)
+    low = tails[node]
+    tail = low + (place - below) * (tails[node + 1] - low)
     return _no_rain(rain, share, share * tail)
 
 

@@ -240,7 +240,7 @@ def _integral(hour, daylight):
         return (np.cos(pace * (begin - low)) - np.cos(pace * (end - low))) / pace
 
     evening = sine_integral(12.0, np.minimum(hour, dusk))
-    asleep = np.clip(hour, dusk, dawn) - dusk
+    asleep = np.minimum(np.maximum(hour, dusk), dawn) - dusk
     night = top * ((1.0 - np.exp(-decay * asleep)) / decay - floor * asleep) / (1.0 - floor)
     morning = sine_integral(dawn - 24.0, np.maximum(hour, dawn) - 24.0)
     return evening + night + morning

@@ -8,6 +8,7 @@ is marked as one.
 
 from __future__ import annotations
 
+import math
 from types import MappingProxyType
 
 import numpy as np
@@ -22,6 +23,8 @@ SITE_SHARES = MappingProxyType(
     {"valley": 0.7, "slope": 1.0, "ridge": 1.4, "shore": 1.2, "forest": 0.4, "plain": 1.0}
 )
 """Wind at a site over that of its surroundings. [1] judgement: rounded common practice."""
+
+_TWO_OVER_TEN = 4.87 / math.log(67.8 * 10.0 - 5.42)
 
 OPEN_LAND_WIND = 3.5
 """Mean wind at 10 m where no data say otherwise. [m s-1] judgement: a usual inland value."""
@@ -50,9 +53,7 @@ def wind_at_two_metres(wind_speed):
     >>> round(float(wind_at_two_metres(3.2)), 2)
     2.39
     """
-    return elementwise(
-        lambda u: u * (4.87 / np.log(67.8 * 10.0 - 5.42)), wind_speed, units="m s-1"
-    )
+    return elementwise(lambda u: _TWO_OVER_TEN * u, wind_speed, units="m s-1")
 
 
 def night_wind(wind_speed, site=None, night_share=NIGHT_SHARE):

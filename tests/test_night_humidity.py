@@ -1,0 +1,89 @@
+"""Humidity of the night and cooling under a clear sky."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from published_tables import published
+
+from sheltermap.air import dewpoint, saturation_vapour_pressure
+from sheltermap.night.humidity import (
+    BREEZE,
+    CALM,
+    FREE_BACK,
+    INSULATED_BACK,
+    LIGHT_AIR,
+    clear_sky_emissivity,
+    night_dewpoint,
+    night_vapour_pressure,
+    sky_cooling,
+    sky_temperature,
+)
+
+TEMPERATURES = st.floats(-50, 40)
+FILMS = st.sampled_from([CALM, LIGHT_AIR, BREEZE])
+
+
+def test_sky_matches_hand():
+    """Emissivity and sky temperature of three clear midnights."""
+    table = published("night", "emissivity_and_sky")
+    air, dew, emissivity, sky = np.array(table["rows"]).T
+    assert_allclose(clear_sky_emissivity(dew), emissivity, rtol=0, atol=table["tolerance"][0])
+    assert_allclose(sky_temperature(air, dew), sky, rtol=0, atol=table["tolerance"][1])
+
+
+def test_cooling_matches_hand():
+    """Bedding and fabric in calm, light air and breeze."""
+    table = published("night", "sky_cooling")
+    for air, dew, outer, inner, expected in table["rows"]:
+        ours = sky_cooling(air, dew, outer=outer, inner=inner)
+        assert ours == pytest.approx(expected, abs=table["tolerance"])
+
+
+@given(TEMPERATURES, st.floats(0, 60), FILMS, st.sampled_from([FREE_BACK, INSULATED_BACK]))
+def test_cooling_balances_heat(air, deficit, outer, inner):
+    """Heat radiated to the sky equals heat taken from the air, to what 0.01 K is worth."""
+    dew = air - deficit
+    cooling = sky_cooling(air, dew, outer=outer, inner=inner)
+    sky = sky_temperature(air, dew)
+    mean = (air - cooling + sky) / 2 + 273.15
+    radiated = 4 * 0.9 * 5.670374e-8 * mean**3 * (air - cooling - sky)
+    assert radiated / (outer + inner) == pytest.approx(cooling, abs=0.01)
+
+
+def test_fabric_cools_as_leaves_do():
+    """On frost nights leaves, held by air on both faces, were 1 to 3 K below the air."""
+    observed = published("night", "leaves_on_frost_nights")
+    for air, dew in ((2.0, -4.0), (-2.0, -5.0), (-4.0, -6.0)):
+        # Leaves are small: the film of a breeze on both faces stands for them.
+        cooling = sky_cooling(air, dew, outer=BREEZE, inner=BREEZE)
+        assert observed["coolest"] <= cooling <= observed["warmest"]
+
+
+@given(TEMPERATURES, st.floats(0, 60), FILMS)
+def test_cooling_is_ordered(air, deficit, outer):
+    """Never negative; less in wind, in damp air and with air behind the fabric."""
+    dew = air - deficit
+    cooling = sky_cooling(air, dew, outer=outer)
+    assert cooling >= 0
+    assert sky_cooling(air, dew, outer=outer + 5) <= cooling
+    assert sky_cooling(air, dew, outer=outer, inner=FREE_BACK) <= cooling
+    assert sky_cooling(air, air, outer=outer) <= cooling + 1e-9
+
+
+@given(TEMPERATURES, st.floats(0.01, 6))
+def test_vapour_never_exceeds_saturation(air, vapour):
+    """Vapour is carried through the night until it no longer fits."""
+    held = night_vapour_pressure(vapour, air)
+    assert held <= saturation_vapour_pressure(air) + 1e-12
+    assert held == vapour or held == pytest.approx(saturation_vapour_pressure(air))
+    assert night_dewpoint(vapour, air) == pytest.approx(dewpoint(held))
+
+
+def test_missing_stays_missing():
+    """Either input missing, or no vapour at all, gives no answer."""
+    assert np.isnan(
+        night_dewpoint(np.array([np.nan, 1.0, 0.0]), np.array([5.0, np.nan, 5.0]))
+    ).all()
+    assert np.isnan(sky_cooling(np.array([np.nan, 5.0]), np.array([5.0, np.nan]))).all()

@@ -1,0 +1,77 @@
+"""Wind at the camp against print and hand arithmetic."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from published_tables import published
+
+from sheltermap.night.wind import (
+    NIGHT_SHARE,
+    SITE_SHARES,
+    night_wind,
+    wind_at_two_metres,
+    windier_than,
+)
+from sheltermap.vocabulary import SITES
+
+
+@pytest.mark.parametrize("name", ["wind_at_two_metres", "wind_at_two_metres_hand"])
+def test_two_metres_match_print(name):
+    """FAO-56 example 14, and more digits by hand."""
+    table = published("night", name)
+    ten, two = np.array(table["rows"]).T
+    assert_allclose(wind_at_two_metres(ten), two, rtol=0, atol=table["tolerance"])
+
+
+def test_exceedance_matches_hand():
+    """A Rayleigh distribution known by its mean."""
+    table = published("night", "windier_than")
+    mean, limit, expected = np.array(table["rows"]).T
+    assert_allclose(windier_than(limit, mean), expected, rtol=0, atol=table["tolerance"])
+
+
+def test_exceedance_matches_simulation():
+    """Drawn as the length of two normal components, it agrees within 3 standard errors."""
+    random = np.random.default_rng(7)
+    mean, limit, count = 4.0, 6.0, 200_000
+    drawn = np.hypot(*random.normal(0, mean * np.sqrt(2 / np.pi), (2, count)))
+    expected = windier_than(limit, mean)
+    error = np.sqrt(expected * (1 - expected) / count)
+    assert (drawn > limit).mean() == pytest.approx(expected, abs=3 * error)
+
+
+def test_every_site_word_has_a_share():
+    """The words of the vocabulary and of this table are the same."""
+    assert set(SITE_SHARES) == set(SITES)
+    assert night_wind(5.0, "forest") < night_wind(5.0, "plain") < night_wind(5.0, "ridge")
+
+
+def test_night_share_is_a_setting():
+    """The default is common practice and can be replaced."""
+    assert night_wind(5.0) == pytest.approx(wind_at_two_metres(5.0) * NIGHT_SHARE)
+    assert night_wind(5.0, night_share=1.0) == pytest.approx(wind_at_two_metres(5.0))
+
+
+def test_unknown_site_is_refused():
+    """The message lists the words."""
+    with pytest.raises(ValueError, match="valley, slope, ridge"):
+        night_wind(5.0, "beach")
+
+
+@given(st.floats(0, 40), st.floats(0, 40), st.floats(0, 20))
+def test_exceedance_is_bounded_and_falls(one, other, mean):
+    """Between 0 and 1, lower for a higher limit, higher in more wind."""
+    low, high = sorted((one, other))
+    assert 0 <= windier_than(high, mean) <= windier_than(low, mean) <= 1
+    assert windier_than(high, mean) <= windier_than(high, mean + 1)
+
+
+def test_calm_and_missing():
+    """A calm exceeds nothing; an unknown wind exceeds nobody knows what."""
+    assert windier_than(5.0, 0.0) == 0
+    assert windier_than(0.0, 0.0) == 0
+    assert np.isnan(windier_than(5.0, np.nan))
+    assert np.isnan(windier_than(np.nan, 0.0))
+    assert np.isnan(night_wind(np.nan))
