@@ -181,7 +181,7 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
     known = values[~np.isnan(values)]
     lowest, highest = (known.min(), known.max()) if known.size else (0.0, 1.0)
     marks = ticks(float(lowest), float(highest), 5)
-    left, right, top, bottom, rain_top, rain_bottom = 34, 30, 14, 160, 182, 236
+    left, right, top, bottom, rain_top, rain_bottom = 46, 30, 14, 160, 182, 236
     step = (WIDTH - left - right) / 12
 
     def x(month):

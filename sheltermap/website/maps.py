@@ -19,7 +19,10 @@ from branca.element import MacroElement
 from jinja2 import Template
 
 from sheltermap.journey.report import MapGrid, Place, Report
-from sheltermap.website.basemap import Projection
+from sheltermap.website.basemap import Projection, clipped
+
+MARGIN = 4.0
+"""Country shown around the overlay, so that its edge has a place. [degrees]"""
 
 _PADDING = 0.6  # degrees around the places on the drawn map
 
@@ -31,6 +34,7 @@ class MapParts:
     html: str
     style: str
     script: str
+    aspect: float
 
 
 class _Call(MacroElement):
@@ -77,7 +81,12 @@ def region_map(report: Report, public: bool) -> MapParts:
         attribution_control=False,
         min_zoom=2,
         max_zoom=11,
-        zoom_snap=0.25,
+        zoom_snap=0.125,
+        max_bounds=True,
+        min_lat=grid.south - MARGIN,
+        max_lat=grid.north + MARGIN,
+        min_lon=grid.west - MARGIN,
+        max_lon=grid.east + MARGIN,
     )
     page_map.default_js, page_map.default_css = [], []
     folium.map.CustomPane("base", z_index=250, pointer_events=False).add_to(page_map)
@@ -111,17 +120,18 @@ def region_map(report: Report, public: bool) -> MapParts:
     page_map.add_child(
         _Call("SM.map", map=page_map, overlay=overlay, regions=regions, route=route)
     )
-    return _parts(page_map)
+    tall = Projection((grid.south, grid.west, grid.north, grid.east), 1.0).height
+    return _parts(page_map, round(1 / tall, 3))
 
 
-def _parts(page_map: folium.Map) -> MapParts:
+def _parts(page_map: folium.Map, aspect: float) -> MapParts:
     """Return a map's pieces with stable ids and no link to another host."""
     root = page_map.get_root()
     _renumber(root)
     root.render()
     header = root.header.render()
     styles = "\n".join(re.findall(r"<style>(.*?)</style>", header, re.S))
-    return MapParts(root.html.render(), styles, root.script.render())
+    return MapParts(root.html.render(), styles, root.script.render(), aspect)
 
 
 def _renumber(root) -> None:
@@ -170,6 +180,7 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
     """
     bounds = _drawn_bounds(report.places, report.grid)
     projection = Projection(bounds, width)
+    base = clipped(base, bounds)
     layers = {
         layer: "".join(
             projection.path(f["geometry"]) for f in base.get(layer, {}).get("features", ())

@@ -24,6 +24,7 @@ HALF_PERCENTS = 200
 """Stored value of certainty."""
 
 _LARGEST_WIDTH = 900  # px; keeps a month below 40 kB and cells sharp on a phone
+_TEXTURE = 9  # px between the lines of a texture
 _MERCATOR_LIMIT = 85.0  # degrees; web maps end there
 
 
@@ -52,8 +53,8 @@ class Shade:
 _SOUND, _WORKABLE, _ROUGH = (floor for _, floor in GRADE_FLOORS)
 
 SHARE_SHADES = (
-    Shade(0.0, "unfit, under 25 %", (26, 16, 22), (226, 196, 170), "cross"),
-    Shade(0.25, "unfit", (70, 44, 58), (226, 196, 170), "cross"),
+    Shade(0.0, "unfit, under 25 %", (22, 12, 18), (150, 122, 116), "cross"),
+    Shade(0.25, "unfit", (64, 34, 48), (176, 146, 136), "cross"),
     Shade(_ROUGH, "rough", (231, 190, 122), (122, 78, 20), "lines"),
     Shade(_WORKABLE, "workable", (150, 206, 196), (0, 0, 0)),
     Shade(_SOUND, "sound", (28, 118, 111), (0, 0, 0)),
@@ -65,8 +66,8 @@ RISK_SHADES = (
     Shade(0.02, "2 to 10 %", (170, 212, 204), (0, 0, 0)),
     Shade(0.10, "10 to 25 %", (231, 205, 150), (0, 0, 0)),
     Shade(0.25, "25 to 50 %", (214, 150, 84), (92, 52, 16), "lines"),
-    Shade(0.50, "50 to 75 %", (110, 64, 60), (236, 206, 180), "cross"),
-    Shade(0.75, "over 75 %", (36, 18, 26), (236, 206, 180), "cross"),
+    Shade(0.50, "50 to 75 %", (110, 64, 60), (206, 172, 156), "cross"),
+    Shade(0.75, "over 75 %", (36, 18, 26), (176, 146, 136), "cross"),
 )
 """Classes of a probability that a factor spoils the night, from best to worst."""
 
@@ -191,7 +192,7 @@ def _textured(pixels: np.ndarray, factor: str) -> np.ndarray:
     """Return class numbers with each class's texture drawn in its mark's number."""
     rows, columns = np.indices(pixels.shape)
     count = len(shades(factor))
-    rising, falling = (rows + columns) % 6 == 0, (rows - columns) % 6 == 0
+    rising, falling = (rows + columns) % _TEXTURE == 0, (rows - columns) % _TEXTURE == 0
     marked = pixels.copy()
     for position, shade in enumerate(shades(factor), 1):
         if shade.texture == "lines":

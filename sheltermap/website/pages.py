@@ -62,7 +62,7 @@ def site(
         By relative path with forward slashes.
     """
     exports = {} if public else dict(exports or {})
-    base = basemap.clipped(base_map, _box(report))
+    base = basemap.clipped(base_map, _surroundings(report))
     whole = one_file(report, base_map=base, public=public)
     offered = {**exports, ONE_FILE: whole}
     slugs = environment.slugs(kit.id for kit in report.kits)
@@ -101,7 +101,7 @@ def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = Fal
     bytes
         HTML; its maps show the chosen kit's share of sound nights only.
     """
-    base = basemap.clipped(base_map, _box(report))
+    base = basemap.clipped(base_map, _surroundings(report))
     kit = chosen_kit(report)
     cube = report.grid.factors[kit.id][_SHARE]
     small = replace(report, grid=replace(report.grid, factors={kit.id: {_SHARE: cube}}))
@@ -134,6 +134,18 @@ def _box(report: Report) -> tuple[float, float, float, float]:
     """Return the box of the maps: south, west, north, east."""
     grid = report.grid
     return grid.south, grid.west, grid.north, grid.east
+
+
+def _surroundings(report: Report) -> tuple[float, float, float, float]:
+    """Return the box of the base map."""
+    south, west, north, east = _box(report)
+    margin = maps.MARGIN
+    return (
+        max(-85.0, south - margin),
+        max(-180.0, west - margin),
+        min(85.0, north + margin),
+        min(180.0, east + margin),
+    )
 
 
 def _path(page: str) -> str:

@@ -143,7 +143,7 @@ def _daily(place: Place) -> list[dict]:
                 "evening": climate.bedtime_temperature[month],
                 "dawn": climate.dawn_temperature[month],
                 "water": climate.drinking_water_l[month],
-                "heat": f"midday heat category {int(category)} of 5" if known else "",
+                "heat": f"heat {int(category)} of 5" if known else "",
             }
         )
     return rows

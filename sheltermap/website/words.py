@@ -255,7 +255,7 @@ def main_cause(plan: DatedPlan) -> tuple[str, str, str] | None:
     return factor, leg.name, MONTHS[middle.month - 1]
 
 
-def headline(report: Report, public: bool) -> str:
+def headline(report: Report, public: bool) -> tuple[str, str]:
     """
     Return the first sentence of the Plan page.
 
@@ -267,24 +267,26 @@ def headline(report: Report, public: bool) -> str:
 
     Returns
     -------
-    str
+    tuple of two str
+        The sentence in two parts: how many nights, then where, why and what helps.
     """
     plan = report.best
     if plan is None:
-        return "No plan fits: " + listed(report.infeasible, "and") + "."
+        return "No plan fits", ": " + listed(report.infeasible, "and") + "."
     start = (
         "On this journey about " if public else f"Leave around {full_date(plan.depart)}: about "
     )
-    text = start + f"{round(plan.rough_nights)} of {nights(plan.nights)} will be rough"
+    opening = start + f"{round(plan.rough_nights)} of {nights(plan.nights)} will be rough"
+    text = ""
     cause = main_cause(plan)
     if cause is not None and plan.rough_nights > 0:
         factor, place, month = cause
         when = "" if public else f" in {month}"
-        text += (
+        text = (
             f", most of them from {FACTOR_WORDS[factor]}, above all in {place}{when}, "
             f"because {FACTOR_REASONS[factor]}"
         )
-    return text + "; " + remedy_clause(report, public) + "."
+    return opening, text + "; " + remedy_clause(report, public) + "."
 
 
 def remedy_clause(report: Report, public: bool) -> str:

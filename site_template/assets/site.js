@@ -207,10 +207,8 @@
       if (stays[1]) rows.forEach(function (row) {
         var line = element("tr", undefined, body);
         element("th", tables.legs[row.leg], line).setAttribute("scope", "row");
-        element("td", words(row.arrive, true), line);
-        element("td", words(row.leave, true), line);
-        element("td", String(row.nights), line);
-        element("td", row.rough === null ? "unknown" : (row.rough / 1e6).toFixed(1), line);
+        element("td", words(row.arrive, true) + " to " + words(row.leave, true), line);
+        element("td", (row.rough === null ? "unknown" : (row.rough / 1e6).toFixed(1)) + " of " + row.nights, line);
         var last = element("td", undefined, line);
         gradeMark(row.grade, last);
         element("span", " " + row.factor, last).className = "fine";
