@@ -195,6 +195,31 @@ def test_replanning_keeps_the_way_round_and_the_permit_clock():
     }
 
 
+def test_permit_clock_runs_through_all_finished_stays():
+    """Entered at B on 4 May, 12 days end on 15 May wherever inside the journey is taken up."""
+    asked = problem(
+        *(stop(name, 3, permit="land" if name in "BCD" else None) for name in "ABC"),
+        stop("D", 1, 6, 9, permit="land"),
+        permits=(Permit("land", longest_stay_days=12),),
+        stay_weight=0.1,
+    )
+    plan = best_plans(asked).best
+    # B and C take 6 of the 11 nights.
+    assert [s.nights for s in plan.stays] == [3, 3, 3, 5]
+    late = replanned(asked, plan, stop=3, on=date(2027, 5, 12))
+    assert late.best.stays[3].leave == date(2027, 5, 15)
+
+
+def test_finish_before_the_start():
+    """Dates that leave no room at all are said, not crashed on."""
+    result = best_plans(problem(stop("A"), finish_by=date(2027, 4, 20)))
+    # Three nights from 1 May end on the 4th, 14 days after 20 April.
+    assert [(found.constraint, found.days) for found in result.relaxations] == [
+        ("finish_by", 14),
+        ("earliest", 14),
+    ]
+
+
 def test_replanning_refuses_what_did_not_happen():
     """A stop cannot be reached before the stay ahead of it ends."""
     asked = problem(stop("A"), stop("B"))

@@ -102,7 +102,7 @@ def why_not(problem: PlanningProblem, eased: tuple[Relaxation, ...]) -> str:
     sentences += [
         f"Some nights at {problem.stops[stop].name} have no score, so they are not planned."
         for stop in problem.remaining
-        if np.isnan(problem.rough[:, stop]).any()
+        if np.isnan(problem.rough[: None if problem.choose_kit else 1, stop]).any()
     ]
     return " ".join(sentences)
 
