@@ -178,6 +178,13 @@ def test_layer_says_where_it_looked(written):
     assert layer.covered[1][1].bounds == (8, 46, 9, 47)
 
 
+def test_box_upside_down_is_refused(written):
+    """South and north swapped would look at nothing."""
+    covers = {"kinds": ["flood"], "bbox": [8, 47, 9, 46]}
+    (problem,) = problems(read_layer, written(feature(FLOOD), covers=covers))
+    assert "south below north" in problem.expected
+
+
 def test_regions_keep_their_words_as_written(written):
     """Markup, quotes, templates and right-to-left marks are text; the pages escape them."""
     name = "<script>alert('x')</script> ${y} \u202eabc\u200f \"q\""

@@ -150,27 +150,28 @@ def _finding(feature: HazardFeature, share: float, part: str) -> HazardFinding:
     )
 
 
+def _overlap(shape, extent: Extent) -> tuple[bool, float, float]:
+    """Return whether a shape holds a camp, its share of the area, and its route. [km]"""
+    camp = extent.camps is not None and bool(shapely.intersects(shape, extent.camps))
+    area = area_km2(shapely.intersection(shape, extent.area)) / area_km2(extent.area)
+    route = 0.0
+    if extent.line is not None:
+        route = length_km(shapely.intersection(shape, extent.line))
+    return camp, min(area, 1.0), route
+
+
 def _share(shape, extent: Extent) -> float:
     """Return the largest share a shape has of the area, of the route, or 1 with a camp in it."""
-    if extent.camps is not None and shapely.intersects(shape, extent.camps):
+    camp, area, route = _overlap(shape, extent)
+    if camp:
         return 1.0
-    share = area_km2(shapely.intersection(shape, extent.area)) / area_km2(extent.area)
-    if extent.line is not None:
-        route = length_km(shapely.intersection(shape, extent.line)) / length_km(extent.line)
-        share = max(share, route)
-    return min(share, 1.0)
+    return max(area, min(route / length_km(extent.line), 1.0)) if route else area
 
 
 def _part(shape, extent: Extent) -> str:
     """Return the words for a hazard that holds in part of a leg only; empty if it binds."""
-    if extent.camps is not None and shapely.intersects(shape, extent.camps):
+    camp, area, route = _overlap(shape, extent)
+    if camp or area >= LEAST_SHARE or route >= LEAST_KILOMETRES:
         return ""
-    share = area_km2(shapely.intersection(shape, extent.area)) / area_km2(extent.area)
-    if share >= LEAST_SHARE:
-        return ""
-    if extent.line is not None:
-        kilometres = length_km(shapely.intersection(shape, extent.line))
-        if kilometres >= LEAST_KILOMETRES:
-            return ""
-    percent = "less than 1 %" if share < 0.01 else f"about {100 * share:.0f} %"
+    percent = "less than 1 %" if area < 0.01 else f"about {100 * area:.0f} %"
     return f"in part of the area only ({percent})"

@@ -50,6 +50,14 @@ def _known_span(span: str) -> str:
     return span
 
 
+def _upright(bounds: tuple) -> tuple:
+    """Return west, south, east, north, checked to have an area."""
+    _, south, _, north = bounds
+    if not -90 <= south < north <= 90:
+        raise ValueError("[west, south, east, north] with south below north | Order them so.")
+    return bounds
+
+
 def _empty_for_null(value: Any) -> Any:
     """Return an empty text for the null that drawing programs write."""
     return "" if value is None else value
@@ -68,6 +76,7 @@ Note = Annotated[
     str, BeforeValidator(_empty_for_null), Field(max_length=20_000), AfterValidator(_printable)
 ]
 Degrees = Annotated[float, Field(ge=-180, le=180)]
+Box = Annotated[tuple[Degrees, Degrees, Degrees, Degrees], AfterValidator(_upright)]
 
 
 class HazardProperties(Record):
@@ -102,7 +111,7 @@ class Covers(Record):
     """Which kinds a layer looked at, and where; elsewhere they read *not checked*."""
 
     kinds: Annotated[tuple[Kind, ...], Field(min_length=1)]
-    bbox: tuple[Degrees, Degrees, Degrees, Degrees] | None = Field(
+    bbox: Box | None = Field(
         None, description="west, south, east, north; else the box round the features"
     )
 

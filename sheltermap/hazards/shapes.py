@@ -9,6 +9,7 @@ sphere for areas; lengths are geodesics of WGS84.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -31,7 +32,7 @@ _PIECE_DEGREES = 1.0  # Longest piece of a line that is widened in one projectio
 _WORLD = shapely.box(-180.0, -90.0, 180.0, 90.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Extent:
     """Where the camps of a leg may lie.
 
@@ -52,7 +53,7 @@ class Extent:
     line: BaseGeometry | None = None
     camps: shapely.MultiPoint | None = None
 
-    @property
+    @cached_property
     def area(self) -> BaseGeometry:
         """Return all parts as one shape."""
         return self.parts[0] if len(self.parts) == 1 else shapely.union_all(self.parts)

@@ -12,17 +12,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import geopandas
 import numpy as np
 import scipy.sparse
-import shapely
 import xarray as xr
-from exactextract import exact_extract
-from exactextract.raster import NumPyRasterSource
-from pyproj import CRS
 
-from sheltermap.hazards.shapes import EARTH_RADIUS_KM, Extent, area_km2, length_km
-from sheltermap.suitability.lines import cell_lengths
+from sheltermap.hazards.shapes import Extent, length_km
+from sheltermap.suitability.gridcells import (
+    Grid,
+    area_weights,
+    coverages,
+    grid_of,
+    line_weights,
+)
 from sheltermap.vocabulary import GRADE_FLOORS, VARIABLES, InputError, Problem
 
 LEAST_ROUTE_KM = 1.0
@@ -31,7 +32,6 @@ LEAST_ROUTE_KM = 1.0
 LEAST_KNOWN_WEIGHT = 0.5
 """Weight of cells with a value below which a mean or quantile is missing. [1] judgement"""
 
-_DEGREES = CRS.from_epsg(4326).to_wkt()
 _ROUNDING = 1e-9
 
 
@@ -65,45 +65,6 @@ class Footprint:
     grid_shape: tuple[int, int]
 
 
-@dataclass(frozen=True)
-class _Grid:
-    """A regular grid, with a wrapped column on each side where it goes round the globe."""
-
-    latitude: np.ndarray
-    longitude: np.ndarray
-    step_latitude: float
-    step_longitude: float
-    padding: int
-
-    @property
-    def west(self) -> float:
-        return self.longitude[0] - (0.5 + self.padding) * self.step_longitude
-
-    @property
-    def east(self) -> float:
-        return self.longitude[-1] + (0.5 + self.padding) * self.step_longitude
-
-    @property
-    def south(self) -> float:
-        return self.latitude[0] - 0.5 * self.step_latitude
-
-    @property
-    def north(self) -> float:
-        return self.latitude[-1] + 0.5 * self.step_latitude
-
-    @property
-    def columns(self) -> int:
-        return self.longitude.size + 2 * self.padding
-
-    @property
-    def cell_shares(self) -> tuple[np.ndarray, np.ndarray]:
-        """Return the area of a row's cells [sr] and the part of their height below the poles."""
-        edges = self.latitude[:, None] + np.array([-0.5, 0.5]) * self.step_latitude
-        clipped = np.clip(edges, -90.0, 90.0)
-        area = np.radians(self.step_longitude) * np.diff(np.sin(np.radians(clipped)))[:, 0]
-        return area, np.diff(clipped)[:, 0] / self.step_latitude
-
-
 def footprints(
     climatology: xr.Dataset, extents: Sequence[Extent], file: str = "", keys: Sequence[str] = ()
 ) -> tuple[Footprint, ...]:
@@ -132,36 +93,35 @@ def footprints(
     ValueError
         If the grid is not regular and ascending.
     """
-    grid = _grid(climatology)
-    known = _known(climatology)
+    grid = grid_of(climatology)
     parts = [(number, part) for number, extent in enumerate(extents) for part in extent.parts]
-    coverages = _coverages(grid, [part for _, part in parts])
-    result, problems = [], []
+    covered = coverages(grid, [part for _, part in parts])
+    drawn = []
     for number, extent in enumerate(extents):
         if extent.line is not None and length_km(extent.line) >= LEAST_ROUTE_KM:
-            weights, outside = _line_weights(grid, extent.line)
+            weights, outside = line_weights(grid, extent.line)
             kind = "line"
         else:
             mine = [i for i, (owner, _) in enumerate(parts) if owner == number]
-            each = [_area_weights(grid, coverages[i], parts[i][1]) for i in mine]
+            each = [area_weights(grid, covered[i], parts[i][1]) for i in mine]
             weights = sum((matrix for matrix, _ in each[1:]), each[0][0]) / len(each)
             outside = sum(share for _, share in each) / len(each)
             kind = extent.kind
-        found = _footprint(grid, known, weights, outside, kind)
-        if found.weight.size:
-            result.append(found)
-        else:
-            key = keys[number] if keys else ""
-            problems.append(
-                Problem(
-                    file,
-                    key,
-                    "a place with climate data",
-                    f"none at {_place(extent)}",
-                    "Check that longitude and latitude aren't swapped, or import a climatology "
-                    "that covers it.",
-                )
-            )
+        drawn.append((kind, weights.tocoo(), outside))
+    known = _known(climatology, [weights for _, weights, _ in drawn])
+    result = [_footprint(grid, known, *one) for one in drawn]
+    problems = [
+        Problem(
+            file,
+            keys[number] if keys else "",
+            "a place with climate data",
+            f"none at {_place(extents[number])}",
+            "Check that longitude and latitude aren't swapped, or import a climatology that "
+            "covers it.",
+        )
+        for number, footprint in enumerate(result)
+        if not footprint.weight.size
+    ]
     if problems:
         raise InputError(problems)
     return tuple(result)
@@ -194,9 +154,26 @@ def cells(climatology: xr.Dataset, footprint: Footprint) -> xr.Dataset:
     return chosen.assign_coords(weight=weight)
 
 
-def weight_matrix(found: Sequence[Footprint]) -> scipy.sparse.csr_array:
+@dataclass(frozen=True, eq=False)
+class WeightMatrix:
+    """Footprints as one sparse matrix over the cells that any of them counts.
+
+    Attributes
+    ----------
+    cell : numpy.ndarray of int, shape (cells,)
+        Position of each cell in the grid, row by row.
+    weight : scipy.sparse.csr_array, shape (footprints, cells)
+    grid_shape : tuple of int
     """
-    Return footprints as one sparse matrix, to be applied to whole grids.
+
+    cell: np.ndarray
+    weight: scipy.sparse.csr_array
+    grid_shape: tuple[int, int]
+
+
+def weight_matrix(found: Sequence[Footprint]) -> WeightMatrix:
+    """
+    Return footprints as one sparse matrix, made once to be applied to whole grids.
 
     Parameters
     ----------
@@ -205,17 +182,21 @@ def weight_matrix(found: Sequence[Footprint]) -> scipy.sparse.csr_array:
 
     Returns
     -------
-    scipy.sparse.csr_array, shape (footprints, latitudes x longitudes)
+    WeightMatrix
     """
-    rows, columns = found[0].grid_shape
+    shape = found[0].grid_shape
     counts = [footprint.weight.size for footprint in found]
-    index = np.concatenate([f.latitude_index * columns + f.longitude_index for f in found])
-    weight = np.concatenate([f.weight for f in found])
-    owner = np.repeat(np.arange(len(found)), counts)
-    return scipy.sparse.csr_array((weight, (owner, index)), shape=(len(found), rows * columns))
+    position = np.concatenate([f.latitude_index * shape[1] + f.longitude_index for f in found])
+    cell, column = np.unique(position, return_inverse=True)
+    entries = (
+        np.concatenate([f.weight for f in found]),
+        (np.repeat(range(len(found)), counts), column),
+    )
+    weight = scipy.sparse.csr_array(entries, shape=(len(found), cell.size))
+    return WeightMatrix(cell, weight, shape)
 
 
-def regional_means(field: xr.DataArray, matrix: scipy.sparse.csr_array) -> xr.DataArray:
+def regional_means(field: xr.DataArray, matrix: WeightMatrix) -> xr.DataArray:
     """
     Return the weighted mean of a gridded field over each footprint.
 
@@ -223,8 +204,8 @@ def regional_means(field: xr.DataArray, matrix: scipy.sparse.csr_array) -> xr.Da
     ----------
     field : xarray.DataArray
         Dims latitude and longitude, and any others.
-    matrix : scipy.sparse.csr_array
-        From `weight_matrix`.
+    matrix : WeightMatrix
+        On the same grid.
 
     Returns
     -------
@@ -232,17 +213,16 @@ def regional_means(field: xr.DataArray, matrix: scipy.sparse.csr_array) -> xr.Da
         Dim ``footprint`` in place of latitude and longitude. Missing where cells with a
         value hold less than half the weight.
     """
-    stacked = field.stack(place=("latitude", "longitude")).transpose(..., "place")
-    values = stacked.values.reshape(-1, stacked.sizes["place"]).T
-    known = np.isfinite(values)
-    total = matrix @ known.astype(float)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        means = (matrix @ np.where(known, values, 0.0)) / total
-    means = np.where(total >= LEAST_KNOWN_WEIGHT, means, np.nan)
-    template = stacked.isel(place=0, drop=True)
-    shaped = means.T.reshape(*template.shape, matrix.shape[0])
-    coords = {name: c for name, c in template.coords.items() if set(c.dims) <= set(template.dims)}
-    return xr.DataArray(shaped, coords, (*template.dims, "footprint"), attrs=field.attrs)
+    ordered = field.transpose(..., "latitude", "longitude")
+    if ordered.shape[-2:] != matrix.grid_shape:
+        raise ValueError(
+            f"field: expected a grid of {matrix.grid_shape}, got {ordered.shape[-2:]}"
+        )
+    bands = ordered.values.reshape(-1, np.prod(matrix.grid_shape)).take(matrix.cell, axis=1)
+    means = np.stack([_band_means(band, matrix.weight) for band in bands])
+    template = ordered.isel(latitude=0, longitude=0, drop=True)
+    shaped = means.reshape(*template.shape, matrix.weight.shape[0])
+    return xr.DataArray(shaped, template.coords, (*template.dims, "footprint"), attrs=field.attrs)
 
 
 def weighted_mean(data, weight):
@@ -261,9 +241,14 @@ def weighted_mean(data, weight):
     same type as `data`
         Without ``cell``. Missing where cells with a value hold less than half the weight.
     """
-    known = (data.notnull() * weight).sum("cell")
-    mean = (data * weight).sum("cell") / known.where(known > 0)
-    return mean.where(known >= LEAST_KNOWN_WEIGHT * weight.sum("cell") - _ROUNDING)
+
+    def mean(values, weights):
+        known = np.isfinite(values) @ weights
+        with np.errstate(invalid="ignore"):
+            result = np.nan_to_num(values) @ weights / known
+        return np.where(known >= LEAST_KNOWN_WEIGHT * weights.sum() - _ROUNDING, result, np.nan)
+
+    return xr.apply_ufunc(mean, data, weight, input_core_dims=[["cell"], ["cell"]])
 
 
 def weighted_quantile(data: xr.DataArray, weight: xr.DataArray, share: float) -> xr.DataArray:
@@ -351,76 +336,37 @@ def grade_shares(sound_share: xr.DataArray, weight: xr.DataArray) -> xr.DataArra
     return shares
 
 
-def _grid(climatology: xr.Dataset) -> _Grid:
-    """Return the grid of a climatology, checked to be regular."""
-    axes, steps = [], []
-    for name in ("latitude", "longitude"):
-        axis = climatology[name].values.astype(float)
-        step = np.diff(axis)
-        if axis.size < 2 or step.min() <= 0 or np.ptp(step) > 1e-3 * step.mean():
-            raise ValueError(f"{name}: expected at least 2 evenly spaced ascending degrees")
-        axes.append(axis)
-        steps.append(float((axis[-1] - axis[0]) / (axis.size - 1)))
-    goes_round = abs(axes[1].size * steps[1] - 360.0) < 0.5 * steps[1]
-    return _Grid(*axes, *steps, 1 if goes_round else 0)
+def _band_means(band, weight) -> np.ndarray:
+    """Return weighted means of one layer of cells."""
+    known = np.isfinite(band)
+    if known.all():
+        return weight @ band
+    total = weight @ known.astype(float)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        means = (weight @ np.where(known, band, 0.0)) / total
+    return np.where(total >= LEAST_KNOWN_WEIGHT, means, np.nan)
 
 
-def _known(climatology: xr.Dataset) -> np.ndarray:
-    """Return which cells have all required variables in all months."""
-    required = [name for name, variable in VARIABLES.items() if variable.required]
-    known = xr.ones_like(climatology[required[0]].isel(month=0, drop=True), dtype=bool)
-    for name in required:
-        known = known & climatology[name].notnull().all("month")
-    return known.transpose("latitude", "longitude").values
+def _known(climatology: xr.Dataset, grids) -> np.ndarray:
+    """Return which cells, of those that count, have all required variables in all months."""
+    shape = grids[0].shape
+    touched = np.zeros(shape, dtype=bool)
+    for weights in grids:
+        touched[weights.row, weights.col] = True
+    row, column = np.nonzero(touched)
+    there = {
+        "latitude": xr.DataArray(row, dims="cell"),
+        "longitude": xr.DataArray(column, dims="cell"),
+    }
+    known = np.zeros(shape, dtype=bool)
+    known[row, column] = True
+    for name in (name for name, variable in VARIABLES.items() if variable.required):
+        known[row, column] &= climatology[name].isel(there).notnull().all("month").values
+    return known
 
 
-def _coverages(grid: _Grid, shapes) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Return for each shape the padded cells it touches and the covered part of each."""
-    blank = np.broadcast_to(np.uint8(0), (grid.latitude.size, grid.columns))
-    source = NumPyRasterSource(
-        blank, grid.west, grid.south, grid.east, grid.north, srs_wkt=_DEGREES
-    )
-    polygons = geopandas.GeoDataFrame(geometry=list(shapes), crs=_DEGREES)
-    table = exact_extract(source, polygons, ["cell_id", "coverage"], output="pandas")
-    return list(zip(table["cell_id"], table["coverage"], strict=True))
-
-
-def _area_weights(grid: _Grid, coverage, shape):
-    """Return a shape's weight in each grid cell, and its share beyond the grid."""
-    identifier, covered = coverage
-    row = grid.latitude.size - 1 - identifier // grid.columns  # Rasters start in the north.
-    column = (identifier % grid.columns - grid.padding) % grid.longitude.size
-    area, height = grid.cell_shares
-    weights = _matrix(grid, row, column, covered / height[row] * area[row])
-    window = shapely.box(grid.west, grid.south, grid.east, grid.north)
-    beyond = 0.0
-    if not shapely.covers(window, shape):
-        beyond = area_km2(shapely.difference(shape, window)) / EARTH_RADIUS_KM**2
-    total = weights.sum() + beyond
-    return weights / total, beyond / total
-
-
-def _line_weights(grid: _Grid, line):
-    """Return the share of a line's length in each grid cell, and beyond the grid."""
-    row, column, kilometres = cell_lengths(
-        line, (grid.south, grid.step_latitude), (grid.west, grid.step_longitude)
-    )
-    inside = (row >= 0) & (row < grid.latitude.size) & (column >= 0) & (column < grid.columns)
-    column = (column - grid.padding) % grid.longitude.size
-    total = kilometres.sum()
-    weights = _matrix(grid, row[inside], column[inside], kilometres[inside] / total)
-    return weights, kilometres[~inside].sum() / total
-
-
-def _matrix(grid: _Grid, row, column, weight) -> scipy.sparse.coo_array:
-    """Return weights as a sparse grid, in which the two halves of a split cell add up."""
-    shape = (grid.latitude.size, grid.longitude.size)
-    return scipy.sparse.csr_array((weight, (row, column)), shape=shape)
-
-
-def _footprint(grid: _Grid, known, weights, outside: float, kind: str) -> Footprint:
+def _footprint(grid: Grid, known, kind: str, entries, outside: float) -> Footprint:
     """Return weights as a footprint, without the cells that lack climate data."""
-    entries = weights.tocoo()
     kept = known[entries.row, entries.col] & (entries.data > 0)
     row, column, weight = entries.row[kept], entries.col[kept], entries.data[kept]
     total = weight.sum()
