@@ -14,12 +14,12 @@ import xarray as xr
 from sheltermap.climate.calendar import by_month
 from sheltermap.journey.exported import ExportedLeg, ExportedPlan
 from sheltermap.journey.inputs import Inputs
-from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, Report
+from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, MetHazard, Report
 from sheltermap.journey.seasons import sleep_window
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, misfit
 from sheltermap.suitability.score import score
-from sheltermap.vocabulary import FACTORS, Grade, InputError, Problem
+from sheltermap.vocabulary import FACTORS, LEVELS, Grade, InputError, Problem
 
 NOT_A_FORECAST = (
     "Rests on long-term climate averages, not on a forecast. Local authorities, park rules, "
@@ -187,7 +187,7 @@ def exported_plan(report: Report) -> ExportedPlan:
                 limiting_factor=leg.limiting_factor,
                 latitude=places[leg.place].latitude,
                 longitude=places[leg.place].longitude,
-                hazards=leg.hazards,
+                hazards=tuple(map(_hazard_words, leg.hazards)),
                 cautions=leg.cautions,
             )
             for leg in best.legs
@@ -196,3 +196,10 @@ def exported_plan(report: Report) -> ExportedPlan:
         cautions=(NOT_A_FORECAST,),
         route=report.route,
     )
+
+
+def _hazard_words(hazard: MetHazard) -> str:
+    """Return a hazard as one line for programs that know nothing of levels."""
+    part = f", {hazard.part}" if hazard.part else ""
+    note = f": {hazard.note}" if hazard.note else ""
+    return f"{hazard.title}, {LEVELS[hazard.level - 1]}{part}{note} ({hazard.source})"

@@ -14,13 +14,13 @@ import xarray as xr
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.journey.problem import Plan, PlanningProblem, Result, Stay, days_of_year
-from sheltermap.journey.report import DatedPlan, NightSeason, Place, PlannedLeg, Stays
+from sheltermap.journey.report import DatedPlan, MetHazard, Place, PlannedLeg, Stays
 from sheltermap.journey.seasons import ScoredPlace
 from sheltermap.journey.trip import Trip
 from sheltermap.journey.uncertainty import NightErrors, rough_range
 from sheltermap.suitability.grade import grade, under_hazard
 from sheltermap.suitability.remedy import Candidate, Remedy, remedy
-from sheltermap.vocabulary import FACTORS, LEVELS, Grade
+from sheltermap.vocabulary import FACTORS, Grade
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +150,7 @@ class Dater:
             grade=int(under_hazard(grade(float(share.mean())), worst)),
             limiting_factor=_largest(by_factor),
             close=bool(season.close[days].mean() > 0.5),
-            hazards=tuple(_hazard_words(place, season, days)),
+            hazards=_met(place, days),
             cautions=tuple(_cautions(place, days)),
             not_checked=place.not_checked,
             remedy=self._leg_remedy(scored, share, days, kit),
@@ -200,17 +200,16 @@ def _largest(by_factor) -> str:
     return name if name and known[name] >= 1e-6 else ""
 
 
-def _hazard_words(place: Place, season: NightSeason, days):
-    """Yield each hazard met on these nights, the worst first, with its level and source."""
-    met = []
-    for finding in place.findings:
-        level = int(finding.level_by_day[days].max())
-        if level and not finding.computed:
-            words = f"{finding.title}, {LEVELS[level - 1]}"
-            part = f", {finding.part}" if finding.part else ""
-            note = f": {finding.note}" if finding.note else ""
-            met.append((-level, f"{words}{part}{note} ({finding.source})"))
-    yield from (words for _, words in sorted(met, key=lambda item: item[0]))
+def _met(place: Place, days) -> tuple[MetHazard, ...]:
+    """Return each hazard that somebody reports on these nights, the worst first."""
+    met = [
+        MetHazard(
+            finding.kind, finding.title, int(level), finding.part, finding.note, finding.source
+        )
+        for finding in place.findings
+        if not finding.computed and (level := finding.level_by_day[days].max())
+    ]
+    return tuple(sorted(met, key=lambda hazard: -hazard.level))
 
 
 def _cautions(place: Place, days):

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+import xarray as xr
 
 from sheltermap.journey.cost import KitComparison, kit_comparison
 from sheltermap.journey.fields import BEDDING_WORDS
@@ -20,12 +22,36 @@ from sheltermap.journey.load import LegFacts, LoadReport, load_report
 from sheltermap.journey.problem import Plan, Stay, days_of_year
 from sheltermap.journey.seasons import ScoredPlace
 from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper, helps, with_addons
-from sheltermap.suitability.regional import weighted_mean
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.suitability.score import score
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
 
 _MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
+
+
+_PLACE_COORDINATES = ("latitude", "longitude", "weight")
+
+
+@dataclass(frozen=True, eq=False)
+class PlannedNights:
+    """Camps of all planned nights side by side, so that a kit is scored in one call.
+
+    Attributes
+    ----------
+    night : Dataset, dim camp
+    weight : array, shape (camps,)
+        Share of its leg's ground that a camp stands for; sums to 1 each night.
+    owner : int array, shape (camps,)
+        Position of the night in the plan.
+    """
+
+    night: xr.Dataset
+    weight: np.ndarray
+    owner: np.ndarray
+
+    def means(self, values: np.ndarray) -> np.ndarray:
+        """Return the weighted mean of each night; missing where a camp's value is."""
+        return np.bincount(self.owner, self.weight * values)
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,29 +129,45 @@ class Economy:
             if addons
         ]
 
-    def _nights(self, kit: Kit, sleepers: Sequence[Sleeper]) -> tuple[LegNights, ...]:
-        """Return the nights of each leg in one kit."""
-        return tuple(
-            self._leg_nights(stay, self.scored[stay.stop], kit, sleepers)
-            for stay in self.plan.stays
+    @cached_property
+    def _planned(self) -> PlannedNights:
+        """Return every camp of every planned night along one dimension."""
+        parts, weights, owners, night = [], [], [], 0
+        for stay in self.plan.stays:
+            scored = self.scored[stay.stop]
+            days = scored.night.isel(day=days_of_year(stay.arrive, stay.nights))
+            flat = days.drop_vars(("day", "day_of_year")).stack(
+                camp=("day", "cell"), create_index=False
+            )
+            parts.append(flat.drop_vars(_PLACE_COORDINATES, errors="ignore"))
+            cells = scored.weight.size
+            weights.append(np.tile(scored.weight.values, stay.nights))
+            owners.append(night + np.repeat(np.arange(stay.nights), cells))
+            night += stay.nights
+        return PlannedNights(
+            xr.concat(parts, "camp", data_vars="all", coords="minimal", combine_attrs="override"),
+            np.concatenate(weights),
+            np.concatenate(owners),
         )
 
-    def _leg_nights(self, stay: Stay, scored: ScoredPlace, kit: Kit, sleepers) -> LegNights:
-        """Return the nights of one leg in one kit, scored for the planned days alone."""
-        trip = self.inputs.trip
-        night = scored.night.isel(day=days_of_year(stay.arrive, stay.nights))
-        scores = score(night, kit, sleepers, settings=trip.settings)
-        unknown = scores.attrs["not_assessed"]
+    def _nights(self, kit: Kit, sleepers: Sequence[Sleeper]) -> tuple[LegNights, ...]:
+        """Return the nights of each leg in one kit, scored for the planned days alone."""
+        trip, planned = self.inputs.trip, self._planned
+        scores = score(planned.night, kit, sleepers, settings=trip.settings)
+        known = [name for name in FACTORS if name not in scores.attrs["not_assessed"]]
         mean = {
-            name: weighted_mean(scores[name], scored.weight).values
-            for name in ("sound_share", "dangerous", *FACTORS)
-            if name not in unknown
+            name: planned.means(scores[name].values)
+            for name in ("sound_share", "dangerous", *known)
         }
-        return leg_nights(
-            mean["sound_share"],
-            mean["dangerous"],
-            {name: mean[name] for name in FACTORS if name in mean},
-            trip.shelter.room_below,
+        ends = np.cumsum([stay.nights for stay in self.plan.stays])
+        return tuple(
+            leg_nights(
+                mean["sound_share"][end - stay.nights : end],
+                mean["dangerous"][end - stay.nights : end],
+                {name: mean[name][end - stay.nights : end] for name in known},
+                trip.shelter.room_below,
+            )
+            for stay, end in zip(self.plan.stays, ends, strict=True)
         )
 
     def _facts(self) -> list[LegFacts]:

@@ -16,7 +16,8 @@ from datetime import date, timedelta
 import numpy as np
 
 from sheltermap.journey.feasible import feasible, reaches
-from sheltermap.journey.problem import MOST_NIGHTS, Plan, PlanningProblem, Relaxation
+from sheltermap.journey.problem import Plan, PlanningProblem, Relaxation
+from sheltermap.journey.problemchecks import MOST_NIGHTS
 from sheltermap.journey.staycosts import climb_nights, stay_costs
 
 LARGEST_CHANGE = 366

@@ -195,6 +195,29 @@ class Place:
 
 
 @dataclass(frozen=True)
+class MetHazard:
+    """A hazard met on the nights of a leg, before any shield.
+
+    Attributes
+    ----------
+    kind, title : str
+    level : int
+        Highest on these nights: position in LEVELS + 1.
+    part : str
+        Empty where it holds for the whole leg; else the words for where.
+    note, source : str
+        The user's or the layer's words.
+    """
+
+    kind: str
+    title: str
+    level: int
+    part: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True)
 class PlannedLeg:
     """One dated leg. Nights are those of `arrive` up to the day before `leave`."""
 
@@ -210,7 +233,7 @@ class PlannedLeg:
     grade: int
     limiting_factor: str
     close: bool
-    hazards: tuple[str, ...]
+    hazards: tuple[MetHazard, ...]
     cautions: tuple[str, ...]
     not_checked: tuple[str, ...]
     remedy: Remedy | None

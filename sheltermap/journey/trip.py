@@ -85,7 +85,7 @@ class Departure(Record):
     order: Literal["fixed", "free"] = "fixed"
     daily_km: Positive = Field(200, description="what you drive on a driving day [km]")
     stay_weight: NotNegative = Field(
-        0.02, description="rough nights that one night away from the preferred stay counts for"
+        0.25, description="rough nights that one night away from the preferred stay counts for"
     )
     from_elevation_m: float | None = Field(
         None, ge=-450, le=6000, description="where you sleep before the first leg"

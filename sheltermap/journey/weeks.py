@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import xarray as xr
 
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.journey.report import NightSeason, Week
@@ -86,8 +85,7 @@ def _factor(season: NightSeason, days: slice) -> str:
 
 def _remedy(days: slice, season: NightSeason, remedies) -> str:
     """Return the title of the week's remedy; empty where nothing helps."""
-    day = np.arange(1, DAYS_IN_YEAR + 1)
-    before = xr.DataArray(season.sound_share, {"day": day}, ["day"])
-    nights = xr.DataArray(np.isin(day, day[days]).astype(float), {"day": day}, ["day"])
-    named = remedy(remedies, before, nights)
+    nights = np.zeros(DAYS_IN_YEAR)
+    nights[days] = 1.0
+    named = remedy(remedies, season.sound_share, nights)
     return named.title if named else ""

@@ -118,7 +118,9 @@ def candidates(
 
 
 def remedy(
-    found: Sequence[Candidate], before: xr.DataArray, nights: xr.DataArray | float = 1.0
+    found: Sequence[Candidate],
+    before: xr.DataArray | np.ndarray,
+    nights: xr.DataArray | np.ndarray | float = 1.0,
 ) -> Remedy | None:
     """
     Return the remedy to name: the cheapest that lifts the grade, else the largest gain.
@@ -127,20 +129,20 @@ def remedy(
     ----------
     found : sequence of Candidate
         From `candidates`.
-    before : DataArray
+    before : DataArray or array
         Share of sound nights without any. [0 to 1]
-    nights : DataArray or float
-        Nights that each value stands for.
+    nights : DataArray, array or float
+        Nights that each value stands for, in the same order of dimensions.
 
     Returns
     -------
     Remedy or None
         None where nothing gains half a percent of the nights or a share is missing.
     """
-    weights = nights * xr.ones_like(before)
+    weights = np.broadcast_to(nights, np.shape(before)).astype(float)
     count = float(weights.sum())
-    usual = _mean(before, weights)
-    if not count > 0 or np.isnan(usual):
+    usual = _mean(before, weights) if count > 0 else np.nan
+    if np.isnan(usual):
         return None
     options = []
     for candidate in found:
@@ -163,7 +165,7 @@ def remedy(
     return max(options, key=lambda option: (option.nights_saved, -option.price), default=None)
 
 
-def _mean(share, weights):
+def _mean(share, weights) -> float:
     """Return the weighted mean; missing if any night with weight is."""
-    total = (xr.where(weights > 0, share, 0.0) * weights).sum(skipna=False)
-    return float(total / weights.sum())
+    counted = np.where(weights > 0, np.asarray(share), 0.0)
+    return float(np.sum(counted * weights) / weights.sum())
