@@ -23,6 +23,8 @@ MOST_NIGHTS = 3660
 HEAVIEST_STAY_WEIGHT = 1000.0
 """Largest weight of a night off the preferred stay; keeps sums inside 64-bit integers."""
 
+_HALF_STEP = 5e-7  # Scores are stored to 1e-6, so this much is rounding.
+
 
 def problems_of(problem) -> Iterator[Problem]:
     """
@@ -38,7 +40,7 @@ def problems_of(problem) -> Iterator[Problem]:
     """
 
     def wrong(key, expected, got, mend):
-        return Problem("", key, expected, str(got), mend)
+        return Problem("journey", key, expected, str(got), mend)
 
     stops, kits = problem.stops, problem.kits
     if not stops:
@@ -48,7 +50,7 @@ def problems_of(problem) -> Iterator[Problem]:
     expected_shape = (len(kits), len(stops), DAYS_IN_YEAR)
     if np.shape(problem.rough) != expected_shape:
         yield wrong("rough", f"shape {expected_shape}", np.shape(problem.rough), "Score each kit.")
-    elif np.nanmin(problem.rough, initial=0.0) < 0 or np.nanmax(problem.rough, initial=0.0) > 1:
+    elif not np.all(np.isnan(problem.rough) | (np.abs(problem.rough - 0.5) <= 0.5 + _HALF_STEP)):
         yield wrong("rough", "values from 0 to 1", "others", "Give rough nights per night.")
     if problem.latest < problem.earliest:
         yield wrong("latest", f"on or after {problem.earliest}", problem.latest, "Swap the dates.")
