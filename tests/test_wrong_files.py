@@ -232,6 +232,19 @@ TOGETHER = {
     ),
 }
 
+# A mistake that only the climatology can show: a region in the middle of an ocean.
+SEA = [[-40.0, 30.0], [-39.0, 30.0], [-39.0, 31.0], [-40.0, 31.0], [-40.0, 30.0]]
+UNCOVERED = {
+    "region without climate": (
+        "regions.geojson",
+        _regions(west=SEA),
+        "legs[1]",
+        "a place with climate data",
+        "none at",
+        "Check that longitude and latitude aren't swapped",
+    ),
+}
+
 FIVE = TRIP
 for old, new in (
     ("people = 2", "people = 0"),
@@ -330,10 +343,10 @@ def test_five_mistakes_are_listed_at_once(tmp_path):
         assert problem.got and problem.mend
 
 
-@pytest.mark.parametrize("case", [*WRONG, *TOGETHER])
+@pytest.mark.parametrize("case", [*WRONG, *TOGETHER, *UNCOVERED])
 def test_the_command_line_refuses_it_and_writes_nothing(tmp_path, case):
     """Exit code 2, the same message on stderr, no output folder."""
-    file, content, key, expected, got, mend = (WRONG | TOGETHER)[case]
+    file, content, key, expected, got, mend = (WRONG | TOGETHER | UNCOVERED)[case]
     result, output = _built(_folder(tmp_path, file, content))
     assert result.exit_code == 2, result.output
     for part in (key, expected, got, mend):
