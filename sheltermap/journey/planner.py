@@ -20,6 +20,7 @@ from sheltermap.journey.freeorder import free_order
 from sheltermap.journey.infeasible import relaxations, why_not
 from sheltermap.journey.problem import FREE, Plan, PlanningProblem, Result, Stay
 from sheltermap.journey.staycosts import IMPOSSIBLE, MICRO, StayCosts, climb_nights, stay_costs
+from sheltermap.vocabulary import InputError, Problem
 
 DISTINCT_DAYS = 14
 """Days of departure by which two otherwise like plans must differ to be worth showing."""
@@ -101,17 +102,17 @@ def replanned(problem: PlanningProblem, plan: Plan, stop: int, on: date) -> Resu
 
     Raises
     ------
-    ValueError
+    InputError
         If the stop is not in the plan, or is reached before the stay ahead of it ends.
     """
     if stop not in plan.order:
-        raise ValueError(f"stop {stop} is not in the plan, which has {plan.order}")
+        expected = f"the position of a stop of the plan, one of {plan.order}"
+        raise InputError([Problem("journey", "stop", expected, str(stop), "Name one of them.")])
     finished = plan.stays[: plan.order.index(stop)]
     if finished and on < finished[-1].leave:
-        raise ValueError(
-            f"stop {stop} cannot be reached on {on}: the stay before it ends on "
-            f"{finished[-1].leave}"
-        )
+        expected = f"{finished[-1].leave} or later, when the stay before it ends"
+        mend = f"Give a later day, or replan from {problem.stops[finished[-1].stop].name}."
+        raise InputError([Problem("journey", "on", expected, str(on), mend)])
     kit = problem.kits.index(plan.kit)
     return best_plans(
         replace(
