@@ -42,11 +42,11 @@ NIGHTS = (20, 15, 25)
 
 def sample_trip(text: str = "") -> Trip:
     """Return a trip of three legs; `text` is put into every field that people write."""
-    extra = f" {text}" if text else ""
+    extra, note = (f" {text[:180]}", f" {text}") if text else ("", "")
     return Trip.model_validate(
         {
             "title": "Three valleys" + extra,
-            "note": "Invented for tests." + extra,
+            "note": "Invented for tests." + note,
             "departure": {
                 "earliest": "2027-04-01",
                 "latest": "2027-05-10",
@@ -67,7 +67,7 @@ def sample_trip(text: str = "") -> Trip:
                     "place": [40.0 + n, 30.0 + 3 * n],
                     "nights": nights,
                     "kilometres": 400,
-                    "note": "Camp by the bridge." + extra,
+                    "note": "Camp by the bridge." + note,
                     "fuel_gap_km": 300,
                     "water_gap_days": 3,
                 }
@@ -480,3 +480,12 @@ BASE_MAP = {
     },
 }
 """A coast, a river and a town."""
+
+
+HOSTILE = (
+    '<!--<script> \u202eevil\u202c <img src=x onerror="window.hit=1"> ${window.hit=1}'
+    "`${window.hit=1}`",
+    "</script><script>window.hit=1</script> {{ 7*7 }}{% raw %} \"'><svg onload=window.hit=1>",
+    "x" * 10_000,
+)
+"""What names and notes can hold at worst."""

@@ -20,6 +20,7 @@ from jinja2 import Template
 
 from sheltermap.journey.report import MapGrid, Place, Report
 from sheltermap.website.basemap import Projection, clipped
+from sheltermap.website.overlays import shown_rows
 
 MARGIN = 4.0
 """Country shown around the overlay, so that its edge has a place. [degrees]"""
@@ -71,8 +72,9 @@ def region_map(report: Report, public: bool) -> MapParts:
     MapParts
     """
     grid = report.grid
-    bounds = [[grid.south, grid.west], [grid.north, grid.east]]
-    middle = [(grid.south + grid.north) / 2, (grid.west + grid.east) / 2]
+    _, south, north = shown_rows(len(grid.latitude), grid.south, grid.north)
+    bounds = [[south, grid.west], [north, grid.east]]
+    middle = [(south + north) / 2, (grid.west + grid.east) / 2]
     # Ours is the only copy: pages load leaflet themselves, in their own order.
     page_map = folium.Map(
         middle,
@@ -83,8 +85,8 @@ def region_map(report: Report, public: bool) -> MapParts:
         max_zoom=11,
         zoom_snap=0.125,
         max_bounds=True,
-        min_lat=grid.south - MARGIN,
-        max_lat=grid.north + MARGIN,
+        min_lat=south - MARGIN,
+        max_lat=north + MARGIN,
         min_lon=grid.west - MARGIN,
         max_lon=grid.east + MARGIN,
     )
@@ -120,7 +122,7 @@ def region_map(report: Report, public: bool) -> MapParts:
     page_map.add_child(
         _Call("SM.map", map=page_map, overlay=overlay, regions=regions, route=route)
     )
-    tall = Projection((grid.south, grid.west, grid.north, grid.east), 1.0).height
+    tall = Projection((south, grid.west, north, grid.east), 1.0).height
     return _parts(page_map, round(1 / tall, 3))
 
 
@@ -178,7 +180,8 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
     dict
         SVG paths and points for the template.
     """
-    bounds = _drawn_bounds(report.places, report.grid)
+    shown = [p for p in report.places if not public or p.kind == "region"]
+    bounds = _drawn_bounds(shown, report.grid)
     projection = Projection(bounds, width)
     base = clipped(base, bounds)
     layers = {
@@ -187,7 +190,6 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
         )
         for layer in ("countries", "lakes", "rivers")
     }
-    shown = [p for p in report.places if not public or p.kind == "region"]
     route = [] if public else [projection.point(*point) for point in report.route]
     return {
         "width": width,
@@ -210,8 +212,10 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
     }
 
 
-def _drawn_bounds(places: tuple[Place, ...], grid: MapGrid):
+def _drawn_bounds(places: list[Place], grid: MapGrid):
     """Return the box of the drawing: the grid's, cut to the places and a margin."""
+    if not places:
+        return grid.south, grid.west, grid.north, grid.east
     latitudes = [p.latitude for p in places]
     longitudes = [p.longitude for p in places]
     for place in places:

@@ -64,7 +64,7 @@ SHARE_SHADES = (
 RISK_SHADES = (
     Shade(0.0, "under 2 %", (226, 240, 236), (0, 0, 0)),
     Shade(0.02, "2 to 10 %", (170, 212, 204), (0, 0, 0)),
-    Shade(0.10, "10 to 25 %", (231, 205, 150), (0, 0, 0)),
+    Shade(0.10, "10 to 25 %", (222, 186, 124), (0, 0, 0)),
     Shade(0.25, "25 to 50 %", (214, 150, 84), (92, 52, 16), "lines"),
     Shade(0.50, "50 to 75 %", (110, 64, 60), (206, 172, 156), "cross"),
     Shade(0.75, "over 75 %", (36, 18, 26), (176, 146, 136), "cross"),
@@ -163,7 +163,8 @@ def image(values: np.ndarray, factor: str, south: float, north: float) -> bytes:
     bytes
         Missing cells are transparent.
     """
-    values, south, north = _within_mercator(values, south, north)
+    kept, south, north = shown_rows(len(values), south, north)
+    values = values[kept]
     coded = classes(values, factor)
     scale = max(1, min(8, _LARGEST_WIDTH // max(1, coded.shape[1])))
     stretch = _mercator_stretch(coded.shape[0], south, north)
@@ -173,13 +174,29 @@ def image(values: np.ndarray, factor: str, south: float, north: float) -> bytes:
     return _png(marked, factor)
 
 
-def _within_mercator(values, south: float, north: float):
-    """Return the part of the grid that a web map can show, with its edges."""
-    size = (north - south) / len(values)
-    edges = south + size * np.arange(len(values) + 1)
+def shown_rows(rows: int, south: float, north: float) -> tuple[np.ndarray, float, float]:
+    """
+    Return the rows of a grid that a web map can show, and their outer edges.
+
+    Parameters
+    ----------
+    rows : int
+    south, north : float
+        Outer edges of the grid. [degrees]
+
+    Returns
+    -------
+    tuple of (int array, south, north)
+
+    Examples
+    --------
+    >>> shown_rows(20, 80.0, 90.0)[1:]
+    (80.0, 85.0)
+    """
+    edges = south + (north - south) / rows * np.arange(rows + 1)
     inside = (edges[:-1] >= -_MERCATOR_LIMIT - 1e-9) & (edges[1:] <= _MERCATOR_LIMIT + 1e-9)
     kept = np.flatnonzero(inside)
-    return values[kept], float(edges[kept[0]]), float(edges[kept[-1] + 1])
+    return kept, float(edges[kept[0]]), float(edges[kept[-1] + 1])
 
 
 def _mercator_stretch(rows: int, south: float, north: float) -> float:

@@ -63,7 +63,7 @@ def site(
     """
     exports = {} if public else dict(exports or {})
     base = basemap.clipped(base_map, _surroundings(report))
-    whole = one_file(report, base_map=base, public=public)
+    whole = _one_file(report, base, public)
     offered = {**exports, ONE_FILE: whole}
     slugs = environment.slugs(kit.id for kit in report.kits)
     kit = slugs[chosen_kit(report).id]
@@ -101,7 +101,11 @@ def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = Fal
     bytes
         HTML; its maps show the chosen kit's share of sound nights only.
     """
-    base = basemap.clipped(base_map, _surroundings(report))
+    return _one_file(report, basemap.clipped(base_map, _surroundings(report)), public)
+
+
+def _one_file(report: Report, base: dict[str, dict], public: bool) -> bytes:
+    """Return the one-file copy, its base map cut to size."""
     kit = chosen_kit(report)
     cube = report.grid.factors[kit.id][_SHARE]
     small = replace(report, grid=replace(report.grid, factors={kit.id: {_SHARE: cube}}))
@@ -122,7 +126,7 @@ def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = Fal
         "map": environment.inline_script(environment.asset("map.js")),
         "leaflet": environment.inline_script(leaflet["vendor/leaflet/leaflet.js"]),
         "base": environment.inline_script(basemap.script(base)),
-        "values": environment.inline_script(
+        "grid": environment.inline_script(
             overlays.value_script(f"{slug}/{_SHARE}", cube, _box(report))
         ),
     }

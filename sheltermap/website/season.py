@@ -104,7 +104,7 @@ def drawing(report: Report, layout: Layout, public: bool) -> dict:
     dict
         Coordinates, texts and the stair's path.
     """
-    span = Axis(report.trip.departure.earliest.year, 1) if public else axis(report)
+    span = Axis(1, 1) if public else axis(report)
     plot = layout.width - layout.left - layout.right
     scale = plot / span.days
     rows = [

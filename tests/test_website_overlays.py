@@ -1,0 +1,115 @@
+"""Overlays: right place on Mercator, classes that stay classes, small files."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+import math
+
+import numpy as np
+import numpy.testing as npt
+from PIL import Image
+
+from sheltermap.website.overlays import (
+    HALF_PERCENTS,
+    MISSING_CODE,
+    RISK_SHADES,
+    SHARE_SHADES,
+    classes,
+    image,
+    mercator_rows,
+    value_script,
+)
+
+
+def test_rows_lie_where_mercator_puts_them():
+    """A boundary at 55 N stands at its Mercator height, not in the middle of the image.
+
+    By hand from Snyder's eq. 7-2, y = ln tan(45 + latitude / 2): 30 N 0.5493, 55 N 1.1542,
+    70 N 1.7354, so the boundary is (1.7354 - 1.1542) / (1.7354 - 0.5493) = 0.4900 from
+    the top, while the same latitude is 15 / 40 = 0.375 from the top on a plain grid.
+    """
+    latitudes = np.arange(30.25, 70, 0.5)
+    grid = np.where(latitudes > 55, 2, 1)[:, None]
+    rows = mercator_rows(grid, 30.0, 70.0, 1000)[:, 0]
+    boundary = int(np.argmax(rows == 1)) / 1000
+    npt.assert_allclose(boundary, 0.4900, atol=0.001)
+
+
+def test_the_same_boundary_by_the_other_form_of_the_projection():
+    """The log-tangent form gives the same share, computed here apart from our code."""
+
+    def height(latitude):
+        return math.log(math.tan(math.radians(45 + latitude / 2)))
+
+    share = (height(70) - height(55)) / (height(70) - height(30))
+    npt.assert_allclose(share, 0.4900, atol=0.0001)
+
+
+def test_missing_cells_are_transparent_and_only_they():
+    """No data must not look like a verdict."""
+    values = np.array([[0.95, np.nan], [0.1, 0.6]])  # the first row is the southern one
+    picture = Image.open(io.BytesIO(image(values, "sound_share", 40, 41)))
+    alpha = np.asarray(picture.convert("RGBA"))[:, :, 3]
+    height, width = alpha.shape
+    assert picture.mode == "P"
+    assert (alpha[height // 2 + 2 :, width // 2 :] == 0).all()
+    assert (alpha[:, : width // 2] == 255).all()
+
+
+def test_colours_are_exactly_those_of_the_legend():
+    """Nothing is blended: each pixel is a class's colour or its texture's."""
+    values = np.linspace(0, 1, 400).reshape(20, 20)
+    for factor, shades in (("sound_share", SHARE_SHADES), ("cold", RISK_SHADES)):
+        pixels = np.asarray(Image.open(io.BytesIO(image(values, factor, 30, 60))).convert("RGB"))
+        found = {tuple(int(part) for part in pixel) for pixel in pixels.reshape(-1, 3)}
+        allowed = {s.colour for s in shades} | {s.mark_colour for s in shades if s.texture}
+        assert found <= allowed
+        assert {s.colour for s in shades} <= found
+
+
+def test_class_boundaries_are_those_of_the_grades():
+    """0.90, 0.75 and 0.50 begin a class; a hair below is the worse one."""
+    values = np.array([0.9, 0.8999, 0.75, 0.7499, 0.5, 0.4999])
+    words = [SHARE_SHADES[code - 1].word for code in classes(values, "sound_share")]
+    assert words == ["sound", "workable", "workable", "rough", "rough", "unfit"]
+
+
+def test_danger_is_darkest_in_greyscale():
+    """In a greyscale print the worst classes stand out first, textures included."""
+
+    def luma(colour):
+        return 0.299 * colour[0] + 0.587 * colour[1] + 0.114 * colour[2]
+
+    shares = [luma(shade.colour) for shade in SHARE_SHADES]
+    assert max(shares[:2]) < min(shares[2:]) - 30
+    risks = [luma(shade.colour) for shade in RISK_SHADES]
+    assert risks == sorted(risks, reverse=True)
+    assert all(shade.texture == "cross" for shade in (*SHARE_SHADES[:2], *RISK_SHADES[-2:]))
+
+
+def test_one_month_is_at_most_40_kb():
+    """A noisy half-degree box of 60 by 30 degrees stays within the goal."""
+    noise = np.random.default_rng(1).normal(0, 0.06, (60, 120))
+    smooth = np.linspace(0, 1, 120)[None, :] + noise
+    assert len(image(np.clip(smooth, 0, 1), "sound_share", 30, 60)) <= 40_000
+
+
+def test_values_come_back_to_half_a_percent():
+    """What the page tells under the pointer is the grid's value."""
+    cube = np.random.default_rng(2).random((12, 3, 4))
+    cube[0, 0, 0] = np.nan
+    text = value_script("kit/cold", cube, (40.0, 30.0, 41.5, 32.0)).decode()
+    entry = json.loads(text[text.index("]=") + 2 : -2])
+    raw = np.frombuffer(base64.b64decode(entry["data"]), np.uint8).reshape(cube.shape)
+    assert raw[0, 0, 0] == MISSING_CODE
+    known = ~np.isnan(cube)
+    npt.assert_allclose(raw[known] / HALF_PERCENTS, cube[known], atol=0.0025 + 1e-9)
+
+
+def test_box_beyond_mercator_is_cut_to_whole_cells():
+    """A box up to the pole still gives an image, of the rows a web map can show."""
+    values = np.full((20, 4), 0.95)
+    picture = Image.open(io.BytesIO(image(values, "sound_share", 80.0, 90.0)))
+    assert picture.size[0] > 0

@@ -1,0 +1,347 @@
+"""The pages as bytes: what they say, what they must not say, and that nothing breaks them."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from dataclasses import replace
+from functools import cache
+
+import html5lib
+import numpy as np
+import pytest
+from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
+
+from sheltermap.website.environment import json_block, with_policy
+from sheltermap.website.figures import NARROW_SPACE, both, percent
+from sheltermap.website.pages import ONE_FILE, one_file, site
+from sheltermap.website.words import headline, spans, warnings
+
+
+@cache
+def sample_site() -> dict[str, bytes]:
+    """Return the sample's site with one export."""
+    return site(sample_report(), base_map=BASE_MAP, exports={"plan.ics": b"BEGIN:VCALENDAR"})
+
+
+@cache
+def public_site() -> dict[str, bytes]:
+    """Return the copy for everyone."""
+    return site(sample_report(), base_map=BASE_MAP, exports={"plan.ics": b"2027"}, public=True)
+
+
+def pages_of(files: dict[str, bytes]) -> dict[str, str]:
+    """Return the HTML pages as text."""
+    return {name: content.decode() for name, content in files.items() if name.endswith(".html")}
+
+
+def visible_text(page: str) -> str:
+    """Return a page's text without scripts, styles and tags."""
+    tree = html5lib.parse(page, namespaceHTMLElements=False)
+    for parent in tree.iter():
+        for child in list(parent):
+            if child.tag in ("script", "style"):
+                parent.remove(child)
+    return re.sub(r"\s+", " ", "".join(tree.itertext()))
+
+
+def test_two_builds_are_the_same_bytes():
+    """No clock, no random id: a build can be compared with another."""
+    again = site(sample_report(), base_map=BASE_MAP, exports={"plan.ics": b"BEGIN:VCALENDAR"})
+    assert again == sample_site()
+
+
+def test_every_page_of_the_design_is_there():
+    """Plan, Calendar, Maps, regions, kits with cards, Load, Methods, Files, one file."""
+    expected = {
+        "index.html",
+        "calendar.html",
+        "maps.html",
+        "region-lowland.html",
+        "region-high-valley.html",
+        "region-steppe.html",
+        "kits.html",
+        "kit-roof-tent.html",
+        "kit-bedroll.html",
+        "load.html",
+        "methods.html",
+        "files.html",
+        ONE_FILE,
+    }
+    assert set(pages_of(sample_site())) == expected
+
+
+@pytest.mark.parametrize("public", [False, True])
+def test_html_is_valid_and_ids_are_unique(public):
+    """A strict parser finds nothing, and no id stands twice."""
+    for name, page in pages_of(public_site() if public else sample_site()).items():
+        parser = html5lib.HTMLParser()
+        tree = parser.parse(page)
+        assert not parser.errors, (name, parser.errors[:3])
+        ids = [element.get("id") for element in tree.iter() if element.get("id")]
+        assert len(ids) == len(set(ids)), (name, {i for i in ids if ids.count(i) > 1})
+
+
+def test_no_page_asks_another_host():
+    """Nothing but our own relative files, in any attribute, style or script of ours."""
+    for name, content in sample_site().items():
+        if name.startswith("vendor/") or not name.endswith((".html", ".js", ".css")):
+            continue
+        text = content.decode()
+        if name == ONE_FILE:  # Leaflet, inside, names its home in a link it does not show.
+            text = re.sub(r"<script>/\* @preserve.*?</script>", "", text, flags=re.S)
+        text = re.sub(r"/\*.*?\*/", "", text, flags=re.S)
+        text = text.replace("http://www.w3.org/2000/svg", "")
+        assert not re.search(r"(?:https?:)?//[a-z0-9-]+\.[a-z]", text), name
+        assert "@import" not in text
+
+
+def test_every_link_leads_somewhere():
+    """Relative links, images, scripts and anchors all exist in the site."""
+    files = sample_site()
+    for name, page in pages_of(files).items():
+        tree = html5lib.parse(page, namespaceHTMLElements=False)
+        ids = {element.get("id") for element in tree.iter()}
+        for element in tree.iter():
+            for attribute in ("href", "src"):
+                target = element.get(attribute)
+                if target is None or target.startswith("data:"):
+                    continue
+                path, _, anchor = target.partition("#")
+                assert not path or path in files, (name, target)
+                assert path or anchor in ids, (name, target)
+
+
+def test_policy_lists_each_inline_script_by_hash():
+    """Exactly the scripts that stand in the page may run, and nothing inline besides."""
+    for name, page in pages_of(sample_site()).items():
+        policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)[1]
+        scripts = re.findall(r"<script>(.*?)</script>", page, re.S)
+        hashes = {
+            f"'sha256-{base64.b64encode(hashlib.sha256(s.encode()).digest()).decode()}'"
+            for s in scripts
+        }
+        assert set(re.findall(r"'sha256-[^']+'", policy)) == hashes, name
+        assert "unsafe-inline" not in policy.split("style-src")[0]
+        assert "default-src 'none'" in policy
+        assert not re.search(r"<[a-z]+[^>]* on[a-z]+=", page), name
+
+
+def test_line_ends_do_not_change_the_hash():
+    """Browsers hash LF; a page checked out with CRLF must still run."""
+    page = "content-policy <script>a\r\nb</script>"
+    digest = base64.b64encode(hashlib.sha256(b"a\nb").digest())
+    assert digest in with_policy(page)
+
+
+def test_the_first_sentence_answers_first():
+    """When to leave, how many nights of how many, where, why, and the cheapest remedy."""
+    text = visible_text(sample_site()["index.html"].decode())
+    start = text.index("Leave around")
+    opening = text[start : text.index("When each region can be slept in")]
+    first = opening[: opening.index(".")]
+    assert re.match(r"Leave around 6 May 2027: about 9 of 60 nights will be rough", first)
+    assert "because" in first and "the cheapest remedy is Warm bedding" in first
+    for word in ("Danger:", "Dangerous nights:", "Not checked:", "Not assessed:"):
+        assert word in opening, word
+    assert "flood" in opening and "wildfire" in opening and "wind" in opening
+    assert "accepted in the trip file" in opening
+
+
+def test_no_plan_says_what_must_give():
+    """An infeasible journey still opens, and says why first."""
+    files = site(infeasible_report(), base_map=BASE_MAP)
+    text = visible_text(files["index.html"].decode())
+    assert "No plan fits: finish_by would have to be 9 days later." in text
+    assert "nights will be rough" not in text
+
+
+def test_missing_never_reads_as_good():
+    """Unknown shares, loads and dangers are worded, never shown as 0 or sound."""
+    report = sample_report()
+    place = report.places[0]
+    unknown = np.full(365, np.nan)
+    season = replace(
+        place.seasons["roof-tent"],
+        sound_share=unknown,
+        dangerous=unknown,
+        low_one_in_20=unknown,
+        grade=np.full(365, -1, dtype=np.int8),
+        climate_grade=np.full(365, -1, dtype=np.int8),
+        limiting_factor=np.full(365, -9, dtype=np.int8),
+    )
+    weeks = tuple(replace(w, grade=-1, sound_share=float("nan")) for w in place.weeks)
+    place = replace(place, seasons={**place.seasons, "roof-tent": season}, weeks=weeks)
+    plan = replace(report.best, dangerous_nights=float("nan"))
+    report = replace(report, places=(place, *report.places[1:]), best=plan)
+    files = site(report, base_map=BASE_MAP)
+    region = visible_text(files["region-lowland.html"].decode())
+    assert len(re.findall(r"not assessed ?unknown", region)) == 12
+    assert "nan" not in region.lower().replace("tian shan", "")
+    opening = visible_text(files["index.html"].decode())
+    assert "How many nights could be dangerous is unknown" in opening
+    data = json.loads(
+        re.search(r'id="season-data">(.*?)</script>', files["index.html"].decode(), re.S)[1]
+    )
+    assert {week[2] for week in data["rows"][0][2]} == {-1}
+    assert {week[3] for week in data["rows"][0][2]} == {None}
+
+
+def test_public_copy_keeps_private_things_out():
+    """No date, no camp, no vehicle, no price, no note, in text or in data."""
+    for name, content in public_site().items():
+        if name.startswith("vendor/") or name.endswith(".png"):
+            continue
+        text = content.decode()
+        assert "2027" not in text, name
+        assert "Camp by the bridge" not in text, name
+        assert "Invented for tests" not in text, name
+        assert "Open country" not in text, name
+        assert "opens late" not in text, name
+        assert "EUR" not in text, name
+        assert "weighed" not in text, name
+        assert not re.search(r"\b(May|June|July) to\b.*\bnights,", text), name
+    assert "plan.ics" not in public_site()
+    maps = public_site()["maps.html"].decode()
+    # The steppe is a place with 25 km around it: its shape would tell the camp.
+    assert "35.0, 41.5" not in maps and "42.0" not in re.sub(r"max[A-Z]\w+.*", "", maps)
+    assert "Load" not in re.findall(r'data-page="(\w+)"', maps)
+
+
+def test_full_copy_says_that_it_shows_where_people_sleep():
+    """Every page asks robots to stay away and says what it gives away."""
+    for name, page in pages_of(sample_site()).items():
+        assert '<meta name="robots" content="noindex, nofollow">' in page, name
+        assert "shows where and when people sleep" in page, name
+
+
+def test_cautions_stand_on_every_page():
+    """Climate is not a forecast, and authorities come first, wherever a result shows."""
+    for name, page in pages_of(sample_site()).items():
+        text = visible_text(page)
+        assert "Climate is not a forecast" in text, name
+        assert "Local authorities" in text, name
+        assert "2000 to 2025" in text, name
+
+
+@pytest.mark.parametrize("text", HOSTILE, ids=["tags", "script-ends", "long"])
+def test_hostile_text_stays_text(text):
+    """Markup, template code and script ends in every field come out as plain text."""
+    files = site(sample_report(text), base_map=BASE_MAP)
+    for name, page in pages_of(files).items():
+        tree = html5lib.parse(page, namespaceHTMLElements=False)
+        for element in tree.iter():
+            assert element.get("onerror") is None and element.get("onload") is None, name
+            if element.tag == "script" and element.get("src") is None:
+                assert element.get("type") == "application/json" or "window.hit" not in (
+                    element.text or ""
+                )
+        assert "49" not in re.findall(r"Three valleys (\d+)", page), name
+        assert "\u202e" not in page, name
+        policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)[1]
+        scripts = re.findall(r"<script>(.*?)</script>", page, re.S)
+        assert len(re.findall(r"'sha256-", policy)) == len(scripts), name
+
+
+def test_json_blocks_cannot_end_early():
+    """Data inside a script element holds no sequence that HTML reads."""
+    block = str(json_block({"a": "</script><!--<script>&"}))
+    assert "<" not in block and ">" not in block and "&" not in block
+    assert json.loads(block) == {"a": "</script><!--<script>&"}
+
+
+def test_not_checked_and_unassessed_are_worded_on_the_region_page():
+    """A hatched mark alone would not do."""
+    text = visible_text(sample_site()["region-steppe.html"].decode())
+    assert "Not checked: flood or wildfire and fire ban" in text
+    assert "Not assessed, so left out of every share: wind" in text
+
+
+def test_hazards_say_what_when_and_on_whose_word():
+    """The high valley's closure has its level, its dates, its source and its caution."""
+    text = visible_text(sample_site()["region-high-valley.html"].decode())
+    assert "closure: 17 November to 30 April" in text
+    assert "prohibitive: 1 May to 14 May" in text
+    assert "Source: road authority" in text
+    assert "Opening dates change from year to year" in text
+
+
+def test_slider_tables_hold_millionths():
+    """Each day's roughness is stored to 1e-6 and the best departure is marked."""
+    page = sample_site()["calendar.html"].decode()
+    data = json.loads(re.search(r'id="departure-data">(.*?)</script>', page, re.S)[1])
+    report = sample_report()
+    for table, place in zip(data["rough"], report.places, strict=True):
+        exact = 1 - place.seasons["roof-tent"].sound_share
+        np.testing.assert_allclose(np.array(table) / 1e6, exact, rtol=0, atol=5.1e-7)
+    assert data["best"] == 35
+    assert data["stays"][0][1] is False and data["stays"][35][1] is True
+
+
+def test_sizes_stay_within_the_goals():
+    """A page with what it loads at first stays under 400 kB, the one file under 3 MB."""
+    files = sample_site()
+    leaflet = len(files["vendor/leaflet/leaflet.js"]) + len(files["vendor/leaflet/leaflet.css"])
+    ours = sum(len(files[f"assets/{n}"]) for n in ("site.css", "first.js", "site.js", "map.js"))
+    for name, content in files.items():
+        if name.endswith(".html") and name != ONE_FILE:
+            assert len(content) + ours + (leaflet if name == "maps.html" else 0) < 400_000, name
+    assert len(files[ONE_FILE]) < 3_000_000
+
+
+def test_one_file_needs_no_other_file():
+    """Every image, style and script is inside."""
+    page = one_file(sample_report(), base_map=BASE_MAP).decode()
+    assert page.encode() == sample_site()[ONE_FILE]
+    tree = html5lib.parse(page, namespaceHTMLElements=False)
+    for element in tree.iter():
+        assert element.tag != "link"
+        source = element.get("src")
+        assert source is None or source.startswith("data:image/png;base64,")
+        target = element.get("href") or "#"
+        assert target.startswith("#"), target
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "metric", "imperial"),
+    [
+        # By hand: 25.4 mm to the inch, 1.609344 km to the mile, 0.45359237 kg to the pound,
+        # 3.785411784 L to the US gallon, 0.3048 m to the foot.
+        (-40, "temperature", "−40 °C", "−40 °F"),
+        (10, "difference", "10.0 K", "18.0 °F"),
+        (1000, "height", "1 000 m", "3 281 ft"),
+        (100, "distance", "100 km", "62 mi"),
+        (50.8, "rain", "51 mm", "2.0 in"),
+        (100, "mass", "100 kg", "220 lb"),
+        (10, "wind", "10 m/s", "22 mph"),
+        (75.7, "volume", "76 L", "20.0 US\u00a0gal"),
+        (None, "mass", "unknown", "unknown"),
+        (float("nan"), "temperature", "unknown", "unknown"),
+    ],
+)
+def test_quantities_in_both_systems(value, kind, metric, imperial):
+    """Figures a reader can check by hand, with their units."""
+    shown = tuple(text.replace(NARROW_SPACE, " ") for text in both(value, kind))
+    assert shown == (metric, imperial)
+
+
+def test_percent_never_claims_certainty():
+    """0.996 is not 100 %, and 0.004 is not 0 %."""
+    assert percent(0.996).startswith("over 99")
+    assert percent(0.004).startswith("under 1")
+
+
+def test_spans_wrap_round_new_year():
+    """A winter closure reads as one span, not two."""
+    closed = np.zeros(365, dtype=bool)
+    closed[:31] = closed[350:] = True  # position 350 is 17 December
+    assert spans(closed) == ["17 December to 31 January"]
+
+
+def test_public_sentence_has_no_date_and_no_price():
+    """The copy for everyone answers how rough and why, not when."""
+    sentence = "".join(headline(sample_report(), public=True))
+    assert "2027" not in sentence and "EUR" not in sentence and "rough" in sentence
+    assert all("2027" not in line for _, line in warnings(sample_report(), public=True))

@@ -1,0 +1,117 @@
+"""Writing a site: whole or not at all, and never over what is not ours."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sheltermap.vocabulary import InputError
+from sheltermap.website.write import MARKER, write_site
+
+FIRST = {"index.html": b"first", "assets/site.css": b"p{}"}
+
+
+def test_a_site_is_written_with_its_marker(tmp_path):
+    """Every file arrives, and the folder says who wrote it."""
+    target = write_site(FIRST, tmp_path / "build")
+    assert target.joinpath("index.html").read_bytes() == b"first"
+    assert target.joinpath("assets/site.css").read_bytes() == b"p{}"
+    assert target.joinpath(MARKER).is_file()
+
+
+def test_a_second_build_leaves_no_old_file(tmp_path):
+    """A page that is gone from the plan must not stay in the folder."""
+    write_site(FIRST, tmp_path / "build")
+    write_site({"index.html": b"second"}, tmp_path / "build")
+    assert sorted(p.name for p in (tmp_path / "build").iterdir()) == [MARKER, "index.html"]
+    assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+def test_a_foreign_folder_is_refused_and_untouched(tmp_path):
+    """Somebody's own files are never replaced."""
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "photos" / "one.jpg").write_bytes(b"x")
+    with pytest.raises(InputError, match="a folder without"):
+        write_site(FIRST, tmp_path / "photos")
+    assert [p.name for p in (tmp_path / "photos").iterdir()] == ["one.jpg"]
+    assert [p.name for p in tmp_path.iterdir()] == ["photos"]
+
+
+def test_a_file_in_the_way_is_refused(tmp_path):
+    """A file of the target's name is named in the message."""
+    (tmp_path / "build").write_text("mine")
+    with pytest.raises(InputError, match="a file"):
+        write_site(FIRST, tmp_path / "build")
+    assert (tmp_path / "build").read_text() == "mine"
+
+
+def test_an_empty_folder_is_taken(tmp_path):
+    """People make the folder first; that is no reason to refuse."""
+    (tmp_path / "build").mkdir()
+    assert write_site(FIRST, tmp_path / "build").joinpath("index.html").is_file()
+
+
+def test_a_failing_write_leaves_the_former_site(tmp_path, monkeypatch):
+    """A full disk in the middle must not cost the site that works."""
+    write_site(FIRST, tmp_path / "build")
+    honest = Path.write_bytes
+
+    def full_disk(path, content):
+        if path.name == "map.html":
+            raise OSError(28, "No space left on device")
+        return honest(path, content)
+
+    monkeypatch.setattr(Path, "write_bytes", full_disk)
+    with pytest.raises(OSError, match="No space"):
+        write_site({"index.html": b"second", "map.html": b"m"}, tmp_path / "build")
+    assert (tmp_path / "build" / "index.html").read_bytes() == b"first"
+    assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+def test_a_failing_rename_puts_the_former_site_back(tmp_path, monkeypatch):
+    """Between the two renames the former site is only aside, not lost."""
+    write_site(FIRST, tmp_path / "build")
+    honest = Path.rename
+
+    def refuse_fresh(path, target):
+        if path.name.endswith("-new"):
+            raise OSError(13, "Permission denied")
+        return honest(path, target)
+
+    monkeypatch.setattr(Path, "rename", refuse_fresh)
+    with pytest.raises(OSError, match="Permission"):
+        write_site({"index.html": b"second"}, tmp_path / "build")
+    assert (tmp_path / "build" / "index.html").read_bytes() == b"first"
+    assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+@pytest.mark.parametrize("foreign", [False, True])
+def test_an_interrupted_build_is_mended(tmp_path, foreign):
+    """After a power cut between the renames the next build starts from the former site."""
+    write_site(FIRST, tmp_path / "build")
+    (tmp_path / "build").rename(tmp_path / ".build.sheltermap-old")
+    (tmp_path / ".build.sheltermap-new").mkdir()
+    if foreign:
+        with pytest.raises(ValueError, match="inside the site"):
+            write_site({"../x": b""}, tmp_path / "build")
+        write_site(FIRST, tmp_path / "build")
+    else:
+        write_site({"index.html": b"second"}, tmp_path / "build")
+    expected = b"first" if foreign else b"second"
+    assert (tmp_path / "build" / "index.html").read_bytes() == expected
+    assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+@pytest.mark.parametrize("name", ["../escape.html", "/etc/passwd", "a\\b", "C:x", ""])
+def test_paths_that_leave_the_site_are_refused(tmp_path, name):
+    """A name from user data must not write elsewhere."""
+    with pytest.raises(ValueError, match="inside the site"):
+        write_site({name: b""}, tmp_path / "build")
+    assert not list(tmp_path.iterdir())
+
+
+def test_paths_that_differ_in_case_only_are_refused(tmp_path):
+    """On many disks the second would silently replace the first."""
+    with pytest.raises(ValueError, match="twice"):
+        write_site({"a.html": b"", "A.html": b""}, tmp_path / "build")
