@@ -203,7 +203,7 @@ def build(
 
 def _climatology(path: Path | None, box) -> xr.Dataset:
     """Return the climatology over a journey's box."""
-    return world_climatology(box)
+    return world_climatology(box) if path is None else open_climatology(path, box).load()
 
 
 def _leg_number(name: str, inputs: Inputs) -> int:

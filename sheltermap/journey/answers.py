@@ -1,0 +1,137 @@
+"""The plan as the ``depart`` command gives it: data for programs, lines for people.
+
+In: a Report. Out: a dict that is a contract (``best``, ``alternatives``,
+``by_departure``), or lines of text.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.journey.assembly import NOT_A_FORECAST
+from sheltermap.journey.report import DatedPlan, Report
+from sheltermap.vocabulary import LEVELS, Grade
+
+_DIGITS = 6
+_SERIOUS = LEVELS.index("serious") + 1
+
+
+def departures(report: Report) -> dict:
+    """
+    Return the plan of a report as data.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    dict
+        ``best`` is None where nothing is feasible, with the reasons in ``infeasible``.
+    """
+    return {
+        "best": None if report.best is None else _plan(report.best),
+        "alternatives": [_plan(plan) for plan in report.alternatives],
+        "by_departure": [
+            {"depart": stays.depart.isoformat(), "rough_nights": _number(stays.rough_nights)}
+            for stays in report.by_departure
+        ],
+        "infeasible": list(report.infeasible),
+        "not_assessed": list(report.not_assessed),
+        "not_checked": list(report.not_checked),
+        "caution": NOT_A_FORECAST,
+    }
+
+
+def departures_in_words(report: Report) -> list[str]:
+    """
+    Return the plan of a report as lines.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    list of str
+    """
+    if report.best is None:
+        return ["No feasible plan:", *(f"  {reason}" for reason in report.infeasible)]
+    lines = [*_plan_lines(report.best), ""]
+    for number, plan in enumerate(report.alternatives, 1):
+        lines.append(
+            f"Alternative {number}: leave {plan.depart}, {plan.direction}, {plan.kit}: "
+            f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, back {plan.finish}."
+        )
+    if report.not_assessed:
+        lines.append(f"Not assessed: {', '.join(report.not_assessed)}.")
+    if report.not_checked:
+        titles = ", ".join(hazard_kind(kind).title.lower() for kind in report.not_checked)
+        lines.append(f"Not checked on some legs: {titles}.")
+    return [*lines, NOT_A_FORECAST]
+
+
+def _plan_lines(plan: DatedPlan) -> list[str]:
+    """Return one plan with its legs."""
+    lines = [
+        f"Leave {plan.depart}, {plan.direction}, with {plan.kit}: "
+        f"{_rough(plan.rough_nights)} of {plan.nights} nights rough "
+        f"(four journeys in five: {_rough(plan.rough_low)} to {_rough(plan.rough_high)}), "
+        f"{_rough(plan.dangerous_nights)} dangerous. Back {plan.finish}.",
+        "",
+        f"{'arrive':12}{'leave':12}{'nights':>6}{'rough':>7}  {'grade':10}{'limit':14}leg",
+    ]
+    for leg in plan.legs:
+        grade = Grade(leg.grade).word if leg.grade >= 0 else "-"
+        warning = next((h.title for h in leg.hazards if h.level >= _SERIOUS), "")
+        lines.append(
+            f"{leg.arrive!s:12}{leg.leave!s:12}{leg.nights:6}{_rough(leg.rough_nights):>7}  "
+            f"{grade:10}{leg.limiting_factor or '-':14}{leg.name}"
+            f"{f' ({warning})' if warning else ''}"
+        )
+    return lines
+
+
+def _plan(plan: DatedPlan) -> dict:
+    """Return one plan as data."""
+    return {
+        "depart": plan.depart.isoformat(),
+        "finish": plan.finish.isoformat(),
+        "direction": plan.direction,
+        "kit": plan.kit,
+        "nights": plan.nights,
+        "rough_nights": _number(plan.rough_nights),
+        "rough_nights_range": [_number(plan.rough_low), _number(plan.rough_high)],
+        "dangerous_nights": _number(plan.dangerous_nights),
+        "legs": [
+            {
+                "region": leg.name,
+                "arrive": leg.arrive.isoformat(),
+                "leave": leg.leave.isoformat(),
+                "nights": leg.nights,
+                "rough_nights": _number(leg.rough_nights),
+                "dangerous_nights": _number(leg.dangerous_nights),
+                "grade": Grade(leg.grade).word if leg.grade >= 0 else None,
+                "limiting_factor": leg.limiting_factor or None,
+                "close": leg.close,
+                "hazards": [
+                    {"kind": hazard.kind, "level": LEVELS[hazard.level - 1]}
+                    for hazard in leg.hazards
+                ],
+                "not_checked": list(leg.not_checked),
+                "remedy": leg.remedy.id if leg.remedy else None,
+            }
+            for leg in plan.legs
+        ],
+    }
+
+
+def _number(value: float | None) -> float | None:
+    """Return a number for JSON; None for a missing one."""
+    return None if value is None or math.isnan(value) else round(value, _DIGITS)
+
+
+def _rough(value: float) -> str:
+    """Return nights with one digit; a dash for a missing count."""
+    return "-" if math.isnan(value) else f"{value:.1f}"

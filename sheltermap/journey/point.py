@@ -1,0 +1,270 @@
+"""Twelve months at one place, and the list of kits: answers that need no trip file.
+
+In: a place, a kit, an elevation. Out: the values of the ``night`` command, as data and in
+words. Assumes the nearest climate cell stands for the place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from sheltermap.climate.altitude import at_elevation
+from sheltermap.climate.calendar import by_month
+from sheltermap.climate.error import stated_error
+from sheltermap.climate.grid import point
+from sheltermap.climate.readers import open_climatology
+from sheltermap.climate.world import world_climatology
+from sheltermap.night.conditions import conditions
+from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
+from sheltermap.suitability.band import share_error
+from sheltermap.suitability.card import kit_limits
+from sheltermap.suitability.grade import close_call, grade
+from sheltermap.suitability.remedy import candidates, remedy
+from sheltermap.suitability.score import score
+from sheltermap.vocabulary import FACTORS, MONTHS, NO_FACTOR, Grade, InputError, Problem
+
+_BOX_DEGREES = 1.5
+_DIGITS = 6
+_DAYS_A_MONTH = 30.4
+
+CAUTION = (
+    "Long-term averages of a cell tens of kilometres wide, not a forecast. Local warnings, "
+    "authorities and guides come first."
+)
+"""Said with every answer."""
+
+
+def twelve_months(
+    latitude: float,
+    longitude: float,
+    kit_id: str,
+    elevation: float | None = None,
+    climate: Path | None = None,
+) -> dict:
+    """
+    Return what the nights of a year are like at one place.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    kit_id : str
+        A shipped kit.
+    elevation : float, optional
+        Height of the camp; by default the cell's. [m]
+    climate : path, optional
+        A climatology in our form; the embedded one by default.
+
+    Returns
+    -------
+    dict
+        As DEVELOPERS.md lists it: numbers, strings, None where an input is missing.
+
+    Raises
+    ------
+    InputError
+        If the kit is unknown or no climate cell lies near.
+    """
+    kit = _kit(kit_id)
+    box = (
+        _wrapped(longitude - _BOX_DEGREES),
+        max(latitude - _BOX_DEGREES, -90.0),
+        _wrapped(longitude + _BOX_DEGREES),
+        min(latitude + _BOX_DEGREES, 90.0),
+    )
+    climatology = world_climatology(box) if climate is None else open_climatology(climate, box)
+    cell = at_elevation(point(climatology, latitude, longitude), elevation)
+    night = conditions(by_month(cell))
+    sleepers = (Sleeper(),)
+    scores = score(night, kit, sleepers)
+    error = share_error(
+        night,
+        kit,
+        sleepers,
+        temperature_error=np.hypot(
+            stated_error(cell["air_temperature_min"]),
+            float(cell.get("temperature_correction_error", 0.0)),
+        ),
+        dewpoint_error=stated_error(cell["vapour_pressure"]),
+        wet_share_error=stated_error(cell["wet_days"]) / _DAYS_A_MONTH,
+    )
+    found = candidates(night, kit, sleepers)
+    not_assessed = list(scores.attrs["not_assessed"])
+    return {
+        "latitude": latitude,
+        "longitude": longitude,
+        "elevation_m": _number(cell["elevation"]),
+        "kit": kit.id,
+        "climatology": {
+            "source": climatology.attrs.get("source", ""),
+            "period": climatology.attrs.get("period", ""),
+            "estimated": [name for name in cell.data_vars if "estimated" in cell[name].attrs],
+        },
+        "cell": {
+            "latitude": float(cell["latitude"]),
+            "longitude": float(cell["longitude"]),
+            "distance_km": round(float(cell["distance"]), 1),
+            "temperature_correction_k": _number(cell.get("temperature_correction", 0.0)),
+        },
+        "not_assessed": not_assessed,
+        "caution": CAUTION,
+        "months": [
+            _month(number, cell, night, scores, error, found, not_assessed)
+            for number in range(1, 13)
+        ],
+    }
+
+
+def in_words(result: dict) -> list[str]:
+    """
+    Return the lines that the ``night`` command prints.
+
+    Parameters
+    ----------
+    result : dict
+        From `twelve_months`.
+
+    Returns
+    -------
+    list of str
+    """
+    lines = [
+        f"{result['latitude']:g}, {result['longitude']:g}, {_shown(result['elevation_m'], 0)} m, "
+        f"kit: {result['kit']}",
+        "",
+        "month      low  bedtime  rain  sound nights        limit         remedy",
+        "          degC     degC    mm      %",
+    ]
+    for month in result["months"]:
+        share = month["sound_share"]
+        word = "no data" if share is None else month["grade"]
+        close = ", close" if month["close"] else ""
+        lines.append(
+            f"{MONTHS[month['month'] - 1]:9}{_shown(month['night_low_c'], 0):>5}"
+            f"{_shown(month['bedtime_temperature_c'], 0):>9}{_shown(month['rain_mm'], 0):>6}"
+            f"{'-' if share is None else f'{100 * share:.0f}':>7}  {word + close:16}"
+            f"{month['limiting_factor'] or '-':14}{month['remedy'] or '-'}"
+        )
+    if result["not_assessed"]:
+        lines += ["", f"Not assessed: {', '.join(result['not_assessed'])}."]
+    estimated = ", ".join(result["climatology"]["estimated"])
+    lines += [f"Estimated inputs: {estimated}." if estimated else "No input was estimated."]
+    return [*lines, result["caution"]]
+
+
+def kit_table(files: Sequence[Path] = ()) -> list[str]:
+    """
+    Return the lines that the ``kits`` command prints.
+
+    Parameters
+    ----------
+    files : sequence of path
+        Users' kit files, listed after the shipped kits.
+
+    Returns
+    -------
+    list of str
+
+    Raises
+    ------
+    InputError
+        If a file has problems.
+    """
+    kits = dict(load_kits())
+    for file in files:
+        kits |= read_kits(file)
+    lines = [
+        f"{'kit':20}{'kg':>5}{'litres':>8}{'price':>7}"
+        "   coldest low     hottest bedtime  with a fan",
+        f"{'':20}{'':>5}{'':>8}{'':>7}   dry, humid      dry, humid       dry, humid  [degC]",
+    ]
+    for kit in kits.values():
+        limits = kit_limits(kit, (Sleeper(),) * kit.places)
+        lines.append(
+            f"{kit.id:20}{kit.mass_kg:5.0f}{kit.packed_litres:8.0f}{kit.price:7.0f}   "
+            f"{_pair(limits.coldest):16}{_pair(limits.hottest):17}{_pair(limits.hottest_with_fan)}"
+        )
+    return [*lines, "", "Half of all sleepers are content at these limits; see the kit's page."]
+
+
+def _kit(kit_id: str) -> Kit:
+    """Return a shipped kit."""
+    kits = load_kits()
+    if kit_id not in kits:
+        expected = "one of " + ", ".join(kits)
+        raise InputError([Problem("", "--kit", expected, repr(kit_id), "Choose one of these.")])
+    return kits[kit_id]
+
+
+def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict:
+    """Return one month of the contract."""
+    chosen = {"month": number}
+    climate, conditions_, scored = cell.sel(chosen), night.sel(chosen), scores.sel(chosen)
+    share = float(scored["sound_share"])
+    code = int(grade(share))
+    factor = int(scored["limiting_factor"])
+    named = remedy(
+        [_at(candidate, chosen) for candidate in found], scores["sound_share"].sel(chosen).values
+    )
+    return {
+        "month": number,
+        "temperature_mean_c": _number(climate["air_temperature"]),
+        "temperature_min_c": _number(climate["air_temperature_min"]),
+        "temperature_max_c": _number(climate["air_temperature_max"]),
+        "night_low_spread_k": _number(climate["night_low_spread"]),
+        "dewpoint_c": _number(conditions_["dewpoint"]),
+        "rain_mm": _number(climate["rainfall"]),
+        "wet_days": _number(climate["wet_days"]),
+        "bedtime_temperature_c": _number(conditions_["bedtime_temperature"]),
+        "night_low_c": _number(conditions_["night_low"]),
+        "rain_in_sleep_window": _number(conditions_["rain_in_window"]),
+        **{name: None if name in not_assessed else _number(scored[name]) for name in FACTORS},
+        "sound_share": _number(share),
+        "limiting_factor": _factor(factor),
+        "grade": Grade(code).word if code >= 0 else None,
+        "close": bool(close_call(share, float(error.sel(chosen)))),
+        "low_one_in_20_c": _number(scored["low_one_in_20"]),
+        "dangerous": _number(scored["dangerous"]),
+        "remedy": named.id if named else None,
+    }
+
+
+def _at(candidate, chosen):
+    """Return a remedy's values in one month."""
+    return replace(
+        candidate,
+        sound_share=candidate.sound_share.sel(chosen),
+        gain=candidate.gain.sel(chosen),
+    )
+
+
+def _factor(code: int) -> str | None:
+    """Return a limiting factor as its word; "none" where nothing spoils the night."""
+    if code == NO_FACTOR:
+        return "none"
+    return FACTORS[code] if code >= 0 else None
+
+
+def _number(value) -> float | None:
+    """Return a number for JSON; None for a missing one."""
+    number = float(value)
+    return None if np.isnan(number) else round(number, _DIGITS)
+
+
+def _shown(value: float | None, digits: int) -> str:
+    """Return a number for a table; a dash for a missing one."""
+    return "-" if value is None else f"{value:.{digits}f}"
+
+
+def _pair(values: tuple[float, float]) -> str:
+    """Return two limits side by side."""
+    return f"{values[0]:.0f}, {values[1]:.0f}"
+
+
+def _wrapped(longitude: float) -> float:
+    """Return a longitude between -180 and 180."""
+    return (longitude + 180.0) % 360.0 - 180.0
