@@ -13,7 +13,7 @@ from pathlib import Path
 
 import xarray as xr
 
-# Xfrom sheltermap.climate.readers import open_climatology
+from sheltermap.climate.readers import open_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.journey.assembly import (
     climate_source,
