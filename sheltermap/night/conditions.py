@@ -15,7 +15,6 @@ from sheltermap.night.daylight import SleepWindow, daylight_hours
 from sheltermap.night.drying import vapour_deficit
 from sheltermap.night.humidity import (
     FREE_BACK,
-    INSULATED_BACK,
     night_dewpoint,
     night_vapour_pressure,
     sky_cooling,
@@ -56,7 +55,6 @@ _LONG_NAMES = {
     "vapour_pressure": "vapour pressure in the coldest hours of sleep",
     "bedtime_vapour_pressure": "vapour pressure when lying down",
     "dewpoint": "dewpoint in the coldest hours of sleep",
-    "bedding_sky_cooling": "cooling of bedding under a clear sky below the air",
     "fabric_sky_cooling": "cooling of single fabric under a clear sky below the air",
     "dry_night_drop": "how much colder the site is on dry nights",
     "rain_in_window": "probability of at least 1 mm of rain while asleep",
@@ -86,8 +84,8 @@ def conditions(season, window=None, site=None):
     Dataset, same dimensions
         ``bedtime_temperature``, ``night_low``, ``coldest_hours_temperature``,
         ``night_mean_temperature``, ``ground_temperature`` [degC]; ``vapour_pressure``,
-        ``bedtime_vapour_pressure`` [kPa]; ``dewpoint`` [degC]; ``bedding_sky_cooling``,
-        ``fabric_sky_cooling``, ``dry_night_drop`` [K]; ``rain_in_window`` [1];
+        ``bedtime_vapour_pressure`` [kPa]; ``dewpoint`` [degC]; ``fabric_sky_cooling``,
+        ``dry_night_drop`` [K]; ``rain_in_window`` [1];
         ``daylight_hours`` [h], without the dimensions it does not depend on;
         ``daytime_vapour_deficit`` [kPa]; the season's temperatures, spread, wet share,
         rain and elevation unchanged; ``wind_speed`` [m s-1] where data or the site
@@ -135,7 +133,6 @@ def conditions(season, window=None, site=None):
         "vapour_pressure": night_vapour_pressure(vapour, coldest),
         "bedtime_vapour_pressure": night_vapour_pressure(vapour, bedtime),
         "dewpoint": dewpoint,
-        "bedding_sky_cooling": sky_cooling(coldest, dewpoint, inner=INSULATED_BACK),
         "fabric_sky_cooling": sky_cooling(coldest, dewpoint, inner=FREE_BACK),
         "dry_night_drop": xr.DataArray(
             np.asarray(VALLEY_DROP if site == "valley" else 0.0, low.dtype), attrs={"units": "K"}
