@@ -104,7 +104,7 @@ def _coldest(plan, humidity: float | None, deeper: float = 0.0) -> float:
         cooling = 0.0
         if humidity is not None:
             dew = dewpoint(humidity * saturation_vapour_pressure(air))
-            cooling = plan.clear_sky * float(sky_cooling(air, dew, inner=FREE_BACK))
+            cooling = plan.settings.clear_sky * float(sky_cooling(air, dew, inner=FREE_BACK))
         return min(
             limit.air_share * air
             + limit.ground_share * (air + GROUND_ABOVE_LOW)

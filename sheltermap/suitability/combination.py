@@ -1,9 +1,7 @@
-"""The combination: one kit's limits and many nights' numbers in, probabilities out.
+"""The combination: which mode a kit is in when, and how the factors make one share.
 
-In: a ``Plan`` (everything about kit, sleepers and settings, as plain numbers) and arrays
-of one shape. Out: arrays of that shape. Assumes normal spread from night to night.
-
-Which mode a kit is in decides most of it:
+In: a kit, its sleepers, the settings. Out: the numbers that ``suitability.kernel`` works
+with, and what explains its results. Assumes normal spread from night to night.
 
 * **Dry nights.** Open to its mesh, unless insects (without mesh) or dust keep it closed.
   For heat the cooler mode that is allowed counts. For cold the warmer one, which is
@@ -14,72 +12,49 @@ Which mode a kit is in decides most of it:
 
 ``sound = (1 - V) * sum over dry, wet of share * (1 - min(1, C + H)) * (1 - W) * (1 - weight * D)``
 
-Cold and heat exclude each other, so they add; the other causes are independent.
+Cold and heat exclude each other, so they add; the other causes are independent. W is 0 on
+dry nights. What a result reports for a factor is the mean of dry and wet nights, after leak
+and weight.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
-from sheltermap.air import saturated_temperature, saturation
+from sheltermap.night.rain import REFERENCE_NIGHT, night_rain_exponent
 from sheltermap.shelters import cold
 from sheltermap.shelters.heat import HeatLimit
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.shelters.tolerance import ColdLimit, Mode, cold_limits, heat_limits, modes
-from sheltermap.shelters.wet import WetWays, wet_share, wet_ways
-from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
-
-LEAST_RISK = 1e-6
-"""A night whose every risk is below this has no limiting factor."""
-
-_LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
-_LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
-
-INPUTS = (
-    "bedtime",
-    "coldest",
-    "ground",
-    "dry_drop",
-    "sky_cooling",
-    "bedtime_vapour",
-    "cold_vapour",
-    "spread",
-    "wet_share",
-    "rain",
-    "rain_pitching",
-    "heavy",
-    "undried",
-    "wind",
-    "awning_down",
+from sheltermap.shelters.wet import wet_ways
+from sheltermap.suitability.kernel import (
+    PARTS,
+    ColdNumbers,
+    HotNumbers,
+    KitNumbers,
+    ModeNumbers,
+    Terms,
+    dewpoint,
+    normal,
 )
-"""What the combination takes for every night, in this order.
-
-Temperatures [degC]; drop, cooling and spread [K]; vapour [kPa]; the rest chances [0 to 1]:
-of a wet day; given one, of rain while asleep, rain while pitching, a heavy day and damp
-canvas; of wind above the kit's limit and above its awning's.
-"""
-
-CORE = (*FACTORS, "sound_share", "limiting_factor")
-"""Results every caller needs."""
 
 DETAILS = (
     "dangerous",
-    "cold_dry",
-    "cold_wet",
-    "heat_dry",
-    "heat_wet",
-    "wet_on_wet_days",
+    *PARTS,
     "dew_outside",
     "cold_margin",
     "heat_margin",
     "warmest_bedtime",
 )
 """Results that explain the others."""
+
+_MINUTES = 60.0
+_NO_LIMIT = 1e12  # [m2 s-2], the square of a wind that never blows
+_FAR = 1e4  # [degC], beyond every limit
 
 
 @dataclass(frozen=True)
@@ -96,35 +71,30 @@ class ModeLimits:
 @dataclass(frozen=True)
 class Plan:
     """
-    A kit, its sleepers and the settings, as the combination uses them.
+    A kit with its sleepers in the modes that count.
 
     Attributes
     ----------
     dry : ModeLimits
-        The mode that counts against heat on dry nights.
+        Against heat on dry nights.
     closed : ModeLimits
-        The mode that counts against cold.
+        Against cold.
     wet : ModeLimits
-        The mode that counts against heat on wet nights while an awning stands.
-    ways : WetWays
-    condensation_weight, heat_spread, condensation_spread, danger_margin, clear_sky : float
-        As in `Kit` and `Settings`.
+        Against heat on wet nights, as long as an awning stands.
+    kit : Kit
+    settings : Settings
     """
 
     dry: ModeLimits
     closed: ModeLimits
     wet: ModeLimits
-    ways: WetWays
-    condensation_weight: float
-    heat_spread: float
-    condensation_spread: float
-    danger_margin: float
-    clear_sky: float
+    kit: Kit
+    settings: Settings
 
 
 def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings) -> Plan:
     """
-    Return what the combination needs to know of a kit.
+    Return the modes that count, with everyone's limits.
 
     Parameters
     ----------
@@ -160,193 +130,165 @@ def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings) -> Plan:
         dry=limits(closed if shut else opened),
         closed=limits(closed),
         wet=limits(closed if shut or awning is None else awning),
-        ways=wet_ways(kit, settings),
-        condensation_weight=kit.condensation_weight,
-        heat_spread=settings.heat_spread,
-        condensation_spread=settings.condensation_spread,
-        danger_margin=settings.danger_margin,
-        clear_sky=settings.clear_sky,
+        kit=kit,
+        settings=settings,
     )
 
 
-def combined(plan: Plan, *values, details: bool) -> tuple[np.ndarray, ...]:
+def numbers_of(plan: Plan, hours: float) -> KitNumbers:
     """
-    Return the probabilities of many nights.
+    Return a plan as the kernel takes it.
 
     Parameters
     ----------
     plan : Plan
-    *values : arrays of one shape, or that broadcast
-        As `INPUTS` lists them; `wind` is None where it is not assessed.
-    details : bool
-        Whether `DETAILS` follow `CORE`.
+    hours : float
+        Length of the sleep window. [h]
 
     Returns
     -------
-    tuple of arrays
-        As `CORE` lists them: factors and share [0 to 1], position of the limiting
-        factor (int8), then the details. NaN where an input is missing.
+    KitNumbers
     """
-    night = dict(zip(INPUTS, values, strict=True))
-    dry_air = night["coldest"] - night["dry_drop"]
-    sky = plan.clear_sky * night["sky_cooling"]
-    spread = np.maximum(night["spread"], _LEAST_SPREAD)
-    heat_spread = np.sqrt(spread * spread + plan.heat_spread * plan.heat_spread)
-    f, weight = night["wet_share"], plan.condensation_weight
-    no_wind = night["wind"] is None
-    down = 0.0 if no_wind else night["awning_down"]
-
-    def chance_of_cold(limits, air, sky, deeper=0.0):
-        return ndtr(-_cold_margin(limits, air, night["ground"], sky, spread, deeper))
-
-    def chance_of_heat(mode, limits):
-        return ndtr(-_heat_margin(mode, limits, night)[0] / heat_spread)
-
-    cold_dry = chance_of_cold(plan.closed.cold, dry_air, sky)
-    cold_wet = chance_of_cold(plan.closed.cold, night["coldest"], 0.0)
-    heat_dry = chance_of_heat(plan.dry.mode, plan.dry.heat)
-    heat_closed = chance_of_heat(plan.closed.mode, plan.closed.heat)
-    heat_wet = _mixed(chance_of_heat(plan.wet.mode, plan.wet.heat), heat_closed, down)
-    wet = wet_share(
-        plan.ways,
-        night["rain"],
-        night["rain_pitching"],
-        night["heavy"],
-        night["undried"],
-        down,
+    kit, ways = plan.kit, wet_ways(plan.kit, plan.settings)
+    at_work = (kit.pitch_minutes + kit.strike_minutes) / _MINUTES
+    closed = _mode_numbers(plan.closed)
+    dry = closed if plan.dry.mode is plan.closed.mode else _mode_numbers(plan.dry)
+    wet = closed if plan.wet.mode is plan.closed.mode else _mode_numbers(plan.wet)
+    return KitNumbers(
+        zero=0.0,
+        one=1.0,
+        dry=dry,
+        closed=closed,
+        wet=wet,
+        same_cold=dry.cold == closed.cold,
+        same_heat=(dry.hot, dry.heating, dry.vapour) == (wet.hot, wet.heating, wet.vapour),
+        awning=wet is not closed,
+        asleep=_night_exponent(kit.rain_threshold_mm, hours),
+        at_work=_night_exponent(1.0, at_work),
+        leak=ways.leak_under_awning,
+        leak_in_wind=ways.leak - ways.leak_under_awning,
+        pitching=ways.pitching,
+        ponding=ways.ponding,
+        undried=ways.undried,
+        per_soaked=1 / kit.dry_hours if kit.dry_hours > 0 else 0.0,
+        wind_limit=_NO_LIMIT if kit.wind_limit_m_s is None else kit.wind_limit_m_s**2,
+        awning_limit=_NO_LIMIT if kit.awning is None else kit.awning.wind_limit_m_s**2,
+        weight=kit.condensation_weight,
+        per_condensation=1 / plan.settings.condensation_spread,
+        lowest=-_FAR,
+        highest=_FAR,
     )
 
-    closes = chance_of_cold(plan.dry.cold, dry_air, sky)
-    drips_dry = _mixed(
-        _drips(plan, plan.dry.mode, night, dry_air, sky),
-        _drips(plan, plan.closed.mode, night, dry_air, sky),
-        closes,
-    )
-    drips_wet = _mixed(
-        _drips(plan, plan.wet.mode, night, night["coldest"], 0.0),
-        _drips(plan, plan.closed.mode, night, night["coldest"], 0.0),
-        down,
-    )
 
-    sound_dry = (1 - np.minimum(cold_dry + heat_dry, 1)) * (1 - weight * drips_dry)
-    sound_wet = (1 - np.minimum(cold_wet + heat_wet, 1)) * (1 - weight * drips_wet) * (1 - wet)
-    share = (1 - f) * sound_dry + f * sound_wet
-    if not no_wind:
-        share = share * (1 - night["wind"])
-    factors = (
-        _mixed(cold_dry, cold_wet, f),
-        _mixed(heat_dry, heat_wet, f),
-        f * wet,
-        np.full_like(share, np.nan) if no_wind else night["wind"] + 0.0 * share,
-        weight * _mixed(drips_dry, drips_wet, f),
-    )
-    results = (*factors, share, limiting_factor(factors, share))
-    if not details:
-        return results
-
-    deep = plan.danger_margin
-    strain_dry = chance_of_heat(plan.dry.mode, plan.dry.heat_concern)
-    strain_wet = _mixed(
-        chance_of_heat(plan.wet.mode, plan.wet.heat_concern),
-        chance_of_heat(plan.closed.mode, plan.closed.heat_concern),
-        down,
-    )
-    danger_dry = chance_of_cold(plan.closed.cold, dry_air, sky, deep) + strain_dry
-    danger_wet = chance_of_cold(plan.closed.cold, night["coldest"], 0.0, deep) + strain_wet
-    wet_cold = wet * chance_of_cold(plan.closed.wet_bed, night["coldest"], 0.0)
-    dangerous = (1 - f) * np.minimum(danger_dry, 1) + f * (
-        1 - (1 - np.minimum(danger_wet, 1)) * (1 - wet_cold)
-    )
-    dew = ndtr(
-        (_dewpoint(night["cold_vapour"]) - (dry_air - plan.dry.mode.face_sees_sky * sky))
-        / plan.condensation_spread
-    )
-    one_kelvin = np.ones_like(spread)
-    cold_margin = _cold_margin(plan.closed.cold, dry_air, night["ground"], sky, one_kelvin, 0.0)
-    heat_margin, warmest = _heat_margin(plan.dry.mode, plan.dry.heat, night)
-    explained = (
-        dangerous,
-        cold_dry,
-        cold_wet,
-        heat_dry,
-        heat_wet,
-        wet,
-        dew,
-        cold_margin,
-        heat_margin,
-        warmest,
-    )
-    return results + tuple(value + 0.0 * share for value in explained)
-
-
-def limiting_factor(factors: Sequence[np.ndarray], share: np.ndarray) -> np.ndarray:
+def explained_by(plan: Plan) -> Callable:
     """
-    Return which factor spoils most nights.
+    Return a function that explains a block's results.
 
     Parameters
     ----------
-    factors : sequence of arrays
-        Probabilities in the order of `FACTORS`; NaN throughout where not assessed.
-    share : array
-        Share of sound nights; NaN where an input is missing.
+    plan : Plan
 
     Returns
     -------
-    int8 array
-        Position in `FACTORS`, `NO_FACTOR` or `MISSING_FACTOR`.
-
-    Examples
-    --------
-    >>> limiting_factor([np.array([0.1, 0.0]), np.array([0.3, 0.0])], np.array([0.6, 1.0]))
-    array([ 1, -1], dtype=int8)
+    callable
+        Takes `Terms` and the arrays of `PARTS`; returns the arrays of `DETAILS`.
     """
-    largest = np.full(np.shape(share), LEAST_RISK, np.result_type(share))
-    which = np.full(np.shape(share), NO_FACTOR, np.int8)
-    for position, risk in enumerate(factors):
-        larger = risk > largest
-        largest = np.where(larger, risk, largest)
-        which = np.where(larger, np.int8(position), which)
-    return np.where(np.isnan(share), np.int8(MISSING_FACTOR), which)
+
+    def explained(terms: Terms, parts: Sequence[np.ndarray]) -> tuple[np.ndarray, ...]:
+        soaked, f = parts[-1], terms.wet_share
+        down = 0.0
+        if terms.wind is not None and plan.kit.awning is not None:
+            down = np.exp(terms.wind * plan.kit.awning.wind_limit_m_s**2)
+
+        def cold_below(limits, air, sky, depth):
+            margin = _cold_margin(limits, air, terms.ground, sky, depth)
+            return normal(-margin * terms.per_spread)
+
+        def strain(limits):
+            margin, _ = _heat_margin(limits.mode, limits.heat_concern, terms)
+            return normal(-margin * terms.per_heat_spread)
+
+        deep = plan.settings.danger_margin
+        danger_dry = cold_below(plan.closed.cold, terms.air_dry, terms.sky, deep)
+        danger_dry = np.minimum(danger_dry + strain(plan.dry), 1)
+        strain_wet = strain(plan.wet)
+        strain_wet = strain_wet + down * (strain(plan.closed) - strain_wet)
+        danger_wet = cold_below(plan.closed.cold, terms.air_wet, 0.0, deep) + strain_wet
+        soaked_cold = soaked * cold_below(plan.closed.wet_bed, terms.air_wet, 0.0, 0.0)
+        danger_wet = 1 - (1 - np.minimum(danger_wet, 1)) * (1 - soaked_cold)
+        outer_face = terms.air_dry - plan.dry.mode.face_sees_sky * terms.sky
+        dew = (dewpoint(terms.cold_vapour) - outer_face) / plan.settings.condensation_spread
+        margin, warmest = _heat_margin(plan.dry.mode, plan.dry.heat, terms)
+        return (
+            danger_dry + f * (danger_wet - danger_dry),
+            *parts,
+            normal(dew),
+            _cold_margin(plan.closed.cold, terms.air_dry, terms.ground, terms.sky, 0.0),
+            margin,
+            warmest,
+        )
+
+    return explained
 
 
-def _mixed(usual, other, share):
-    """Return the mean of two values of which the second counts for `share`."""
-    return usual + share * (other - usual)
+def _mode_numbers(limits: ModeLimits) -> ModeNumbers:
+    """Return one mode as the kernel takes it."""
+    mode = limits.mode
+    return ModeNumbers(
+        cold=tuple(
+            dict.fromkeys(
+                ColdNumbers(
+                    limit.base / limit.air_share,
+                    limit.ground_share / limit.air_share,
+                    limit.sky_share / limit.air_share,
+                )
+                for limit in _without_milder(limits.cold)
+            )
+        ),
+        hot=tuple(
+            HotNumbers(limit.dry - limit.margin, limit.slope, limit.cap - limit.margin)
+            for limit in limits.heat
+        ),
+        heating=mode.warming + mode.stored_heat,
+        vapour=mode.vapour_gain,
+        face=mode.face_warming,
+        face_sky=mode.face_sees_sky,
+    )
 
 
-def _cold_margin(limits, air, ground, sky, spread, deeper):
-    """Return how far the coldest sleeper is above the limit, in spreads."""
-    margins = []
-    for limit in limits:
-        around = limit.air_share * air + limit.ground_share * ground - limit.sky_share * sky
-        margins.append((around - limit.base + deeper) / (limit.air_share * spread))
-    return _least(margins)
+def _without_milder(limits: Sequence[ColdLimit]) -> list[ColdLimit]:
+    """Return the limits without those that another of the same weights always exceeds."""
+    return [
+        limit
+        for limit in limits
+        if not any(
+            other.base > limit.base
+            and (other.air_share, other.ground_share, other.sky_share)
+            == (limit.air_share, limit.ground_share, limit.sky_share)
+            for other in limits
+        )
+    ]
 
 
-def _heat_margin(mode, limits, night):
+def _night_exponent(depth: float, hours: float) -> float:
+    """Return the exponent of the dry share for a window, as ``night.rain`` has it."""
+    return min(night_rain_exponent(depth) * hours / REFERENCE_NIGHT, 1.0)
+
+
+def _cold_margin(limits, air, ground, sky, depth):
+    """Return how much colder the air may get before the coldest sleeper is at the limit."""
+    margins = [
+        air
+        + (limit.ground_share * ground - limit.sky_share * sky - limit.base + depth)
+        / limit.air_share
+        for limit in limits
+    ]
+    return np.minimum.reduce(margins)
+
+
+def _heat_margin(mode, limits, terms):
     """Return how far the most sensitive sleeper is below the limit, and bedtime air at it."""
-    # What the fabric cannot hold as vapour it takes as water: it is as cold as outside.
-    inside = night["bedtime_vapour"] + mode.vapour_gain
-    inside = np.minimum(inside, saturation(night["bedtime"]))
-    warmest = _least([limit.at(inside) for limit in limits]) - (mode.warming + mode.stored_heat)
-    return warmest - night["bedtime"], warmest
-
-
-def _drips(plan, mode, night, air, sky):
-    """Return the chance that the fabric's inner face is below the dewpoint inside."""
-    inside = _dewpoint(night["cold_vapour"] + mode.vapour_gain)
-    face = air + mode.face_warming - mode.face_sees_sky * sky
-    return ndtr((inside - face) / plan.condensation_spread)
-
-
-def _dewpoint(vapour):
-    """Return the dewpoint of any vapour pressure, very low where there is none."""
-    return saturated_temperature(np.maximum(vapour, _LEAST_VAPOUR))
-
-
-def _least(arrays):
-    """Return the elementwise least of one or more arrays; missing stays missing."""
-    least = arrays[0]
-    for other in arrays[1:]:
-        least = np.minimum(least, other)
-    return least
+    inside = np.minimum(terms.bed_vapour + mode.vapour_gain, terms.bed_saturation)
+    limit = np.minimum.reduce([limit.at(inside) for limit in limits])
+    warmest = limit - (mode.warming + mode.stored_heat)
+    return warmest - terms.bedtime, warmest

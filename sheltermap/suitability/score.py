@@ -15,14 +15,13 @@ from functools import partial
 import numpy as np
 import xarray as xr
 
-from sheltermap.elementwise import elementwise
 from sheltermap.night.daylight import SleepWindow
-from sheltermap.night.drying import dried_share
-from sheltermap.night.rain import heavy_day, rain_in_window, wet_after_wet
-from sheltermap.night.wind import windier_than
+from sheltermap.night.drying import USABLE_SHARE
+from sheltermap.night.rain import heavy_day
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.combination import CORE, DETAILS, INPUTS, combined, plan_of
+from sheltermap.suitability.combination import DETAILS, explained_by, numbers_of, plan_of
+from sheltermap.suitability.kernel import CORE, INPUTS, walked
 
 ONE_IN_20 = 1.645
 """Spreads below the mean that one night in 20 exceeds. [1]"""
@@ -44,7 +43,6 @@ NEEDED = (
 )
 """Variables a night dataset must have; ``wind_speed`` [m s-1, at the camp] is optional."""
 
-_MINUTES = 60.0
 _LONG_NAMES = {
     "cold": "probability that cold spoils the night",
     "heat": "probability that heat spoils the night",
@@ -115,57 +113,107 @@ def score(
     The share states what the weather does from night to night. How much persons differ
     belongs to the band of the result, see ``suitability.band``.
     """
+    compared = scores(night, [kit], sleepers, settings=settings, details=details)
+    return compared.isel(kit=0, drop=True).assign_attrs(kit=kit.id)
+
+
+def scores(
+    night: xr.Dataset,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    *,
+    settings: Settings | None = None,
+    details: bool = True,
+    engine: str = "auto",
+) -> xr.Dataset:
+    """
+    Return the scores of several kits, which is faster than one after the other.
+
+    Parameters
+    ----------
+    night : Dataset
+        As for `score`.
+    kits : sequence of Kit
+        At least one.
+    sleepers : sequence of Sleeper
+    settings : Settings, optional
+    details : bool
+    engine : {"auto", "numpy", "numba"}
+        The same to 1e-6; "auto" takes numba, where installed, for large grids in single
+        precision without details.
+
+    Returns
+    -------
+    Dataset
+        As from `score`, with a first dimension ``kit`` whose labels are the kits' ids.
+
+    Raises
+    ------
+    ValueError
+        As from `score`.
+    """
     settings = settings or Settings()
-    _require(night, sleepers)
-    values, not_assessed = night_values(night, kit, settings)
-    names = CORE + DETAILS if details else CORE
+    _require(night, kits, sleepers)
+    values, not_assessed = night_values(night, settings)
+    hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
+    plans = [plan_of(kit, sleepers, settings) for kit in kits]
+    names = (*CORE, "limiting_factor", *(DETAILS if details else ()))
+    given = [name for name in INPUTS if name in values]
     kind = np.result_type(*(values[name].dtype for name in ("bedtime", "coldest", "spread")))
+    lazy = any(value.chunks is not None for value in values.values())
     results = xr.apply_ufunc(
-        partial(_quiet, plan_of(kit, sleepers, settings), tuple(values), details),
-        *(value.astype(kind, copy=False) for value in values.values()),
-        output_core_dims=[()] * len(names),
+        partial(
+            _walked,
+            tuple(given),
+            kits=[numbers_of(plan, hours) for plan in plans],
+            clear_sky=settings.clear_sky,
+            heat_spread=settings.heat_spread,
+            explain=[explained_by(plan) for plan in plans] if details else [],
+            explained=len(DETAILS) if details else 0,
+            engine=engine,
+            workers=1 if lazy else None,  # dask has threads of its own
+        ),
+        *(values[name].astype(kind, copy=False) for name in given),
+        output_core_dims=[["kit"]] * len(names),
         join="exact",
         dask="parallelized",
+        dask_gufunc_kwargs={"output_sizes": {"kit": len(kits)}},
         output_dtypes=[np.int8 if name == "limiting_factor" else kind for name in names],
     )
-    scores = dict(zip(names, results, strict=True))
-    scores["low_one_in_20"] = night["night_low"] - ONE_IN_20 * night["night_low_spread"]
+    scored = dict(zip(names, results, strict=True))
+    low = night["night_low"] - ONE_IN_20 * night["night_low_spread"]
+    scored["low_one_in_20"] = low.expand_dims(kit=len(kits))
     return xr.Dataset(
         {
             name: value.assign_attrs(
                 {"long_name": _LONG_NAMES[name], "units": _UNITS.get(name, "1")}
             )
-            for name, value in scores.items()
+            for name, value in scored.items()
         },
-        attrs={"kit": kit.id, "not_assessed": not_assessed},
-    ).transpose(*night.dims, missing_dims="ignore")
+        coords={"kit": [kit.id for kit in kits]},
+        attrs={"not_assessed": not_assessed},
+    ).transpose("kit", *night.dims, missing_dims="ignore")
 
 
-def night_values(night: xr.Dataset, kit: Kit, settings: Settings):
+def night_values(night: xr.Dataset, settings: Settings):
     """
-    Return what the combination takes, from a night dataset and a kit.
+    Return what the kernel takes, from a night dataset.
 
     Parameters
     ----------
     night : Dataset
         The variables of `NEEDED`.
-    kit : Kit
     settings : Settings
 
     Returns
     -------
     dict of str to DataArray
-        By the names of ``combination.INPUTS``, without those that are not assessed.
+        By the names of ``kernel.INPUTS``, without those that are not assessed.
     list of str
         Factors that are not assessed.
     """
     wet, rain = night["wet_share"], night["rain_per_day"]
-    hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
-    at_work = (kit.pitch_minutes + kit.strike_minutes) / _MINUTES
-
-    def on_wet_days(chance):
-        return elementwise(_given, chance, wet, units="1")
-
+    usable = settings.wet_day_drying * USABLE_SHARE
     values = {
         "bedtime": night["bedtime_temperature"],
         "coldest": night["coldest_hours_temperature"],
@@ -176,48 +224,26 @@ def night_values(night: xr.Dataset, kit: Kit, settings: Settings):
         "cold_vapour": night["vapour_pressure"],
         "spread": night["night_low_spread"],
         "wet_share": wet,
-        "rain": on_wet_days(rain_in_window(wet, rain, hours, kit.rain_threshold_mm)),
-        "rain_pitching": on_wet_days(rain_in_window(wet, rain, at_work)),
-        "heavy": on_wet_days(heavy_day(rain, wet, settings.heavy_day)),
-        "undried": _undried(night, kit, settings),
+        "rain": rain,
+        "heavy": heavy_day(rain, wet, settings.heavy_day),
+        "drying": usable * night["daytime_vapour_deficit"] * night["daylight_hours"],
     }
-    if "wind_speed" not in night:
-        return values, ["wind"]
-    wind = night["wind_speed"]
-    limit, awning = kit.wind_limit_m_s, kit.awning
-    values["wind"] = 0.0 * wind if limit is None else windier_than(limit, wind)
-    values["awning_down"] = (
-        0.0 * wind if awning is None else windier_than(awning.wind_limit_m_s, wind)
-    )
-    return values, []
+    if "wind_speed" in night:
+        return values | {"wind": night["wind_speed"]}, []
+    return values, ["wind"]
 
 
-def _undried(night, kit, settings):
-    """Return the chance on a wet day that canvas is still damp: the third wet day on end."""
-    run = wet_after_wet(night["wet_share"]) ** 2
-    if not kit.canvas:
-        return 0.0 * run
-    deficit = night["daytime_vapour_deficit"] * settings.wet_day_drying
-    return run * (1 - dried_share(deficit, night["daylight_hours"], kit.dry_hours))
-
-
-def _given(chance, wet):
-    """Return a chance given that the day is wet, 0 where no day is."""
-    return np.where(wet <= 0, 0.0 * chance, np.minimum(chance / wet, 1.0))
-
-
-def _quiet(plan, names, details, *arrays):
-    """Return the combination of one block; numpy's warnings say nothing that NaN does not."""
+def _walked(names, *arrays, **more):
+    """Return the kernel's results for one block, with the kits as the last dimension."""
     night = dict(zip(names, arrays, strict=True))
-    values = (night.get(name) for name in INPUTS)
-    with np.errstate(all="ignore"):
-        return combined(plan, *values, details=details)
+    results = walked([night.get(name) for name in INPUTS], **more)
+    return tuple(np.moveaxis(values, 0, -1) for values in results)
 
 
-def _require(night, sleepers):
+def _require(night, kits, sleepers):
     """Raise ValueError with everything that lacks."""
     lacking = [name for name in NEEDED if name not in night]
     if lacking:
         raise ValueError(f"night: expected {', '.join(lacking)}, got {', '.join(night.data_vars)}")
-    if not sleepers:
-        raise ValueError("sleepers: expected at least one, got none")
+    if not kits or not sleepers:
+        raise ValueError("kits and sleepers: expected at least one of each, got none")
