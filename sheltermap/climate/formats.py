@@ -7,6 +7,7 @@ with the name a message should give it. Assumes nothing about what the variables
 from __future__ import annotations
 
 import re
+import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -107,16 +108,40 @@ def _opened(source: str) -> list[Opened]:
         expected = "a NetCDF (.nc), GeoTIFF (.tif) or Zarr source"
         mend = "Convert it first."
         raise InputError([Problem(source, "", expected, suffix or "no file ending", mend)])
-    return [Opened(source, _dataset(source, source))]
+    _refuse_cut_classic(path)
+    return [Opened(source, _dataset(source, source, engine="netcdf4"))]
 
 
-def _dataset(address: str, label: str, **how) -> xr.Dataset:
+def _refuse_cut_classic(path: Path) -> None:
+    """Raise InputError for a classic NetCDF file that ends before its header says.
+
+    The backend reads what is missing as zeros.
+    """
+    with path.open("rb") as file:
+        if file.read(4) not in (b"CDF\x01", b"CDF\x02"):
+            return
+    from scipy.io import netcdf_file
+
+    try:
+        # Mapping the file needs its full length; only the header is read.
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            netcdf_file(path, "r", mmap=True).close()
+    except (ValueError, TypeError, OSError, EOFError, IndexError) as error:
+        raise InputError([damaged(str(path), error)]) from None
+
+
+def _dataset(address: str, label: str, engine: str) -> xr.Dataset:
     """Return a NetCDF file or Zarr store, its times decoded where they can be."""
-    # Units of "days" count wet days here; they are no time spans.
-    settings = {"cache": False, "decode_timedelta": False, "chunks": None} | how
+    # Units of "days" count wet days here; they are no time spans. Naming the engine spares
+    # loading every other one that is installed.
+    settings = {"engine": engine, "cache": False, "decode_timedelta": False, "chunks": None}
     try:
         try:
-            return xr.open_dataset(address, **settings)
+            with warnings.catch_warnings():
+                # Stores without collected metadata open all the same.
+                warnings.filterwarnings("ignore", message="Failed to open Zarr store with consol")
+                return xr.open_dataset(address, **settings)
         except (ValueError, OverflowError) as error:
             if "decode" not in str(error) and "time" not in str(error):
                 raise

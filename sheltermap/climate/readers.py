@@ -36,6 +36,9 @@ from sheltermap.vocabulary import InputError, Problem
 CHUNK = 500
 """Rows and columns worked on at once; with twelve months 12 MB a variable."""
 
+SMALL = 32 * 2**20
+"""Size up to which a source is read at once: planning blocks would take longer. [bytes]"""
+
 
 def import_sources(
     sources: Sequence[str | Path], box: Box | None = None, period: Period | None = None
@@ -65,8 +68,8 @@ def import_sources(
     pieces, years, problems = defaultdict(list), [], []
     for source in opened(sources):
         try:
-            dataset = _chunked(standard_axes(source.dataset, source.label, box))
-            dataset = of_period(dataset, source.label, period)
+            dataset = standard_axes(source.dataset, source.label, box)
+            dataset = _readable(of_period(dataset, source.label, period), source.label)
         except InputError as error:
             problems += error.problems
             continue
@@ -74,14 +77,15 @@ def import_sources(
         quantities, found = recognised(dataset, source.label, hours)
         problems += found
         if "time" in dataset.dims:
-            years += dataset["time"].dt.year.values.tolist()
+            years += np.unique(dataset["time"].dt.year).tolist()
         for name, array in quantities.items():
             if source.month is not None:
                 array = array.expand_dims(month=[source.month])
             pieces[name].append((source.label, array, hours))
     if problems:
         raise InputError(problems)
-    label = ", ".join(Path(str(source)).name or str(source) for source in sources)
+    names = [Path(str(source)).name or str(source) for source in sources]
+    label = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
     try:
         climatology = grid.check(completed(_combined(pieces)), label)
         found = strangeness(climatology, label)
@@ -89,7 +93,8 @@ def import_sources(
         raise InputError([damaged(label, error)]) from None
     if found:
         raise InputError(found)
-    span = f"{min(years)}-{max(years)}" if years else "as published"
+    # Normals carry the dates of one year that stands for all.
+    span = f"{min(years)}-{max(years)}" if len(set(years)) > 1 else "as published"
     climatology.attrs = {
         "Conventions": "CF-1.11",
         "title": f"Climatology imported from {label}",
@@ -164,7 +169,8 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
     attributes = dataset.dataset.attrs
     part = dataset.dataset if box is None else grid.box(dataset.dataset, *box)
     try:
-        return grid.check(_chunked(part), dataset.label).assign_attrs(attributes)
+        checked = grid.check(_readable(part, dataset.label), dataset.label)
+        return checked.assign_attrs(attributes)
     except (OSError, RuntimeError) as error:
         raise InputError([damaged(dataset.label, error)]) from None
 
@@ -195,7 +201,8 @@ def _combined(pieces: dict[str, list]) -> dict[str, xr.DataArray]:
 
 def _joined(name: str, parts: list) -> tuple[xr.DataArray, bool]:
     """Return one quantity from all files that hold a part of it, and whether by hour."""
-    labels = ", ".join(Path(label).name for label, _, _ in parts)
+    names = [Path(label).name for label, _, _ in parts]
+    labels = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
     arrays = [array for _, array, _ in parts]
     axis = next((axis for axis in ("time", "month") if axis in arrays[0].dims), None)
     if len(arrays) > 1 and axis is None:
@@ -253,13 +260,25 @@ def _grid_problems(quantities: dict[str, xr.DataArray], pieces: dict[str, list])
     return problems
 
 
-def _chunked(dataset: xr.Dataset) -> xr.Dataset:
-    """Return a lazy dataset in blocks of rows and columns, where dask is installed."""
+def _readable(dataset: xr.Dataset, label: str) -> xr.Dataset:
+    """Return a dataset in memory if it is small, else lazy blocks of rows and columns.
+
+    Raises InputError for a file that cannot be read: a small one is read now, of a large
+    one the last value of each variable.
+    """
+    small = dataset.nbytes <= SMALL
     try:
-        import dask.array  # noqa: F401
+        if small:
+            return dataset.load()
+        for array in dataset.values():
+            array.isel(dict.fromkeys(array.dims, -1)).load()
+    except (OSError, RuntimeError) as error:
+        raise InputError([damaged(label, error)]) from None
+    try:
+        return dataset.chunk({"latitude": CHUNK, "longitude": CHUNK})
     except ImportError:
+        # Without dask a large source is read at once.
         return dataset
-    return dataset.chunk({"latitude": CHUNK, "longitude": CHUNK})
 
 
 def _encoding(climatology: xr.Dataset) -> dict[str, dict]:

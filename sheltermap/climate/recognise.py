@@ -48,8 +48,7 @@ class Rule:
 
 # Names: ERA5 (t2m, d2m, tp, u10, v10, si10, z), CRU TS (tmp, tmn, tmx, dtr, pre, vap),
 # WorldClim 2.1 (tavg, tmin, tmax, prec, vapr, wind, elev), TerraClimate (ppt, ws), CMIP
-# (tas, tasmin, tasmax, pr, hurs, sfcwind, uas, vas, orog), and our own. The wet days of
-# CRU TS count days of 0.1 mm, not 1 mm; its "wet" is left aside on purpose.
+# (tas, tasmin, tasmax, pr, hurs, sfcwind, uas, vas, orog), and our own.
 RULES = (
     Rule(
         "air_temperature",
@@ -105,6 +104,11 @@ RULES = (
     Rule(GEOPOTENTIAL, "geopotential", ("z",), ("geopotential",)),
     Rule("land_fraction", "share", ("land_fraction", "lsm"), ("land_binary_mask",)),
 )
+
+LEFT_ASIDE = ("wet", "srad", "vpd", "frs", "pet", "cld")
+"""Variables known to be of no use here.
+
+CRU TS counts in "wet" the days of 0.1 mm, not of 1 mm; wet days are estimated instead."""
 
 _CELSIUS = (
     "degc",
@@ -215,7 +219,8 @@ def recognised(
             got = f"'{units}'" if units else "none"
             mend = "Write the units attribute that the numbers have."
             problems.append(Problem(file, f"{name}.units", expected, got, mend))
-    if not quantities and not problems:
+    known_useless = any(str(name).lower() in LEFT_ASIDE for name in dataset.data_vars)
+    if not quantities and not problems and not known_useless:
         got = ", ".join(f"'{name}'" for name in dataset.data_vars) or "no variable"
         examples = ", ".join(rule.names[0] for rule in RULES[:8])
         mend = "See the reference page for the names and attributes that are recognised."
