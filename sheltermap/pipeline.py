@@ -29,8 +29,9 @@ from sheltermap.journey.inputs import Inputs, read_inputs
 from sheltermap.journey.legplaces import extents, grounds, journey_box
 from sheltermap.journey.planner import best_plans, replanned
 from sheltermap.journey.planning import planning_problem
+from sheltermap.journey.problem import Result
 from sheltermap.journey.report import Report
-from sheltermap.journey.seasons import scored_place
+from sheltermap.journey.seasons import scored_place, with_choice
 from sheltermap.resources import bundled
 from sheltermap.suitability.card import kit_limits
 from sheltermap.vocabulary import InputError, Problem
@@ -109,20 +110,29 @@ def plan(
     by_id = {}
     steps = len(ground) + 3
     for done, one in enumerate(ground):
-        progress(done, steps, f"Scoring {one.id}")
+        progress(done, steps, f"Scoring {one.leg.name}")
         if one.id not in by_id:
             by_id[one.id] = scored_place(one, inputs, kits)
-    scored = tuple(by_id[one.id] for one in ground)
-    places = tuple(one.place for one in scored)
 
     progress(len(ground), steps, "Planning")
-    problem = planning_problem(trip, kits, ground, places)
+    problem = planning_problem(trip, kits, ground, [by_id[one.id].place for one in ground])
     result = best_plans(problem)
+    if result.best is not None:
+        # One kit a journey: every departure is shown with the kit that was chosen.
+        chosen = result.best.kit
+        kits = tuple(sorted(kits, key=lambda kit: kit.id != chosen))
+        problem = problem.with_kit(chosen)
+        result = best_plans(problem)
     if replan_from is not None and result.best is not None:
         stop = _leg_number(replan_from[0], inputs)
         result = replanned(problem, result.best, stop, replan_from[1])
-    dater = Dater(trip, problem, scored)
     best = result.best
+    by_id = {
+        one.id: with_choice(by_id[one.id], one, inputs, kits[0])
+        for one in {one.id: one for one in ground}.values()
+    }
+    scored = tuple(by_id[one.id] for one in ground)
+    dater = Dater(trip, problem, scored)
 
     progress(len(ground) + 1, steps, "Weighing")
     remedy = load = comparison = None
@@ -144,14 +154,14 @@ def plan(
         best=None if best is None else dater.dated(best),
         alternatives=tuple(dater.dated(other) for other in result.alternatives),
         by_departure=dater.stays(result),
-        infeasible=tuple(filter(None, (result.message, *_relaxed(result)))),
+        infeasible=tuple(filter(None, (result.message, *_other_ways(result)))),
         remedy=remedy,
         load=load,
         comparison=comparison,
         grid=map_grid(climatology, inputs, kits),
         route=route_points(inputs.route),
         not_assessed=tuple(dict.fromkeys(f for one in scored for f in one.not_assessed)),
-        not_checked=tuple(dict.fromkeys(k for place in places for k in place.not_checked)),
+        not_checked=tuple(dict.fromkeys(k for one in scored for k in one.place.not_checked)),
     )
 
 
@@ -215,6 +225,6 @@ def _leg_number(name: str, inputs: Inputs) -> int:
     return names.index(name)
 
 
-def _relaxed(result) -> tuple[str, ...]:
-    """Return what would make a plan possible, the smallest change first."""
-    return tuple(relaxation.message for relaxation in result.relaxations)
+def _other_ways(result: Result) -> tuple[str, ...]:
+    """Return what else would make a plan possible; the message names the smallest change."""
+    return tuple(relaxation.message for relaxation in result.relaxations[1:])

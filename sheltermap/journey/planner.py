@@ -113,13 +113,9 @@ def replanned(problem: PlanningProblem, plan: Plan, stop: int, on: date) -> Resu
         expected = f"{finished[-1].leave} or later, when the stay before it ends"
         mend = f"Give a later day, or replan from {problem.stops[finished[-1].stop].name}."
         raise InputError([Problem("journey", "on", expected, str(on), mend)])
-    kit = problem.kits.index(plan.kit)
     return best_plans(
         replace(
-            problem,
-            kits=(plan.kit,),
-            rough=problem.rough[kit : kit + 1],
-            choose_kit=False,
+            problem.with_kit(plan.kit),
             earliest=on,
             latest=on,
             direction=problem.direction if plan.direction == FREE else plan.direction,

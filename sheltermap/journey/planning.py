@@ -33,6 +33,9 @@ from sheltermap.journey.trip import Leg, Trip
 from sheltermap.shelters.kit import Kit
 from sheltermap.vocabulary import LEVELS
 
+# What must give in an infeasible trip is searched up to a year beyond its dates.
+_LOOKED_AT = timedelta(days=366)
+
 PROHIBITIVE = LEVELS.index("prohibitive") + 1
 """Level code from which no night is planned unless the trip accepts the hazard by kind."""
 
@@ -130,7 +133,10 @@ def _stop(number: int, ground: Ground, place: Place, kits: Sequence[Kit], trip: 
         closure
         for span in leg.closed
         for closure in span_closures(
-            span, span.note or "closed", departure.earliest, departure.finish_by
+            span,
+            span.note or "closed",
+            departure.earliest - _LOOKED_AT,
+            departure.finish_by + _LOOKED_AT,
         )
     ]
     return Stop(

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -343,6 +343,11 @@ class PlanningProblem:
         """Return the stops still to be planned, in the problem's order."""
         done = {stay.stop for stay in self.finished}
         return tuple(i for i in range(len(self.stops)) if i not in done)
+
+    def with_kit(self, kit: str) -> PlanningProblem:
+        """Return the problem for one kit alone, which is then the traveller's choice."""
+        row = self.kits.index(kit)
+        return replace(self, kits=(kit,), rough=self.rough[row : row + 1], choose_kit=False)
 
     def permit(self, stop: int) -> Permit | None:
         """Return the permit that a stop falls under, if any."""

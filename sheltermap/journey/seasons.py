@@ -52,7 +52,7 @@ class ScoredPlace:
         By kit: what one standard error of the climate, and one spread between persons,
         does to the share of sound nights.
     remedies : tuple of Candidate
-        For the chosen kit, along ``day``.
+        For the chosen kit, along ``day``; empty before the choice.
     not_assessed : tuple of str
         Factors left out of every share.
     night : Dataset, dims day and cell
@@ -104,11 +104,12 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     ground : Ground
     inputs : Inputs
     kits : sequence of Kit
-        Those that fit, the choice first.
+        Those that fit.
 
     Returns
     -------
     ScoredPlace
+        Without the weeks and remedies of a chosen kit, see `with_choice`.
     """
     trip, leg = inputs.trip, ground.leg
     window = sleep_window(trip)
@@ -128,23 +129,6 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         ]
         input_error[kit.id], person_error[kit.id] = errors
         seasons[kit.id] = _season(scores, weight, np.hypot(*errors), found, kit)
-    chosen = kits[0]
-    remedies = tuple(
-        replace(
-            candidate,
-            sound_share=weighted_mean(candidate.sound_share, weight),
-            gain=weighted_mean(candidate.gain, weight),
-        )
-        for candidate in candidates(
-            night,
-            chosen,
-            inputs.sleepers,
-            settings=trip.settings,
-            addons=dict(inputs.addons),
-            carries=trip.vehicle.carries,
-            room_price=trip.money.room_price if leg.room_price is None else leg.room_price,
-        )
-    )
     centre = ground.extent.area.representative_point()
     correction = _correction(ground, weight)
     place = Place(
@@ -163,11 +147,48 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         cautions=tuple(filter(None, (*ground.cautions, several_climates(ground.climate)))),
         climate=place_climate(monthly, night_of_month, weight, trip.party),
         seasons=seasons,
-        weeks=weeks(seasons[chosen.id], found, unchecked, remedies),
+        weeks=(),
         findings=found,
         not_checked=unchecked,
     )
-    return ScoredPlace(place, input_error, person_error, remedies, not_assessed, night, weight)
+    return ScoredPlace(place, input_error, person_error, (), not_assessed, night, weight)
+
+
+def with_choice(scored: ScoredPlace, ground: Ground, inputs: Inputs, kit: Kit) -> ScoredPlace:
+    """
+    Return a scored place with the weeks and the remedies of the chosen kit.
+
+    Parameters
+    ----------
+    scored : ScoredPlace
+    ground : Ground
+    inputs : Inputs
+    kit : Kit
+
+    Returns
+    -------
+    ScoredPlace
+    """
+    trip, leg, weight = inputs.trip, ground.leg, scored.weight
+    remedies = tuple(
+        replace(
+            candidate,
+            sound_share=weighted_mean(candidate.sound_share, weight),
+            gain=weighted_mean(candidate.gain, weight),
+        )
+        for candidate in candidates(
+            scored.night,
+            kit,
+            inputs.sleepers,
+            settings=trip.settings,
+            addons=dict(inputs.addons),
+            carries=trip.vehicle.carries,
+            room_price=trip.money.room_price if leg.room_price is None else leg.room_price,
+        )
+    )
+    place = scored.place
+    found = weeks(place.seasons[kit.id], place.findings, place.not_checked, remedies)
+    return replace(scored, place=replace(place, weeks=found), remedies=remedies)
 
 
 def _findings(ground: Ground, inputs: Inputs, monthly, night, weight) -> tuple[HazardFinding, ...]:

@@ -1,0 +1,173 @@
+"""The command line: what users type, read and get back."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from sheltermap.cli import main
+
+MONTH_KEYS = {
+    "month",
+    "temperature_mean_c",
+    "temperature_min_c",
+    "temperature_max_c",
+    "night_low_spread_k",
+    "dewpoint_c",
+    "rain_mm",
+    "wet_days",
+    "bedtime_temperature_c",
+    "night_low_c",
+    "rain_in_sleep_window",
+    "cold",
+    "heat",
+    "wet",
+    "wind",
+    "condensation",
+    "sound_share",
+    "limiting_factor",
+    "grade",
+    "close",
+    "remedy",
+}
+
+
+def run(*arguments):
+    """Return the result of one command."""
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def tree(folder):
+    """Return every file below a folder with its bytes."""
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        (),
+        ("new",),
+        ("check",),
+        ("build",),
+        ("depart",),
+        ("night",),
+        ("kits",),
+        ("climate", "import"),
+    ],
+)
+def test_help_has_an_example_for_every_command(command):
+    """A command line is learnt from examples."""
+    result = run(*command, "--help")
+    assert result.exit_code == 0
+    assert command == () or "Example:" in result.output
+
+
+def test_help_imports_nothing_heavy():
+    """`--help` must answer at once on a slow machine."""
+    heavy = {"numpy", "pandas", "xarray", "geopandas", "folium", "pydantic", "scipy", "jinja2"}
+    code = (
+        "import sys, sheltermap.cli\n"
+        "try: sheltermap.cli.main(['--help'])\n"
+        "except SystemExit: print(*sys.modules, file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "Usage:" in done.stdout
+    assert heavy.isdisjoint(done.stderr.split())
+
+
+def test_night_gives_twelve_months_of_the_contract():
+    """Programs rely on these keys."""
+    result = run("night", 41.0, 28.9, "--json")
+    answer = json.loads(result.output)
+    assert [month["month"] for month in answer["months"]] == list(range(1, 13))
+    assert all(set(month) >= MONTH_KEYS for month in answer["months"])
+    assert answer["kit"] == "bedroll"
+    assert set(answer["climatology"]) == {"source", "period", "estimated"}
+
+
+def test_night_says_what_it_does_not_know():
+    """Wind is not in the embedded data: null, named, and never a good verdict."""
+    answer = json.loads(run("night", 41.0, 28.9, "--json").output)
+    assert answer["not_assessed"] == ["wind"]
+    assert all(month["wind"] is None for month in answer["months"])
+    assert "Not assessed: wind" in run("night", 41.0, 28.9).output
+
+
+def test_night_is_colder_higher_up():
+    """A camp 1,000 m above its cell loses 5.5 K/km beyond the dead band of 150 m."""
+    low = json.loads(run("night", 38.6, 34.8, "--json").output)
+    high_at = low["elevation_m"] + 1150
+    high = json.loads(run("night", 38.6, 34.8, "--elevation", high_at, "--json").output)
+    drop = low["months"][0]["night_low_c"] - high["months"][0]["night_low_c"]
+    assert drop == pytest.approx(5.5, abs=1e-4)
+
+
+def test_night_at_sea_is_refused():
+    """No cell stands for the open ocean."""
+    result = run("night", -40.0, -120.0)
+    assert result.exit_code == 2
+    assert "place" in result.output
+
+
+def test_unknown_kit_names_the_known_ones():
+    """A typing error shows the way out."""
+    result = run("night", 41.0, 28.9, "--kit", "hammock")
+    assert result.exit_code == 2
+    assert "bedroll" in result.output
+
+
+def test_new_trip_builds_as_it_is(tmp_path):
+    """The starter is the shortest way to a first site."""
+    assert run("new", tmp_path / "x").exit_code == 0
+    result = run("build", tmp_path / "x" / "trip.toml", "-o", tmp_path / "site", "-q")
+    assert result.exit_code == 0, result.output
+    assert (tmp_path / "site" / "index.html").exists()
+
+
+def test_new_refuses_a_folder_in_use(tmp_path):
+    """Nobody's files are overwritten."""
+    (tmp_path / "notes.txt").write_text("mine")
+    result = run("new", tmp_path)
+    assert result.exit_code == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
+
+
+def test_failed_build_leaves_the_former_site_untouched(tmp_path):
+    """A mistake in the trip costs nothing."""
+    trip = tmp_path / "x" / "trip.toml"
+    run("new", tmp_path / "x")
+    run("build", trip, "-o", tmp_path / "site", "-q")
+    before = tree(tmp_path / "site")
+    trip.write_text(trip.read_text() + "\n[[legs]]\nname = 3\n")
+    result = run("build", trip, "-o", tmp_path / "site", "-q")
+    assert result.exit_code == 2
+    assert "nothing was written" in result.output
+    assert tree(tmp_path / "site") == before
+
+
+def test_second_build_is_byte_identical(tmp_path):
+    """The same inputs give the same site."""
+    run("new", tmp_path / "x")
+    for name in ("one", "two"):
+        run("build", tmp_path / "x", "-o", tmp_path / name, "-q")
+    assert tree(tmp_path / "one") == tree(tmp_path / "two")
+
+
+def test_from_and_on_go_together(tmp_path):
+    """Half a replanning request is a usage error."""
+    assert run("depart", tmp_path, "--from", "Steppe").exit_code == 2
+
+
+def test_wrong_box_says_what_it_expects():
+    """The order of a box's numbers is easily mistaken."""
+    result = run("climate", "import", "a.nc", "-o", "b.nc", "--bbox", "1,2,3")
+    assert result.exit_code == 2
+    assert "W,S,E,N" in result.output
