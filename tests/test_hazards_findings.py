@@ -62,6 +62,13 @@ def test_pieces_of_one_kind_count_together():
     assert "" not in {f.part for f in findings([layer(*pieces[:2])], REGION)}
 
 
+def test_features_that_say_the_same_are_one_finding():
+    """Two pieces of 4 % with the same words: one finding of 8 %; other words stay apart."""
+    first, second, third = (shapely.box(x, 0, x + 0.4, 1) for x in (0, 3, 6))
+    found = findings([layer(first), layer(second), layer(third, level="serious")], REGION)
+    assert [finding.share for finding in found] == pytest.approx([0.08, 0.04])
+
+
 def test_a_kilometre_of_route_binds():
     """0.02 degrees along the equator are 2.2 km, far below a tenth of the area."""
     route = shapely.LineString([(-1, 0.5), (11, 0.5)])

@@ -64,6 +64,12 @@ def test_margin_prolongs_closures_only():
     assert (levels == 1).sum() == 31
 
 
+def test_highest_level_counts_in_whatever_order():
+    """An advisory for the year doesn't undo a closure written before it."""
+    levels = level_by_day({"June": "closure", "all year": "advisory"})
+    assert np.bincount(levels).tolist() == [0, 335, 0, 0, 30]
+
+
 def test_stated_hazard_is_a_finding():
     """A row of a trip file binds the whole leg; `none` says that somebody looked."""
     row = stated_finding("road-closed", "closure", "11-01", "04-30", 0, "Snow.", "road office")
@@ -167,6 +173,17 @@ def test_points_and_lines_reach_their_radius(written):
     areas = [area_km2(f.shape) for f in read_layer(written(point, line)).features]
     assert areas[0] == pytest.approx(314, rel=0.01)
     assert areas[1] == pytest.approx(111.2 * 20 + 314, rel=0.01)
+
+
+def test_line_of_100_000_vertices_works(written):
+    """A recorded track along a closed road takes seconds at most."""
+    steps = np.random.default_rng(2).normal(0, 1e-4, (100_000, 2)).cumsum(axis=0)
+    line = {"type": "LineString", "coordinates": np.add([8, 46], steps).tolist()}
+    path = written(feature(FLOOD, line))
+    start = time.perf_counter()
+    (only,) = read_layer(path).features
+    assert time.perf_counter() - start < 10
+    assert shapely.contains_xy(only.shape, 8, 46)
 
 
 def test_layer_says_where_it_looked(written):

@@ -192,6 +192,14 @@ def test_points_count_the_same():
     assert place.kind == "place" and grid_weights(place)[1, 1] == pytest.approx(1)
 
 
+def test_point_at_sea_is_half_of_two():
+    """One of two points has no climate: half the leg is dropped, and said."""
+    sea = climatology([-1.0, 0.0, 1.0], [9.0, 10.0, 11.0], missing=[(1, 0)])
+    (footprint,) = footprints(sea, [points_extent([(0, 9), (0, 11)])])
+    assert footprint.dropped_share == pytest.approx(0.5)
+    assert footprint.longitude.tolist() == [11.0]
+
+
 def test_poles_do_not_count_twice():
     """A node on the pole has half a cell: its cap is 1 - sin 75° of the hemisphere."""
     polar = climatology([30.0, 60.0, 90.0], np.arange(-180.0, 180.0, 30.0))

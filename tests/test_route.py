@@ -49,6 +49,19 @@ def test_second_visit_is_a_piece_of_its_own():
     assert totals == pytest.approx({"west": 2 * DEGREE_KM, "east": DEGREE_KM})
 
 
+def test_first_of_overlapping_regions_takes_the_piece():
+    """From 3 to 4 lies in both; the file's order decides."""
+    both = geopandas.GeoDataFrame(
+        {"id": ["first", "second"]},
+        geometry=[shapely.box(1, -1, 4, 1), shapely.box(3, -1, 5, 1)],
+        crs=4326,
+    )
+    pieces = route_pieces(shapely.MultiLineString([[(1, 0), (5, 0)]]), both)
+    assert region_kilometres(pieces) == pytest.approx(
+        {"first": 3 * DEGREE_KM, "second": DEGREE_KM}
+    )
+
+
 def test_kilometres_of_all_pieces_are_those_of_the_route():
     """A zigzag across both borders loses nothing."""
     route = shapely.MultiLineString(

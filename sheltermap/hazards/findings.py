@@ -12,6 +12,7 @@ elsewhere.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -36,8 +37,8 @@ def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFindi
     """
     Return what the features of all layers mean for a leg.
 
-    Whether a feature binds is decided by all features of its kind together, so that a
-    hazard drawn in many small pieces counts as one.
+    Features that say the same are one finding. Whether it binds is decided by all features
+    of its kind together, so that a hazard drawn in many small pieces counts as one.
 
     Parameters
     ----------
@@ -57,11 +58,10 @@ def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFindi
                 met.setdefault(feature.kind, []).append(feature)
     result = []
     for kind in HAZARD_KINDS:
-        features = met.get(kind, [])
+        features = _merged(met.get(kind, []))
         if not features:
             continue
-        whole = shapely.union_all([feature.shape for feature in features])
-        part = _part(whole, extent)
+        part = _part(shapely.union_all([feature.shape for feature in features]), extent)
         for feature in features:
             share = _share(feature.shape, extent)
             if share > _SLIVER_SHARE:
@@ -133,6 +133,18 @@ def not_checked(
         if area_km2(covered) >= _ALL_SHARE * area_km2(extent.area):
             looked_at.add(kind)
     return tuple(kind for kind in HAZARD_KINDS if kind not in looked_at)
+
+
+def _merged(features: Sequence[HazardFeature]) -> list[HazardFeature]:
+    """Return features that say the same as one, with the shapes of all."""
+    alike: dict[tuple, list[HazardFeature]] = {}
+    for feature in features:
+        words = (feature.kind, feature.note, feature.source, feature.level_by_day.tobytes())
+        alike.setdefault(words, []).append(feature)
+    return [
+        replace(group[0], shape=shapely.union_all([feature.shape for feature in group]))
+        for group in alike.values()
+    ]
 
 
 def _finding(feature: HazardFeature, share: float, part: str) -> HazardFinding:
