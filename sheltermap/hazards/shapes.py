@@ -60,7 +60,20 @@ class Extent:
 
 
 def region_extent(area: BaseGeometry, route: BaseGeometry | None = None) -> Extent:
-    """Return the extent of a region, with the part of the route inside it."""
+    """
+    Return the extent of a region, with the part of the route inside it.
+
+    Parameters
+    ----------
+    area : shapely geometry
+        Polygons, in degrees, split at the antimeridian.
+    route : shapely geometry, optional
+        The whole route line.
+
+    Returns
+    -------
+    Extent
+    """
     return Extent("region", (area,), _inside(route, area))
 
 
@@ -70,14 +83,52 @@ def place_extent(
     radius_km: float = PLACE_RADIUS_KM,
     route: BaseGeometry | None = None,
 ) -> Extent:
-    """Return the extent of a place: a disc around it, and the place itself as a camp."""
+    """
+    Return the extent of a place: a disc around it, and the place itself as a camp.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    radius_km : float
+        How far round the place its camps lie. [km]
+    route : shapely geometry, optional
+        The whole route line.
+
+    Returns
+    -------
+    Extent
+
+    Raises
+    ------
+    ValueError
+        As `disc`.
+    """
     area = disc(latitude, longitude, radius_km)
     camp = shapely.MultiPoint([(longitude, latitude)])
     return Extent("place", (area,), _inside(route, area), camp)
 
 
 def points_extent(points, radius_km: float = PLACE_RADIUS_KM) -> Extent:
-    """Return the extent of a list of (latitude, longitude): a disc around each."""
+    """
+    Return the extent of several camps: a disc around each, all of the same weight.
+
+    Parameters
+    ----------
+    points : sequence of (float, float)
+        Latitude and longitude. [degrees]
+    radius_km : float
+        Radius of the discs. [km]
+
+    Returns
+    -------
+    Extent
+
+    Raises
+    ------
+    ValueError
+        As `disc`.
+    """
     discs = tuple(disc(latitude, longitude, radius_km) for latitude, longitude in points)
     camps = shapely.MultiPoint([(longitude, latitude) for latitude, longitude in points])
     return Extent("points", discs, None, camps)
@@ -167,7 +218,16 @@ def surroundings(shape: BaseGeometry, radius_km: float) -> BaseGeometry:
 
 def boxes(bounds) -> BaseGeometry:
     """
-    Return the area between west, south, east and north; west of ±180 where east is less.
+    Return the area between four edges, over the antimeridian where east is less than west.
+
+    Parameters
+    ----------
+    bounds : sequence of 4 float
+        West, south, east, north. [degrees]
+
+    Returns
+    -------
+    shapely geometry
 
     Examples
     --------
@@ -184,6 +244,16 @@ def area_km2(shape: BaseGeometry) -> float:
     """
     Return the area of polygons on the sphere.
 
+    Parameters
+    ----------
+    shape : shapely geometry
+        In degrees.
+
+    Returns
+    -------
+    float
+        [km2] Edges are straight in longitude and latitude.
+
     Examples
     --------
     >>> round(area_km2(shapely.box(0, 0, 1, 1)))  # R² · 1° · sin 1°
@@ -197,7 +267,24 @@ def area_km2(shape: BaseGeometry) -> float:
 
 
 def length_km(line: BaseGeometry) -> float:
-    """Return the geodesic length of the lines in a shape. [km]"""
+    """
+    Return the geodesic length of the lines in a shape.
+
+    Parameters
+    ----------
+    line : shapely geometry
+        In degrees; points and polygons in it have no length.
+
+    Returns
+    -------
+    float
+        [km]
+
+    Examples
+    --------
+    >>> round(length_km(shapely.LineString([(0, 0), (1, 0)])), 1)
+    111.3
+    """
     lines = [part for part in shapely.get_parts(line) if shapely.get_dimensions(part) == 1]
     return float(sum(GEOD.geometry_length(part) for part in lines)) / 1000.0
 
