@@ -72,6 +72,15 @@ def test_day_length_agrees_with_astral(latitude, geometric, apparent):
         assert seen == pytest.approx(almanac, abs=apparent)
 
 
+def test_noon_agrees_with_astral():
+    """The equation of time through the year, to 80 seconds."""
+    for day in range(5, 366, 10):
+        date = datetime.date(2021, 1, 1) + datetime.timedelta(days=day - 1)
+        noon = astral.sun.noon(astral.Observer(0.0, 30.0), date=date, tzinfo=datetime.UTC)
+        almanac = noon.hour + noon.minute / 60 + noon.second / 3600 + 2
+        assert sun.clock_noon(30.0, day, 2) == pytest.approx(almanac, abs=80 / 3600)
+
+
 def test_no_sunrise_is_missing():
     """Midnight sun and polar night have day lengths but no sunrise."""
     assert np.isnan(sun.sunrise(np.array([70.0, 70.0, -90.0]), np.array([172, 355, 172]))).all()
