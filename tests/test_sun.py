@@ -72,6 +72,11 @@ def test_day_length_agrees_with_astral(latitude, geometric, apparent):
         assert seen == pytest.approx(almanac, abs=apparent)
 
 
+def test_noon_matches_hand():
+    """FAO-56 eqs 32 and 33 for day 246: -0.0911 + 0.1201 - 0.0072 = 0.0218 h before 12."""
+    assert sun.clock_noon(0.0, 246, 0) == pytest.approx(12 - 0.0218, abs=0.00005)
+
+
 def test_noon_agrees_with_astral():
     """The equation of time through the year, to 80 seconds."""
     for day in range(5, 366, 10):
