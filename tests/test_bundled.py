@@ -302,7 +302,7 @@ def test_camps_above_3000_m_are_reached_slowly(turn):
     for leg in trip.legs[::turn]:
         rise = leg.camp_elevation_m - max(camp, 2500.0)
         if rise > 0:
-            # 500 m a night above 2,500 m, a rest night each 1,000 m (DESIGN section 2).
+            # 500 m a night above 2,500 m, a rest night each 1,000 m: common practice.
             assert leg.nights.least >= np.ceil(rise / 500.0) + np.floor(rise / 1000.0)
             assert rise <= 500.0
         assert ascent_problem(camp, leg.camp_elevation_m, leg.nights.least) is None
