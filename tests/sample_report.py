@@ -21,6 +21,7 @@ from sheltermap.journey.report import (
     DatedPlan,
     Estimate,
     MapGrid,
+    MetHazard,
     NightSeason,
     Place,
     PlaceClimate,
@@ -296,7 +297,16 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
                 grade=int(one.grade[days].max()),
                 limiting_factor=FACTORS[number % 3],
                 close=number == 0,
-                hazards=("Road closed by snow or water (prohibitive), accepted in the trip file",)
+                hazards=(
+                    MetHazard(
+                        "road-closed",
+                        "Road closed by snow or water",
+                        3,
+                        "",
+                        "The pass opens late." + (f" {text}" if text else ""),
+                        "road authority" + (f" {text}" if text else ""),
+                    ),
+                )
                 if number == 1
                 else (),
                 cautions=("Sleeping height rises by 2,100 m: climb slowly.",)

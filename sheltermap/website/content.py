@@ -62,12 +62,6 @@ def contents(report: Report, drawn_map: dict, month_pictures: list[dict], files,
 def _plan(shared: Shared, drawn_map: dict) -> Page:
     """Return the Plan page."""
     report, public = shared.report, shared.public
-    load_warning = ""
-    if not public:
-        if report.comparison is not None and report.comparison.load_sentence:
-            load_warning = report.comparison.load_sentence
-        elif report.load is not None and report.load.status == "over":
-            load_warning = report.load.sentence
     titles = {kit.id: kit.title for kit in report.kits}
     return Page(
         "plan",
@@ -76,7 +70,6 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
         {
             "headline": words.headline(report, public),
             "warnings": words.warnings(report, public),
-            "load_warning": load_warning,
             "infeasible": () if report.best else report.infeasible,
             "season": shared.season(),
             "drawn_map": drawn_map,

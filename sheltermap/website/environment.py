@@ -17,7 +17,6 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import MONTHS, VARIABLES
 from sheltermap.website import figures, words
@@ -58,7 +57,7 @@ def environment() -> Environment:
         grade_word=words.grade_word,
         listed=words.listed,
         shortened=shortened,
-        kind_title=kind_title,
+        kind_title=words.kind_title,
         variable_word=variable_word,
     )
     return made
@@ -81,19 +80,6 @@ def shortened(text: str, length: int) -> str:
     'Karakum a…'
     """
     return text if len(text) <= length else text[: length - 1] + "…"
-
-
-def kind_title(kind: str) -> str:
-    """
-    Return a hazard kind as people read it, inside a sentence.
-
-    Examples
-    --------
-    >>> kind_title("flood")
-    'flood'
-    """
-    title = hazard_kind(kind).title
-    return title[:1].lower() + title[1:]
 
 
 def variable_word(name: str) -> str:

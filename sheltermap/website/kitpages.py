@@ -57,6 +57,11 @@ def kits_page(shared: Shared) -> Page:
                 }
                 for kit in report.kits
             ],
+            "refused": [
+                {"kit": name, "reasons": reasons}
+                for name, reasons in report.refused.items()
+                if name not in shared.kit_slugs
+            ],
             "comparison": None if comparison is None else _comparison(shared),
         },
     )

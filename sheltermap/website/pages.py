@@ -18,7 +18,7 @@ from sheltermap.journey.report import Report
 from sheltermap.vocabulary import MONTHS
 from sheltermap.website import basemap, environment, maps, overlays, words
 from sheltermap.website.content import MENU, contents
-from sheltermap.website.shared import Page, chosen_kit
+from sheltermap.website.shared import Page, arranged, chosen_kit
 
 ONE_FILE = "one-file.html"
 """Path of the one-file copy inside the site."""
@@ -62,6 +62,7 @@ def site(
         By relative path with forward slashes.
     """
     exports = {} if public else dict(exports or {})
+    report = arranged(report)
     base = basemap.clipped(base_map, _surroundings(report))
     whole = _one_file(report, base, public)
     offered = {**exports, ONE_FILE: whole}
@@ -101,6 +102,7 @@ def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = Fal
     bytes
         HTML; its maps show the chosen kit's share of sound nights only.
     """
+    report = arranged(report)
     return _one_file(report, basemap.clipped(base_map, _surroundings(report)), public)
 
 

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.journey.report import Place
-from sheltermap.vocabulary import MONTHS
+from sheltermap.vocabulary import LEVELS, MONTHS
 from sheltermap.website import charts, figures, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.shared import Page, Shared
@@ -116,6 +116,8 @@ def _hazard(finding, public: bool) -> dict:
     share = finding.share
     return {
         "title": finding.title,
+        "forbids": not finding.computed
+        and finding.level_by_day.max() >= LEVELS.index("prohibitive") + 1,
         "computed": finding.computed,
         "levels": levels or [("none", "looked at, nothing found")],
         "part": finding.part,

@@ -15,7 +15,8 @@ import numpy as np
 
 from sheltermap.journey.problem import days_of_year
 from sheltermap.journey.report import Place, PlannedLeg, Report, Week
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, LEVELS, MONTHS
+from sheltermap.suitability.grade import under_hazard
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, GRADE_FLOORS, LEVELS, MONTHS
 from sheltermap.website import words
 
 MICRO = 1_000_000
@@ -331,9 +332,11 @@ def departure_data(report: Report, kit: str) -> dict:
     -------
     dict
         JSON-ready: `first` (ISO date of day 0), `best` (position of the plan's date),
-        `legs` (names), `rough` and `factor` and `grade` by place and day of year (rough in
-        millionths of a night, null where missing), and `stays`: for each departure
-        [day, possible, direction, [[place, leg, arrive, leave], ...]], days from day 0.
+        `legs` (names), by place and day of year `rough` (millionths of a night, null
+        where missing), `level` (hazard) and `causes` (by factor, ten-thousandths, null
+        where not assessed), `floors` and `ceilings` of the grades, and `stays`: for each
+        departure [day, possible, direction, [[place, leg, arrive, leave], ...]], days
+        from day 0.
     """
     plan = report.best
     first = report.trip.departure.earliest
@@ -359,11 +362,23 @@ def departure_data(report: Report, kit: str) -> dict:
         "best": best[0] if best else 0,
         "legs": [leg.name for leg in report.trip.legs],
         "rough": [_micro(1 - season.sound_share) for season in seasons],
-        "factor": [[int(code) for code in season.limiting_factor] for season in seasons],
-        "grade": [[int(grade) for grade in season.grade] for season in seasons],
+        "level": ["".join(str(int(code)) for code in season.hazard_level) for season in seasons],
+        "causes": [
+            [_small(getattr(season, name)) for name in words.FACTORS] for season in seasons
+        ],
+        "floors": [[int(grade), floor] for grade, floor in GRADE_FLOORS],
+        "ceilings": [int(under_hazard(np.int8(0), level)) for level in range(len(LEVELS) + 1)],
         "factors": [words.FACTOR_WORDS[name] for name in words.FACTORS],
         "stays": stays,
     }
+
+
+def _small(values) -> list[int] | None:
+    """Return values in ten-thousandths; None where any is missing."""
+    values = np.asarray(values, dtype=float)
+    if np.isnan(values).any():
+        return None
+    return [round(float(value) * 10_000) for value in values]
 
 
 def _micro(values) -> list[int | None]:

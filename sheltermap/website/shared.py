@@ -7,9 +7,12 @@ vehicle, prices, notes) is left out here, not hidden there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from sheltermap.journey.report import PlannedLeg, Report
+from sheltermap.vocabulary import LEVELS
 from sheltermap.website import charts, figures, season, words
 from sheltermap.website.environment import slugs
 
@@ -41,6 +44,35 @@ def chosen_kit(report: Report):
     return next(kit for kit in report.kits if kit.id == report.best.kit)
 
 
+def arranged(report: Report) -> Report:
+    """
+    Return a report as the pages show it: places as the plan meets them, maps by need.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    Report
+        Its map keeps single causes for the chosen kit only, and none that is missing
+        everywhere.
+    """
+    met = [leg.place for leg in report.best.legs] if report.best else []
+    order = {identity: number for number, identity in reversed(list(enumerate(met)))}
+    places = sorted(report.places, key=lambda place: order.get(place.id, len(met)))
+    chosen = chosen_kit(report).id
+    factors = {
+        kit: {
+            name: cube
+            for name, cube in cubes.items()
+            if name == "sound_share" or (kit == chosen and not np.isnan(cube).all())
+        }
+        for kit, cubes in report.grid.factors.items()
+    }
+    return replace(report, places=tuple(places), grid=replace(report.grid, factors=factors))
+
+
 class Shared:
     """What several pages need, worked out once."""
 
@@ -63,10 +95,13 @@ class Shared:
         if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= 0.05:
             text += f" About {leg.dangerous_nights:.1f} of them could be dangerous."
         if remedy is not None:
-            text += f" {remedy.title} would save about {figures.nights(remedy.nights_saved)}"
+            title = words.remedy_title(remedy)
+            saved = figures.nights(remedy.nights_saved)
+            text += f" {title[:1].upper()}{title[1:]} would save about {saved}"
             if not self.public and not figures.missing(remedy.price):
                 text += f" for about {remedy.price:.0f} {self.report.trip.money.currency}"
-            text += f" ({remedy.mass_kg:.0f} kg)."
+            text += f" ({remedy.mass_kg:.0f} kg)." if remedy.mass_kg else "."
+        hazards = [_met(hazard, self.public) for hazard in leg.hazards]
         notes = {one.name: one.note for one in self.report.trip.legs}
         return {
             "name": place.name if self.public else leg.name,
@@ -79,7 +114,9 @@ class Shared:
             "close": leg.close,
             "reason": words.named_factor(leg.limiting_factor),
             "sentence": text,
-            "hazards": leg.hazards,
+            "hazards": hazards,
+            "grave": [hazard for hazard in hazards if hazard["grave"]],
+            "place": place.name,
             "cautions": leg.cautions,
             "not_checked": leg.not_checked,
             "note": "" if self.public else notes.get(leg.name, ""),
@@ -118,6 +155,19 @@ class Shared:
             f"weeks of the year across, each in its grade with {self.kit.title}. The table "
             "after the chart has the same in words.",
         }
+
+
+def _met(hazard, public: bool) -> dict:
+    """Return a hazard met on a leg, in words."""
+    return {
+        "title": hazard.title,
+        "level": words.LEVEL_WORDS[hazard.level],
+        "forbids": hazard.level >= LEVELS.index("prohibitive") + 1,
+        "grave": hazard.level >= LEVELS.index("serious") + 1 and not hazard.part,
+        "part": hazard.part,
+        "note": "" if public else hazard.note,
+        "source": hazard.source,
+    }
 
 
 def _share_range(lowest: float, highest: float) -> str:

@@ -10,7 +10,9 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from sheltermap.journey.report import DatedPlan, Place, Report
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.journey.report import DatedPlan, Place, PlannedLeg, Report
+from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.vocabulary import (
     DAYS_IN_MONTH,
     FACTORS,
@@ -39,8 +41,12 @@ FACTOR_REASONS = {
 }
 """Why, in one clause."""
 
+_UNCOUNTED = ("warm-bedding", "cot")  # remedies that take no article
+
 LEVEL_WORDS = ("none", *LEVELS)
 
+_SERIOUS = LEVELS.index("serious") + 1
+_FORBIDDING = (LEVELS.index("closure") + 1, LEVELS.index("prohibitive") + 1)
 _MONTH_STARTS = tuple(int(sum(DAYS_IN_MONTH[:month])) for month in range(12))
 
 
@@ -307,62 +313,114 @@ def remedy_clause(report: Report, public: bool) -> str:
     if remedy is None:
         return "no single remedy helps noticeably"
     text = (
-        f"the cheapest remedy is {remedy.title}, which saves about {nights(remedy.nights_saved)}"
+        f"the cheapest remedy is {remedy_title(remedy)}, "
+        f"which saves about {nights(remedy.nights_saved)}"
     )
     if not public and not missing(remedy.price):
         text += f" for about {round(remedy.price)} {report.trip.money.currency}"
     return text
 
 
+def remedy_title(remedy: Remedy) -> str:
+    """
+    Return a remedy as it stands inside a sentence.
+
+    Parameters
+    ----------
+    remedy : Remedy
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> remedy_title(Remedy("mat", "Insulating mat", 60.0, 1.0, 3.0, True))
+    'an insulating mat'
+    >>> remedy_title(Remedy("room", "A room", 30.0, 0.0, 3.0, True))
+    'a room on those nights'
+    """
+    if remedy.id == ROOM:
+        return "a room on those nights"
+    title = remedy.title[:1].lower() + remedy.title[1:]
+    if remedy.id in _UNCOUNTED:
+        return title
+    return ("an " if title[:1] in "aeiou" else "a ") + title
+
+
 def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
     """
-    Return what stands beside the first sentence: danger before comfort.
+    Return what stands in the opening beside the first sentence: danger before comfort.
 
     Parameters
     ----------
     report : Report
     public : bool
-        Whether leg names must give way to place names.
+        Whether leg names must give way to place names, and the load stays out.
 
     Returns
     -------
     list of (label, sentence)
-        The label is one of "Danger", "Dangerous nights", "Not checked", "Not assessed".
+        Labels: Danger, Serious, Dangerous nights, Load, Not checked, Not assessed.
     """
     plan, rows = report.best, []
     if plan is not None:
-        for leg in plan.legs:
-            if leg.hazards:
-                name = place_of(report, leg.place).name if public else leg.name
-                rows.append(("Danger", f"{name}: {listed(leg.hazards)}."))
+        for label, codes in (("Danger", _FORBIDDING), ("Serious", (_SERIOUS,))):
+            named = [
+                f"{_leg_name(report, leg, public)} ({listed(titles)})"
+                for leg in plan.legs
+                if (titles := _titles(leg, codes))
+            ]
+            if named:
+                rows.append((label, "; ".join(named) + "."))
         dangerous = plan.dangerous_nights
         if missing(dangerous):
-            sentence = "How many nights could be dangerous is unknown."
-        elif dangerous < 0.005:
-            sentence = "No night is expected to be dangerous for the sleepers (under 1 in 200)."
+            sentence = "how many is unknown."
+        elif dangerous < 0.05:
+            sentence = "none expected (under 1 in 20)."
         else:
-            sentence = (
-                f"About {dangerous:.1f} nights could be dangerous, not only rough: far below "
-                "what the bedding holds, or dangerously hot or wet and cold."
-            )
+            sentence = f"about {dangerous:.1f}, counted apart from rough ones."
         rows.append(("Dangerous nights", sentence))
+        if not public and report.comparison is not None and report.comparison.load_sentence:
+            rows.append(("Load", report.comparison.load_sentence))
+        elif not public and report.load is not None and report.load.status == "over":
+            rows.append(("Load", report.load.sentence))
     if report.not_checked:
-        rows.append(
-            (
-                "Not checked",
-                "No hazard layer covers " + listed(report.not_checked, "or") + " on at least one "
-                "leg. Not checked does not mean safe: ask locally.",
-            )
-        )
+        kinds = [kind_title(kind) for kind in report.not_checked]
+        rows.append(("Not checked", f"{listed(kinds)}, on one leg at least: ask locally."))
     if report.not_assessed:
         words = [FACTOR_WORDS.get(factor, factor) for factor in report.not_assessed]
-        rows.append(
-            (
-                "Not assessed",
-                f"Rough nights leave out {listed(words)}: the climate data hold nothing on it.",
-            )
-        )
+        rows.append(("Not assessed", f"{listed(words)}, so left out of every figure."))
     return rows
+
+
+def kind_title(kind: str) -> str:
+    """
+    Return a hazard kind as people read it, inside a sentence.
+
+    Examples
+    --------
+    >>> kind_title("flood")
+    'flood'
+    """
+    title = hazard_kind(kind).title
+    return title[:1].lower() + title[1:]
+
+
+def _titles(leg: PlannedLeg, codes) -> list[str]:
+    """Return the hazards of a leg that have one of the levels, in words, each once."""
+    found = [
+        f"{hazard.title[:1].lower()}{hazard.title[1:]}"
+        + (f", {LEVEL_WORDS[hazard.level]}" if hazard.level != _SERIOUS else "")
+        for hazard in leg.hazards
+        if hazard.level in codes and not hazard.part
+    ]
+    return list(dict.fromkeys(found))
+
+
+def _leg_name(report: Report, leg: PlannedLeg, public: bool) -> str:
+    """Return how a leg is called in this copy."""
+    return place_of(report, leg.place).name if public else leg.name
 
 
 def place_of(report: Report, identity: str) -> Place:

@@ -172,18 +172,25 @@
       var row = { row: stay[0], leg: stay[1], nights: stay[3] - stay[2], rough: 0, grade: -1, factor: "" };
       row.arrive = dateOf(tables.first, stay[2]);
       row.leave = dateOf(tables.first, stay[3]);
-      var counts = {}, unknown = false;
+      var sums = tables.factors.map(function () { return 0; }), unknown = false, level = 0;
       for (var day = stay[2]; day < stay[3]; day += 1) {
         var at = dayOfYear(dateOf(tables.first, day)), rough = tables.rough[stay[0]][at];
         if (rough === null) unknown = true; else row.rough += rough;
-        var grade = tables.grade[stay[0]][at], factor = tables.factor[stay[0]][at];
-        if (grade < 0) unknown = true;
-        row.grade = Math.max(row.grade, grade);
-        if (factor >= 0) counts[factor] = (counts[factor] || 0) + 1;
+        level = Math.max(level, +tables.level[stay[0]].charAt(at));
+        for (var cause = 0; cause < sums.length; cause += 1) {
+          if (tables.causes[stay[0]][cause]) sums[cause] += tables.causes[stay[0]][cause][at];
+        }
       }
-      var most = Object.keys(counts).sort(function (a, b) { return counts[b] - counts[a] || a - b; })[0];
-      row.factor = most === undefined ? "nothing" : tables.factors[most];
-      if (unknown) { row.rough = null; row.grade = -1; }
+      var most = sums.indexOf(Math.max.apply(null, sums));
+      row.factor = sums[most] > 0 ? tables.factors[most] : "nothing";
+      if (!unknown) {
+        var share = 1 - row.rough / 1e6 / row.nights;
+        row.grade = tables.floors.length;
+        tables.floors.slice().reverse().forEach(function (floor) { if (share >= floor[1] - 1e-9) row.grade = floor[0]; });
+      }
+      /* A hazard that forbids holds even where the share is missing. */
+      if (!unknown || tables.ceilings[level] >= 3) row.grade = Math.max(row.grade, tables.ceilings[level]);
+      if (unknown) row.rough = null;
       return row;
     }
     function show() {
@@ -232,6 +239,16 @@
     show();
   }
   departures();
+
+  /* Paper has no buttons: everything folded is printed open. */
+  var folded = [];
+  window.addEventListener("beforeprint", function () {
+    folded = Array.prototype.slice.call(document.querySelectorAll("main details:not([open]):not(.data)"));
+    folded.forEach(function (one) { one.open = true; });
+  });
+  window.addEventListener("afterprint", function () {
+    folded.forEach(function (one) { one.open = false; });
+  });
 
   /* One-file copy: one page at a time, by the part of the address after #. */
   if (root.classList.contains("single") || root.dataset.single) {
