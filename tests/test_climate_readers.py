@@ -12,11 +12,15 @@ from sheltermap.air import saturation_vapour_pressure
 from sheltermap.cli import main
 from sheltermap.climate import grid, readers
 from sheltermap.climate.axes import standard_axes
+from sheltermap.climate.calendar import by_month
 from sheltermap.climate.completion import completed
 from sheltermap.climate.formats import opened
 from sheltermap.climate.recognise import recognised
 from sheltermap.climate.reduction import monthly_mean
 from sheltermap.climate.world import world_climatology
+from sheltermap.night.conditions import conditions
+from sheltermap.shelters.kit import load_kits
+from sheltermap.suitability.score import score
 from sheltermap.vocabulary import InputError
 
 pytest.importorskip("dask")
@@ -222,7 +226,7 @@ def test_relative_humidity_of_the_embedded_data_fills_in(tmp_path):
 
 
 def test_formats_agree(tmp_path):
-    """The same numbers as rasters, as NetCDF and as Zarr give the same climatology."""
+    """The same numbers as rasters, as NetCDF and as Zarr give the same climate and scores."""
     layouts.worldclim(tmp_path, ("tavg", "prec", "vapr", "wind"))
     rasters = readers.import_sources([tmp_path]).compute()
     names = ("air_temperature", "rainfall", "vapour_pressure", "elevation", "wind_speed")
@@ -234,6 +238,13 @@ def test_formats_agree(tmp_path):
         assert set(other) == set(rasters)
         for variable in rasters:
             np.testing.assert_allclose(other[variable], rasters[variable], rtol=0, atol=1e-6)
+        np.testing.assert_allclose(sound_share(other), sound_share(rasters), rtol=0, atol=1e-6)
+
+
+def sound_share(climatology):
+    """Return the share of sound nights in the first shipped kit."""
+    kit = next(iter(load_kits().values()))
+    return score(conditions(by_month(climatology)), kit)["sound_share"]
 
 
 def test_zarr_in_memory_opens_by_its_address():

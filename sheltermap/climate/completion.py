@@ -8,6 +8,8 @@ missing.
 
 from __future__ import annotations
 
+import warnings
+
 import numpy as np
 import xarray as xr
 
@@ -269,9 +271,14 @@ def _regridded(field: xr.DataArray, template: xr.DataArray) -> xr.DataArray:
     axes = ("latitude", "longitude")
     weights = [_linear_weights(field[name], template[name], template) for name in axes]
     field = field.drop_vars(axes).rename({name: f"embedded_{name}" for name in axes})
-    total = xr.dot(field.fillna(0.0), *weights, dim=["embedded_latitude", "embedded_longitude"])
     valid = field.notnull().astype(float)
-    share = xr.dot(valid, *weights, dim=["embedded_latitude", "embedded_longitude"])
+    with warnings.catch_warnings():
+        # The few embedded cells become many blocks on purpose.
+        warnings.filterwarnings("ignore", message="Increasing number of chunks")
+        total, share = (
+            xr.dot(part, *weights, dim=["embedded_latitude", "embedded_longitude"])
+            for part in (field.fillna(0.0), valid)
+        )
     return (total / share.where(share > 1e-9)).astype(template.dtype).drop_attrs()
 
 

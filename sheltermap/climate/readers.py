@@ -287,7 +287,7 @@ def _encoding(climatology: xr.Dataset) -> dict[str, dict]:
         name: {
             "dtype": "float32",
             "zlib": True,
-            "complevel": 4,
+            "complevel": 1,
             "chunksizes": tuple(min(CHUNK, size) for size in array.shape),
             "_FillValue": np.float32(np.nan),
         }
