@@ -10,6 +10,8 @@ from __future__ import annotations
 import difflib
 import json
 import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -25,6 +27,22 @@ class Record(BaseModel):
     """A table of a file: unknown keys are refused and values never change after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+@dataclass(frozen=True)
+class Written:
+    """How a value is written in a file, where its type does not say so.
+
+    Attributes
+    ----------
+    words : str
+        For the reference page.
+    form : callable
+        Returns a checked value as it is written.
+    """
+
+    words: str
+    form: Callable[[Any], str] = json.dumps
 
 
 Model = TypeVar("Model", bound=BaseModel)

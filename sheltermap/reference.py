@@ -9,12 +9,12 @@ from __future__ import annotations
 import types
 import typing
 from datetime import date
-from enum import Enum
 
 from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
+from sheltermap.files import Written
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.layers import HazardProperties, RegionProperties
 from sheltermap.journey.trip import Trip
@@ -61,12 +61,13 @@ def reference() -> str:
 def _tables(title: str, model: type[BaseModel], name: str) -> str:
     """Return a section with one table for `model` and for each table inside it."""
     parts = [f"## {title}"]
-    waiting, seen = [(name, model)], set()
+    waiting, seen = [(name, model)], {}
     while waiting:
         name, model = waiting.pop(0)
         if model in seen:
+            parts.append(f"### {name}\n\nThe same keys as {seen[model]}.")
             continue
-        seen.add(model)
+        seen[model] = name
         parts.append(f"### {name}\n\n{_first_line(model)}\n\n{_table(model)}")
         for key, field in model.model_fields.items():
             for inner in _models(field.annotation):
@@ -98,13 +99,22 @@ def _models(annotation) -> list[type[BaseModel]]:
 
 def _kind(field) -> str:
     """Return what a key holds, in words, with its bounds."""
-    words = _words(field.annotation)
-    bounds = _bounds(field.metadata)
+    return _described(field.annotation, field.metadata)
+
+
+def _described(annotation, metadata) -> str:
+    """Return a type with its bounds in words."""
+    written = next((item.words for item in metadata if isinstance(item, Written)), None)
+    if written is not None:
+        return written
+    bounds = _bounds(metadata, typing.get_origin(annotation) is tuple)
+    words = _words(annotation)
     return f"{words}, {bounds}" if bounds else words
 
 
-def _bounds(metadata) -> str:
+def _bounds(metadata, is_list: bool) -> str:
     """Return the bounds pydantic checks, in words."""
+    unit = "items" if is_list else "characters"
     texts = []
     for item in metadata:
         match item:
@@ -116,10 +126,10 @@ def _bounds(metadata) -> str:
                 texts.append(f"at most {value:g}")
             case Lt(lt=value):
                 texts.append(f"less than {value:g}")
-            case MinLen(min_length=value):
-                texts.append(f"at least {value} long")
+            case MinLen(min_length=value) if value > 1 or is_list:
+                texts.append(f"at least {value} {'item' if value == 1 else unit}")
             case MaxLen(max_length=value):
-                texts.append(f"at most {value} long")
+                texts.append(f"at most {value:,} {unit}")
     return ", ".join(texts)
 
 
@@ -129,25 +139,21 @@ def _words(annotation) -> str:
     if annotation in _TYPES:
         return _TYPES[annotation]
     if origin is typing.Annotated:
-        bounds = _bounds(
-            part for item in arguments[1:] for part in getattr(item, "metadata", [item])
-        )
-        return _words(arguments[0]) + (f", {bounds}" if bounds else "")
+        metadata = [part for item in arguments[1:] for part in getattr(item, "metadata", [item])]
+        return _described(arguments[0], metadata)
     if origin is typing.Literal:
         return " \\| ".join(f"`{value}`" for value in arguments)
     if origin in (typing.Union, types.UnionType):
         return " or ".join(_words(a) for a in arguments if a is not type(None))
     if origin is tuple:
-        inner = arguments if arguments[-1] is not Ellipsis else arguments[:1]
-        many = arguments[-1] is Ellipsis
-        return "list of " + (_words(inner[0]) if many else " and ".join(map(_words, inner)))
+        if arguments[-1] is Ellipsis:
+            return f"list of {_words(arguments[0])}"
+        return "list of " + " and ".join(map(_words, arguments))
     if origin is dict:
         return "tables by name"
-    if isinstance(annotation, type) and issubclass(annotation, Enum):
-        return " \\| ".join(f"`{member.value}`" for member in annotation)
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return "table"
-    return "any"
+    raise TypeError(f"no words for {annotation}")
 
 
 def _default(field) -> str:
@@ -157,6 +163,9 @@ def _default(field) -> str:
     value = field.default
     if value is PydanticUndefined or value is None or value == () or isinstance(value, BaseModel):
         return ""
+    written = next((item for item in field.metadata if isinstance(item, Written)), None)
+    if written is not None:
+        return f"`{written.form(value)}`"
     if isinstance(value, bool):
         return f"`{str(value).lower()}`"
     return f'`"{value}"`' if isinstance(value, str) else f"`{value:g}`"

@@ -87,7 +87,7 @@ class HazardProperties(Record):
         description=f"level by span of the year, the highest where they overlap; {SPAN_FORMS}"
     )
     source: Name = Field(description="on whose word")
-    note: Note = ""
+    note: Note = Field("", description="what to know")
     margin_days: int = Field(
         0, ge=0, le=90, description="days that closures may last longer in a late year"
     )
@@ -103,8 +103,8 @@ class RegionProperties(Record):
         pattern=r"^[a-z0-9][a-z0-9-]{0,59}$",
         description="small letters, digits and hyphens; trip files name it",
     )
-    name: Name
-    note: Note = ""
+    name: Name = Field(description="as pages show it")
+    note: Note = Field("", description="what to know")
 
 
 class Covers(Record):

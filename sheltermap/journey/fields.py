@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from sheltermap.files import Record
+from sheltermap.files import Record, Written
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
 BEDDING_WORDS = ("summer", "three-season", "winter")
@@ -22,7 +22,7 @@ Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Latitude = Annotated[float, Field(ge=-90, le=90)]
 Longitude = Annotated[float, Field(ge=-180, le=180)]
-Point = Annotated[tuple[Latitude, Longitude], Field(description="[latitude, longitude]")]
+Point = Annotated[tuple[Latitude, Longitude], Written("[latitude, longitude]")]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Note = Annotated[str, Field(max_length=20_000)]
 
@@ -66,19 +66,29 @@ def _bedding(value: Any) -> str | float:
     return float(value)
 
 
-ClockTime = Annotated[float, BeforeValidator(_clock)]
-Bedding = Annotated[str | float, BeforeValidator(_bedding)]
-YearlyDate = Annotated[str, BeforeValidator(_day_of_year)]
-YearlyOrDate = Annotated[date | str, BeforeValidator(_yearly_or_date)]
+ClockTime = Annotated[
+    float,
+    BeforeValidator(_clock),
+    Written('clock time "HH:MM"', lambda hours: f'"{int(hours):02d}:{round(hours % 1 * 60):02d}"'),
+]
+Bedding = Annotated[
+    str | float, BeforeValidator(_bedding), Written("a word or a number, see the meaning")
+]
+YearlyDate = Annotated[str, BeforeValidator(_day_of_year), Written('yearly date "MM-DD"')]
+YearlyOrDate = Annotated[
+    date | str, BeforeValidator(_yearly_or_date), Written('date, or yearly date "MM-DD"')
+]
 
 
 class Span(Record):
-    """A closure: from one day to another, both closed; every year, or once with full dates."""
+    """From one day to another, both included; every year, or once with full dates."""
 
-    first: YearlyOrDate
-    last: YearlyOrDate
-    margin_days: int = Field(0, ge=0, le=90, description="days after `last` still kept free")
-    note: Note = ""
+    first: YearlyOrDate = Field(description="first day: a date, or yearly")
+    last: YearlyOrDate = Field(description="last day, in the same form")
+    margin_days: int = Field(
+        0, ge=0, le=90, description="days after a closure still kept free, for a late year"
+    )
+    note: Note = Field("", description="why")
 
     @model_validator(mode="after")
     def _in_order(self):
@@ -94,9 +104,9 @@ class Span(Record):
 class Nights(Record):
     """How long to stay: at least, best, at most."""
 
-    least: int = Field(ge=1, le=365)
-    preferred: int = Field(ge=1, le=365)
-    most: int = Field(ge=1, le=365)
+    least: int = Field(ge=1, le=365, description="fewest")
+    preferred: int = Field(ge=1, le=365, description="best")
+    most: int = Field(ge=1, le=365, description="most")
 
     @model_validator(mode="after")
     def _in_order(self):
@@ -116,4 +126,4 @@ def _three_nights(value: Any) -> Any:
     return value
 
 
-Stay = Annotated[Nights, BeforeValidator(_three_nights)]
+Stay = Annotated[Nights, BeforeValidator(_three_nights), Written("whole number or list of three")]

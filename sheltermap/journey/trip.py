@@ -37,23 +37,25 @@ _LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept
 class Sleeper(Record):
     """One sleeper who differs from the party."""
 
-    name: Name
-    preset: Literal["light sleeper", "usual", "hardened", "careful"] | None = None
-    cold_sleeper: bool | None = None
+    name: Name = Field(description="shown on no page of a public copy")
+    preset: Literal["light sleeper", "usual", "hardened", "careful"] | None = Field(
+        None, description="as for the party, else the party's"
+    )
+    cold_sleeper: bool | None = Field(None, description="else the party's")
     bedding: Bedding | None = Field(
         None, description="a word, or the bedding's tested comfort temperature [degC]"
     )
-    length_m: float | None = Field(None, ge=0.5, le=2.4)
+    length_m: float | None = Field(None, ge=0.5, le=2.4, description="[m]; else the party's")
 
 
 class Party(Record):
     """Who travels, how they sleep and what they drink."""
 
-    people: int = Field(2, ge=1, le=20)
+    people: int = Field(2, ge=1, le=20, description="how many sleep and drink")
     preset: Literal["light sleeper", "usual", "hardened", "careful"] = Field(
         "usual", description="how much warmth at bedtime keeps you awake"
     )
-    cold_sleeper: bool = False
+    cold_sleeper: bool = Field(False, description="sleeps colder than most (ASHRAE 0.7 met)")
     bedding: Bedding | None = Field(
         None,
         description="replaces the kit's bedding: a word, or its tested comfort temperature [degC]",
@@ -61,9 +63,11 @@ class Party(Record):
     length_m: float = Field(1.85, ge=0.5, le=2.4, description="the tallest sleeper [m]")
     sleep_from: ClockTime = Field(22.0, description="local solar time")
     sleep_to: ClockTime = Field(6.0, description="local solar time")
-    activity: Literal["easy", "moderate", "hard"] = "easy"
-    active_hours: float = Field(6, ge=0, le=16)
-    acclimatised: bool = True
+    activity: Literal["easy", "moderate", "hard"] = Field(
+        "easy", description="work by day, for drinking water"
+    )
+    active_hours: float = Field(6, ge=0, le=16, description="of that work [h a day]")
+    acclimatised: bool = Field(True, description="two weeks in heat behind you")
     body_mass_kg: Positive = Field(80, description="a person with clothes (common practice)")
     personal_gear_kg: NotNegative = Field(
         20, description="a person, loaded after weighing (common practice)"
@@ -72,17 +76,21 @@ class Party(Record):
         3, description="cooking and hygiene, a person a day [L] (common practice)"
     )
     water_reserve: NotNegative = Field(0.5, description="share on top (common practice)")
-    sleepers: tuple[Sleeper, ...] = ()
+    sleepers: tuple[Sleeper, ...] = Field((), description="those who differ from the party")
 
 
 class Departure(Record):
     """When the journey may start and end, and how it may run."""
 
-    earliest: date
-    latest: date
-    finish_by: date
-    direction: Literal["forward", "reverse", "either"] = "forward"
-    order: Literal["fixed", "free"] = "fixed"
+    earliest: date = Field(description="first day you can leave")
+    latest: date = Field(description="last day you can leave")
+    finish_by: date = Field(description="day you must be done")
+    direction: Literal["forward", "reverse", "either"] = Field(
+        "forward", description="along the legs as they stand, the other way, or the better one"
+    )
+    order: Literal["fixed", "free"] = Field(
+        "fixed", description="free lets the planner order the legs, at most 12"
+    )
     daily_km: Positive = Field(200, description="what you drive on a driving day [km]")
     stay_weight: NotNegative = Field(
         0.25, description="rough nights that one night away from the preferred stay counts for"
@@ -103,7 +111,9 @@ class Departure(Record):
 class Shelter(Record):
     """The kits to compare; the first is the choice."""
 
-    kits: tuple[Name, ...] = Field(min_length=1, max_length=20)
+    kits: tuple[Name, ...] = Field(
+        min_length=1, max_length=20, description="ids of kits, see `sheltermap kits`"
+    )
     addons: tuple[Name, ...] = Field((), description="what the first kit carries besides")
     choose: Literal["first", "best"] = Field(
         "first", description="plan with the first kit, or with the one of fewest rough nights"
@@ -116,7 +126,7 @@ class Shelter(Record):
 class Vehicle(Record):
     """What carries it all. Without `weighed_kg` the mass margin reads unknown."""
 
-    name: Name = "vehicle"
+    name: Name = Field("vehicle", description="as you call it")
     weighed_kg: Positive | None = Field(
         None, description="weighed ready to go: full tank, driver excluded, no kit, no water"
     )
@@ -124,64 +134,76 @@ class Vehicle(Record):
         None, description="fuel on board when weighed, else a full tank [L]"
     )
     rated_kg: Positive | None = Field(None, description="gross vehicle mass on the plate")
-    roof_moving_kg: Positive | None = None
-    roof_parked_kg: Positive | None = None
-    front_axle_kg: Positive | None = None
-    rear_axle_kg: Positive | None = None
+    roof_moving_kg: Positive | None = Field(None, description="roof rating when driving")
+    roof_parked_kg: Positive | None = Field(None, description="roof rating when parked")
+    front_axle_kg: Positive | None = Field(None, description="front axle rating")
+    rear_axle_kg: Positive | None = Field(None, description="rear axle rating")
     rear_share: Fraction = Field(0.7, description="share of the load the rear axle takes")
-    weighed_rear_kg: Positive | None = None
-    carries: tuple[Literal["roof_rack", "load_bed", "bed_rack", "pop_roof"], ...] = ()
+    weighed_rear_kg: Positive | None = Field(None, description="rear axle when weighed")
+    carries: tuple[Literal["roof_rack", "load_bed", "bed_rack", "pop_roof"], ...] = Field(
+        (), description="what kits may stand on or in"
+    )
     bed_length_m: Positive | None = Field(None, description="flat length to sleep on inside [m]")
     space_litres: Positive | None = Field(None, description="space for kit, water and gear [L]")
-    fuel: Literal["petrol", "diesel"] = "diesel"
-    tank_l: Positive = 80
-    consumption_l_100km: Positive = 11
-    tyre_extra_l_100km: NotNegative = 0
+    fuel: Literal["petrol", "diesel"] = Field("diesel", description="what it burns")
+    tank_l: Positive = Field(80, description="fuel tank [L]")
+    consumption_l_100km: Positive = Field(11, description="on tarmac without the kit [L/100 km]")
+    tyre_extra_l_100km: NotNegative = Field(0, description="what larger tyres add [L/100 km]")
     ground_factor: Positive = Field(1.2, description="tracks against tarmac (common practice)")
     fuel_reserve: NotNegative = Field(0.2, description="share on top (common practice)")
-    speed_km_h: Positive = 80
-    water_tank_l: NotNegative = 40
+    speed_km_h: Positive = Field(80, description="usual speed, for the kit's drag [km/h]")
+    water_tank_l: NotNegative = Field(40, description="fixed water tank [L]")
 
 
 class Money(Record):
     """Prices, all in one currency; the name is a label and nothing is converted."""
 
-    currency: Annotated[str, Field(min_length=1, max_length=12)] = "EUR"
+    currency: Annotated[str, Field(min_length=1, max_length=12)] = Field(
+        "EUR", description="a label; nothing is converted"
+    )
     fuel_price: NotNegative = Field(1.2, description="a litre")
     room_price: NotNegative = Field(30, description="a night")
     rough_night_price: NotNegative | None = Field(
         None, description="what one rough night less is worth to you, else `room_price`"
     )
-    freight_per_kg: NotNegative = 0
+    freight_per_kg: NotNegative = Field(0, description="to bring the kit to the start, a kg")
     duty_share: NotNegative = Field(0, description="on the kit's price")
-    budget: Positive | None = None
+    budget: Positive | None = Field(None, description="for kit, fuel and rooms")
 
 
 class Permit(Record):
     """A visa or permit that several consecutive legs share."""
 
-    longest_stay_days: int = Field(ge=1, le=1000)
-    valid: Span | None = None
+    longest_stay_days: int = Field(ge=1, le=1000, description="entry and leaving day both counted")
+    valid: Span | None = Field(None, description="when one may be inside")
 
 
 class Leg(Record):
     """One part of the journey: a region, a place or a list of points."""
 
-    name: Name
+    name: Name = Field(description="its own; hazards and links name it")
     region: Name | None = Field(None, description="an id in the region file")
     place: Point | None = Field(None, description="[latitude, longitude]; 25 km around it count")
-    points: tuple[Point, ...] | None = Field(None, min_length=1, max_length=1000)
-    nights: Stay
-    note: Note = ""
+    points: tuple[Point, ...] | None = Field(
+        None, min_length=1, max_length=1000, description="several places; 25 km around each count"
+    )
+    nights: Stay = Field(description="one number, or [least, preferred, most]")
+    note: Note = Field("", description="shown on the region's page")
     kilometres: NotNegative | None = Field(None, description="driven in this leg; else the line's")
-    camp_elevation_m: float | None = Field(None, ge=-450, le=6000)
-    site: Literal["valley", "slope", "ridge", "shore", "forest", "plain"] | None = None
-    fuel_gap_km: NotNegative | None = Field(None, description="longest way between fuel stops")
+    camp_elevation_m: float | None = Field(
+        None, ge=-450, le=6000, description="usual height of the camps [m]"
+    )
+    site: Literal["valley", "slope", "ridge", "shore", "forest", "plain"] | None = Field(
+        None, description="the lie of the camps: cold pools and wind"
+    )
+    fuel_gap_km: NotNegative | None = Field(
+        None, description="longest way between fuel stops [km]"
+    )
     water_gap_days: NotNegative | None = Field(None, description="days between water points")
-    room_price: NotNegative | None = None
-    permit: Name | None = None
+    room_price: NotNegative | None = Field(None, description="a night; else the trip's")
+    permit: Name | None = Field(None, description="name of one of [permits]")
     be_there: tuple[date, ...] = Field((), description="nights that must be spent here")
-    closed: tuple[Span, ...] = ()
+    closed: tuple[Span, ...] = Field((), description="when nobody can be there")
     accept: tuple[Kind, ...] = Field(
         (), description="prohibitive hazards or closures you accept here, by kind"
     )
@@ -198,52 +220,58 @@ class HazardRow(Record):
     """A hazard you know of, without a geometry file."""
 
     legs: tuple[Name, ...] = Field(min_length=1, description="names of the legs it concerns")
-    kind: Kind
+    kind: Kind = Field(description="a hazard kind, see below")
     level: Literal["advisory", "serious", "prohibitive", "closure", "none"] = Field(
         description="`none` says that you looked and found nothing"
     )
-    first: YearlyDate = "01-01"
-    last: YearlyDate = "12-31"
-    margin_days: int = Field(0, ge=0, le=90)
-    note: Note = ""
+    first: YearlyDate = Field("01-01", description="first day of every year")
+    last: YearlyDate = Field("12-31", description="last day; may lie past New Year")
+    margin_days: int = Field(
+        0, ge=0, le=90, description="days a closure may last longer in a late year"
+    )
+    note: Note = Field("", description="what to know")
     source: Name = Field(description="who says so")
 
 
 class Link(Record):
     """The way between two legs when the order is free."""
 
-    legs: tuple[Name, Name]
-    kilometres: NotNegative
+    legs: tuple[Name, Name] = Field(description="names of two legs")
+    kilometres: NotNegative = Field(description="between them, both ways alike")
 
 
 class Files(Record):
     """Other files, relative to the trip file."""
 
-    regions: Name | None = None
-    hazards: tuple[Name, ...] = ()
-    kits: tuple[Name, ...] = ()
+    regions: Name | None = Field(None, description="GeoJSON of regions")
+    hazards: tuple[Name, ...] = Field((), description="GeoJSON hazard layers")
+    kits: tuple[Name, ...] = Field((), description="TOML files of your own kits")
     route: Name | None = Field(None, description="GPX or GeoJSON line")
 
 
 class Trip(Record):
     """A whole journey as its file states it."""
 
-    title: Name
-    note: Note = ""
+    title: Name = Field(description="heads every page")
+    note: Note = Field("", description="what the journey is for")
     made: date | None = Field(None, description="printed on the pages; else no date is printed")
-    party: Party = Party()
-    departure: Departure
-    shelter: Shelter
-    vehicle: Vehicle = Vehicle()
-    money: Money = Money()
+    party: Party = Field(Party(), description="who travels")
+    departure: Departure = Field(description="when, which way, how far a day")
+    shelter: Shelter = Field(description="the kits to compare")
+    vehicle: Vehicle = Field(Vehicle(), description="what carries it all")
+    money: Money = Field(Money(), description="prices")
     settings: Settings = Field(
         Settings(), description="assumptions of the night model that are yours to change"
     )
-    permits: dict[str, Permit] = Field(default_factory=dict)
-    files: Files = Files()
-    legs: tuple[Leg, ...] = Field(min_length=1, max_length=60)
-    links: tuple[Link, ...] = ()
-    hazards: tuple[HazardRow, ...] = ()
+    permits: dict[str, Permit] = Field(
+        default_factory=dict, description="visas and permits, by a name that legs use"
+    )
+    files: Files = Field(Files(), description="other files")
+    legs: tuple[Leg, ...] = Field(
+        min_length=1, max_length=60, description="the journey, in travel order"
+    )
+    links: tuple[Link, ...] = Field((), description="ways between legs of a free order")
+    hazards: tuple[HazardRow, ...] = Field((), description="hazards you know of")
 
 
 def read_trip(path: Path | str) -> Trip:

@@ -42,7 +42,9 @@ _NEEDS_IN_WORDS = {
 class Bedding(Record):
     """What covers the sleeper: one of a word, a tested label, or an insulation."""
 
-    word: Literal["summer", "three-season", "winter"] | None = None
+    word: Literal["summer", "three-season", "winter"] | None = Field(
+        None, description="as people call it"
+    )
     comfort_c: Label | None = Field(None, description="comfort label [degC]")
     limit_c: Label | None = Field(None, description="limit label, the colder figure [degC]")
     clo: Annotated[float, Field(ge=0.5, le=15)] | None = Field(
@@ -77,7 +79,7 @@ AnyBedding = Annotated[Bedding, BeforeValidator(_bedding)]
 class Enclosure(Record):
     """Walls and roof around the sleepers, and how they let air through."""
 
-    fabric: Literal["none", "single", "insulated"] = "none"
+    fabric: Literal["none", "single", "insulated"] = Field("none", description="what walls are")
     area_m2: NotNegative = Field(0.0, description="wall and roof")
     volume_m3: NotNegative = Field(0.0, description="air inside")
     air_changes_open: Positive = Field(20.0, description="an hour, open to the mesh")
@@ -98,42 +100,50 @@ class Enclosure(Record):
 class Awning(Record):
     """A roof of cloth over the kit."""
 
-    area_m2: Positive = 4.0
+    area_m2: Positive = Field(4.0, description="of cloth [m2]")
     wind_limit_m_s: Positive = Field(8.0, description="above it the awning is taken in")
 
 
 class Fan(Record):
     """A 12 V fan and the air it moves over the sleepers."""
 
-    air_speed_m_s: Annotated[float, Field(ge=0.1, le=1.5)] = 0.8
+    air_speed_m_s: Annotated[float, Field(ge=0.1, le=1.5)] = Field(
+        0.8, description="over the sleepers [m/s]"
+    )
 
 
 class Kit(Record):
     """One way of sleeping outdoors, with everything that it carries."""
 
-    id: Identifier
-    title: Annotated[str, Field(min_length=1, max_length=80)]
-    what: Text
+    id: Identifier = Field(description="small letters, digits, hyphens; trip files name it")
+    title: Annotated[str, Field(min_length=1, max_length=80)] = Field(description="on pages")
+    what: Text = Field(description="one sentence")
     source: Sources = Field(description="where the values come from, one line a group")
-    exposure: Literal["ground", "raised", "roof", "hard"]
-    sleeper_height_m: Annotated[float, Field(ge=0, le=4)]
-    places: Annotated[int, Field(ge=1, le=20)]
-    bed_length_m: Annotated[float, Field(ge=0.8, le=3)]
+    exposure: Literal["ground", "raised", "roof", "hard"] = Field(
+        description="how sleepers lie towards animals and water"
+    )
+    sleeper_height_m: Annotated[float, Field(ge=0, le=4)] = Field(description="above ground")
+    places: Annotated[int, Field(ge=1, le=20)] = Field(description="sleepers it holds")
+    bed_length_m: Annotated[float, Field(ge=0.8, le=3)] = Field(description="to lie on")
     bed_of_vehicle: bool = Field(False, description="the vehicle's flat length limits the bed")
     shared_bed: bool = Field(False, description="two sleep under one cover")
-    bedding: AnyBedding
+    bedding: AnyBedding = Field(description="a word, a comfort label [degC], or a table as below")
     limit: bool = Field(False, description="plan to the colder limit instead of comfort")
     ground_resistance_m2k_w: Annotated[float, Field(ge=0, le=3)] = Field(
         description="mat or mattress under the sleeper"
     )
-    enclosure: Enclosure
+    enclosure: Enclosure = Field(description="walls and roof")
     mesh: bool = Field(description="can stay open behind mesh when insects fly")
-    air_speed_open_m_s: Annotated[float, Field(ge=0.05, le=5)]
-    air_speed_closed_m_s: Annotated[float, Field(ge=0.05, le=5)]
-    awning: Awning | None = None
-    fan: Fan | None = None
+    air_speed_open_m_s: Annotated[float, Field(ge=0.05, le=5)] = Field(
+        description="at the sleepers, open"
+    )
+    air_speed_closed_m_s: Annotated[float, Field(ge=0.05, le=5)] = Field(
+        description="at the sleepers, closed"
+    )
+    awning: Awning | None = Field(None, description="a roof of cloth that it has")
+    fan: Fan | None = Field(None, description="a fan that it has")
     leak: Share = Field(description="share of rainy nights that wet the sleepers, kit closed")
-    leak_under_awning: Share
+    leak_under_awning: Share = Field(description="the same under its awning")
     rain_threshold_mm: Annotated[float, Field(ge=0.25, le=5)] = Field(
         description="night rain it shrugs off"
     )
@@ -142,17 +152,19 @@ class Kit(Record):
     dry_hours: NotNegative = Field(
         0.0, description="soaked cloth needs to dry at 1 kPa deficit [h]; 0 sheds water"
     )
-    canvas: bool = False
-    wet_packing_matters: bool
-    mass_kg: Positive
+    canvas: bool = Field(False, description="holds water and must dry")
+    wet_packing_matters: bool = Field(description="packed wet, it is wet the next night")
+    mass_kg: Positive = Field(description="with bedding, for all its sleepers")
     packed_litres: NotNegative = Field(description="inside the vehicle")
-    added_drag_area_m2: NotNegative = 0.0
+    added_drag_area_m2: NotNegative = Field(
+        0.0, description="drag coefficient times area that it adds when folded"
+    )
     roof_load_kg: NotNegative = Field(0.0, description="part of the mass on the roof")
     price: NotNegative = Field(description="EUR, new")
     freight_kg: NotNegative | None = Field(None, description="mass that is shipped, if not all")
-    pitch_minutes: NotNegative
-    strike_minutes: NotNegative
-    needs: Need = "none"
+    pitch_minutes: NotNegative = Field(description="to make ready")
+    strike_minutes: NotNegative = Field(description="to pack")
+    needs: Need = Field("none", description="what the vehicle must have")
     addons: tuple[Identifier, ...] = Field((), description="already counted in these values")
 
     @model_validator(mode="after")
@@ -171,22 +183,26 @@ class Kit(Record):
 class AddOn(Record):
     """Something carried besides a kit that changes how it sleeps."""
 
-    id: Identifier
-    title: Annotated[str, Field(min_length=1, max_length=80)]
-    what: Text
-    source: Sources
-    mass_kg: NotNegative
-    packed_litres: NotNegative
+    id: Identifier = Field(description="trip files name it")
+    title: Annotated[str, Field(min_length=1, max_length=80)] = Field(description="on pages")
+    what: Text = Field(description="one sentence")
+    source: Sources = Field(description="where the values come from")
+    mass_kg: NotNegative = Field(description="what it adds")
+    packed_litres: NotNegative = Field(description="inside the vehicle")
     price: NotNegative = Field(description="EUR, new")
-    added_drag_area_m2: NotNegative = 0.0
-    roof_load_kg: NotNegative = 0.0
-    pitch_minutes: NotNegative = 0.0
-    strike_minutes: NotNegative = 0.0
-    needs: Need = "none"
-    awning: Awning | None = None
-    fan: Fan | None = None
-    extra_clo: Annotated[float, Field(ge=0, le=8)] = 0.0
-    extra_mat_m2k_w: Annotated[float, Field(ge=0, le=3)] = 0.0
+    added_drag_area_m2: NotNegative = Field(0.0, description="drag that it adds when folded")
+    roof_load_kg: NotNegative = Field(0.0, description="part of its mass on the roof")
+    pitch_minutes: NotNegative = Field(0.0, description="added at pitching")
+    strike_minutes: NotNegative = Field(0.0, description="added at packing")
+    needs: Need = Field("none", description="what the vehicle must have")
+    awning: Awning | None = Field(None, description="it is an awning")
+    fan: Fan | None = Field(None, description="it is a fan")
+    extra_clo: Annotated[float, Field(ge=0, le=8)] = Field(
+        0.0, description="insulation it adds on top [clo]"
+    )
+    extra_mat_m2k_w: Annotated[float, Field(ge=0, le=3)] = Field(
+        0.0, description="insulation it adds underneath [m2 K/W]"
+    )
     raise_to_m: Annotated[float, Field(gt=0, le=1)] | None = Field(
         None, description="lifts a bed off the ground to this height"
     )
@@ -204,8 +220,8 @@ class Sleeper(Record):
 class KitFile(Record):
     """A file of kits and add-ons."""
 
-    kit: tuple[Kit, ...] = ()
-    addon: tuple[AddOn, ...] = ()
+    kit: tuple[Kit, ...] = Field((), description="each under `[[kit]]`")
+    addon: tuple[AddOn, ...] = Field((), description="each under `[[addon]]`")
 
     @model_validator(mode="after")
     def _names_once(self):
