@@ -15,7 +15,7 @@ ZERO_CELSIUS = 273.15
 SEA_LEVEL_PRESSURE = 101.3
 """Pressure at sea level. [kPa] FAO-56 eq 7."""
 
-_SATURATION_AT_ZERO, _SLOPE, _OFFSET = 0.6108, 17.27, 237.3
+SATURATION_AT_ZERO, SATURATION_SLOPE, SATURATION_OFFSET = 0.6108, 17.27, 237.3
 _PSYCHROMETER = 0.000662
 """Coefficient of a ventilated psychrometer. [K-1] FAO-56, below eq 15."""
 
@@ -236,13 +236,13 @@ def air_density(air_temperature, pressure=SEA_LEVEL_PRESSURE):
 
 def saturation(t):
     """Return FAO-56 eq. 11 for numpy values: the formula other numpy formulas build on."""
-    return _SATURATION_AT_ZERO * np.exp(_SLOPE * t / (t + _OFFSET))
+    return SATURATION_AT_ZERO * np.exp(SATURATION_SLOPE * t / (t + SATURATION_OFFSET))
 
 
 def saturated_temperature(e):
     """Return FAO-56 eq. 11 solved for temperature, for numpy values."""
-    g = np.log(np.where(e > 0, e, np.nan) / _SATURATION_AT_ZERO)
-    return _OFFSET * g / (_SLOPE - g)
+    g = np.log(np.where(e > 0, e, np.nan) / SATURATION_AT_ZERO)
+    return SATURATION_OFFSET * g / (SATURATION_SLOPE - g)
 
 
 def _wet_bulb(t, e, p):
@@ -252,6 +252,6 @@ def _wet_bulb(t, e, p):
     wet = t + 0.0 * e
     for _ in range(6):
         held = saturation(wet)
-        slope = held * _SLOPE * _OFFSET / (wet + _OFFSET) ** 2
+        slope = held * SATURATION_SLOPE * SATURATION_OFFSET / (wet + SATURATION_OFFSET) ** 2
         wet = wet - (held - coefficient * (t - wet) - e) / (slope + coefficient)
     return wet

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.shelters.kit import Sleeper, load_kits, with_addons
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import score
+from sheltermap.suitability.score import score, scores
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 KITS = load_kits()
@@ -351,3 +351,43 @@ def test_an_awning_counts_only_below_its_wind():
     assert number(score(gale, kit, TWO), "heat_wet") == pytest.approx(
         number(bare, "heat_wet"), abs=0.01
     )
+
+
+@pytest.mark.parametrize("wind", [True, False])
+def test_compiled_and_numpy_agree(wind):
+    """Numba, numpy in single and in double precision: the same to 1e-6, the same missing."""
+    pytest.importorskip("numba")
+    made_up = many_nights(70_001, wind=wind, dtype=np.float32)
+    made_up["coldest_hours_temperature"][5] = np.nan
+    made_up["vapour_pressure"][6] = np.nan
+    kits = list(KITS.values())
+    party = PARTIES[2]
+    results = {
+        engine: scores(made_up, kits, party, details=False, engine=engine)
+        for engine in ("numpy", "numba")
+    }
+    exact = scores(made_up.astype(float), kits, party, details=False)
+    for name in (*FACTORS, "sound_share"):
+        for result in results.values():
+            assert result[name].dtype == np.float32
+            assert_allclose(result[name], exact[name], rtol=0, atol=1.5e-6, err_msg=name)
+        assert_allclose(results["numba"][name], results["numpy"][name], rtol=0, atol=1e-6)
+    differing = results["numba"].limiting_factor != results["numpy"].limiting_factor
+    assert float(differing.mean()) < 1e-4
+    assert (results["numba"].limiting_factor[:, 5:7] == MISSING_FACTOR).all()
+
+
+def test_kits_together_are_kits_apart():
+    """Scoring nine kits in one walk gives what nine walks give, each under its name."""
+    nights_ = many_nights(100)
+    together = scores(nights_, list(KITS.values()), TWO)
+    assert together.sound_share.dims == ("kit", "night")
+    for name, kit in KITS.items():
+        alone = score(nights_, kit, TWO)
+        xr.testing.assert_equal(together.sel(kit=name, drop=True).drop_attrs(), alone.drop_attrs())
+
+
+def test_keep_what_is_asked_for():
+    """A continent's map needs the share and its reason only."""
+    kept = scores(many_nights(5), [KITS["bedroll"]], TWO, details=False, keep=["sound_share"])
+    assert set(kept.data_vars) == {"sound_share", "limiting_factor", "low_one_in_20"}

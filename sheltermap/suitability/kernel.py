@@ -17,7 +17,7 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy import exp
+from numpy import exp, maximum, minimum
 from scipy.special import ndtr
 
 from sheltermap.air import saturated_temperature as dewpoint
@@ -239,17 +239,17 @@ def chill(limits, kit, air, ground, sky, per_spread):
     """Return the chance that the coldest sleeper is below the limit."""
     most = kit.lowest
     for limit in limits:
-        most = np.maximum(most, limit.base + limit.sky * sky - limit.ground * ground)
+        most = maximum(most, limit.base + limit.sky * sky - limit.ground * ground)
     return normal((most - air) * per_spread)
 
 
 def swelter(mode, kit, bedtime, vapour, saturated, per_spread):
     """Return the chance that the most heat-sensitive sleeper lies awake."""
     # What the fabric cannot hold as vapour it takes as water: it is as cold as outside.
-    inside = np.minimum(vapour + mode.vapour, saturated)
+    inside = minimum(vapour + mode.vapour, saturated)
     least = kit.highest
     for limit in mode.hot:
-        least = np.minimum(least, np.minimum(limit.dry - limit.slope * inside, limit.cap))
+        least = minimum(least, minimum(limit.dry - limit.slope * inside, limit.cap))
     return normal((bedtime + mode.heating - least) * per_spread)
 
 
@@ -318,19 +318,19 @@ def kit_risks(
             drips_wet = drips_wet + down * (
                 drip(closed, kit, dew_closed, air_wet, cloudy) - drips_wet
             )
-    asleep = np.minimum((one - exp(kit.asleep * log_dry)) * per_wet, one)
+    asleep = minimum((one - exp(kit.asleep * log_dry)) * per_wet, one)
     kept_dry = one - leak * asleep
     kept_dry = kept_dry * (
-        one - kit.pitching * np.minimum((one - exp(kit.at_work * log_dry)) * per_wet, one)
+        one - kit.pitching * minimum((one - exp(kit.at_work * log_dry)) * per_wet, one)
     )
-    damp = one - np.minimum(drying * kit.per_soaked, one)
+    damp = one - minimum(drying * kit.per_soaked, one)
     kept_dry = kept_dry * (one - kit.ponding * heavy) * (one - kit.undried * run * damp)
     soaked = one - kept_dry
 
     drips_dry = kit.weight * drips_dry
     drips_wet = kit.weight * drips_wet
-    sound_dry = (one - np.minimum(cold_dry + heat_dry, one)) * (one - drips_dry)
-    sound_wet = (one - np.minimum(cold_wet + heat_wet, one)) * (one - drips_wet) * kept_dry
+    sound_dry = (one - minimum(cold_dry + heat_dry, one)) * (one - drips_dry)
+    sound_wet = (one - minimum(cold_wet + heat_wet, one)) * (one - drips_wet) * kept_dry
     share = sound_dry + wet_share * (sound_wet - sound_dry)
     gale = cloudy
     if wind is not None:
@@ -388,6 +388,7 @@ def walked(
     kits: Sequence[KitNumbers],
     clear_sky: float,
     heat_spread: float,
+    keep: Sequence[str],
     explain: Sequence[Callable] = (),
     explained: int = 0,
     engine: str = "auto",
@@ -403,6 +404,8 @@ def walked(
     kits : sequence of KitNumbers
     clear_sky, heat_spread : float
         As `night_terms` takes them.
+    keep : sequence of str
+        Names out of `CORE` to return; writing results takes as long as finding them.
     explain : sequence of callables, optional
         One a kit: takes terms and parts of a block, returns `explained` more arrays.
     explained : int
@@ -415,42 +418,37 @@ def walked(
     Returns
     -------
     tuple of arrays, shape (kits, ...)
-        `CORE`, the limiting factor (int8), and what `explain` adds.
+        Those of `keep`, the limiting factor (int8), and what `explain` adds.
     """
     kind = np.result_type(*(array for array in night if array is not None))
     shape = np.broadcast_shapes(*(array.shape for array in night if array is not None))
     count = int(np.prod(shape))
     flat = [_flat(array, shape, kind) for array in night]
-    floats = [np.empty((len(kits), count), kind) for _ in range(len(CORE) + explained)]
+    floats = [np.empty((len(kits), count), kind) for _ in range(len(keep) + explained)]
     which = np.empty((len(kits), count), np.int8)
-    windy = night[-1] is not None
-    run = None
+    kept = [CORE.index(name) for name in keep]
+    risks = _numpy_risks
     if not explain and _compiles(engine, kits, kind, count):
-        from sheltermap.suitability.compiled import compiled_risks  # needs numba, an extra
+        # Imported here because it needs numba, an extra that takes a while to load.
+        from sheltermap.suitability import compiled
 
-        run = compiled_risks(windy)
+        risks, kits = compiled.risks, [compiled.single_precision(kit) for kit in kits]
 
     def walk(start):
         here = slice(start, min(start + BLOCK, count))
         with np.errstate(all="ignore"):
             block = [a if a is None or a.ndim == 0 else a[here] for a in flat]
             terms = night_terms(block, clear_sky, heat_spread)
-            for row, kit in enumerate(kits):
-                core = [values[row, here] for values in floats]
-                if run is not None:
-                    run(terms, kit, core, which[row, here])
-                    continue
-                results = kit_risks(*terms, kit)
-                if not windy:
-                    results = (*results[:3], np.nan, *results[4:])
+            for row, (results, factor) in enumerate(risks(terms, kits)):
+                which[row, here] = factor
+                for target, position in zip(floats, kept, strict=False):
+                    target[row, here] = results[position]
                 if explain:
                     # A night that misses an input has no explanation either.
                     known = 0.0 * results[len(FACTORS)]
                     more = explain[row](terms, results[len(CORE) :])
-                    results = (*results[: len(CORE)], *(value + known for value in more))
-                for target, value in zip(core, results, strict=False):
-                    target[...] = value
-                which[row, here] = limiting_factor(core[: len(FACTORS)], core[len(FACTORS)])
+                    for target, value in zip(floats[len(kept) :], more, strict=True):
+                        target[row, here] = value + known
 
     starts = range(0, count, BLOCK)
     workers = workers or os.cpu_count() or 1
@@ -460,8 +458,18 @@ def walked(
     else:
         with ThreadPoolExecutor(workers) as pool:
             list(pool.map(walk, starts))
-    ordered = (*floats[: len(CORE)], which, *floats[len(CORE) :])
+    ordered = (*floats[: len(kept)], which, *floats[len(kept) :])
     return tuple(values.reshape(len(kits), *shape) for values in ordered)
+
+
+def _numpy_risks(terms, kits):
+    """Yield each kit's `CORE` and `PARTS` on a block, and its limiting factor."""
+    wind = FACTORS.index("wind")
+    for kit in kits:
+        results = kit_risks(*terms, kit)
+        if terms.wind is None:
+            results = (*results[:wind], np.nan, *results[wind + 1 :])
+        yield results, limiting_factor(results[: len(FACTORS)], results[len(FACTORS)])
 
 
 def _flat(array, shape, kind):

@@ -124,6 +124,7 @@ def scores(
     *,
     settings: Settings | None = None,
     details: bool = True,
+    keep: Sequence[str] = CORE,
     engine: str = "auto",
 ) -> xr.Dataset:
     """
@@ -138,6 +139,9 @@ def scores(
     sleepers : sequence of Sleeper
     settings : Settings, optional
     details : bool
+    keep : sequence of str
+        Probabilities to return, out of the five factors and ``sound_share``; a continent
+        in many kits needs the memory.
     engine : {"auto", "numpy", "numba"}
         The same to 1e-6; "auto" takes numba, where installed, for large grids in single
         precision without details.
@@ -157,7 +161,7 @@ def scores(
     values, not_assessed = night_values(night, settings)
     hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
     plans = [plan_of(kit, sleepers, settings) for kit in kits]
-    names = (*CORE, "limiting_factor", *(DETAILS if details else ()))
+    names = (*keep, "limiting_factor", *(DETAILS if details else ()))
     given = [name for name in INPUTS if name in values]
     kind = np.result_type(*(values[name].dtype for name in ("bedtime", "coldest", "spread")))
     lazy = any(value.chunks is not None for value in values.values())
@@ -168,6 +172,7 @@ def scores(
             kits=[numbers_of(plan, hours) for plan in plans],
             clear_sky=settings.clear_sky,
             heat_spread=settings.heat_spread,
+            keep=tuple(keep),
             explain=[explained_by(plan) for plan in plans] if details else [],
             explained=len(DETAILS) if details else 0,
             engine=engine,
