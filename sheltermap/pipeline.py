@@ -29,9 +29,9 @@ from sheltermap.journey.inputs import Inputs, read_inputs
 from sheltermap.journey.legplaces import extents, grounds, journey_box
 from sheltermap.journey.planner import best_plans, replanned
 from sheltermap.journey.planning import planning_problem
-from sheltermap.journey.problem import Result
-from sheltermap.journey.report import Report
-from sheltermap.journey.seasons import scored_place, with_choice
+from sheltermap.journey.problem import Plan, Result
+from sheltermap.journey.report import Place, Report
+from sheltermap.journey.seasons import ScoredPlace, scored_place, with_choice
 from sheltermap.resources import bundled
 from sheltermap.suitability.card import kit_limits
 from sheltermap.vocabulary import InputError, Problem
@@ -132,7 +132,7 @@ def plan(
         for one in {one.id: one for one in ground}.values()
     }
     scored = tuple(by_id[one.id] for one in ground)
-    dater = Dater(trip, problem, scored)
+    dater = Dater(trip, kits, problem, scored)
 
     progress(len(ground) + 1, steps, "Weighing")
     remedy = load = comparison = None
@@ -150,9 +150,9 @@ def plan(
         kits=kits,
         cards={kit.id: kit_limits(kit, inputs.sleepers, trip.settings) for kit in kits},
         refused=refused,
-        places=tuple(one.place for one in by_id.values()),
+        places=_in_travel_order(scored, best),
         best=None if best is None else dater.dated(best),
-        alternatives=tuple(dater.dated(other) for other in result.alternatives),
+        alternatives=tuple(dater.dated(other, best) for other in result.alternatives),
         by_departure=dater.stays(result),
         infeasible=tuple(filter(None, (result.message, *_other_ways(result)))),
         remedy=remedy,
@@ -209,6 +209,13 @@ def build(
     exports = {} if report.best is None else exported_files(exported_plan(report))
     write_site(site(report, base_map=base_map, exports=exports, public=public), output)
     return report
+
+
+def _in_travel_order(scored: tuple[ScoredPlace, ...], best: Plan | None) -> tuple[Place, ...]:
+    """Return each place once, as the best plan meets them."""
+    order = range(len(scored)) if best is None else best.order
+    places = (scored[stop].place for stop in order)
+    return tuple({place.id: place for place in places}.values())
 
 
 def _climatology(path: Path | None, box) -> xr.Dataset:

@@ -59,10 +59,15 @@ def departures_in_words(report: Report) -> list[str]:
     if report.best is None:
         return ["No feasible plan:", *(f"  {reason}" for reason in report.infeasible)]
     lines = [*_plan_lines(report.best), ""]
+    if report.best.unplanned_nights:
+        lines.append(
+            f"{report.best.unplanned_nights} nights before it are in no stay and in no figure."
+        )
     for number, plan in enumerate(report.alternatives, 1):
         lines.append(
             f"Alternative {number}: leave {plan.depart}, {plan.direction}, {plan.kit}: "
-            f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, back {plan.finish}."
+            f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, back {plan.finish}"
+            f"{'; as good as the best, as far as the data tell' if plan.equal_to_best else ''}."
         )
     if report.not_assessed:
         lines.append(f"Not assessed: {', '.join(report.not_assessed)}.")
@@ -104,6 +109,8 @@ def _plan(plan: DatedPlan) -> dict:
         "rough_nights": _number(plan.rough_nights),
         "rough_nights_range": [_number(plan.rough_low), _number(plan.rough_high)],
         "dangerous_nights": _number(plan.dangerous_nights),
+        "unplanned_nights": plan.unplanned_nights,
+        "equal_to_best": plan.equal_to_best,
         "legs": [
             {
                 "region": leg.name,
@@ -118,6 +125,7 @@ def _plan(plan: DatedPlan) -> dict:
                 "hazards": [
                     {"kind": hazard.kind, "level": LEVELS[hazard.level - 1]}
                     for hazard in leg.hazards
+                    if hazard.level
                 ],
                 "not_checked": list(leg.not_checked),
                 "remedy": leg.remedy.id if leg.remedy else None,

@@ -202,4 +202,4 @@ def _hazard_words(hazard: MetHazard) -> str:
     """Return a hazard as one line for programs that know nothing of levels."""
     part = f", {hazard.part}" if hazard.part else ""
     note = f": {hazard.note}" if hazard.note else ""
-    return f"{hazard.title}, {LEVELS[hazard.level - 1]}{part}{note} ({hazard.source})"
+    return f"{hazard.title}, {LEVELS[hazard.stated_level - 1]}{part}{note} ({hazard.source})"

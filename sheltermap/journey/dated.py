@@ -12,12 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.hazards.kinds import hazard_kind, shield, shielded_level
 from sheltermap.journey.problem import Plan, PlanningProblem, Result, Stay, days_of_year
 from sheltermap.journey.report import DatedPlan, MetHazard, Place, PlannedLeg, Stays
-from sheltermap.journey.seasons import ScoredPlace
+from sheltermap.journey.seasons import ScoredPlace, protections
 from sheltermap.journey.trip import Trip
-from sheltermap.journey.uncertainty import NightErrors, rough_range
+from sheltermap.journey.uncertainty import NightErrors, equal, rough_range
+from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade, under_hazard
 from sheltermap.suitability.remedy import Candidate, Remedy, remedy
 from sheltermap.vocabulary import FACTORS, Grade
@@ -30,12 +31,14 @@ class Dater:
     Attributes
     ----------
     trip : Trip
+    kits : tuple of Kit
     problem : PlanningProblem
     scored : tuple of ScoredPlace
         One each a leg.
     """
 
     trip: Trip
+    kits: tuple[Kit, ...]
     problem: PlanningProblem
     scored: tuple[ScoredPlace, ...]
 
@@ -48,13 +51,15 @@ class Dater:
             person_change=np.array([[s.person_error[kit] for s in self.scored] for kit in kits]),
         )
 
-    def dated(self, plan: Plan) -> DatedPlan:
+    def dated(self, plan: Plan, best: Plan | None = None) -> DatedPlan:
         """
         Return a plan with everything the pages say of it.
 
         Parameters
         ----------
         plan : Plan
+        best : Plan, optional
+            The best plan, where this is another.
 
         Returns
         -------
@@ -72,6 +77,8 @@ class Dater:
             rough_high=spread.high,
             dangerous_nights=sum(leg.dangerous_nights for leg in legs),
             nights=sum(leg.nights for leg in legs),
+            unplanned_nights=plan.unplanned_nights,
+            equal_to_best=best is None or bool(equal(self.problem, best, plan, self.errors)),
             legs=legs,
         )
 
@@ -125,9 +132,15 @@ class Dater:
             scored = self.scored[stay.stop]
             before.append(scored.place.seasons[plan.kit].sound_share[days])
             for candidate in scored.remedies:
-                found.setdefault(candidate.id, []).append((candidate, days))
+                # Rooms are counted by the user's own rule, leg by leg, in the comparison.
+                if not candidate.each_night:
+                    found.setdefault(candidate.id, []).append((candidate, days))
         whole = [_joined(parts) for parts in found.values()]
         return remedy(whole, xr.DataArray(np.concatenate(before), dims="night"))
+
+    def _kit(self, name: str) -> Kit:
+        """Return a kit by its id."""
+        return next(kit for kit in self.kits if kit.id == name)
 
     def _leg(self, stay: Stay, kit: str) -> PlannedLeg:
         """Return one stay with its reason and its risks."""
@@ -150,7 +163,7 @@ class Dater:
             grade=int(under_hazard(grade(float(share.mean())), worst)),
             limiting_factor=_largest(by_factor),
             close=bool(season.close[days].mean() > 0.5),
-            hazards=_met(place, days),
+            hazards=_met(place, days, protections(self._kit(kit))),
             cautions=tuple(_cautions(place, days)),
             not_checked=place.not_checked,
             remedy=self._leg_remedy(scored, share, days, kit),
@@ -200,15 +213,25 @@ def _largest(by_factor) -> str:
     return name if name and known[name] >= 1e-6 else ""
 
 
-def _met(place: Place, days) -> tuple[MetHazard, ...]:
+def _met(place: Place, days, shields: Sequence[str]) -> tuple[MetHazard, ...]:
     """Return each hazard that somebody reports on these nights, the worst first."""
-    met = [
-        MetHazard(
-            finding.kind, finding.title, int(level), finding.part, finding.note, finding.source
-        )
-        for finding in place.findings
-        if not finding.computed and (level := finding.level_by_day[days].max())
-    ]
+    met = []
+    for finding in place.findings:
+        stated = int(finding.level_by_day[days].max())
+        if stated and not finding.computed:
+            level = shielded_level(finding.level_by_day[days], finding.kind, shields).max()
+            met.append(
+                MetHazard(
+                    kind=finding.kind,
+                    title=finding.title,
+                    level=int(level),
+                    stated_level=stated,
+                    shield=shield(finding.kind, shields) or "",
+                    part=finding.part,
+                    note=finding.note,
+                    source=finding.source,
+                )
+            )
     return tuple(sorted(met, key=lambda hazard: -hazard.level))
 
 

@@ -10,14 +10,20 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.air import dewpoint
-from sheltermap.dayside import drinking_water, heat_category, wbgt_in_sun
+from sheltermap.dayside import drinking_water, heat_category, wbgt_in_sun, wind_chill
 from sheltermap.journey.report import PlaceClimate
 from sheltermap.journey.trip import Party
 from sheltermap.night.daylight import dawn
-from sheltermap.night.temperature import share_at, temperature_at
+from sheltermap.night.rain import wet_run
+from sheltermap.night.temperature import cooler_from, share_at, temperature_at
 from sheltermap.suitability.regional import weighted_mean
 from sheltermap.sun import sunset
 from sheltermap.vocabulary import DAYS_IN_MONTH
+
+COOL_ENOUGH = 26.0
+"""Lower end of the criteria for bedrooms: 26 to 29 degC (Lomas and Li 2023). [degC]"""
+
+_SPELL_DAYS, _WEEK_DAYS = 3, 7
 
 
 def place_climate(
@@ -67,4 +73,19 @@ def place_climate(
         daylight_hours=mean(light),
         heat_category=np.asarray(category),
         drinking_water_l=mean(water),
+        cool_hour=_cool_hour(season, light, weight),
+        wet_spell=mean(wet_run(season["wet_share"], _SPELL_DAYS, _WEEK_DAYS)),
+        wind_chill=(
+            mean(wind_chill(dawn_temperature, season["wind_speed"]))
+            if "wind_speed" in season
+            else np.full(len(days), np.nan)
+        ),
     )
+
+
+def _cool_hour(season: xr.Dataset, light: xr.DataArray, weight: xr.DataArray) -> np.ndarray:
+    """Return the hour at which the place's mean night is cool enough to sleep."""
+    low, high = (weighted_mean(season[f"air_temperature_{end}"], weight) for end in ("min", "max"))
+    if "cell" in light.dims:
+        light = weighted_mean(light, weight)
+    return cooler_from(COOL_ENOUGH, low, high, light).transpose("month").values

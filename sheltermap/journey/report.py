@@ -121,6 +121,10 @@ class PlaceClimate:
 
     Every array has shape (12,). Temperatures [degC], vapour as dewpoint [degC], rain
     [mm a month], wet days [days of at least 1 mm], spread [K], hours in local solar time.
+    `cool_hour` is when the mean night falls below 26 degC, the lower end of bedroom
+    criteria, counted on from noon: 12 where it is never warmer, infinite where it stays
+    warmer until dawn. `wet_spell` is the chance of
+    three wet days on end in a week. `wind_chill` [degC] is at dawn, NaN without wind data.
     """
 
     temperature_mean: np.ndarray
@@ -136,6 +140,9 @@ class PlaceClimate:
     daylight_hours: np.ndarray
     heat_category: np.ndarray
     drinking_water_l: np.ndarray
+    cool_hour: np.ndarray
+    wet_spell: np.ndarray
+    wind_chill: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -196,13 +203,18 @@ class Place:
 
 @dataclass(frozen=True)
 class MetHazard:
-    """A hazard met on the nights of a leg, before any shield.
+    """A hazard met on the nights of a leg.
 
     Attributes
     ----------
     kind, title : str
     level : int
-        Highest on these nights: position in LEVELS + 1.
+        Highest on these nights after the kit's shield: position in LEVELS + 1; 0 where the
+        shield takes an advisory away.
+    stated_level : int
+        The same before any shield.
+    shield : str
+        What shields from it; empty where nothing does.
     part : str
         Empty where it holds for the whole leg; else the words for where.
     note, source : str
@@ -212,6 +224,8 @@ class MetHazard:
     kind: str
     title: str
     level: int
+    stated_level: int
+    shield: str
     part: str
     note: str
     source: str
@@ -241,7 +255,24 @@ class PlannedLeg:
 
 @dataclass(frozen=True)
 class DatedPlan:
-    """A whole journey with dates."""
+    """A whole journey with dates.
+
+    Attributes
+    ----------
+    depart, finish : date
+    direction, kit : str
+    rough_nights, rough_low, rough_high : float
+        Expected, and the range that holds four journeys in five.
+    dangerous_nights : float
+    nights : int
+        That stays cover.
+    unplanned_nights : int
+        Nights between the last finished stay and the day of replanning; in no figure.
+    equal_to_best : bool
+        Whether the inputs cannot tell it from the best plan.
+    legs : tuple of PlannedLeg
+        In travel order.
+    """
 
     depart: date
     finish: date
@@ -252,6 +283,8 @@ class DatedPlan:
     rough_high: float
     dangerous_nights: float
     nights: int
+    unplanned_nights: int
+    equal_to_best: bool
     legs: tuple[PlannedLeg, ...]
 
 

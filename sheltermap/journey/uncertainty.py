@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import gammaincinv
 
 from sheltermap.journey.problem import Plan, PlanningProblem, days_of_year
 
@@ -21,8 +22,8 @@ PERSISTENCE = 3.0
 """judgement: weather comes in spells, so rough nights cluster and the variance of their
 number is this many times that of independent nights."""
 
-RANGE_SPREADS = 1.2816
-"""Spreads on either side that hold four journeys in five (normal distribution)."""
+RANGE_TAIL = 0.10
+"""Share of journeys beyond each end of a range: it holds four journeys in five."""
 
 CLOSE_BELOW = 0.60
 """judgement: two plans are equal where the better one is less likely than this to be so;
@@ -95,13 +96,12 @@ def rough_range(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> Ro
         for source, changes in shared.items()
     }
     spread = math.sqrt(PERSISTENCE * weather + sum(spread**2 for spread in spreads.values()))
-    nights = sum(stay.nights for stay in plan.stays)
     expected = plan.rough_nights
+    low, high = _range(expected, spread, sum(stay.nights for stay in plan.stays))
     return RoughRange(
         expected=expected,
-        # A range of nights cannot leave 0 to all; NaN must not be clipped into a figure.
-        low=float(np.clip(expected - RANGE_SPREADS * spread, 0, nights)),
-        high=float(np.clip(expected + RANGE_SPREADS * spread, 0, nights)),
+        low=low,
+        high=high,
         weather=math.sqrt(PERSISTENCE * weather),
         climate_input=spreads["input"],
         person=spreads["person"],
@@ -168,6 +168,20 @@ def equal(problem: PlanningProblem, one: Plan, other: Plan, errors: NightErrors)
     """
     chance = chance_of_fewer(problem, one, other, errors)
     return None if math.isnan(chance) else max(chance, 1 - chance) < CLOSE_BELOW
+
+
+def _range(expected: float, spread: float, nights: int) -> tuple[float, float]:
+    """
+    Return the range that holds four journeys in five.
+
+    A gamma distribution of that mean and spread: a count that cannot be negative is
+    skewed where its spread is of the size of its mean, and normal where it is small.
+    """
+    if math.isnan(expected) or math.isnan(spread) or expected <= 0 or spread <= 0:
+        return expected, expected
+    shape = (expected / spread) ** 2
+    low, high = gammaincinv(shape, [RANGE_TAIL, 1 - RANGE_TAIL]) * (spread**2 / expected)
+    return min(float(low), nights), min(float(high), nights)
 
 
 @dataclass(frozen=True)

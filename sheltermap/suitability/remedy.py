@@ -125,6 +125,9 @@ def remedy(
     """
     Return the remedy to name: the cheapest that lifts the grade, else the largest gain.
 
+    What is carried comes first: a room is named where nothing carried lifts the grade and
+    the room does.
+
     Parameters
     ----------
     found : sequence of Candidate
@@ -159,10 +162,14 @@ def remedy(
                 bool(grade(share) < grade(usual)),
             )
         )
-    lifting = [option for option in options if option.lifts_grade]
-    if lifting:
-        return min(lifting, key=lambda option: (option.price, -option.nights_saved, option.id))
-    return max(options, key=lambda option: (option.nights_saved, -option.price), default=None)
+    carried = [option for option in options if option.id != ROOM]
+    for lifting in (
+        [option for option in carried if option.lifts_grade],
+        [option for option in options if option.lifts_grade],
+    ):
+        if lifting:
+            return min(lifting, key=lambda option: (option.price, -option.nights_saved, option.id))
+    return max(carried, key=lambda option: (option.nights_saved, -option.price), default=None)
 
 
 def _mean(share, weights) -> float:
