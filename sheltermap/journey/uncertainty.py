@@ -177,7 +177,9 @@ def _range(expected: float, spread: float, nights: int) -> tuple[float, float]:
     A gamma distribution of that mean and spread: a count that cannot be negative is
     skewed where its spread is of the size of its mean, and normal where it is small.
     """
-    if math.isnan(expected) or math.isnan(spread) or expected <= 0 or spread <= 0:
+    if math.isnan(expected) or math.isnan(spread):
+        return math.nan, math.nan
+    if expected <= 0 or spread <= 0:
         return expected, expected
     shape = (expected / spread) ** 2
     low, high = gammaincinv(shape, [RANGE_TAIL, 1 - RANGE_TAIL]) * (spread**2 / expected)
