@@ -1,10 +1,11 @@
 """How the embedded climatology does against stations and sites that measured.
 
-Run by ``make evaluate``. In: the tables in ``tests/published``. Out: on the screen and in
-``evaluation/``: bias and root mean square error of each variable, the reliability of two
-probabilities, as Markdown and as a picture. Nothing here is fitted; the constants of the
-estimators were, on a sample that includes most of these places, so expect slightly worse
-elsewhere.
+Run by ``make evaluate``. In: the tables in ``tests/published``, and any typical-year weather
+files (``.epw``) named after the folder to write to; their terms keep them out of the
+repository. Out: on the screen and in ``evaluation/``: bias and root mean square error of each
+variable, the reliability of two probabilities, as Markdown and as a picture. Nothing here is
+fitted; the constants of the estimators were, on a sample that includes most of these places,
+so expect slightly worse elsewhere.
 """
 
 from __future__ import annotations
@@ -73,6 +74,14 @@ SITE_QUANTITIES = {
 }
 
 
+TYPICAL_QUANTITIES = {
+    "bedtime": Quantity("temperature at 22:00 solar time", "K", "bedtime", 1.6),
+    "minimum": Quantity("mean daily minimum of the hours", "K", "minimum", 2.0),
+    "maximum": Quantity("mean daily maximum of the hours", "K", "maximum", 1.6),
+    "dewpoint": Quantity("dewpoint", "K", "dewpoint", 2.5),
+}
+
+
 def places(table: str) -> dict[str, list[dict]]:
     """Return the rows of a published table by place, in its order."""
     rows = defaultdict(list)
@@ -137,6 +146,51 @@ def pairs(table, quantities, estimates, wanted=lambda rows: True, corrected=Fals
             for key, quantity in quantities.items()
         }
     return found
+
+
+def typical_years(files: list[Path]) -> dict[str, dict]:
+    """Return estimates, for the files' own heights, and observations by place."""
+    found = {}
+    for file in files:
+        with file.open(encoding="latin-1", newline="") as lines:
+            rows = list(csv.reader(lines))
+        # Some programs write the zone with a decimal comma, as two fields.
+        place, zone, elevation = rows[0][1], float(".".join(rows[0][8:-1])), float(rows[0][-1])
+        latitude, longitude = float(rows[0][6]), float(rows[0][7])
+        hours = np.array([[float(row[column]) for column in (1, 3, 6, 7)] for row in rows[8:]])
+        month, hour, air, dew = hours.T
+        # Row h holds the end of hour h on the zone's clock.
+        solar = (hour - zone + longitude / 15) % 24
+        days = air.reshape(-1, 24)
+        day_month = month.reshape(-1, 24)[:, 0]
+        seen = {
+            "bedtime": [
+                np.interp(22, *_by_solar_hour(solar[month == number], air[month == number]))
+                for number in range(1, 13)
+            ],
+            "minimum": [days[day_month == number].min(1).mean() for number in range(1, 13)],
+            "maximum": [days[day_month == number].max(1).mean() for number in range(1, 13)],
+            "dewpoint": [dew[month == number].mean() for number in range(1, 13)],
+        }
+        world = world_climatology((longitude, latitude, longitude, latitude))
+        climate = at_elevation(grid.point(world, latitude, longitude), elevation)
+        night = conditions(by_month(climate))
+        said = {
+            "bedtime": night["bedtime_temperature"].values,
+            "minimum": night["night_low"].values,
+            "maximum": climate["air_temperature_max"].values,
+            "dewpoint": dewpoint(climate["vapour_pressure"].values),
+        }
+        found[f"{place} ({file.name})"] = {
+            key: (said[key], np.array(seen[key])) for key in TYPICAL_QUANTITIES
+        }
+    return found
+
+
+def _by_solar_hour(solar: np.ndarray, air: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the distinct solar hours of a month and the mean temperature at each."""
+    hours, place = np.unique(np.round(solar, 3), return_inverse=True)
+    return hours, np.bincount(place, air) / np.bincount(place)
 
 
 def together(found: dict, key: str) -> tuple[np.ndarray, np.ndarray]:
@@ -225,7 +279,7 @@ def picture(target: Path, reliable: dict[str, list[tuple]], stations: dict) -> N
     figure.savefig(target, dpi=110, metadata={"Software": None})
 
 
-def report(folder: Path = FOLDER) -> str:
+def report(folder: Path = FOLDER, *weather_files: Path) -> str:
     """Write the evaluation and return its text."""
     stations = pairs("station_months.csv", STATION_QUANTITIES, station_estimates)
     raised = pairs("station_months.csv", STATION_QUANTITIES, station_estimates, corrected=True)
@@ -247,8 +301,8 @@ def report(folder: Path = FOLDER) -> str:
         "",
         "Said by the program from the nearest cell, seen by stations and hourly sites. The",
         "estimators' constants were fitted on a sample that holds most of these places, so",
-        "expect slightly worse elsewhere. No table here has the temperature at 22:00, so the",
-        "course of the day is not checked.",
+        "expect slightly worse elsewhere. The tables hold no temperature at 22:00; typical-year",
+        "files named on the command line do.",
         "",
         f"## {len(stations)} stations with daily observations",
         "",
@@ -281,6 +335,18 @@ def report(folder: Path = FOLDER) -> str:
         rows, distance = reliability(*together(stations, key))
         reliable[title] = rows
         lines += ["", f"## Reliability: {title}", "", *reliability_table(rows, distance)]
+    if weather_files:
+        typical = typical_years(sorted(weather_files))
+        lines += [
+            "",
+            f"## {len(typical)} typical-year files, corrected for their heights",
+            "",
+            *error_table(typical, TYPICAL_QUANTITIES),
+            "",
+            "Root mean square error by file:",
+            "",
+            *place_table(typical, TYPICAL_QUANTITIES),
+        ]
     text = "\n".join(lines) + "\n"
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "evaluation.md").write_text(text, encoding="utf-8")
@@ -289,4 +355,4 @@ def report(folder: Path = FOLDER) -> str:
 
 
 if __name__ == "__main__":
-    sys.stdout.write(report(*map(Path, sys.argv[1:2])))
+    sys.stdout.write(report(*map(Path, sys.argv[1:])))
