@@ -154,6 +154,7 @@ def plan(
         best=None if best is None else dater.dated(best),
         alternatives=tuple(dater.dated(other, best) for other in result.alternatives),
         by_departure=dater.stays(result),
+        replans=() if best is None else dater.replans(best),
         infeasible=tuple(filter(None, (result.message, *_other_ways(result)))),
         remedy=remedy,
         load=load,

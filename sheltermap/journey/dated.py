@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 import xarray as xr
 
 from sheltermap.hazards.kinds import hazard_kind, shield, shielded_level
+from sheltermap.journey.planner import replanned
 from sheltermap.journey.problem import Plan, PlanningProblem, Result, Stay, days_of_year
 from sheltermap.journey.report import DatedPlan, MetHazard, Place, PlannedLeg, Stays
 from sheltermap.journey.seasons import ScoredPlace, protections
@@ -22,6 +24,9 @@ from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade, under_hazard
 from sheltermap.suitability.remedy import Candidate, Remedy, remedy
 from sheltermap.vocabulary import FACTORS, Grade
+
+LATEST_DELAY = timedelta(days=28)
+"""judgement: whoever is later than four weeks writes a new trip."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +114,26 @@ class Dater:
             for (depart, rough), plan in zip(
                 result.by_departure, result.best_by_departure, strict=True
             )
+        )
+
+    def replans(self, plan: Plan) -> tuple[tuple[Stays, ...], ...]:
+        """
+        Return what is left to do when a leg is reached on its day or late.
+
+        Parameters
+        ----------
+        plan : Plan
+
+        Returns
+        -------
+        tuple of tuple of Stays
+            For each leg after the first, every day up to `LATEST_DELAY`.
+        """
+        return tuple(
+            self.stays(
+                replanned(self.problem, plan, stay.stop, stay.arrive, stay.arrive + LATEST_DELAY)
+            )
+            for stay in plan.stays[1:]
         )
 
     def remedy(self, plan: Plan) -> Remedy | None:

@@ -80,7 +80,9 @@ def best_plans(problem: PlanningProblem) -> Result:
     )
 
 
-def replanned(problem: PlanningProblem, plan: Plan, stop: int, on: date) -> Result:
+def replanned(
+    problem: PlanningProblem, plan: Plan, stop: int, on: date, until: date | None = None
+) -> Result:
     """
     Return plans for the rest of a journey under way.
 
@@ -94,6 +96,9 @@ def replanned(problem: PlanningProblem, plan: Plan, stop: int, on: date) -> Resu
         Position in the problem's stops of the one reached now.
     on : date
         Day it is reached.
+    until : date, optional
+        Last day looked at, where `on` is the first of several; `by_departure` of the result
+        then has them all.
 
     Returns
     -------
@@ -117,7 +122,7 @@ def replanned(problem: PlanningProblem, plan: Plan, stop: int, on: date) -> Resu
         replace(
             problem.with_kit(plan.kit),
             earliest=on,
-            latest=on,
+            latest=on if until is None else until,
             direction=problem.direction if plan.direction == FREE else plan.direction,
             finished=finished,
             first_stop=stop if problem.order == "free" else None,

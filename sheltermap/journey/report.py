@@ -290,7 +290,20 @@ class DatedPlan:
 
 @dataclass(frozen=True)
 class Stays:
-    """Where each night is spent for one departure date: what the date slider looks up."""
+    """Where each night is spent for one date: what the date slider looks up.
+
+    Attributes
+    ----------
+    depart : date
+        Day of departure; on the road, the day a leg is reached.
+    rough_nights : float or None
+        Over the whole journey; None where no plan keeps every rule.
+    direction : str
+    places : tuple of str
+    legs : tuple of int
+    arrive, leave : tuple of date
+        One each a stay, finished ones first.
+    """
 
     depart: date
     rough_nights: float | None
@@ -346,6 +359,9 @@ class Report:
     alternatives : tuple of DatedPlan
     by_departure : tuple of Stays
         For every day of the departure window.
+    replans : tuple of tuple of Stays
+        For each leg of the best plan after the first, in travel order: what is left to do
+        when it is reached on its day, or up to four weeks late.
     infeasible : tuple of str
         What must give when there is no plan.
     remedy : Remedy or None
@@ -370,6 +386,7 @@ class Report:
     best: DatedPlan | None
     alternatives: tuple[DatedPlan, ...]
     by_departure: tuple[Stays, ...]
+    replans: tuple[tuple[Stays, ...], ...]
     infeasible: tuple[str, ...]
     remedy: Remedy | None
     load: LoadReport | None
