@@ -163,6 +163,9 @@ def climate() -> PlaceClimate:
         daylight_hours=_month_waves(9.3, 15.0),
         heat_category=np.array([0, 0, 0, 0, 0, 1, 3, 2, 0, 0, 0, 0]),
         drinking_water_l=_month_waves(2.5, 6.5),
+        cool_hour=np.array([12.0] * 5 + [22.5, np.inf, 25.25] + [12.0] * 4),
+        wet_spell=np.full(12, 0.2),
+        wind_chill=np.full(12, np.nan),
     )
 
 
@@ -302,6 +305,8 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
                         "road-closed",
                         "Road closed by snow or water",
                         3,
+                        3,
+                        "",
                         "",
                         "The pass opens late." + (f" {text}" if text else ""),
                         "road authority" + (f" {text}" if text else ""),
@@ -327,6 +332,8 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
         rough_high=total + 5,
         dangerous_nights=sum(leg.dangerous_nights for leg in legs),
         nights=sum(NIGHTS),
+        unplanned_nights=0,
+        equal_to_best=False,
         legs=tuple(legs),
     )
 

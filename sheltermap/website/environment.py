@@ -59,6 +59,7 @@ def environment() -> Environment:
         shortened=shortened,
         kind_title=words.kind_title,
         variable_word=variable_word,
+        soft=lambda text: text.replace("condensation", "conden\u00adsation"),
     )
     return made
 

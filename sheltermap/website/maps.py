@@ -190,6 +190,17 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
         )
         for layer in ("countries", "lakes", "rivers")
     }
+    stops = _spread(
+        [
+            {
+                "number": number,
+                "name": place.name,
+                "xy": projection.point(place.latitude, place.longitude),
+            }
+            for number, place in enumerate(report.places, 1)
+            if any(place is one for one in shown)
+        ]
+    )
     route = [] if public else [projection.point(*point) for point in report.route]
     return {
         "width": width,
@@ -197,18 +208,8 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
         "layers": layers,
         "regions": [{"id": p.id, "path": projection.path(p.geometry)} for p in shown],
         "route": "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in route) if len(route) > 1 else "",
-        "stops": _spread(
-            [
-                {
-                    "number": n,
-                    "name": place.name,
-                    "xy": projection.point(place.latitude, place.longitude),
-                }
-                for n, place in enumerate(report.places, 1)
-                if place in shown
-            ]
-        ),
-        "towns": _towns(base, projection),
+        "stops": stops,
+        "towns": _towns(base, projection, stops),
     }
 
 
@@ -250,8 +251,8 @@ def _spread(stops: list[dict]) -> list[dict]:
     return placed
 
 
-def _towns(base: Mapping[str, dict], projection: Projection, most: int = 12) -> list[dict]:
-    """Return the few towns that fit the drawing without touching each other."""
+def _towns(base: Mapping[str, dict], projection: Projection, stops, most: int = 12) -> list[dict]:
+    """Return the few towns that fit the drawing without touching each other or a stop."""
     towns: list[dict] = []
     for feature in base.get("places", {}).get("features", ()):
         if feature["geometry"]["type"] != "Point":
@@ -259,7 +260,8 @@ def _towns(base: Mapping[str, dict], projection: Projection, most: int = 12) -> 
         longitude, latitude = feature["geometry"]["coordinates"][:2]
         x, y = projection.point(latitude, longitude)
         inside = 6 < x < projection.width - 60 and 10 < y < projection.height - 6
-        if inside and all(abs(x - t["x"]) > 64 or abs(y - t["y"]) > 14 for t in towns):
+        clear = all(not (-60 < s["x"] - x < 14) or abs(s["y"] - y) > 13 for s in stops)
+        if inside and clear and all(abs(x - t["x"]) > 64 or abs(y - t["y"]) > 14 for t in towns):
             towns.append({"x": x, "y": y, "name": feature["properties"]["name"]})
         if len(towns) == most:
             break

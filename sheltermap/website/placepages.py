@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
+import numpy as np
+
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.journey.report import Place
 from sheltermap.vocabulary import LEVELS, MONTHS
@@ -20,7 +22,7 @@ KIND_WORDS = MappingProxyType(
         "region": "the whole region",
         "place": "25 km around the place",
         "points": "25 km around the points",
-        "route": "the country along the route line",
+        "line": "the country along the route line",
     }
 )
 """What a place's figures stand for."""
@@ -44,6 +46,9 @@ HAZARD_LINES = (
     ("closure", ""),
 )
 """How the map draws hazard levels: word and dash pattern, thicker from line to line."""
+
+
+_NOON = 12.0  # hour at which the count of the cool hour begins
 
 
 def region_page(shared: Shared, place: Place) -> Page:
@@ -136,7 +141,7 @@ def _daily(place: Place) -> list[dict]:
     rows = []
     for month in range(12):
         category = climate.heat_category[month]
-        known = not figures.missing(category) and int(category) > 0
+        known = not figures.missing(category)
         rows.append(
             {
                 "month": MONTHS[month],
@@ -145,10 +150,22 @@ def _daily(place: Place) -> list[dict]:
                 "evening": climate.bedtime_temperature[month],
                 "dawn": climate.dawn_temperature[month],
                 "water": climate.drinking_water_l[month],
-                "heat": f"heat {int(category)} of 5" if known else "",
+                "cool": _cool(climate.cool_hour[month]),
+                "wet_spell": climate.wet_spell[month],
+                "wind_chill": climate.wind_chill[month],
+                "heat": f"{int(category)} of 5" if known else "",
             }
         )
     return rows
+
+
+def _cool(hour: float) -> str:
+    """Return when it becomes cool enough to sleep, in words."""
+    if np.isposinf(hour):
+        return "not before dawn"
+    if figures.missing(hour):
+        return "unknown"
+    return "all night" if hour <= _NOON else f"from {figures.clock(hour)}"
 
 
 def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:

@@ -22,6 +22,7 @@ from sheltermap.website import words
 MICRO = 1_000_000
 """Steps in which the slider's tables hold one rough night."""
 
+_MARK_WIDTH = 15  # of a mark with some air, in the drawing's own units
 _PROHIBITIVE = LEVELS.index("prohibitive") + 1
 
 
@@ -40,7 +41,7 @@ class Layout:
     mark_step: float
 
 
-WIDE = Layout("wide", 960, 190, 8, 34, 30, 42, False, 22)
+WIDE = Layout("wide", 960, 226, 8, 34, 30, 42, False, 22)
 NARROW = Layout("narrow", 344, 2, 2, 30, 26, 50, True, 18)
 
 
@@ -177,9 +178,12 @@ def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> 
             if run["hazard_level"] >= _PROHIBITIVE:
                 count = max(1, int(width // layout.mark_step))
                 kind = "closed" if run["hazard_level"] > _PROHIBITIVE else "danger"
-                marks += [
-                    {"x": x + width * (step + 0.5) / count, "kind": kind} for step in range(count)
-                ]
+                for step in range(count):
+                    middle = x + width * (step + 0.5) / count
+                    # Short runs of the same level would else print one mark over the other.
+                    crowded = marks and marks[-1]["kind"] == kind
+                    if not crowded or middle - marks[-1]["x"] >= _MARK_WIDTH:
+                        marks.append({"x": middle, "kind": kind})
             if not run["checked"]:
                 unchecked.append({"x": x, "width": width})
     return {

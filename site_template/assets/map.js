@@ -66,6 +66,7 @@
       }
       if (!spot) { told.textContent = "Point at the map or tap it to read the value there."; told.dataset.value = ""; return; }
       var value = valueAt(spot), what = factor.value === "sound_share" ? " of nights sound" : " of nights " + factor.options[factor.selectedIndex].text;
+      told.dataset.place = spot.lat.toFixed(5) + " " + spot.lng.toFixed(5);
       told.dataset.value = value === null || value === undefined ? "" : String(value);
       told.textContent = place(spot) + ", " + name + ": " +
         (value === undefined ? "loading" : value === null ? "no climate data, or not assessed" : "about " + window.SM.percent(value) + what) + ".";

@@ -218,7 +218,7 @@
         element("td", (row.rough === null ? "unknown" : (row.rough / 1e6).toFixed(1)) + " of " + row.nights, line);
         var last = element("td", undefined, line);
         gradeMark(row.grade, last);
-        element("span", " " + row.factor, last).className = "fine";
+        element("span", " " + row.factor.replace("condensation", "conden\u00adsation"), last).className = "fine";
       });
       held.textContent = "";
       held.appendChild(table);

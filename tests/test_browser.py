@@ -1,0 +1,502 @@
+"""The site in a real browser, networking off: every page, every control, every scheme."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+from contextlib import contextmanager
+from datetime import timedelta
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from sample_report import BASE_MAP, HOSTILE, NIGHTS, sample_report
+
+from sheltermap.website.figures import percent
+from sheltermap.website.pages import ONE_FILE, site
+from sheltermap.website.season import NARROW, WIDE, axis, stair
+from sheltermap.website.write import write_site
+
+_CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+_REQUIRED = os.environ.get("SHELTERMAP_BROWSER") == "required"
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(
+        _CHROMIUM is None and not _REQUIRED,
+        reason="no Chromium here; SHELTERMAP_BROWSER=required makes this an error",
+    ),
+]
+
+_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-quic",
+]
+PAGES = (
+    "index.html",
+    "calendar.html",
+    "maps.html",
+    "region-high-valley.html",
+    "region-lowland.html",
+    "region-steppe.html",
+    "kits.html",
+    "kit-roof-tent.html",
+    "kit-bedroll.html",
+    "load.html",
+    "methods.html",
+    "files.html",
+)
+SCHEMES = ("light", "dark", "night")
+_CONTROLS = (
+    "a[href], button, select, input, summary, [tabindex]:not([tabindex='-1']), .leaflet-container"
+)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """Start Chromium once."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(
+            executable_path=_CHROMIUM or "chromium", args=_ARGUMENTS
+        )
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory) -> Path:
+    """Write the sample's site."""
+    files = site(sample_report(), base_map=BASE_MAP, exports={"plan.csv": b"leg,nights\n"})
+    return write_site(files, tmp_path_factory.mktemp("sample") / "build")
+
+
+@cache
+def report():
+    """Return the sample once more, for the expected numbers."""
+    return sample_report()
+
+
+@contextmanager
+def opened(browser, width=1280, scheme="light", units="metric", **settings):
+    """
+    Open a tab without network that fails on any outside request or error.
+
+    Yields a function from a path to the loaded page.
+    """
+    context = browser.new_context(
+        offline=True, viewport={"width": width, "height": 900}, **settings
+    )
+    context.add_init_script(
+        "try { if (!localStorage.getItem('sheltermap-scheme')) {"
+        f"localStorage.setItem('sheltermap-scheme', '{scheme}');"
+        f"localStorage.setItem('sheltermap-units', '{units}'); }} }} catch (e) {{}}"
+    )
+    page = context.new_page()
+    outside, errors = [], []
+    page.on(
+        "request",
+        lambda r: None if r.url.startswith(("file:", "data:", "blob:")) else outside.append(r.url),
+    )
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on(
+        "console",
+        lambda m: errors.append(m.text) if m.type in ("error", "warning") else None,
+    )
+
+    def visit(path: Path, fragment=""):
+        page.goto(path.resolve().as_uri() + fragment)
+        return page
+
+    yield visit
+    context.close()
+    assert not outside, outside
+    assert not errors, errors
+
+
+def unfold(page):
+    """Open every folded part."""
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+
+
+@pytest.mark.parametrize("width", [360, 390, 1280])
+def test_no_page_scrolls_sideways(browser, folder, width):
+    """At phone and desktop width nothing sticks out, also with everything unfolded."""
+    with opened(browser, width) as visit:
+        for name in PAGES:
+            page = visit(folder / name)
+            for _ in range(2):
+                reach = page.evaluate("document.documentElement.scrollWidth")
+                assert reach <= width, (name, reach)
+                unfold(page)
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_axe_finds_nothing(browser, folder, scheme):
+    """No violation on any page, folded parts open, in each scheme; contrast is among them."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    axe = Axe()
+    with opened(browser, 390, scheme) as visit:
+        names = PAGES if scheme == "light" else (*PAGES[:4], "kits.html", "load.html")
+        for name in (*names, ONE_FILE):
+            page = visit(folder / name)
+            unfold(page)
+            found = axe.run(page).response["violations"]
+            told = [(v["id"], [n["html"][:160] for n in v["nodes"][:3]]) for v in found]
+            assert not told, (name, told)
+
+
+_CONTRAST = """() => {
+  const light = (c) => { const [r, g, b] = c.map(v => { v /= 255;
+      return v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4; });
+    return .2126 * r + .7152 * g + .0722 * b; };
+  const parse = (s) => s.match(/[\\d.]+/g).map(Number);
+  const paper = parse(getComputedStyle(document.body).backgroundColor).slice(0, 3);
+  const out = [];
+  document.querySelectorAll('svg text').forEach(t => {
+    if (!t.textContent.trim() || t.closest('.leaflet-container')) return;
+    if (t.matches('.stop-number, .town-name')) return;
+    const ink = parse(getComputedStyle(t).fill).slice(0, 3);
+    const a = light(ink), b = light(paper);
+    out.push([(Math.max(a, b) + .05) / (Math.min(a, b) + .05), t.textContent.slice(0, 20)]);
+  });
+  return out; }"""
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_chart_text_has_contrast(browser, folder, scheme):
+    """Axe does not look into drawings: their labels keep 4.5 to 1 against the page too."""
+    with opened(browser, 390, scheme) as visit:
+        for name in ("index.html", "calendar.html", "region-lowland.html", "kits.html"):
+            page = visit(folder / name)
+            unfold(page)
+            found = page.evaluate(_CONTRAST)
+            assert found
+            assert not [one for one in found if one[0] < 4.5], name
+
+
+@pytest.mark.parametrize("name", ["index.html", "calendar.html", "maps.html", "kits.html"])
+def test_keyboard_reaches_every_control(browser, folder, name):
+    """Tab alone visits each link, button, chooser, slider, fold, chart and the map."""
+    with opened(browser, 1280) as visit:
+        page = visit(folder / name)
+        page.evaluate("document.querySelector('.display').open = true")
+        wanted = page.evaluate(
+            f"""() => {{ let n = 0; const kept = [];
+            document.querySelectorAll("{_CONTROLS}").forEach(e => {{
+              if (e.checkVisibility({{contentVisibilityAuto: true}}) && !e.disabled) {{
+                e.dataset.wanted = n++; kept.push(e.outerHTML.slice(0, 80)); }} }});
+            return kept; }}"""
+        )
+        reached = set()
+        for _ in range(len(wanted) + 10):
+            page.keyboard.press("Tab")
+            reached.add(page.evaluate("document.activeElement.dataset.wanted"))
+        missed = [text for n, text in enumerate(wanted) if str(n) not in reached]
+        assert not missed, missed
+
+
+def test_season_chart_tells_a_week(browser, folder):
+    """Tap, pointer and arrow keys tell grade, share, reason, hazard and remedy in words."""
+    with opened(browser, 360, has_touch=True) as visit:
+        page = visit(folder / "index.html")
+        tell = page.locator("#plan-season-tell")
+        chart = page.locator("svg.season-narrow")
+        box = chart.bounding_box()
+        scale = box["width"] / NARROW.width
+        # The lowland is the first row; 10 January lies in its second week.
+        x = NARROW.left + (9.5 / 365) * (NARROW.width - NARROW.left - NARROW.right)
+        page.touchscreen.tap(box["x"] + x * scale, box["y"] + (NARROW.top + 25) * scale)
+        week = report().places[0].weeks[1]
+        text = tell.inner_text()
+        assert text.startswith("Lowland, 8 January to 14 January: unfit.")
+        assert f"{percent(week.sound_share)} of nights sound, limited by cold." in text
+        assert "What would help: Warm bedding." in text
+        page.locator(".season-touch").focus()
+        page.keyboard.press("ArrowDown")
+        assert tell.inner_text().startswith("High valley, 8 January to 14 January: closed.")
+        assert "Hazard: Road closed by snow or water (closure)." in tell.inner_text()
+        page.keyboard.press("ArrowDown")
+        page.keyboard.press("ArrowRight")
+        assert tell.inner_text().startswith("Steppe, 15 January to 21 January")
+        assert "Not every hazard was checked here." in tell.inner_text()
+
+
+def test_departure_slider_agrees_with_python(browser, folder):
+    """At all forty departure dates legs, dates, grades and sums are those of Python."""
+    data = report()
+    rough = {p.id: 1 - p.seasons["roof-tent"].sound_share for p in data.places}
+    with opened(browser, 1280) as visit:
+        page = visit(folder / "calendar.html")
+        slider = page.locator("#departure-day")
+        for number, stays in enumerate(data.by_departure):
+            slider.evaluate(
+                "(e, v) => { e.value = v; e.dispatchEvent(new Event('input')); }", number
+            )
+            shown = page.locator("#departure-answer").get_attribute("data-rough")
+            path = page.locator("svg.season-wide .stair").get_attribute("d")
+            if stays.rough_nights is None:
+                assert shown == "" and path == ""
+                assert "No plan fits" in page.locator("#departure-answer").inner_text()
+                continue
+            total = 0.0
+            for place, arrive, nights in zip(stays.places, stays.arrive, NIGHTS, strict=True):
+                days = [
+                    (arrive + timedelta(days=n)).timetuple().tm_yday - 1 for n in range(nights)
+                ]
+                total += rough[place][days].sum()
+            assert abs(float(shown) - total) < 1e-4
+            assert abs(float(shown) - stays.rough_nights) < 0.01
+            rows = [
+                (n, arrive, leave)
+                for n, (arrive, leave) in enumerate(zip(stays.arrive, stays.leave, strict=True))
+            ]
+            assert path == stair(rows, WIDE, axis(data))
+
+
+def test_departure_buttons_and_leg_table(browser, folder):
+    """A day earlier, later and back to the best; the table shows the legs of that day."""
+    plan = report().best
+    with opened(browser, 390) as visit:
+        page = visit(folder / "calendar.html")
+        cells = page.locator("#departure-legs tbody tr").all_inner_texts()
+        for text, leg in zip(cells, plan.legs, strict=True):
+            assert f"{leg.rough_nights:.1f} of {leg.nights}" in text
+        page.click("#departure-earlier")
+        assert "5 May 2027" in page.locator("#departure-date").inner_text()
+        assert "5 May to 25 May" in page.locator("#departure-legs").inner_text()
+        page.click("#departure-later")
+        page.click("#departure-later")
+        assert "7 May 2027" in page.locator("#departure-date").inner_text()
+        page.click("#departure-best")
+        assert "6 May 2027" in page.locator("#departure-date").inner_text()
+        assert page.locator("#departure-legs tbody tr").all_inner_texts() == cells
+
+
+def test_map_month_chooser_and_value(browser, folder):
+    """Month, kit and factor choose the image; the pointer tells the grid's value there."""
+    grid = report().grid
+    with opened(browser, 1280) as visit:
+        loaded = []
+        page = visit(folder / "maps.html")
+        page.on("request", lambda r: loaded.append(r.url))
+        image = page.locator(".leaflet-image-layer")
+        assert image.get_attribute("src").endswith("overlays/roof-tent/sound_share/05.png")
+        value = page.locator("#map-value")
+        frame = page.locator(".map-frame").bounding_box()
+        x, y = frame["x"] + frame["width"] * 0.55, frame["y"] + frame["height"] * 0.6
+
+        def python_value(kit, factor, month):
+            latitude, longitude = map(float, value.get_attribute("data-place").split())
+            row = int((latitude - grid.south) / 0.5)
+            column = int((longitude - grid.west) / 0.5)
+            return grid.factors[kit][factor][month - 1, row, column]
+
+        page.mouse.move(x, y)
+        page.wait_for_selector("#map-value[data-value]:not([data-value=''])")
+        for month in (1, 7, 12):
+            page.locator("#map-month").evaluate(
+                "(e, v) => { e.value = v; e.dispatchEvent(new Event('input')); }", month
+            )
+            assert image.get_attribute("src").endswith(f"sound_share/{month:02d}.png")
+            shown = float(value.get_attribute("data-value"))
+            assert abs(shown - python_value("roof-tent", "sound_share", month)) <= 0.0026
+            assert f"about {percent(shown)} of nights sound" in value.inner_text()
+        page.select_option("#map-factor", "cold")
+        page.wait_for_selector("#map-value[data-value]:not([data-value=''])")
+        shown = float(value.get_attribute("data-value"))
+        assert abs(shown - python_value("roof-tent", "cold", 12)) <= 0.0026
+        assert "too cold" in value.inner_text()
+        page.select_option("#map-kit", "bedroll")
+        assert page.locator("#map-factor").input_value() == "sound_share"
+        assert page.locator("#map-note").inner_text()
+        assert image.get_attribute("src").endswith("overlays/bedroll/sound_share/12.png")
+        page.select_option("#map-factor", "hazard")
+        assert "closure" in page.locator("#map-regions").inner_text()
+        again = [url for url in loaded if url.endswith("sound_share/07.png")]
+        assert len(again) == 1
+
+
+def test_map_overlay_lies_on_its_bounds(browser, folder):
+    """The image's corners stand at the pixels of the box's corners on Mercator."""
+    with opened(browser, 1280) as visit:
+        page = visit(folder / "maps.html")
+        page.wait_for_timeout(600)  # Leaflet glides to the box it shows first.
+        gaps = page.evaluate(
+            """() => { const image = document.querySelector('.leaflet-image-layer');
+            const box = image.getBoundingClientRect();
+            const name = Object.keys(window).find(k => /^map_/.test(k)), map = window[name];
+            const frame = map.getContainer().getBoundingClientRect();
+            const at = (place) => map.latLngToContainerPoint(place);
+            const nw = at([44, 28]), se = at([38, 39]);
+            return [box.left - frame.left - nw.x, box.top - frame.top - nw.y,
+                    box.right - frame.left - se.x, box.bottom - frame.top - se.y]; }"""
+        )
+        assert max(abs(gap) for gap in gaps) < 1.6
+
+
+def test_map_answers_to_the_keyboard(browser, folder):
+    """With the map in focus arrow keys move it and the line above tells its centre."""
+    with opened(browser, 1280) as visit:
+        page = visit(folder / "maps.html")
+        page.locator(".leaflet-container").focus()
+        page.keyboard.press("+")
+        page.keyboard.press("ArrowRight")
+        page.wait_for_selector("#map-value[data-value]:not([data-value=''])")
+        assert "of nights sound" in page.locator("#map-value").inner_text()
+
+
+def test_units_and_scheme_are_remembered(browser, folder):
+    """A choice on one page holds on the next, and the figures agree with the conversion."""
+    with opened(browser, 390) as visit:
+        page = visit(folder / "kit-roof-tent.html")
+        assert "31" in page.locator(".limits").inner_text()
+        page.click(".display summary")
+        page.select_option("#units", "imperial")
+        page.select_option("#scheme", "night")
+        # By hand: 31 degC is 87.8 degF, -4 degC is 24.8 degF.
+        text = page.locator(".limits").inner_text()
+        assert "88" in text and "25" in text and "°C" not in text
+        page = visit(folder / "region-lowland.html")
+        assert page.evaluate("document.documentElement.dataset.shown") == "night"
+        assert "°C" not in page.locator("main").inner_text()
+        # Dim red: no pixel channel but red is bright, on any text or surface.
+        colours = page.evaluate(
+            """() => [...document.querySelectorAll('body, main *')].flatMap(e => {
+            const s = getComputedStyle(e); return [s.color, s.backgroundColor]; })"""
+        )
+        for colour in set(colours):
+            red, green, blue, *alpha = (float(v) for v in re.findall(r"[\d.]+", colour))
+            assert alpha == [0] or (max(green, blue) <= 0.62 * max(red, 1) and green < 160), colour
+
+
+def test_device_scheme_is_followed(browser, folder):
+    """Left to the device, a dark device gets the dark scheme."""
+    with opened(browser, 390, scheme="auto", color_scheme="dark") as visit:
+        page = visit(folder / "index.html")
+        assert page.evaluate("document.documentElement.dataset.shown") == "dark"
+
+
+def test_hostile_text_never_runs(browser, tmp_path):
+    """Markup and script in every field: nothing runs, nothing breaks, nothing sticks out."""
+    for number, text in enumerate(HOSTILE):
+        files = site(sample_report(text), base_map=BASE_MAP)
+        target = write_site(files, tmp_path / f"hostile-{number}")
+        pages = [n for n in files if n.endswith(".html")]
+        with opened(browser, 360) as visit:
+            for name in pages:
+                page = visit(target / name)
+                unfold(page)
+                if page.locator(".season-touch").count() and name != ONE_FILE:
+                    page.locator(".season-touch").focus()
+                    page.keyboard.press("ArrowDown")
+                if name == "maps.html":
+                    page.mouse.move(180, 700)
+                assert page.evaluate("window.hit") is None, name
+                assert page.evaluate("document.documentElement.scrollWidth") <= 360, name
+                assert page.locator("footer").count() == 1, name
+
+
+def test_one_file_turns_its_pages(browser, folder, tmp_path):
+    """Alone in a folder the one-file copy shows each page, the map and the slider."""
+    alone = tmp_path / "sent.html"
+    alone.write_bytes((folder / ONE_FILE).read_bytes())
+    with opened(browser, 390) as visit:
+        page = visit(alone)
+        assert page.locator("article.shown").get_attribute("id") == "page-plan"
+        for identity in page.eval_on_selector_all(".page", "all => all.map(e => e.id)"):
+            page.evaluate(f"location.hash = '#{identity}'")
+            page.wait_for_selector(f"#{identity}.shown")
+            assert page.locator("article.shown").count() == 1
+            assert page.evaluate("document.documentElement.scrollWidth") <= 390, identity
+        page.evaluate("location.hash = '#page-maps'")
+        page.wait_for_selector("#page-maps.shown .leaflet-image-layer")
+        assert page.locator(".leaflet-image-layer").get_attribute("src").startswith("data:image")
+        page.evaluate("location.hash = '#page-calendar'")
+        page.click("#departure-earlier")
+        assert "5 May 2027" in page.locator("#departure-date").inner_text()
+        page.go_back()
+        page.wait_for_selector("#page-maps.shown")
+
+
+def test_any_host_and_sub_path_serves_it(browser, folder):
+    """Under a sub-path of a web host every page finds its files and asks nobody else."""
+    context = browser.new_context(viewport={"width": 390, "height": 900})
+    page = context.new_page()
+    errors, asked = [], []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
+    kinds = {
+        ".html": "text/html",
+        ".css": "text/css",
+        ".js": "text/javascript",
+        ".png": "image/png",
+    }
+
+    def serve(route):
+        url = route.request.url
+        asked.append(url)
+        path = folder / url.removeprefix("https://host.invalid/a/b/").partition("#")[0]
+        if not url.startswith("https://host.invalid/a/b/") or not path.is_file():
+            route.fulfill(status=404)
+        else:
+            route.fulfill(
+                body=path.read_bytes(), content_type=kinds.get(path.suffix, "text/plain")
+            )
+
+    page.route("**/*", serve)
+    for name in PAGES:
+        page.goto(f"https://host.invalid/a/b/{name}")
+    page.goto("https://host.invalid/a/b/maps.html")
+    page.wait_for_selector(".leaflet-image-layer")
+    context.close()
+    strangers = [u for u in asked if not u.startswith(("https://host.invalid/a/b/", "data:"))]
+    assert not strangers
+    assert not [error for error in errors if "favicon" not in error], errors
+
+
+def test_booklet_prints_plan_first(browser, folder, tmp_path):
+    """On paper the one-file copy is a booklet: the plan first, all pages, controls gone."""
+    with opened(browser, 1280, scheme="dark") as visit:
+        page = visit(folder / ONE_FILE)
+        page.emulate_media(media="print")
+        shown = page.eval_on_selector_all(
+            ".page", "all => all.filter(e => e.checkVisibility()).map(e => e.id)"
+        )
+        assert shown[0] == "page-plan"
+        assert {"page-calendar", "page-maps", "page-kits", "page-load"} <= set(shown)
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == (
+            "rgb(255, 255, 255)"
+        )
+        for selector in ("nav", "#departure", "#map-controls", ".map-frame", ".tell"):
+            assert not page.locator(selector).first.is_visible(), selector
+        assert page.locator(".months img").first.is_visible()
+        paper = page.pdf(format="A4", path=str(tmp_path / "booklet.pdf"))
+        assert paper.startswith(b"%PDF") and paper.count(b"/Type /Page\n") >= 8
+
+
+def test_danger_is_darkest_on_grey_paper(browser, folder):
+    """Printed in grey, unfit and closed cells are darker than every better grade."""
+    from io import BytesIO
+
+    from PIL import Image
+
+    with opened(browser, 1280) as visit:
+        page = visit(folder / "index.html")
+        page.emulate_media(media="print")
+        means = []
+        for grade in range(5):
+            chip = page.locator(f'.legend rect[fill="url(#g{grade})"]').first
+            picture = Image.open(BytesIO(chip.screenshot())).convert("L")
+            means.append(np.asarray(picture, dtype=float)[2:-2, 2:-2].mean())
+        assert max(means[3:]) < min(means[:3]) - 20, means
+        assert means[4] < means[3], means
