@@ -7,7 +7,7 @@ and units of the climatology contract. Run it from a checkout::
     python regions/world/make_climatology.py
 
 Everything is computed on the reanalysis grid of a quarter degree with the estimators of
-``sheltermap.climate.estimate``, then averaged over land to nodes of half a degree. The same
+``sheltermap.climate``, then averaged over land to nodes of half a degree. The same
 packages give the same bytes.
 """
 
@@ -24,7 +24,7 @@ from rasterio.features import rasterize
 from rasterio.transform import from_origin
 from scipy.interpolate import RegularGridInterpolator
 
-from sheltermap.climate import estimate
+from sheltermap.climate import estimate, mapped
 from sheltermap.climate.calendar import month_lengths
 from sheltermap.climate.grid import described
 
@@ -88,7 +88,7 @@ def reanalysis() -> xr.Dataset:
     fine = fine.sel(latitude=slice(LATITUDES[0] - 0.01, None))
     np.testing.assert_allclose(fine.latitude, LATITUDES)
     np.testing.assert_allclose(fine.longitude, LONGITUDES)
-    rain = fine.tp * (month_lengths(fine) / estimate.MEAN_MONTH_DAYS).astype("float32")
+    rain = fine.tp * (month_lengths(fine) / mapped.MEAN_MONTH_DAYS).astype("float32")
     return xr.Dataset({"air_temperature": fine.t2m, "rainfall": rain.clip(0)})
 
 
@@ -206,9 +206,9 @@ def fine_climatology() -> xr.Dataset:
     era5 = reanalysis()
     land = fine_land()
     temperature = era5.air_temperature
-    rain = estimate.blended_rain(temperature, era5.rainfall, liquid_rain())
+    rain = mapped.blended_rain(temperature, era5.rainfall, liquid_rain())
     wet = estimate.wet_share(temperature, rain, temperature.latitude)
-    vapour = estimate.vapour_pressure(temperature, rain, exceeded_densities(), EXCEEDANCES)
+    vapour = mapped.vapour_pressure(temperature, rain, exceeded_densities(), EXCEEDANCES)
     surroundings = (box_mean(land, 3) + box_mean(land, 5)) / 2
     temperature_range = estimate.daily_range(
         temperature, vapour, wet, temperature.latitude, surroundings
