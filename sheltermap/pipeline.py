@@ -146,7 +146,7 @@ def plan(
     return Report(
         trip=trip,
         made=trip.made or made,
-        climate=climate_source(climatology),
+        climate=climate_source(climatology, scored),
         kits=kits,
         cards={kit.id: kit_limits(kit, inputs.sleepers, trip.settings) for kit in kits},
         refused=refused,

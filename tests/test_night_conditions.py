@@ -255,3 +255,10 @@ def test_every_place_has_a_night(latitude, day, low, span, humidity, wet, rain):
     assert 0 <= night.rain_in_window <= wet
     assert 0 <= night.fabric_sky_cooling <= 15
     assert night.daytime_vapour_deficit >= 0
+
+
+def test_wind_of_a_site_word_does_not_borrow_another_error():
+    """The temperature's stated error is no error of a guessed wind."""
+    data = season()
+    data["air_temperature"].attrs["uncertainty"] = "RMSE 1.1 K"
+    assert conditions(data, site="plain").wind_speed.attrs["uncertainty"].startswith("not known")

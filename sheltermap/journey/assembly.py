@@ -5,6 +5,7 @@ In: what the pipeline has at hand. Out: values of ``journey.report`` and of the 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, time
 
 import numpy as np
@@ -15,11 +16,11 @@ from sheltermap.climate.calendar import by_month
 from sheltermap.journey.exported import ExportedLeg, ExportedPlan
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, MetHazard, Report
-from sheltermap.journey.seasons import sleep_window
+from sheltermap.journey.seasons import ScoredPlace, sleep_window
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, misfit
 from sheltermap.suitability.score import score
-from sheltermap.vocabulary import FACTORS, LEVELS, Grade, InputError, Problem
+from sheltermap.vocabulary import FACTORS, LEVELS, VARIABLES, Grade, InputError, Problem
 
 NOT_A_FORECAST = (
     "Rests on long-term climate averages, not on a forecast. Local authorities, park rules, "
@@ -28,13 +29,15 @@ NOT_A_FORECAST = (
 """Said wherever a plan leaves the site."""
 
 
-def climate_source(climatology: xr.Dataset) -> ClimateSource:
+def climate_source(climatology: xr.Dataset, scored: Sequence[ScoredPlace]) -> ClimateSource:
     """
     Return where a climatology comes from and what of it was estimated.
 
     Parameters
     ----------
     climatology : Dataset
+    scored : sequence of ScoredPlace
+        Whose nights may rest on estimates of their own, as wind from a site word.
 
     Returns
     -------
@@ -44,16 +47,18 @@ def climate_source(climatology: xr.Dataset) -> ClimateSource:
     return ClimateSource(
         *(str(attributes.get(key, "not stated")) for key in ("title", "source", "period")),
         licence=str(attributes.get("licence", "not stated")),
-        estimates=tuple(
-            Estimate(
-                str(name),
-                variable.attrs["estimated"],
-                variable.attrs.get("uncertainty", "not stated"),
-            )
-            for name, variable in climatology.items()
-            if "estimated" in variable.attrs
-        ),
+        estimates=tuple(dict.fromkeys(_estimates(climatology, *(one.night for one in scored)))),
     )
+
+
+def _estimates(*datasets: xr.Dataset):
+    """Yield every estimated variable of the contract."""
+    for dataset in datasets:
+        for name, variable in dataset.items():
+            if name in VARIABLES and "estimated" in variable.attrs:
+                attributes = variable.attrs
+                error = attributes.get("uncertainty", "not stated")
+                yield Estimate(str(name), attributes["estimated"], error)
 
 
 def refusals(inputs: Inputs) -> dict[str, tuple[str, ...]]:
