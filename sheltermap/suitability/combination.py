@@ -160,9 +160,6 @@ def numbers_of(plan: Plan, hours: float) -> KitNumbers:
         dry=dry,
         closed=closed,
         wet=wet,
-        same_cold=dry.cold == closed.cold,
-        same_heat=(dry.hot, dry.heating, dry.vapour) == (wet.hot, wet.heating, wet.vapour),
-        awning=wet is not closed,
         asleep=_night_exponent(kit.rain_threshold_mm, hours),
         at_work=_night_exponent(1.0, at_work),
         leak=ways.leak_under_awning,
@@ -175,8 +172,8 @@ def numbers_of(plan: Plan, hours: float) -> KitNumbers:
         awning_limit=_NO_LIMIT if kit.awning is None else kit.awning.wind_limit_m_s**2,
         weight=kit.condensation_weight,
         per_condensation=1 / plan.settings.condensation_spread,
-        lowest=-_FAR,
-        highest=_FAR,
+        least=-_FAR,
+        most=_FAR,
     )
 
 

@@ -67,6 +67,9 @@ def minimum(a, b):
     return a if a < b or a != a else b
 
 
+at_least, at_most = maximum, minimum
+
+
 @_compile
 def exp(x):
     """Return exp of a number below 87; 0 below -87."""
@@ -121,7 +124,7 @@ kit_risks = _compiled(kernel.kit_risks)
 
 
 @numba.njit(**_OPTIONS)
-def _fill(rows, kit):
+def _fill(rows, windy, kit, open_cold, wet_mode, awning):
     """Fill one kit's block: terms stand first in `rows`, results behind them."""
     # One array with a fixed length a row: with two, or a length that only the call knows,
     # the compiler cannot see that results never overwrite terms and stays with one night
@@ -144,8 +147,11 @@ def _fill(rows, kit):
             rows[13 * _BLOCK + i],
             rows[14 * _BLOCK + i],
             rows[15 * _BLOCK + i],
-            rows[16 * _BLOCK + i],
+            None if windy is None else rows[16 * _BLOCK + i],
             kit,
+            open_cold,
+            wet_mode,
+            awning,
         )
         largest, factor = _LEAST_RISK, _NO_FACTOR
         factor = _COLD if cold > largest else factor
@@ -167,11 +173,11 @@ def _fill(rows, kit):
 
 
 def single_precision(numbers):
-    """Return a kit's numbers with every float in single precision, tuples and flags kept."""
+    """Return a kit's numbers with every float in single precision, tuples kept."""
     if isinstance(numbers, tuple):
         parts = [single_precision(part) for part in numbers]
         return type(numbers)(*parts) if hasattr(numbers, "_fields") else tuple(parts)
-    return numbers if isinstance(numbers, bool) else np.float32(numbers)
+    return np.float32(numbers)
 
 
 def risks(terms: kernel.Terms, kits: Iterable[kernel.KitNumbers]):
@@ -198,8 +204,9 @@ def risks(terms: kernel.Terms, kits: Iterable[kernel.KitNumbers]):
         row[:count] = _NEVER if term is None else term
     rows[:, count:] = 0
     results = rows[len(terms) :, :count]
+    windy = None if terms.wind is None else True
     for kit in kits:
-        _fill(rows.reshape(-1), kit)
+        _fill(rows.reshape(-1), windy, kit, *kernel.choices(kit))
         if terms.wind is None:
             results[FACTORS.index("wind")] = np.nan
         yield results[:-1], results[-1]

@@ -1,19 +1,14 @@
-"""The kernel: many nights and a few kits in, probabilities out, fast enough for a continent.
+"""The kernel: the arithmetic of a night, stated once for numpy and for numba.
 
-In: arrays of nights as `INPUTS` lists them and the kits as plain numbers. Out: arrays, one
-row a kit. Assumes nothing about dimensions: arrays are walked in blocks that fit a cache,
-on as many threads as there are processors. ``kit_risks`` is the only statement of the
-arithmetic; numpy runs it on blocks, and numba, where installed, compiles it.
-
-Which mode a kit is in, and how the factors combine, stands in ``suitability.combination``.
+In: a block of nights as `INPUTS` lists them and a kit as plain numbers. Out: the kit's
+risks. Assumes arrays of one length, short enough for a cache: ``suitability.blocks``
+walks larger ones. Which mode a kit is in, and why the factors combine so, stands in
+``suitability.combination``.
 """
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from functools import cache
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -22,7 +17,8 @@ from scipy.special import ndtr
 
 from sheltermap.air import saturated_temperature as dewpoint
 from sheltermap.air import saturation
-from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
+from sheltermap.night.rain import heavy_day
+from sheltermap.vocabulary import FACTORS
 
 LEAST_RISK = 1e-6
 """A night whose every risk is below this has no limiting factor."""
@@ -55,15 +51,15 @@ INPUTS = (
     "spread",
     "wet_share",
     "rain",
-    "heavy",
-    "drying",
+    "vapour_deficit",
+    "daylight",
     "wind",
 )
 """What the kernel takes for every night, in this order.
 
 Temperatures [degC]; drop, cooling and spread [K]; vapour [kPa]; share of wet days [0 to 1];
-rain of all days [mm day-1]; chance of a heavy day [0 to 1]; drying power of a wet day
-[kPa h]; wind at the camp [m s-1], None where it is not assessed.
+rain of all days [mm day-1]; vapour deficit by day [kPa]; daylight [h]; wind at the camp
+[m s-1], None where it is not assessed.
 """
 
 CORE = (*FACTORS, "sound_share")
@@ -75,8 +71,6 @@ PARTS = ("cold_dry", "cold_wet", "heat_dry", "heat_wet", "wet_on_wet_days")
 _LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
 _LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
 _MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
-_FEWEST_FOR_NUMBA = 200_000  # below, loading the compiled code takes longer than numpy
-_MOST_LIMITS = 2  # of one kind that the compiled code unrolls
 
 
 class ColdNumbers(NamedTuple):
@@ -114,9 +108,6 @@ class KitNumbers(NamedTuple):
     dry: ModeNumbers
     closed: ModeNumbers
     wet: ModeNumbers
-    same_cold: bool
-    same_heat: bool
-    awning: bool
     asleep: float
     at_work: float
     leak: float
@@ -129,8 +120,27 @@ class KitNumbers(NamedTuple):
     awning_limit: float
     weight: float
     per_condensation: float
-    lowest: float
-    highest: float
+    least: float
+    most: float
+
+
+class Choices(NamedTuple):
+    """
+    What `kit_risks` need not work out, as None.
+
+    Attributes
+    ----------
+    open_cold : tuple of ColdNumbers or None
+        The dry mode's own cold limits; None where they are the closed one's.
+    wet : ModeNumbers or None
+        The mode that counts against heat on wet nights; None where it is the dry one.
+    awning : float or None
+        1 with an awning to take in.
+    """
+
+    open_cold: tuple[ColdNumbers, ...] | None
+    wet: ModeNumbers | None
+    awning: float | None
 
 
 class Terms(NamedTuple):
@@ -155,7 +165,29 @@ class Terms(NamedTuple):
     wind: np.ndarray | None
 
 
-def night_terms(night: Sequence[np.ndarray], clear_sky: float, heat_spread: float) -> Terms:
+class NightNumbers(NamedTuple):
+    """
+    What the settings say about nights, whatever the kit.
+
+    Attributes
+    ----------
+    clear_sky : float
+        Share of a clear sky's cooling on a dry night. [0 to 1]
+    heat_spread : float
+        Spread of the heat limit. [K]
+    heavy_day : float
+        Rain of a day after which pitches may stand in water. [mm]
+    drying : float
+        Share of daylight times vapour deficit that dries canvas on a wet day. [0 to 1]
+    """
+
+    clear_sky: float
+    heat_spread: float
+    heavy_day: float
+    drying: float
+
+
+def night_terms(night: Sequence[np.ndarray], numbers: NightNumbers) -> Terms:
     """
     Return what is the same for every kit.
 
@@ -163,38 +195,35 @@ def night_terms(night: Sequence[np.ndarray], clear_sky: float, heat_spread: floa
     ----------
     night : sequence of arrays
         As `INPUTS` lists them.
-    clear_sky : float
-        Share of a clear sky's cooling on a dry night. [0 to 1]
-    heat_spread : float
-        Spread of the heat limit. [K]
+    numbers : NightNumbers
 
     Returns
     -------
     Terms
     """
     n = dict(zip(INPUTS, night, strict=True))
-    spread = np.maximum(n["spread"], _LEAST_SPREAD)
+    spread, between = at_least(n["spread"], _LEAST_SPREAD), numbers.heat_spread
     wet, rain = n["wet_share"], n["rain"]
     rains = (wet > 0) & (rain > 0)
     # Multiplying by zero keeps missing values missing where there is no rain.
-    per_wet = rains / np.maximum(wet, 1e-9) + 0.0 * rain
+    per_wet = rains / at_least(wet, 1e-9) + 0.0 * rain
     return Terms(
         air_dry=n["coldest"] - n["dry_drop"],
         air_wet=n["coldest"],
         ground=n["ground"],
-        sky=clear_sky * n["sky_cooling"],
+        sky=numbers.clear_sky * n["sky_cooling"],
         per_spread=1 / spread,
-        per_heat_spread=1 / np.sqrt(spread * spread + heat_spread * heat_spread),
+        per_heat_spread=1 / np.sqrt(spread * spread + between * between),
         bedtime=n["bedtime"],
         bed_vapour=n["bedtime_vapour"],
         bed_saturation=saturation(n["bedtime"]),
-        cold_vapour=np.maximum(n["cold_vapour"], _LEAST_VAPOUR),
+        cold_vapour=at_least(n["cold_vapour"], _LEAST_VAPOUR),
         wet_share=wet,
         per_wet=per_wet,
-        log_dry=np.maximum(np.log(1 - np.minimum(wet, 1)), -_MOST_LOG),
-        heavy=np.minimum(n["heavy"] * per_wet, 1),
+        log_dry=at_least(np.log(1 - at_most(wet, 1)), -_MOST_LOG),
+        heavy=at_most(heavy_day(rain, wet, numbers.heavy_day) * per_wet, 1),
         run=np.square(0.25 + 0.75 * wet),
-        drying=n["drying"],
+        drying=numbers.drying * n["vapour_deficit"] * n["daylight"],
         wind=None if n["wind"] is None else -np.pi / 4 / np.square(n["wind"]),
     )
 
@@ -211,7 +240,8 @@ def normal(deviations: np.ndarray) -> np.ndarray:
     Returns
     -------
     same shape and type
-        Exact in double precision; in single precision within 4e-7.
+        Exact in double precision; in single precision within 4e-7, and one number where
+        all are beyond `FURTHEST`.
 
     Examples
     --------
@@ -220,6 +250,11 @@ def normal(deviations: np.ndarray) -> np.ndarray:
     """
     if deviations.dtype != np.float32:
         return ndtr(deviations)
+    # Whole blocks lie far from any limit: no cold in the tropics, no heat in winter.
+    if deviations.max() < -FURTHEST:
+        return np.float32(0.0)
+    if deviations.min() > FURTHEST:
+        return np.float32(1.0)
     z = np.clip(deviations, -FURTHEST, FURTHEST)
     square = z * z
     odds = np.float32(NORMAL[-1]) * square
@@ -235,22 +270,32 @@ def normal(deviations: np.ndarray) -> np.ndarray:
     return odds
 
 
+def at_least(values, limit):
+    """Return values, or the limit where they are below it; missing stays missing."""
+    return np.clip(values, limit, np.inf)  # twice as fast as np.maximum with a number
+
+
+def at_most(values, limit):
+    """Return values, or the limit where they are above it; missing stays missing."""
+    return np.clip(values, -np.inf, limit)
+
+
 def chill(limits, kit, air, ground, sky, per_spread):
     """Return the chance that the coldest sleeper is below the limit."""
-    most = kit.lowest
+    needed = kit.least
     for limit in limits:
-        most = maximum(most, limit.base + limit.sky * sky - limit.ground * ground)
-    return normal((most - air) * per_spread)
+        needed = maximum(limit.base + limit.sky * sky - limit.ground * ground, needed)
+    return normal((needed - air) * per_spread)
 
 
 def swelter(mode, kit, bedtime, vapour, saturated, per_spread):
     """Return the chance that the most heat-sensitive sleeper lies awake."""
     # What the fabric cannot hold as vapour it takes as water: it is as cold as outside.
     inside = minimum(vapour + mode.vapour, saturated)
-    least = kit.highest
+    warmest = kit.most
     for limit in mode.hot:
-        least = minimum(least, minimum(limit.dry - limit.slope * inside, limit.cap))
-    return normal((bedtime + mode.heating - least) * per_spread)
+        warmest = minimum(at_most(limit.dry - limit.slope * inside, limit.cap), warmest)
+    return normal((bedtime + mode.heating - warmest) * per_spread)
 
 
 def drip(mode, kit, dew, air, sky):
@@ -278,59 +323,61 @@ def kit_risks(
     drying,
     wind,
     kit,
+    open_cold,
+    wet_mode,
+    awning,
 ):
     """
     Return the risks of one kit: `CORE`, then `PARTS`.
 
     Written so that numpy runs it on arrays and numba on numbers: no choice depends on a
     night, constants come with the kit so that they have its precision, and the functions
-    it calls are looked up by name. Arguments are the fields of `Terms`, and a kit.
+    it calls are looked up by name. Arguments are the fields of `Terms`, a kit, and the
+    fields of `Choices`.
     """
-    one, clear, cloudy = kit.one, sky, kit.zero
+    one, cloudy = kit.one, kit.zero
     dry, closed, wet = kit.dry, kit.closed, kit.wet
 
-    cold_dry = chill(closed.cold, kit, air_dry, ground, clear, per_spread)
+    cold_dry = chill(closed.cold, kit, air_dry, ground, sky, per_spread)
     cold_wet = chill(closed.cold, kit, air_wet, ground, cloudy, per_spread)
     closes = cold_dry
-    if not kit.same_cold:
-        closes = chill(dry.cold, kit, air_dry, ground, clear, per_spread)
+    if open_cold is not None:
+        closes = chill(open_cold, kit, air_dry, ground, sky, per_spread)
 
     heat_dry = swelter(dry, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
     heat_wet = heat_dry
-    if not kit.same_heat:
-        heat_wet = swelter(wet, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
+    if wet_mode is not None:
+        heat_wet = swelter(wet_mode, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
 
+    dew_dry = dewpoint(cold_vapour + dry.vapour)
     dew_closed = dewpoint(cold_vapour + closed.vapour)
-    dew_dry, dew_wet = dewpoint(cold_vapour + dry.vapour), dew_closed
-    drips_dry = drip(dry, kit, dew_dry, air_dry, clear)
-    drips_dry = drips_dry + closes * (drip(closed, kit, dew_closed, air_dry, clear) - drips_dry)
-    if kit.awning:
-        dew_wet = dew_dry
-    drips_wet = drip(wet, kit, dew_wet, air_wet, cloudy)
-
+    drips_dry = drip(dry, kit, dew_dry, air_dry, sky)
+    drips_dry = drips_dry + closes * (drip(closed, kit, dew_closed, air_dry, sky) - drips_dry)
     leak = kit.leak
-    if wind is not None:
-        down = exp(wind * kit.awning_limit)
-        leak = kit.leak + kit.leak_in_wind * down
-        if kit.awning:
+    if awning is None:
+        drips_wet = drip(closed, kit, dew_closed, air_wet, cloudy)
+    else:
+        drips_wet = drip(wet, kit, dew_dry, air_wet, cloudy)
+        if wind is not None:
+            # Wind takes the awning in; then the kit is closed.
+            down = exp(wind * kit.awning_limit)
+            leak = leak + kit.leak_in_wind * down
             shut = swelter(closed, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
             heat_wet = heat_wet + down * (shut - heat_wet)
-            drips_wet = drips_wet + down * (
-                drip(closed, kit, dew_closed, air_wet, cloudy) - drips_wet
-            )
-    asleep = minimum((one - exp(kit.asleep * log_dry)) * per_wet, one)
-    kept_dry = one - leak * asleep
-    kept_dry = kept_dry * (
-        one - kit.pitching * minimum((one - exp(kit.at_work * log_dry)) * per_wet, one)
-    )
-    damp = one - minimum(drying * kit.per_soaked, one)
+            shut = drip(closed, kit, dew_closed, air_wet, cloudy)
+            drips_wet = drips_wet + down * (shut - drips_wet)
+
+    asleep = at_most((one - exp(kit.asleep * log_dry)) * per_wet, one)
+    at_work = at_most((one - exp(kit.at_work * log_dry)) * per_wet, one)
+    damp = one - at_most(drying * kit.per_soaked, one)
+    kept_dry = (one - leak * asleep) * (one - kit.pitching * at_work)
     kept_dry = kept_dry * (one - kit.ponding * heavy) * (one - kit.undried * run * damp)
     soaked = one - kept_dry
 
     drips_dry = kit.weight * drips_dry
     drips_wet = kit.weight * drips_wet
-    sound_dry = (one - minimum(cold_dry + heat_dry, one)) * (one - drips_dry)
-    sound_wet = (one - minimum(cold_wet + heat_wet, one)) * (one - drips_wet) * kept_dry
+    sound_dry = (one - at_most(cold_dry + heat_dry, one)) * (one - drips_dry)
+    sound_wet = (one - at_most(cold_wet + heat_wet, one)) * (one - drips_wet) * kept_dry
     share = sound_dry + wet_share * (sound_wet - sound_dry)
     gale = cloudy
     if wind is not None:
@@ -351,153 +398,22 @@ def kit_risks(
     )
 
 
-def limiting_factor(factors: Sequence[np.ndarray], share: np.ndarray) -> np.ndarray:
+def choices(kit: KitNumbers) -> Choices:
     """
-    Return which factor spoils most nights.
+    Return what of a kit need not be worked out.
 
     Parameters
     ----------
-    factors : sequence of arrays
-        Probabilities in the order of `FACTORS`; NaN throughout where not assessed.
-    share : array
-        Share of sound nights; NaN where an input is missing.
+    kit : KitNumbers
 
     Returns
     -------
-    int8 array
-        Position in `FACTORS`, `NO_FACTOR` or `MISSING_FACTOR`.
-
-    Examples
-    --------
-    >>> limiting_factor([np.array([0.1, 0.0]), np.array([0.3, 0.0])], np.array([0.6, 1.0]))
-    array([ 1, -1], dtype=int8)
+    Choices
     """
-    largest = np.full(np.shape(share), LEAST_RISK, np.result_type(share))
-    which = np.full(np.shape(share), NO_FACTOR, np.int8)
-    for position, risk in enumerate(factors):
-        # Small integers times 0 or 1: choosing by mask would take ten times longer.
-        larger = np.greater(risk, largest).astype(np.int8)
-        which += (np.int8(position) - which) * larger
-        largest = np.fmax(largest, risk)
-    missing = np.isnan(share).astype(np.int8)
-    return which + (np.int8(MISSING_FACTOR) - which) * missing
-
-
-def walked(
-    night: Sequence[np.ndarray | None],
-    kits: Sequence[KitNumbers],
-    clear_sky: float,
-    heat_spread: float,
-    keep: Sequence[str],
-    explain: Sequence[Callable] = (),
-    explained: int = 0,
-    engine: str = "auto",
-    workers: int | None = None,
-) -> tuple[np.ndarray, ...]:
-    """
-    Return the results of every kit on every night.
-
-    Parameters
-    ----------
-    night : sequence of arrays
-        As `INPUTS` lists them, of shapes that broadcast.
-    kits : sequence of KitNumbers
-    clear_sky, heat_spread : float
-        As `night_terms` takes them.
-    keep : sequence of str
-        Names out of `CORE` to return; writing results takes as long as finding them.
-    explain : sequence of callables, optional
-        One a kit: takes terms and parts of a block, returns `explained` more arrays.
-    explained : int
-        How many arrays those return.
-    engine : {"auto", "numpy", "numba"}
-        "auto" takes numba, where installed, for many nights in single precision.
-    workers : int, optional
-        Threads; as many as processors by default.
-
-    Returns
-    -------
-    tuple of arrays, shape (kits, ...)
-        Those of `keep`, the limiting factor (int8), and what `explain` adds.
-    """
-    kind = np.result_type(*(array for array in night if array is not None))
-    shape = np.broadcast_shapes(*(array.shape for array in night if array is not None))
-    count = int(np.prod(shape))
-    flat = [_flat(array, shape, kind) for array in night]
-    floats = [np.empty((len(kits), count), kind) for _ in range(len(keep) + explained)]
-    which = np.empty((len(kits), count), np.int8)
-    kept = [CORE.index(name) for name in keep]
-    risks = _numpy_risks
-    if not explain and _compiles(engine, kits, kind, count):
-        # Imported here because it needs numba, an extra that takes a while to load.
-        from sheltermap.suitability import compiled
-
-        risks, kits = compiled.risks, [compiled.single_precision(kit) for kit in kits]
-
-    def walk(start):
-        here = slice(start, min(start + BLOCK, count))
-        with np.errstate(all="ignore"):
-            block = [a if a is None or a.ndim == 0 else a[here] for a in flat]
-            terms = night_terms(block, clear_sky, heat_spread)
-            for row, (results, factor) in enumerate(risks(terms, kits)):
-                which[row, here] = factor
-                for target, position in zip(floats, kept, strict=False):
-                    target[row, here] = results[position]
-                if explain:
-                    # A night that misses an input has no explanation either.
-                    known = 0.0 * results[len(FACTORS)]
-                    more = explain[row](terms, results[len(CORE) :])
-                    for target, value in zip(floats[len(kept) :], more, strict=True):
-                        target[row, here] = value + known
-
-    starts = range(0, count, BLOCK)
-    workers = workers or os.cpu_count() or 1
-    if len(starts) < 2 or workers == 1:
-        for start in starts:
-            walk(start)
-    else:
-        with ThreadPoolExecutor(workers) as pool:
-            list(pool.map(walk, starts))
-    ordered = (*floats[: len(kept)], which, *floats[len(kept) :])
-    return tuple(values.reshape(len(kits), *shape) for values in ordered)
-
-
-def _numpy_risks(terms, kits):
-    """Yield each kit's `CORE` and `PARTS` on a block, and its limiting factor."""
-    wind = FACTORS.index("wind")
-    for kit in kits:
-        results = kit_risks(*terms, kit)
-        if terms.wind is None:
-            results = (*results[:wind], np.nan, *results[wind + 1 :])
-        yield results, limiting_factor(results[: len(FACTORS)], results[len(FACTORS)])
-
-
-def _flat(array, shape, kind):
-    """Return an array as one row; a single value stays one."""
-    if array is None:
-        return None
-    array = np.asarray(array, kind)
-    if array.size == 1 and np.prod(shape) > 1:
-        return array.reshape(())
-    return np.broadcast_to(array, shape).reshape(-1)
-
-
-def _compiles(engine, kits, kind, count):
-    """Return whether numba is wanted, there, and able."""
-    if engine == "numpy" or kind != np.float32:
-        return False
-    few = all(
-        len(limits) <= _MOST_LIMITS
-        for kit in kits
-        for mode in (kit.dry, kit.closed, kit.wet)
-        for limits in (mode.cold, mode.hot)
+    dry, wet = kit.dry, kit.wet
+    same_heat = (dry.hot, dry.heating, dry.vapour) == (wet.hot, wet.heating, wet.vapour)
+    return Choices(
+        open_cold=None if dry.cold == kit.closed.cold else dry.cold,
+        wet=None if same_heat else wet,
+        awning=None if wet == kit.closed and kit.leak_in_wind == 0 else kit.one,
     )
-    return few and (engine == "numba" or (count >= _FEWEST_FOR_NUMBA and _has_numba()))
-
-
-@cache
-def _has_numba():
-    """Return whether numba can be imported."""
-    from importlib.util import find_spec
-
-    return find_spec("numba") is not None

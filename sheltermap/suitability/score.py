@@ -17,31 +17,31 @@ import xarray as xr
 
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.night.drying import USABLE_SHARE
-from sheltermap.night.rain import heavy_day
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.blocks import walked
 from sheltermap.suitability.combination import DETAILS, explained_by, numbers_of, plan_of
-from sheltermap.suitability.kernel import CORE, INPUTS, walked
+from sheltermap.suitability.kernel import CORE, INPUTS, NightNumbers
 
 ONE_IN_20 = 1.645
 """Spreads below the mean that one night in 20 exceeds. [1]"""
 
-NEEDED = (
-    "bedtime_temperature",
-    "coldest_hours_temperature",
-    "night_low",
-    "ground_temperature",
-    "dry_night_drop",
-    "fabric_sky_cooling",
-    "vapour_pressure",
-    "bedtime_vapour_pressure",
-    "night_low_spread",
-    "wet_share",
-    "rain_per_day",
-    "daylight_hours",
-    "daytime_vapour_deficit",
-)
-"""Variables a night dataset must have; ``wind_speed`` [m s-1, at the camp] is optional."""
+VARIABLES = {
+    "bedtime": "bedtime_temperature",
+    "coldest": "coldest_hours_temperature",
+    "ground": "ground_temperature",
+    "dry_drop": "dry_night_drop",
+    "sky_cooling": "fabric_sky_cooling",
+    "bedtime_vapour": "bedtime_vapour_pressure",
+    "cold_vapour": "vapour_pressure",
+    "spread": "night_low_spread",
+    "wet_share": "wet_share",
+    "rain": "rain_per_day",
+    "vapour_deficit": "daytime_vapour_deficit",
+    "daylight": "daylight_hours",
+    "wind": "wind_speed",
+}
+"""Which variable of a night each input of the kernel is; only wind may be absent."""
 
 _LONG_NAMES = {
     "cold": "probability that cold spoils the night",
@@ -158,7 +158,7 @@ def scores(
     """
     settings = settings or Settings()
     _require(night, kits, sleepers)
-    values, not_assessed = night_values(night, settings)
+    values = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
     hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
     plans = [plan_of(kit, sleepers, settings) for kit in kits]
     names = (*keep, "limiting_factor", *(DETAILS if details else ()))
@@ -170,8 +170,12 @@ def scores(
             _walked,
             tuple(given),
             kits=[numbers_of(plan, hours) for plan in plans],
-            clear_sky=settings.clear_sky,
-            heat_spread=settings.heat_spread,
+            numbers=NightNumbers(
+                clear_sky=settings.clear_sky,
+                heat_spread=settings.heat_spread,
+                heavy_day=settings.heavy_day,
+                drying=settings.wet_day_drying * USABLE_SHARE,
+            ),
             keep=tuple(keep),
             explain=[explained_by(plan) for plan in plans] if details else [],
             explained=len(DETAILS) if details else 0,
@@ -196,46 +200,8 @@ def scores(
             for name, value in scored.items()
         },
         coords={"kit": [kit.id for kit in kits]},
-        attrs={"not_assessed": not_assessed},
+        attrs={"not_assessed": [] if "wind" in values else ["wind"]},
     ).transpose("kit", *night.dims, missing_dims="ignore")
-
-
-def night_values(night: xr.Dataset, settings: Settings):
-    """
-    Return what the kernel takes, from a night dataset.
-
-    Parameters
-    ----------
-    night : Dataset
-        The variables of `NEEDED`.
-    settings : Settings
-
-    Returns
-    -------
-    dict of str to DataArray
-        By the names of ``kernel.INPUTS``, without those that are not assessed.
-    list of str
-        Factors that are not assessed.
-    """
-    wet, rain = night["wet_share"], night["rain_per_day"]
-    usable = settings.wet_day_drying * USABLE_SHARE
-    values = {
-        "bedtime": night["bedtime_temperature"],
-        "coldest": night["coldest_hours_temperature"],
-        "ground": night["ground_temperature"],
-        "dry_drop": night["dry_night_drop"],
-        "sky_cooling": night["fabric_sky_cooling"],
-        "bedtime_vapour": night["bedtime_vapour_pressure"],
-        "cold_vapour": night["vapour_pressure"],
-        "spread": night["night_low_spread"],
-        "wet_share": wet,
-        "rain": rain,
-        "heavy": heavy_day(rain, wet, settings.heavy_day),
-        "drying": usable * night["daytime_vapour_deficit"] * night["daylight_hours"],
-    }
-    if "wind_speed" in night:
-        return values | {"wind": night["wind_speed"]}, []
-    return values, ["wind"]
 
 
 def _walked(names, *arrays, **more):
@@ -247,7 +213,8 @@ def _walked(names, *arrays, **more):
 
 def _require(night, kits, sleepers):
     """Raise ValueError with everything that lacks."""
-    lacking = [name for name in NEEDED if name not in night]
+    needed = [name for name in (*VARIABLES.values(), "night_low") if name != "wind_speed"]
+    lacking = [name for name in needed if name not in night]
     if lacking:
         raise ValueError(f"night: expected {', '.join(lacking)}, got {', '.join(night.data_vars)}")
     if not kits or not sleepers:
