@@ -10,8 +10,11 @@ from __future__ import annotations
 import difflib
 import json
 import tomllib
+import types
+import typing
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -71,7 +74,8 @@ def read_toml(path: Path | str, model: type[Model]) -> Model:
     text = read_text(path)
     try:
         raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    # Brackets without end exhaust the stack; numbers of thousands of digits are a ValueError.
+    except (ValueError, RecursionError) as error:
         raise InputError(
             [Problem(str(path), "", "valid TOML", str(error), "Correct that line.")]
         ) from None
@@ -100,7 +104,7 @@ def read_json(path: Path | str) -> Any:
     text = read_text(path)
     try:
         return json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise InputError(
             [Problem(str(path), "", "valid JSON", str(error), "Correct or export the file again.")]
         ) from None
@@ -215,13 +219,15 @@ def _echo(details) -> bool:
 def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem:
     """Return one pydantic complaint in our words."""
     kind, context = details["type"], details.get("ctx", {})
-    location = [part for part in details["loc"] if not _is_union_tag(part)]
-    key = _dotted(prefix, location)
-    if kind == "extra_forbidden":
-        known = _fields_at(model, location[:-1])
-        close = difflib.get_close_matches(str(location[-1]), known, n=1)
+    unknown = kind == "extra_forbidden"
+    whole = details["loc"]
+    location, known = _written(model, whole[:-1] if unknown else whole)
+    if unknown:
+        key, names = _dotted(prefix, [*location, whole[-1]]), _keys(known)
+        close = difflib.get_close_matches(str(whole[-1]), names, n=1)
         mend = f"Did you mean '{close[0]}'?" if close else "Remove it, or see the reference page."
         return Problem(file, key, "a known key", "an unknown key", mend)
+    key = _dotted(prefix, location)
     if kind == "missing":
         return Problem(file, key, "a value", "nothing", "Add this key.")
     mend = "Correct the value."
@@ -237,9 +243,49 @@ def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem
     return Problem(file, key, expected, shown(details["input"]), mend)
 
 
-def _is_union_tag(part) -> bool:
-    """Return whether pydantic put this into the place to tell union members apart."""
-    return isinstance(part, str) and ("[" in part or part.endswith("()") or part[:1].isupper())
+def _written(model: type[BaseModel], location) -> tuple[list, list]:
+    """
+    Return the parts of a place that stand in the file, and the types it may hold there.
+
+    Pydantic adds parts of its own, which tell members of a union, or a key from its value.
+    """
+    parts, found = [], [model]
+    for part in location:
+        inside = [inner for annotation in found for inner in _inside(annotation, part)]
+        if inside:
+            parts.append(part)
+            found = inside
+    return parts, found
+
+
+def _inside(annotation, part) -> list:
+    """Return the types that a type holds under a key or at a position; none if it has none."""
+    origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        fields = annotation.model_fields
+        field = next((f for name, f in fields.items() if part in (name, f.alias)), None)
+        return [] if field is None else _members(field.annotation)
+    if origin is dict and part != "[key]":
+        return _members(arguments[1])
+    if origin is tuple and isinstance(part, int):
+        return _members(arguments[0] if arguments[-1] is Ellipsis else arguments[part])
+    return []
+
+
+def _members(annotation) -> list:
+    """Return the plain types of an annotation, each member of a union by itself."""
+    origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
+    if origin is typing.Annotated:
+        return _members(arguments[0])
+    if origin in (typing.Union, types.UnionType):
+        return [member for argument in arguments for member in _members(argument)]
+    return [annotation]
+
+
+def _keys(found) -> list[str]:
+    """Return the keys that tables among some types may have."""
+    models = [one for one in found if isinstance(one, type) and issubclass(one, BaseModel)]
+    return [field.alias or name for model in models for name, field in model.model_fields.items()]
 
 
 def _dotted(prefix: str, location) -> str:
@@ -249,33 +295,9 @@ def _dotted(prefix: str, location) -> str:
         if isinstance(part, int):
             text += f"[{part + 1}]"
         else:
-            text += f".{part}" if text else str(part)
+            word = part if part.replace("-", "").replace("_", "").isalnum() else shown(part)
+            text += f".{word}" if text else word
     return text
-
-
-def _fields_at(model: type[BaseModel], location) -> list[str]:
-    """Return the keys a table inside `model` may have."""
-    fields = model.model_fields
-    for part in location:
-        if isinstance(part, int):
-            continue
-        field = next((f for name, f in fields.items() if part in (name, f.alias)), None)
-        nested = _nested_model(field.annotation) if field is not None else None
-        if nested is None:
-            return []
-        fields = nested.model_fields
-    return [field.alias or name for name, field in fields.items()]
-
-
-def _nested_model(annotation) -> type[BaseModel] | None:
-    """Return the model inside ``X``, ``X | None``, ``tuple[X, ...]`` or ``dict[str, X]``."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for argument in getattr(annotation, "__args__", ()):
-        nested = _nested_model(argument)
-        if nested is not None:
-            return nested
-    return None
 
 
 def shown(value: Any) -> str:
@@ -297,6 +319,19 @@ def shown(value: Any) -> str:
     >>> shown("twenty\\nnights")
     "'twenty\\\\nnights'"
     """
-    text = ascii(value) if not isinstance(value, str) else repr(value)
+    try:
+        text = str(value) if isinstance(value, date) else repr(_dated(value))
+    except (ValueError, RecursionError):
+        # Numbers of thousands of digits and tables nested as deep have no short form.
+        text = f"a {type(value).__name__} too long to show"
     text = "".join(c if c.isprintable() else "\ufffd" for c in text)
     return text if len(text) <= _SHOWN_CHARACTERS else text[: _SHOWN_CHARACTERS - 1] + "…"
+
+
+def _dated(value: Any) -> Any:
+    """Return a value with the dates inside it as they are written."""
+    if isinstance(value, dict):
+        return {key: _dated(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_dated(inner) for inner in value]
+    return str(value) if isinstance(value, date) else value

@@ -61,6 +61,7 @@ def read(path: Path | str) -> Inputs:
         With every problem.
     """
     inputs = read_inputs(path)
+    refusals(inputs)
     where = extents(inputs)
     grounds(inputs, where, world_climatology(journey_box(where)))
     return inputs
@@ -101,6 +102,7 @@ def plan(
     """
     inputs = read_inputs(path)
     trip = inputs.trip
+    stop = None if replan_from is None else _leg_number(replan_from[0], inputs)
     refused = refusals(inputs)
     kits = tuple(kit for kit in inputs.kits if kit.id not in refused)
     where = extents(inputs)
@@ -123,8 +125,7 @@ def plan(
         kits = tuple(sorted(kits, key=lambda kit: kit.id != chosen))
         problem = problem.with_kit(chosen)
         result = best_plans(problem)
-    if replan_from is not None and result.best is not None:
-        stop = _leg_number(replan_from[0], inputs)
+    if stop is not None and result.best is not None:
         result = replanned(problem, result.best, stop, replan_from[1])
     best = result.best
     by_id = {

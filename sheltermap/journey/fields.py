@@ -7,15 +7,18 @@ mend" that `sheltermap.files` turns into a Problem.
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime, time
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from sheltermap.files import Record, Written
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
 BEDDING_WORDS = ("summer", "three-season", "winter")
+
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip of the pen.
 
 Fraction = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -23,13 +26,36 @@ NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Latitude = Annotated[float, Field(ge=-90, le=90)]
 Longitude = Annotated[float, Field(ge=-180, le=180)]
 Point = Annotated[tuple[Latitude, Longitude], Written("[latitude, longitude]")]
-Name = Annotated[str, Field(min_length=1, max_length=200)]
-Note = Annotated[str, Field(max_length=20_000)]
+
+
+def _one_line(text: str) -> str:
+    """Return text that a line of any page, file or terminal can show."""
+    if not text.strip():
+        raise ValueError("text that is not blank | Write a word.")
+    if _CONTROL.search(text):
+        raise ValueError("one line without control characters | Remove them.")
+    return text
+
+
+def _lines(text: str) -> str:
+    """Return text of one or more lines that a page can show."""
+    if _CONTROL.search(re.sub(r"\r?\n|\t", "", text)):
+        raise ValueError("text without control characters | Remove them.")
+    return text
+
+
+def _day(value: Any) -> date:
+    """Return a date of the years that journeys are planned in."""
+    if not isinstance(value, date) or isinstance(value, datetime):
+        raise ValueError("a date YYYY-MM-DD without quotes and without a time | Write it so.")
+    if not _FIRST_YEAR <= value.year <= _LAST_YEAR:
+        raise ValueError(f"a year from {_FIRST_YEAR} to {_LAST_YEAR} | Correct the year.")
+    return value
 
 
 def _clock(value: Any) -> float:
     """Return "22:30" as hours."""
-    if hasattr(value, "hour"):  # TOML has times of its own
+    if isinstance(value, time):  # TOML has times of its own
         return value.hour + value.minute / 60
     match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", value) if isinstance(value, str) else None
     if match is None:
@@ -50,7 +76,7 @@ def _day_of_year(value: Any) -> str:
 
 def _yearly_or_date(value: Any) -> date | str:
     """Return a full date as it is, or a yearly date "MM-DD"."""
-    return value if isinstance(value, date) else _day_of_year(value)
+    return _day(value) if isinstance(value, date) else _day_of_year(value)
 
 
 def _bedding(value: Any) -> str | float:
@@ -66,6 +92,9 @@ def _bedding(value: Any) -> str | float:
     return float(value)
 
 
+Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_one_line)]
+Note = Annotated[str, Field(max_length=20_000), AfterValidator(_lines)]
+Day = Annotated[date, BeforeValidator(_day), Written("date")]
 ClockTime = Annotated[
     float,
     BeforeValidator(_clock),
@@ -115,14 +144,21 @@ class Nights(Record):
         return self
 
 
+_STAY_FORMS = (
+    "one whole number or three: [least, preferred, most] | Write for example 12 or [8, 12, 20]."
+)
+
+
 def _three_nights(value: Any) -> Any:
     """Return ``12`` and ``[8, 12, 20]`` as a table of nights."""
     if isinstance(value, int) and not isinstance(value, bool):
         value = [value] * 3
     if isinstance(value, list):
         if len(value) != 3:
-            raise ValueError("one number or three: [least, preferred, most] | Give three numbers.")
+            raise ValueError(_STAY_FORMS)
         return dict(zip(("least", "preferred", "most"), value, strict=True))
+    if not isinstance(value, dict | Nights):
+        raise ValueError(_STAY_FORMS)
     return value
 
 

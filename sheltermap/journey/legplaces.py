@@ -16,6 +16,7 @@ import shapely
 import xarray as xr
 
 from sheltermap.climate.altitude import at_elevation
+from sheltermap.hazards.altitude import RULE_STARTS_M
 from sheltermap.hazards.shapes import (
     Extent,
     length_km,
@@ -24,8 +25,9 @@ from sheltermap.hazards.shapes import (
     region_extent,
 )
 from sheltermap.journey.inputs import Inputs
-from sheltermap.journey.trip import Leg
+from sheltermap.journey.trip import Leg, Trip
 from sheltermap.suitability.regional import Footprint, cells, footprints
+from sheltermap.vocabulary import InputError, Problem
 
 STEEP_RELIEF_M = 800.0
 """judgement: cells that differ by more than this make a mean of a mountain range."""
@@ -97,10 +99,12 @@ def journey_box(where: Sequence[Extent]) -> tuple[float, float, float, float]:
     bounds = np.array([part.bounds for extent in where for part in _lobes(extent.area)])
     south, north = bounds[:, 1].min(), bounds[:, 3].max()
     west, east = _short_way(bounds[:, 0], bounds[:, 2])
+    width = (east - west) % 360.0 or 360.0
+    all_round = width + 2 * _EDGE_DEGREES >= 360.0
     return (
-        _wrapped(west - _EDGE_DEGREES),
+        -180.0 if all_round else _wrapped(west - _EDGE_DEGREES),
         max(float(south) - _EDGE_DEGREES, -90.0),
-        _wrapped(east + _EDGE_DEGREES),
+        180.0 if all_round else _wrapped(east + _EDGE_DEGREES),
         min(float(north) + _EDGE_DEGREES, 90.0),
     )
 
@@ -126,15 +130,43 @@ def grounds(
     Raises
     ------
     InputError
-        If no cell with climate covers a leg.
+        If no cell with climate covers a leg, or its longest stay is shorter than its drive.
     """
     legs = inputs.trip.legs
     keys = [f"legs[{number}]" for number in range(1, len(legs) + 1)]
     found = footprints(climatology, where, str(inputs.path), keys)
-    ids = _ids(legs)
-    return tuple(
+    ids = _ids(inputs.trip)
+    result = tuple(
         _ground(ids[i], leg, where[i], found[i], climatology) for i, leg in enumerate(legs)
     )
+    daily_km = inputs.trip.departure.daily_km
+    problems = [
+        Problem(
+            str(inputs.path),
+            f"{key}.nights",
+            f"at least {driving_days(ground.kilometres, daily_km)} nights for "
+            f"{ground.kilometres:,.0f} km at {daily_km:g} km a day",
+            f"at most {ground.leg.nights.most}",
+            "Allow a longer stay, state fewer kilometres, or raise departure.daily_km.",
+        )
+        for key, ground in zip(keys, result, strict=True)
+        if driving_days(ground.kilometres, daily_km) > ground.leg.nights.most
+    ]
+    if problems:
+        raise InputError(problems)
+    return result
+
+
+def driving_days(kilometres: float | None, daily_km: float) -> int:
+    """
+    Return the days that a leg's drive takes; 0 where it is not known.
+
+    Examples
+    --------
+    >>> driving_days(401, 200), driving_days(None, 200)
+    (3, 0)
+    """
+    return math.ceil((kilometres or 0) / daily_km)
 
 
 def _ground(ident, leg: Leg, extent: Extent, footprint: Footprint, climatology) -> Ground:
@@ -173,6 +205,16 @@ def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: flo
             f"{'above' if leg.camp_elevation_m > mean else 'below'} the mean of the climate "
             "cells; the correction for height adds its own error."
         )
+    if leg.camp_elevation_m is not None and math.isnan(mean):
+        yield (
+            "The climate data lack the heights of some cells here, so camp_elevation_m "
+            "could not correct them."
+        )
+    if leg.camp_elevation_m is None and mean > RULE_STARTS_M:
+        yield (
+            f"No camp height is stated: the ascent rule counts the mean of the climate cells, "
+            f"{mean:,.0f} m. State camp_elevation_m if the camps lie lower or higher."
+        )
     if footprint.weight.size <= _FEW_CELLS:
         yield "Rests on one or two climate cells, tens of kilometres wide."
     if footprint.dropped_share >= 0.01:
@@ -190,21 +232,23 @@ def _extent(leg: Leg, inputs: Inputs) -> Extent:
     return region_extent(row.geometry, inputs.route)
 
 
-def _ids(legs: Sequence[Leg]) -> list[str]:
-    """Return a file-safe id for each leg; legs that sleep alike share one."""
+def _ids(trip: Trip) -> list[str]:
+    """Return a file-safe id for each leg; legs that share a page share one."""
     ids: dict[tuple, str] = {}
-    for leg in legs:
+    for leg in trip.legs:
         words = re.sub(r"[^a-z0-9]+", "-", (leg.region or leg.name).lower()).strip("-")[:40]
         taken, ident, number = set(ids.values()), words or "leg", 2
         while ident in taken:
             ident, number = f"{words or 'leg'}-{number}", number + 1
-        ids.setdefault(_likeness(leg), ident)
-    return [ids[_likeness(leg)] for leg in legs]
+        ids.setdefault(_likeness(leg, trip), ident)
+    return [ids[_likeness(leg, trip)] for leg in trip.legs]
 
 
-def _likeness(leg: Leg) -> tuple:
-    """Return what makes two legs sleep alike."""
-    return (leg.region, leg.place, leg.points, leg.camp_elevation_m, leg.site)
+def _likeness(leg: Leg, trip: Trip) -> tuple:
+    """Return what two visits must share to be told on one page, hazards of a visit included."""
+    where = (leg.region, leg.place, leg.points, leg.camp_elevation_m, leg.site)
+    rows = tuple(number for number, row in enumerate(trip.hazards) if leg.name in row.legs)
+    return (*where, leg.note, leg.room_price, rows)
 
 
 def _lobes(shape) -> list:

@@ -8,7 +8,7 @@ kit's own protections.
 
 from __future__ import annotations
 
-import math
+import calendar
 from collections.abc import Sequence
 from datetime import date, timedelta
 
@@ -18,7 +18,7 @@ from sheltermap.hazards.altitude import nights_needed
 from sheltermap.hazards.kinds import hazard_kind, shielded_level
 from sheltermap.hazards.spans import span_days
 from sheltermap.journey.fields import Span
-from sheltermap.journey.legplaces import Ground
+from sheltermap.journey.legplaces import Ground, driving_days
 from sheltermap.journey.problem import (
     Barrier,
     Closure,
@@ -126,9 +126,10 @@ def span_closures(span: Span, reason: str, first: date, last: date) -> tuple[Clo
 def _stop(number: int, ground: Ground, place: Place, kits: Sequence[Kit], trip: Trip) -> Stop:
     """Return one leg as the planner sees it."""
     leg, departure = ground.leg, trip.departure
-    driving = math.ceil((ground.kilometres or 0) / departure.daily_km)
+    driving = driving_days(ground.kilometres, departure.daily_km)
     least = max(leg.nights.least, driving)
-    height = leg.camp_elevation_m
+    # The ascent rule holds for unstated camps too: they lie about as high as their cells.
+    height = ground.cell_elevation[1] if leg.camp_elevation_m is None else leg.camp_elevation_m
     closures = [
         closure
         for span in leg.closed
@@ -146,7 +147,7 @@ def _stop(number: int, ground: Ground, place: Place, kits: Sequence[Kit], trip: 
         nights_preferred=max(least, leg.nights.preferred),
         nights_max=max(least, leg.nights.most),
         region=ground.id,
-        sleeping_elevation_m=math.nan if height is None else height,
+        sleeping_elevation_m=height,
         travel_days=driving,
         be_there=leg.be_there,
         closures=tuple(closures),
@@ -186,8 +187,11 @@ def _outside_permit(leg: Leg, trip: Trip):
     """Yield the nights of every year on which a leg's permit is not valid."""
     valid = trip.permits[leg.permit].valid if leg.permit is not None else None
     if valid is not None and isinstance(valid.first, str):
-        days = ~span_days(f"{valid.first}..{valid.last}")
-        yield Barrier(f"permit {leg.permit} not valid", days, danger=False)
+        inside = span_days(f"{valid.first}..{valid.last}")
+        # The last day inside is the day of leaving, so its evening is slept elsewhere.
+        days = ~(inside & np.roll(inside, -1))
+        if days.any():
+            yield Barrier(f"permit {leg.permit} not valid", days, danger=False)
 
 
 def _travel(trip: Trip, grounds: Sequence[Ground]) -> Travel | None:
@@ -204,6 +208,8 @@ def _travel(trip: Trip, grounds: Sequence[Ground]) -> Travel | None:
 
 
 def _dated(yearly: str, year: int) -> date:
-    """Return a yearly date in a year; 29 February falls on the 28th."""
+    """Return a yearly date in a year; 29 February falls on the 28th where there is none."""
     month, day = int(yearly[:2]), int(yearly[3:])
-    return date(year, month, 28 if (month, day) == (2, 29) else day)
+    if (month, day) == (2, 29) and not calendar.isleap(year):
+        day = 28
+    return date(year, month, day)

@@ -7,7 +7,6 @@ pipeline, which sees them all.
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -18,6 +17,7 @@ from sheltermap.hazards.layers import Kind
 from sheltermap.journey.fields import (
     Bedding,
     ClockTime,
+    Day,
     Fraction,
     Name,
     Note,
@@ -28,8 +28,11 @@ from sheltermap.journey.fields import (
     Stay,
     YearlyDate,
 )
+from sheltermap.journey.problemchecks import HEAVIEST_STAY_WEIGHT
+from sheltermap.journey.tripchecks import problems_between
+from sheltermap.night.daylight import SleepWindow
 from sheltermap.shelters.settings import Settings
-from sheltermap.vocabulary import InputError, Problem
+from sheltermap.vocabulary import InputError
 
 _LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept to.
 
@@ -78,13 +81,18 @@ class Party(Record):
     water_reserve: NotNegative = Field(0.5, description="share on top (common practice)")
     sleepers: tuple[Sleeper, ...] = Field((), description="those who differ from the party")
 
+    @model_validator(mode="after")
+    def _a_night(self):
+        SleepWindow(self.sleep_from, self.sleep_to)  # raises "expected | how to mend"
+        return self
+
 
 class Departure(Record):
     """When the journey may start and end, and how it may run."""
 
-    earliest: date = Field(description="first day you can leave")
-    latest: date = Field(description="last day you can leave")
-    finish_by: date = Field(description="day you must be done")
+    earliest: Day = Field(description="first day you can leave")
+    latest: Day = Field(description="last day you can leave")
+    finish_by: Day = Field(description="day you must be done")
     direction: Literal["forward", "reverse", "either"] = Field(
         "forward", description="along the legs as they stand, the other way, or the better one"
     )
@@ -93,7 +101,9 @@ class Departure(Record):
     )
     daily_km: Positive = Field(200, description="what you drive on a driving day [km]")
     stay_weight: NotNegative = Field(
-        0.25, description="rough nights that one night away from the preferred stay counts for"
+        0.25,
+        le=HEAVIEST_STAY_WEIGHT,
+        description="rough nights that one night away from the preferred stay counts for",
     )
     from_elevation_m: float | None = Field(
         None, ge=-450, le=6000, description="where you sleep before the first leg"
@@ -158,7 +168,7 @@ class Vehicle(Record):
 class Money(Record):
     """Prices, all in one currency; the name is a label and nothing is converted."""
 
-    currency: Annotated[str, Field(min_length=1, max_length=12)] = Field(
+    currency: Annotated[Name, Field(max_length=12)] = Field(
         "EUR", description="a label; nothing is converted"
     )
     fuel_price: NotNegative = Field(1.2, description="a litre")
@@ -175,7 +185,13 @@ class Permit(Record):
     """A visa or permit that several consecutive legs share."""
 
     longest_stay_days: int = Field(ge=1, le=1000, description="entry and leaving day both counted")
-    valid: Span | None = Field(None, description="when one may be inside")
+    valid: Span | None = Field(None, description="first and last day one may be inside")
+
+    @model_validator(mode="after")
+    def _without_margin(self):
+        if self.valid is not None and self.valid.margin_days:
+            raise ValueError("`valid` without margin_days | Give an earlier `last` to be safe.")
+        return self
 
 
 class Leg(Record):
@@ -202,7 +218,7 @@ class Leg(Record):
     water_gap_days: NotNegative | None = Field(None, description="days between water points")
     room_price: NotNegative | None = Field(None, description="a night; else the trip's")
     permit: Name | None = Field(None, description="name of one of [permits]")
-    be_there: tuple[date, ...] = Field((), description="nights that must be spent here")
+    be_there: tuple[Day, ...] = Field((), description="nights that must be spent here")
     closed: tuple[Span, ...] = Field((), description="when nobody can be there")
     accept: tuple[Kind, ...] = Field(
         (), description="prohibitive hazards or closures you accept here, by kind"
@@ -254,7 +270,7 @@ class Trip(Record):
 
     title: Name = Field(description="heads every page")
     note: Note = Field("", description="what the journey is for")
-    made: date | None = Field(None, description="printed on the pages; else no date is printed")
+    made: Day | None = Field(None, description="printed on the pages; else no date is printed")
     party: Party = Field(Party(), description="who travels")
     departure: Departure = Field(description="when, which way, how far a day")
     shelter: Shelter = Field(description="the kits to compare")
@@ -263,7 +279,7 @@ class Trip(Record):
     settings: Settings = Field(
         Settings(), description="assumptions of the night model that are yours to change"
     )
-    permits: dict[str, Permit] = Field(
+    permits: dict[Name, Permit] = Field(
         default_factory=dict, description="visas and permits, by a name that legs use"
     )
     files: Files = Field(Files(), description="other files")
@@ -296,67 +312,7 @@ def read_trip(path: Path | str) -> Trip:
     if path.is_dir():
         path = path / "trip.toml"
     trip = read_toml(path, Trip)
-    problems = list(_cross_problems(trip, str(path)))
+    problems = list(problems_between(trip, str(path)))
     if problems:
         raise InputError(problems)
     return trip
-
-
-def _cross_problems(trip: Trip, file: str):
-    """Yield what single tables cannot know of each other."""
-    names = [leg.name for leg in trip.legs]
-    for number, leg in enumerate(trip.legs, 1):
-        if names.index(leg.name) != number - 1:
-            yield Problem(
-                file,
-                f"legs[{number}].name",
-                "a name of its own",
-                repr(leg.name),
-                "Number repeated visits, for example 'Steppe, return'.",
-            )
-        if leg.permit is not None and leg.permit not in trip.permits:
-            yield Problem(
-                file,
-                f"legs[{number}].permit",
-                "one of [permits]: " + (", ".join(trip.permits) or "there are none"),
-                repr(leg.permit),
-                "Add the permit or correct its name.",
-            )
-        for day in leg.be_there:
-            if not trip.departure.earliest <= day <= trip.departure.finish_by:
-                yield Problem(
-                    file,
-                    f"legs[{number}].be_there",
-                    f"a date from {trip.departure.earliest} to {trip.departure.finish_by}",
-                    str(day),
-                    "Correct the date or widen the journey.",
-                )
-        if leg.region is not None and trip.files.regions is None:
-            yield Problem(
-                file,
-                f"legs[{number}].region",
-                "a region file under [files]",
-                "none",
-                'Add regions = "regions.geojson", or give the leg a place.',
-            )
-    for key, rows in (("hazards", trip.hazards), ("links", trip.links)):
-        for number, row in enumerate(rows, 1):
-            for name in row.legs:
-                if name not in names:
-                    yield Problem(
-                        file,
-                        f"{key}[{number}].legs",
-                        "the name of a leg",
-                        repr(name),
-                        "Use a leg's name as it stands in the file.",
-                    )
-    least = sum(leg.nights.least for leg in trip.legs)
-    window = (trip.departure.finish_by - trip.departure.earliest).days
-    if least > window:
-        yield Problem(
-            file,
-            "departure.finish_by",
-            f"at least {least} days after {trip.departure.earliest}",
-            str(trip.departure.finish_by),
-            "Shorten stays or finish later.",
-        )
