@@ -49,9 +49,9 @@ def sample_trip(text: str = "") -> Trip:
             "title": "Three valleys" + extra,
             "note": "Invented for tests." + note,
             "departure": {
-                "earliest": "2027-04-01",
-                "latest": "2027-05-10",
-                "finish_by": "2027-10-31",
+                "earliest": date(2027, 4, 1),
+                "latest": date(2027, 5, 10),
+                "finish_by": date(2027, 10, 31),
             },
             "shelter": {"kits": list(KITS)},
             "vehicle": {
@@ -245,11 +245,9 @@ def stays_from(start: date, where: tuple[Place, ...]) -> Stays:
     day = start
     for place, nights in zip(where, NIGHTS, strict=True):
         arrive.append(day)
-        rough = 1 - place.seasons["roof-tent"].sound_share
-        for night in range(nights):
-            total += rough[(day + timedelta(days=night)).timetuple().tm_yday - 1]
-        day += timedelta(days=nights)
-        leave.append(day)
+        leave.append(day + timedelta(days=nights))
+        total += rough_between(place, day, leave[-1])
+        day = leave[-1]
         day += timedelta(days=2)
     return Stays(
         depart=start,
@@ -260,6 +258,29 @@ def stays_from(start: date, where: tuple[Place, ...]) -> Stays:
         arrive=tuple(arrive),
         leave=tuple(leave),
     )
+
+
+def late(plan: Stays, leg: int, where: tuple[Place, ...]) -> tuple[Stays, ...]:
+    """Return the plan with one leg and all later ones up to four days late."""
+    rows = []
+    for days in range(5):
+        shift = [timedelta(days=days) if number >= leg else timedelta(0) for number in range(3)]
+        arrive = tuple(day + by for day, by in zip(plan.arrive, shift, strict=True))
+        leave = tuple(day + by for day, by in zip(plan.leave, shift, strict=True))
+        total = sum(
+            rough_between(place, a, b) for place, a, b in zip(where, arrive, leave, strict=True)
+        )
+        rows.append(
+            replace(plan, depart=arrive[leg], rough_nights=total, arrive=arrive, leave=leave)
+        )
+    return tuple(rows)
+
+
+def rough_between(place: Place, arrive: date, leave: date) -> float:
+    """Return the rough nights of a stay in 2027, night by night."""
+    rough = 1 - place.seasons["roof-tent"].sound_share
+    nights = (leave - arrive).days
+    return sum(rough[(arrive + timedelta(days=n)).timetuple().tm_yday - 1] for n in range(nights))
 
 
 def remedy_of(title: str, nights: float) -> Remedy:
@@ -433,6 +454,7 @@ def sample_report(text: str = "") -> Report:
         best=planned(by_departure[35], where, trip, text),
         alternatives=(planned(by_departure[5], where, trip, text),),
         by_departure=by_departure,
+        replans=tuple(late(by_departure[35], leg, where) for leg in (1, 2)),
         infeasible=(),
         remedy=remedy_of("Warm bedding", 8.0),
         load=load,
@@ -455,6 +477,7 @@ def infeasible_report() -> Report:
         remedy=None,
         load=None,
         comparison=None,
+        replans=(),
         by_departure=tuple(replace(one, rough_nights=None) for one in report.by_departure),
     )
 

@@ -277,7 +277,7 @@ def test_slider_tables_hold_millionths():
         exact = 1 - place.seasons["roof-tent"].sound_share
         np.testing.assert_allclose(np.array(table) / 1e6, exact, rtol=0, atol=5.1e-7)
     assert data["best"] == 35
-    assert data["stays"][0][1] is False and data["stays"][35][1] is True
+    assert data["sets"][0][1][0][1] is False and data["sets"][0][1][35][1] is True
 
 
 def test_sizes_stay_within_the_goals():

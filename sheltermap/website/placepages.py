@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from sheltermap.dayside import heat_caution
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.journey.report import Place
 from sheltermap.vocabulary import LEVELS, MONTHS
@@ -89,6 +90,7 @@ def region_page(shared: Shared, place: Place) -> Page:
             "not_assessed": shared.not_assessed,
             "climate_chart": charts.climate_chart(place.climate, place.seasons[shared.kit.id]),
             "daily": _daily(place),
+            "heat_caution": _heat_caution(shared, place),
         },
         parents=("plan",),
     )
@@ -157,6 +159,14 @@ def _daily(place: Place) -> list[dict]:
             }
         )
     return rows
+
+
+def _heat_caution(shared: Shared, place: Place) -> str:
+    """Return the caution of the hottest month's midday, or nothing where it is unknown."""
+    categories = [c for c in place.climate.heat_category if not figures.missing(c)]
+    if not categories:
+        return ""
+    return heat_caution(max(categories), shared.report.trip.party.acclimatised) or ""
 
 
 def _cool(hour: float) -> str:

@@ -338,28 +338,32 @@ def departure_data(report: Report, kit: str) -> dict:
         JSON-ready: `first` (ISO date of day 0), `best` (position of the plan's date),
         `legs` (names), by place and day of year `rough` (millionths of a night, null
         where missing), `level` (hazard) and `causes` (by factor, ten-thousandths, null
-        where not assessed), `floors` and `ceilings` of the grades, and `stays`: for each
-        departure [day, possible, direction, [[place, leg, arrive, leave], ...]], days
-        from day 0.
+        where not assessed), `floors` and `ceilings` of the grades, and `sets` of
+        [leg number or null, dates]: first the departures, then one set for each later leg
+        reached late; each date [day, possible, direction, [[place, leg, arrive, leave],
+        ...]], days from day 0.
     """
     plan = report.best
     first = report.trip.departure.earliest
     order = {place.id: number for number, place in enumerate(report.places)}
     seasons = [place.seasons[kit] for place in report.places]
-    stays = [
-        [
-            (one.depart - first).days,
-            one.rough_nights is not None,
-            one.direction,
+
+    def dated(dates) -> list[list]:
+        return [
             [
-                [order[place], leg, (arrive - first).days, (leave - first).days]
-                for place, leg, arrive, leave in zip(
-                    one.places, one.legs, one.arrive, one.leave, strict=True
-                )
-            ],
+                (one.depart - first).days,
+                one.rough_nights is not None,
+                one.direction,
+                [
+                    [order[place], leg, (arrive - first).days, (leave - first).days]
+                    for place, leg, arrive, leave in zip(
+                        one.places, one.legs, one.arrive, one.leave, strict=True
+                    )
+                ],
+            ]
+            for one in dates
         ]
-        for one in report.by_departure
-    ]
+
     best = [n for n, one in enumerate(report.by_departure) if plan and one.depart == plan.depart]
     return {
         "first": first.isoformat(),
@@ -373,7 +377,13 @@ def departure_data(report: Report, kit: str) -> dict:
         "floors": [[int(grade), floor] for grade, floor in GRADE_FLOORS],
         "ceilings": [int(under_hazard(np.int8(0), level)) for level in range(len(LEVELS) + 1)],
         "factors": [words.FACTOR_WORDS[name] for name in words.FACTORS],
-        "stays": stays,
+        "sets": [
+            [None, dated(report.by_departure)],
+            *(
+                [leg.leg, dated(dates)]
+                for leg, dates in zip(plan.legs[1:] if plan else (), report.replans, strict=True)
+            ),
+        ],
     }
 
 

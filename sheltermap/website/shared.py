@@ -161,7 +161,7 @@ def _met(hazard, public: bool) -> dict:
     """Return a hazard met on a leg, in words."""
     return {
         "title": hazard.title,
-        "level": words.LEVEL_WORDS[hazard.level] if hazard.level else "shielded",
+        "level": words.LEVEL_WORDS[hazard.level] if hazard.level else "no hazard",
         "stated": words.LEVEL_WORDS[hazard.stated_level],
         "shield": hazard.shield if hazard.level < hazard.stated_level else "",
         "forbids": hazard.level >= LEVELS.index("prohibitive") + 1,

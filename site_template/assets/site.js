@@ -193,8 +193,10 @@
       if (unknown) row.rough = null;
       return row;
     }
+    var from = byId("departure-from"), set = tables.sets[0];
+    function planned() { return set === tables.sets[0] ? tables.best : 0; }
     function show() {
-      var stays = tables.stays[+slider.value], day = dateOf(tables.first, stays[0]);
+      var stays = set[1][+slider.value], day = dateOf(tables.first, stays[0]);
       var answer = byId("departure-answer"), rows = stays[3].map(legRow);
       byId("departure-date").textContent = words(day);
       slider.setAttribute("aria-valuetext", words(day));
@@ -203,10 +205,11 @@
       var nights = rows.reduce(function (sum, row) { return sum + row.nights; }, 0);
       if (!stays[1]) {
         answer.dataset.rough = "";
-        answer.textContent = "No plan fits a departure on " + words(day) + ".";
+        answer.textContent = set[0] === null ? "No plan fits a departure on " + words(day) + "." :
+          "No plan fits when " + tables.legs[set[0]] + " is reached on " + words(day) + ".";
       } else {
         answer.dataset.rough = unknown ? "" : rough.toFixed(6);
-        answer.textContent = "Leave on " + words(day) + ", " + stays[2] + ": about " +
+        answer.textContent = (set[0] === null ? "Leave on " : "Reach " + tables.legs[set[0]] + " on ") + words(day) + ", " + stays[2] + ": about " +
           (unknown ? "an unknown number" : rough.toFixed(1)) + " of " + nights + " nights will be rough; finish on " +
           words(rows[rows.length - 1].leave) + ".";
       }
@@ -223,7 +226,8 @@
       held.textContent = "";
       held.appendChild(table);
       redraws["calendar-season"](stays[1] ? rows : []);
-      if (curve) {
+      if (curve && set[0] !== null) curve.querySelector(".cursor").setAttribute("d", "");
+      else if (curve) {
         var x = (+curve.dataset.left + +slider.value * +curve.dataset.step).toFixed(1);
         curve.querySelector(".cursor").setAttribute("d", "M" + x + " " + curve.dataset.top + "V" + curve.dataset.bottom);
       }
@@ -235,7 +239,14 @@
     slider.addEventListener("input", show);
     byId("departure-earlier").addEventListener("click", function () { move(-1); });
     byId("departure-later").addEventListener("click", function () { move(1); });
-    byId("departure-best").addEventListener("click", function () { slider.value = tables.best; show(); });
+    byId("departure-best").addEventListener("click", function () { slider.value = planned(); show(); });
+    if (from) from.addEventListener("change", function () {
+      set = tables.sets[+from.value];
+      byId("departure-word").textContent = set[0] === null ? "Leave on" : "Reached on";
+      slider.max = set[1].length - 1;
+      slider.value = planned();
+      show();
+    });
     show();
   }
   departures();
