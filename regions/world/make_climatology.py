@@ -25,6 +25,7 @@ from rasterio.transform import from_origin
 from scipy.interpolate import RegularGridInterpolator
 
 from sheltermap.climate import estimate, mapped
+from sheltermap.climate.altitude import VAPOUR_SCALE_HEIGHT
 from sheltermap.climate.calendar import month_lengths
 from sheltermap.climate.grid import described
 
@@ -122,18 +123,33 @@ def liquid_rain() -> xr.DataArray:
     return fine_array(np.stack(months), "month")
 
 
-def exceeded_densities() -> np.ndarray:
-    """Return the vapour density of P.836-6 for each of `EXCEEDANCES`. [g m-3]"""
+def exceeded_densities(elevation: xr.DataArray) -> np.ndarray:
+    """Return the vapour density of P.836-6 for each of `EXCEEDANCES`. [g m-3]
+
+    The map's values belong to its own smooth heights. As the Recommendation does for a
+    site, they are taken to the height of the cell; between nodes they are interpolated at
+    sea level, so that a coast below mountains is not given their dry air.
+    """
     latitude, longitude = itu_map("836/v6_lat")[::-1, 0], itu_map("836/v6_lon")[0]
-    names = [f"{share:g}".replace(".", "") for share in EXCEEDANCES]
     half = np.searchsorted(longitude, 180)
+
+    def from_greenwich_to_dateline(field):
+        return np.concatenate([field[:, half:-1], field[:, : half + 1]], axis=1)
+
     wrapped = np.concatenate([longitude[half:-1] - 360, longitude[: half + 1]])
+    topography = RegularGridInterpolator(
+        (itu_map("836/v6_topolat")[::-1, 0], itu_map("836/v6_topolon")[0]),
+        1000 * itu_map("836/v6_topo_0dot5")[::-1],
+    )
+    nodes = np.stack(np.meshgrid(latitude, longitude, indexing="ij"), axis=-1)
+    to_sea_level = np.exp(from_greenwich_to_dateline(topography(nodes)) / VAPOUR_SCALE_HEIGHT)
+    to_cell = np.exp(-elevation.values / VAPOUR_SCALE_HEIGHT)
     maps = []
-    for name in names:
-        values = itu_map(f"836/v6_rho_{name}")[::-1]
-        values = np.concatenate([values[:, half:-1], values[:, : half + 1]], axis=1)
-        maps.append(on_fine_grid(latitude, wrapped, values))
-    return np.stack(maps)
+    for share in EXCEEDANCES:
+        density = itu_map(f"836/v6_rho_{f'{share:g}'.replace('.', '')}")[::-1]
+        at_sea_level = from_greenwich_to_dateline(density) * to_sea_level
+        maps.append(on_fine_grid(latitude, wrapped, at_sea_level) * to_cell)
+    return np.stack(maps).astype("float32")
 
 
 def fine_elevation() -> xr.DataArray:
@@ -208,7 +224,9 @@ def fine_climatology() -> xr.Dataset:
     temperature = era5.air_temperature
     rain = mapped.blended_rain(temperature, era5.rainfall, liquid_rain())
     wet = estimate.wet_share(temperature, rain, temperature.latitude)
-    vapour = mapped.vapour_pressure(temperature, rain, exceeded_densities(), EXCEEDANCES)
+    elevation = fine_elevation()
+    densities = exceeded_densities(elevation)
+    vapour = mapped.vapour_pressure(temperature, rain, densities, EXCEEDANCES)
     surroundings = (box_mean(land, 3) + box_mean(land, 5)) / 2
     temperature_range = estimate.daily_range(
         temperature, vapour, wet, temperature.latitude, surroundings
@@ -221,7 +239,7 @@ def fine_climatology() -> xr.Dataset:
             "wet_days": wet * month_lengths(temperature),
             "vapour_pressure": vapour,
             "night_low_spread": estimate.night_low_spread(temperature),
-            "elevation": fine_elevation(),
+            "elevation": elevation,
             "land_fraction": land,
         }
     )

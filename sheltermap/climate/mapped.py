@@ -101,10 +101,10 @@ def vapour_pressure(
 
     Notes
     -----
-    Dewpoint RMSE 2.25 K, bias +0.3, at 45 sites, leaving each out in turn; from rain and
-    temperature alone 3.1. Linear in the normal score between the published shares, constant
-    beyond. It rises with rain and temperature of one month wherever the other months'
-    spread hides the change of the yearly mean; not everywhere.
+    Fitted at 45 sites: dewpoint RMSE 2.25 K, bias +0.3, leaving each out in turn; from rain
+    and temperature alone 3.1. Linear in the normal score between the published shares,
+    constant beyond. It rises with rain and temperature of one month wherever the other
+    months' spread hides the change of the yearly mean; not everywhere.
     """
     from scipy.special import ndtri
 

@@ -1,0 +1,56 @@
+"""The evaluation's own arithmetic, and that it runs."""
+
+from __future__ import annotations
+
+import evaluate
+import numpy as np
+import pytest
+
+
+def test_reliability_by_hand():
+    """Three months said 0.04 and seen 0.10, one said 0.6 and seen 0.4."""
+    said = np.array([0.03, 0.04, 0.05, 0.6])
+    seen = np.array([0.0, 0.1, 0.2, 0.4])
+    rows, distance = evaluate.reliability(said, seen)
+    assert [row[2] for row in rows] == [3, 1]
+    assert rows[0][:2] == pytest.approx((0.04, 0.1))
+    # (3 x 0.06 + 1 x 0.2) / 4
+    assert distance == pytest.approx(0.095)
+
+
+def test_missing_observations_are_left_out():
+    """A month without rain gauge counts nowhere."""
+    place = {"rain": (np.array([1.0, 2.0, 3.0]), np.array([2.0, np.nan, 3.0]))}
+    said, seen = evaluate.together({"a": place, "b": place}, "rain")
+    assert said.tolist() == [1.0, 3.0, 1.0, 3.0]
+    table = evaluate.error_table({"a": place}, {"rain": evaluate.Quantity("rain", "mm", "", 0.5)})
+    # Errors -1 and 0: bias -0.5, root mean square 0.707.
+    assert table[-1] == "|rain|2|-0.5 mm|0.707 mm|0.5|**no**|"
+
+
+def test_typical_year_is_read_on_solar_time(tmp_path):
+    """A file whose hours count up: 22:00 solar on a zone's own meridian is 22 by its clock."""
+    header = [["LOCATION", "Place", "-", "-", "-", "0", "41.0", "30.0", "2.0", "50.0"]]
+    header += [["-"]] * 7
+    rows = [
+        ["2001", str(month), str(day), str(hour), "0", "-", str(hour), "5.0"]
+        for month in range(1, 13)
+        for day in range(1, 29)
+        for hour in range(1, 25)
+    ]
+    path = tmp_path / "place.epw"
+    path.write_text("\n".join(",".join(row) for row in header + rows), encoding="latin-1")
+    ((said, seen),) = [place["bedtime"] for place in evaluate.typical_years([path]).values()]
+    np.testing.assert_allclose(seen, 22.0)
+    assert said.shape == (12,)
+    ((_, lowest),) = [place["minimum"] for place in evaluate.typical_years([path]).values()]
+    np.testing.assert_allclose(lowest, 1.0)
+
+
+def test_report_writes_words_and_picture(tmp_path):
+    """Both files stand there and the goals are judged."""
+    pytest.importorskip("matplotlib")
+    text = evaluate.report(tmp_path)
+    assert (tmp_path / "evaluation.md").read_text(encoding="utf-8") == text
+    assert (tmp_path / "evaluation.png").stat().st_size > 10_000
+    assert "|mean daily minimum|60|" in text
