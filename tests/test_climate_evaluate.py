@@ -23,6 +23,7 @@ def test_missing_observations_are_left_out():
     place = {"rain": (np.array([1.0, 2.0, 3.0]), np.array([2.0, np.nan, 3.0]))}
     said, seen = evaluate.together({"a": place, "b": place}, "rain")
     assert said.tolist() == [1.0, 3.0, 1.0, 3.0]
+    assert seen.tolist() == [2.0, 3.0, 2.0, 3.0]
     table = evaluate.error_table({"a": place}, {"rain": evaluate.Quantity("rain", "mm", "", 0.5)})
     # Errors -1 and 0: bias -0.5, root mean square 0.707.
     assert table[-1] == "|rain|2|-0.5 mm|0.707 mm|0.5|**no**|"
