@@ -35,14 +35,12 @@ def _log1p_over_x(x):
     return np.where(x == 0, 1.0, np.log1p(x) / np.where(x == 0, 1.0, x))
 
 
-_EXP = _fit(np.exp, -_LN2 / 2, _LN2 / 2, 6)  # error 2e-8
+_EXP = _fit(np.exp, -_LN2 / 2, _LN2 / 2, 5)  # error 2e-7 of the result
 _LOG = _fit(_log1p_over_x, 1 / _ROOT2 - 1, _ROOT2 - 1, 9)  # error 6e-8
 _NORMAL = tuple(np.float32(c) for c in kernel.NORMAL)
 
 _ONE, _HALF, _ROOT = np.float32(1), np.float32(0.5), np.float32(_ROOT2)
 _PER_LN2, _LN2_ALL = np.float32(1 / _LN2), np.float32(_LN2)
-_LN2_HIGH = np.float32(0.693359375)  # few bits, so that its multiples are exact
-_LN2_LOW = np.float32(_LN2 - 0.693359375)
 _LEAST_POWER, _FURTHEST = np.float32(-87), np.float32(kernel.FURTHEST)
 _PER_VAPOUR = np.float32(1 / air.SATURATION_AT_ZERO)
 _SLOPE, _OFFSET = np.float32(air.SATURATION_SLOPE), np.float32(air.SATURATION_OFFSET)
@@ -53,6 +51,8 @@ _LEAST_RISK = np.float32(kernel.LEAST_RISK)
 _NO_FACTOR, _MISSING_FACTOR = np.float32(NO_FACTOR), np.float32(MISSING_FACTOR)
 _COLD, _HEAT, _WET, _WIND, _CONDENSATION = (np.float32(i) for i in range(5))
 _BLOCK, _RESULTS = kernel.BLOCK, len(kernel.CORE) + 1
+# Rows a power of two apart would all compete for the same places in the cache.
+_ROW = _BLOCK + 144
 
 
 @_compile
@@ -67,17 +67,31 @@ def minimum(a, b):
     return a if a < b or a != a else b
 
 
-at_least, at_most = maximum, minimum
+@_compile
+def at_least(value, limit):
+    """Return a number, or the limit where it is below it; missing stays missing."""
+    return limit if value < limit else value
+
+
+@_compile
+def at_most(value, limit):
+    """Return a number, or the limit where it is above it; missing stays missing."""
+    return limit if value > limit else value
 
 
 @_compile
 def exp(x):
     """Return exp of a number below 87; 0 below -87."""
-    x = maximum(x, _LEAST_POWER)
+    return _power(at_least(x, _LEAST_POWER))
+
+
+@_compile
+def _power(x):
+    """Return exp of a number from -87 to 87: a power of two times a polynomial."""
     whole = np.floor(x * _PER_LN2 + _HALF)
-    r = (x - whole * _LN2_HIGH) - whole * _LN2_LOW
+    r = x - whole * _LN2_ALL
     c = _EXP
-    p = c[0] + r * (c[1] + r * (c[2] + r * (c[3] + r * (c[4] + r * (c[5] + r * c[6])))))
+    p = c[0] + r * (c[1] + r * (c[2] + r * (c[3] + r * (c[4] + r * c[5]))))
     power = np.int32((np.int32(whole) + _BIAS) << _MANTISSA_BITS)
     return p * power.view(np.float32)
 
@@ -105,11 +119,11 @@ def dewpoint(vapour):
 @_compile
 def normal(z):
     """Return the normal distribution function of a number, as the kernel fits it."""
-    z = minimum(maximum(z, -_FURTHEST), _FURTHEST)
+    z = at_most(at_least(z, -_FURTHEST), _FURTHEST)
     t = z * z
     c = _NORMAL
     odds = c[0] + t * (c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))))
-    return _ONE / (_ONE + exp(-odds * z)) + (z - z)
+    return _ONE / (_ONE + _power(-odds * z))
 
 
 def _compiled(function):
@@ -132,22 +146,22 @@ def _fill(rows, windy, kit, open_cold, wet_mode, awning):
     for i in range(_BLOCK):
         cold, heat, wet, wind, condensation, share, _, _, _, _, _ = kit_risks(
             rows[i],
-            rows[_BLOCK + i],
-            rows[2 * _BLOCK + i],
-            rows[3 * _BLOCK + i],
-            rows[4 * _BLOCK + i],
-            rows[5 * _BLOCK + i],
-            rows[6 * _BLOCK + i],
-            rows[7 * _BLOCK + i],
-            rows[8 * _BLOCK + i],
-            rows[9 * _BLOCK + i],
-            rows[10 * _BLOCK + i],
-            rows[11 * _BLOCK + i],
-            rows[12 * _BLOCK + i],
-            rows[13 * _BLOCK + i],
-            rows[14 * _BLOCK + i],
-            rows[15 * _BLOCK + i],
-            None if windy is None else rows[16 * _BLOCK + i],
+            rows[_ROW + i],
+            rows[2 * _ROW + i],
+            rows[3 * _ROW + i],
+            rows[4 * _ROW + i],
+            rows[5 * _ROW + i],
+            rows[6 * _ROW + i],
+            rows[7 * _ROW + i],
+            rows[8 * _ROW + i],
+            rows[9 * _ROW + i],
+            rows[10 * _ROW + i],
+            rows[11 * _ROW + i],
+            rows[12 * _ROW + i],
+            rows[13 * _ROW + i],
+            rows[14 * _ROW + i],
+            rows[15 * _ROW + i],
+            None if windy is None else rows[16 * _ROW + i],
             kit,
             open_cold,
             wet_mode,
@@ -163,13 +177,13 @@ def _fill(rows, windy, kit, open_cold, wet_mode, awning):
         factor = _WIND if wind > largest else factor
         largest = maximum(wind, largest)
         factor = _CONDENSATION if condensation > largest else factor
-        rows[17 * _BLOCK + i] = cold
-        rows[18 * _BLOCK + i] = heat
-        rows[19 * _BLOCK + i] = wet
-        rows[20 * _BLOCK + i] = wind
-        rows[21 * _BLOCK + i] = condensation
-        rows[22 * _BLOCK + i] = share
-        rows[23 * _BLOCK + i] = factor if share == share else _MISSING_FACTOR
+        rows[17 * _ROW + i] = cold
+        rows[18 * _ROW + i] = heat
+        rows[19 * _ROW + i] = wet
+        rows[20 * _ROW + i] = wind
+        rows[21 * _ROW + i] = condensation
+        rows[22 * _ROW + i] = share
+        rows[23 * _ROW + i] = factor if share == share else _MISSING_FACTOR
 
 
 def single_precision(numbers):
@@ -199,7 +213,7 @@ def risks(terms: kernel.Terms, kits: Iterable[kernel.KitNumbers]):
         Limiting factor.
     """
     count = max(np.size(term) for term in terms if term is not None)
-    rows = np.empty((len(terms) + _RESULTS, _BLOCK), np.float32)
+    rows = np.empty((len(terms) + _RESULTS, _ROW), np.float32)
     for row, term in zip(rows, terms, strict=False):
         row[:count] = _NEVER if term is None else term
     rows[:, count:] = 0
