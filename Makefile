@@ -22,10 +22,10 @@ check: $(VENV)/test ## Lint, format and layer checks only
 	$(BIN)/python -m pytest tests/test_layers.py
 
 bench: $(VENV)/test ## Measure speed and sizes, as ratios within one run
-	$(BIN)/python -m tests.bench
+	$(BIN)/python tests/bench.py
 
 evaluate: $(VENV)/test ## Compare the embedded data with measured stations, into evaluation/
-	$(BIN)/python -m tests.evaluate
+	$(BIN)/python tests/evaluate.py
 
 reference: $(VENV)/core ## Rewrite regions/REFERENCE.md from the models that check the files
 	$(BIN)/python -m sheltermap.reference > regions/REFERENCE.md

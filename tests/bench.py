@@ -1,0 +1,198 @@
+"""Speed and sizes: ``python tests/bench.py``, or ``make bench``.
+
+Prints each figure with its goal, and exits with 1 when a goal is missed. Where a figure
+depends on the machine it is also given as a ratio to something measured in the same run.
+The figures of the score and of the planner come from the two benchmarks beside this one.
+"""
+
+from __future__ import annotations
+
+import gzip
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+HERE = Path(__file__).parent
+TRIP = HERE.parent / "regions" / "silk-seeds" / "trip.toml"
+SHELTERMAP = Path(sys.executable).with_name("sheltermap")
+ENVIRONMENT = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+RUNS = 5
+
+ONE_FILE = "one-file.html"
+PACKED = "base.js"
+"""The base map, which servers send compressed: counted as gzip makes it."""
+
+READABLE = """
+() => {
+  const paint = performance.getEntriesByName("first-contentful-paint")[0];
+  const [page] = performance.getEntriesByType("navigation");
+  return paint && page.loadEventEnd ? [paint.startTime, page.loadEventEnd] : null;
+}
+"""
+"""When the answer is first on the screen, and when all is there. [ms]"""
+
+
+class Bench:
+    """Prints figures and remembers whether every goal was met."""
+
+    def __init__(self):
+        self.met = True
+
+    def figure(self, name: str, value: float, unit: str, goal: float | None = None):
+        """Print one figure; a goal is the largest value allowed."""
+        self.met &= goal is None or value <= goal
+        verdict = "" if goal is None else f" (goal: at most {goal:g} {unit})"
+        missed = " MISSED" if goal is not None and value > goal else ""
+        print(f"{name}: {value:.3g} {unit}{verdict}{missed}", flush=True)
+
+
+def seconds(*command: str | Path) -> float:
+    """Return the wall time of a command, which must succeed. [s]"""
+    start = time.perf_counter()
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, env=ENVIRONMENT)
+    return time.perf_counter() - start
+
+
+def starts(bench: Bench) -> None:
+    """Measure what waits at the command line, in turn, so that all share the same load."""
+    commands = {
+        "help": (SHELTERMAP, "--help"),
+        "night": (SHELTERMAP, "night", "41.0", "28.9", "--json"),
+        "xarray": (sys.executable, "-c", "import xarray"),
+    }
+    times = {name: [] for name in commands}
+    for run in range(RUNS + 1):
+        for name, command in commands.items():
+            taken = seconds(*command)
+            if run:  # the first warms the caches
+                times[name].append(taken)
+    usual = {name: statistics.median(taken) for name, taken in times.items()}
+    bench.figure("sheltermap --help", usual["help"], "s", 0.4)
+    bench.figure("sheltermap night --json", usual["night"], "s", 2.0)
+    bench.figure("  --help / import xarray", usual["help"] / usual["xarray"], "times")
+    bench.figure("  night / import xarray", usual["night"] / usual["xarray"], "times")
+
+
+def build(bench: Bench, folder: Path) -> None:
+    """Build the demo site into `folder`, measuring time and memory."""
+    imports = seconds(sys.executable, "-c", "import xarray, geopandas, folium")
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        [SHELTERMAP, "build", TRIP, "-q", "-o", folder],
+        stdout=subprocess.DEVNULL,
+        env=ENVIRONMENT,
+    )
+    _, status, used = os.wait4(process.pid, 0)
+    taken = time.perf_counter() - start
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode:
+        sys.exit(f"the demo does not build: exit code {process.returncode}")
+    bench.figure("demo build", taken, "s")
+    bench.figure("  demo build / importing its libraries", taken / imports, "times")
+    bench.figure("  largest memory", used.ru_maxrss / 1024, "MiB")
+
+
+def sizes(bench: Bench, folder: Path) -> None:
+    """Print the sizes that need no browser."""
+    total = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+    bench.figure("whole site", total / 1e6, "MB", 8.0)
+    bench.figure("  one-file copy", kilobytes(folder / ONE_FILE) / 1e3, "MB", 3.0)
+    month = max(folder.glob("overlays/**/*.png"), key=lambda path: path.stat().st_size)
+    bench.figure("  largest month's overlay", kilobytes(month), "kB", 40.0)
+
+
+def kilobytes(path: Path) -> float:
+    """Return the size of a file as the goals count it. [kB]"""
+    content = path.read_bytes()
+    if path.name == PACKED:
+        content = gzip.compress(content, mtime=0)
+    return len(content) / 1e3
+
+
+def pages(bench: Bench, folder: Path) -> None:
+    """Open every page in Chromium: what it loads at first, and when it can be read."""
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    if chromium is None:
+        if os.environ.get("SHELTERMAP_BROWSER") == "required":
+            sys.exit("Chromium is required and not installed")
+        print("pages: not measured, there is no Chromium here")
+        return
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=chromium, args=["--no-sandbox", "--disable-gpu"]
+        )
+        weights = {
+            path.name: first_load(browser, path)
+            for path in sorted(folder.glob("*.html"))
+            if path.name != ONE_FILE
+        }
+        heaviest = max(weights, key=weights.get)
+        bench.figure(f"heaviest page with its files, {heaviest}", weights[heaviest], "kB", 400.0)
+        bench.figure("  Plan page with its files", weights["index.html"], "kB", 400.0)
+        plain = reading(browser, folder / "index.html", 1)
+        slowed = reading(browser, folder / "index.html", 4)
+        browser.close()
+    bench.figure("Plan page readable, processor 4 times slower", slowed[0], "s")
+    bench.figure("  and complete", slowed[1], "s")
+    bench.figure("  readable, slowed / as it is", slowed[0] / plain[0], "times")
+
+
+def first_load(browser, path: Path) -> float:
+    """Return the size of a page and of all it asks for until it is quiet. [kB]"""
+    asked = set()
+    page = browser.new_page()
+    page.on("request", lambda request: asked.add(request.url))
+    page.goto(path.resolve().as_uri())
+    page.wait_for_load_state("networkidle")
+    page.close()
+    addresses = (urlsplit(url) for url in asked)
+    files = {unquote(address.path) for address in addresses if address.scheme == "file"}
+    return sum(kilobytes(Path(name)) for name in files)
+
+
+def reading(browser, path: Path, slowdown: int) -> tuple[float, float]:
+    """Return the times until a page can be read and until it is complete, medians. [s]"""
+    times = []
+    for run in range(RUNS + 1):
+        page = browser.new_page()
+        page.context.new_cdp_session(page).send(
+            "Emulation.setCPUThrottlingRate", {"rate": slowdown}
+        )
+        page.goto(path.resolve().as_uri())
+        found = page.wait_for_function(READABLE).json_value()
+        if run:
+            times.append(found)
+        page.close()
+    return tuple(statistics.median(column) / 1e3 for column in zip(*times, strict=True))
+
+
+def others(bench: Bench) -> None:
+    """Run the benchmarks of the score and of the planner."""
+    for name in ("bench_score.py", "bench_planner.py"):
+        print(f"\n{name}", flush=True)
+        bench.met &= subprocess.run([sys.executable, HERE / name], env=ENVIRONMENT).returncode == 0
+
+
+def main() -> bool:
+    """Print every figure; return whether every goal was met."""
+    bench = Bench()
+    starts(bench)
+    with tempfile.TemporaryDirectory() as folder:
+        site = Path(folder) / "site"
+        build(bench, site)
+        sizes(bench, site)
+        pages(bench, site)
+    others(bench)
+    return bench.met
+
+
+if __name__ == "__main__":
+    sys.exit(0 if main() else 1)
