@@ -19,6 +19,7 @@ from sheltermap.night.humidity import (
     night_vapour_pressure,
     sky_cooling,
 )
+from sheltermap.night.measured import measured_shares
 from sheltermap.night.rain import rain_in_window
 from sheltermap.night.temperature import (
     coldest_share,
@@ -71,7 +72,8 @@ def conditions(season, window=None, site=None):
     Parameters
     ----------
     season : Dataset
-        The variables of `NEEDED`, optionally ``wind_speed`` at 10 m; one time dimension
+        The variables of `NEEDED`, optionally ``wind_speed`` at 10 m and the measured
+        ``hourly_share`` of the daily range by ``solar_hour``; one time dimension
         with the coordinate ``day_of_year``, a coordinate ``latitude``, any other
         dimensions. Temperatures in degC, pressure in kPa, rain in mm day-1.
     window : SleepWindow, optional
@@ -172,9 +174,12 @@ def _course(season, window):
     }
     place = xr.DataArray(place.reshape(latitude.shape), latitude.coords, latitude.dims)
     kind = season["air_temperature"].dtype
-    return {
+    course = {
         name: values.astype(kind).isel(distinct_latitude=place) for name, values in course.items()
     }
+    if "hourly_share" in season:
+        course |= measured_shares(season["hourly_share"], window, course["daylight"])
+    return course
 
 
 def _named(name, values):
