@@ -16,7 +16,8 @@ from sheltermap.hazards.layers import read_layer, read_regions
 from sheltermap.journey.starter import bundled_journeys, start
 from sheltermap.journey.trip import read_trip
 from sheltermap.pipeline import plan
-from sheltermap.shelters.kit import load_addons, load_kits, misfit, read_kits, with_addons
+from sheltermap.shelters.fitting import misfit, with_addons
+from sheltermap.shelters.kit import load_addons, load_kits, read_kits
 from sheltermap.vocabulary import LEVELS
 
 JOURNEYS = ("silk-seeds", "river-survey")

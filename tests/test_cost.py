@@ -21,7 +21,8 @@ from sheltermap.journey.choice import better_kit, dominators, reasons_against
 from sheltermap.journey.cost import kit_comparison
 from sheltermap.journey.kitrows import Candidate, camps_pitched, kit_row, leg_nights
 from sheltermap.journey.trip import Sleeper
-from sheltermap.shelters.kit import load_addons, with_addons
+from sheltermap.shelters.fitting import with_addons
+from sheltermap.shelters.kit import load_addons
 
 TENT = Candidate(ROOF_TENT, TENT_NIGHTS)
 ROLL = Candidate(BEDROLL, BEDROLL_NIGHTS)

@@ -10,7 +10,8 @@ from nights import many_nights, one_night
 from numpy.testing import assert_allclose
 
 from sheltermap.air import saturation_vapour_pressure
-from sheltermap.shelters.kit import Sleeper, load_kits, with_addons
+from sheltermap.shelters.fitting import with_addons
+from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.score import score, scores
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR

@@ -3,17 +3,15 @@
 import pytest
 
 from sheltermap.files import checked
+from sheltermap.shelters.fitting import helps, misfit, with_addons
 from sheltermap.shelters.kit import (
     Bedding,
     KitFile,
     Sleeper,
-    helps,
     load_addons,
     load_kits,
-    misfit,
     read_addons,
     read_kits,
-    with_addons,
 )
 from sheltermap.vocabulary import InputError
 

@@ -18,7 +18,8 @@ from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, MetHazard, Report
 from sheltermap.journey.seasons import ScoredPlace, sleep_window
 from sheltermap.night.conditions import conditions
-from sheltermap.shelters.kit import Kit, misfit
+from sheltermap.shelters.fitting import misfit
+from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.score import score
 from sheltermap.vocabulary import FACTORS, LEVELS, VARIABLES, Grade, InputError, Problem
 

@@ -21,9 +21,10 @@ from sheltermap.journey.legplaces import Ground
 from sheltermap.journey.load import LegFacts, LoadReport, load_report
 from sheltermap.journey.problem import Plan, Stay, days_of_year
 from sheltermap.journey.seasons import ScoredPlace
-from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper, helps, with_addons
+from sheltermap.shelters.fitting import helps, with_addons
+from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper
 from sheltermap.suitability.remedy import Remedy
-from sheltermap.suitability.score import score
+from sheltermap.suitability.shut import score_with_shut
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
 
 _MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
@@ -153,7 +154,7 @@ class Economy:
     def _nights(self, kit: Kit, sleepers: Sequence[Sleeper]) -> tuple[LegNights, ...]:
         """Return the nights of each leg in one kit, scored for the planned days alone."""
         trip, planned = self.inputs.trip, self._planned
-        scores = score(planned.night, kit, sleepers, settings=trip.settings)
+        scores = score_with_shut(planned.night, kit, sleepers, settings=trip.settings)
         known = [name for name in FACTORS if name not in scores.attrs["not_assessed"]]
         mean = {
             name: planned.means(scores[name].values)

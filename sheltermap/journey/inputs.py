@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
 from sheltermap.journey.trip import Trip, read_trip
 from sheltermap.resources import bundled
+from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import (
     AddOn,
     Bedding,
@@ -27,7 +28,6 @@ from sheltermap.shelters.kit import (
     load_kits,
     read_addons,
     read_kits,
-    with_addons,
 )
 from sheltermap.suitability.route import read_route
 from sheltermap.vocabulary import InputError, Problem

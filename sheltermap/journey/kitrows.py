@@ -16,7 +16,8 @@ import numpy as np
 from sheltermap.journey.load import LegFacts, LoadReport, load_report
 from sheltermap.journey.sums import known, product, total
 from sheltermap.journey.trip import Money, Party, Vehicle
-from sheltermap.shelters.kit import AddOn, Kit, misfit
+from sheltermap.shelters.fitting import misfit
+from sheltermap.shelters.kit import AddOn, Kit
 from sheltermap.vocabulary import FACTORS
 
 _MINUTES_IN_HOUR = 60

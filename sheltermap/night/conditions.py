@@ -217,6 +217,6 @@ def _wind(season, site):
     # Built on the temperature so that a missing place has missing wind; its error is not ours.
     guess = (season["air_temperature"] * 0.0 + OPEN_LAND_WIND).drop_attrs()
     return night_wind(guess, site).assign_attrs(
-        estimated=f"from the site word '{site}' alone, {OPEN_LAND_WIND:g} m s-1 around it",
+        estimated=f"from the camp's site word alone, {OPEN_LAND_WIND:g} m s-1 on open land",
         uncertainty="not known (common practice)",
     )

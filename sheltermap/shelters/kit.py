@@ -7,7 +7,6 @@ whole kit with its bedding, for all its sleepers.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -15,12 +14,9 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from sheltermap.files import Record, read_toml
-from sheltermap.vocabulary import InputError, Problem
 
 BEDDING_WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
 """Comfort label of bedding that people call by this word. [degC] (common practice)"""
-
-SPARE_LENGTH = 0.05  # [m] a bed must be longer than its sleeper (judgement)
 
 Share = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -30,13 +26,6 @@ Text = Annotated[str, Field(min_length=1, max_length=300)]
 Sources = Annotated[tuple[Text, ...], Field(min_length=1)]
 Label = Annotated[float, Field(ge=-60, le=25, allow_inf_nan=False)]
 Need = Literal["none", "roof_rack", "bed_rack", "load_bed", "pop_roof"]
-
-_NEEDS_IN_WORDS = {
-    "roof_rack": "a roof rack",
-    "bed_rack": "a rack over the load bed",
-    "load_bed": "a load bed",
-    "pop_roof": "a pop-up roof",
-}
 
 
 class Bedding(Record):
@@ -179,6 +168,30 @@ class Kit(Record):
             raise ValueError("air_speed_closed_m_s at most air_speed_open_m_s | Swap them.")
         return self
 
+    @property
+    def name(self) -> str:
+        """
+        Return the title as it stands inside a sentence.
+
+        Examples
+        --------
+        >>> load_kits()["ground-tent"].name
+        'the ground tent'
+        """
+        return f"the {lowered(self.title)}"
+
+
+def lowered(title: str) -> str:
+    """
+    Return a title as it stands inside a sentence; an abbreviation stays as it is.
+
+    Examples
+    --------
+    >>> lowered("Warm bedding"), lowered("12 V fan"), lowered("LED lamp")
+    ('warm bedding', '12 V fan', 'LED lamp')
+    """
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title
+
 
 class AddOn(Record):
     """Something carried besides a kit that changes how it sleeps."""
@@ -303,153 +316,3 @@ def read_addons(path: Path | str) -> dict[str, AddOn]:
         With every problem of the file.
     """
     return {addon.id: addon for addon in read_toml(path, KitFile).addon}
-
-
-def helps(addon: AddOn, kit: Kit) -> bool:
-    """
-    Return whether an add-on changes anything about a kit.
-
-    Parameters
-    ----------
-    addon : AddOn
-    kit : Kit
-
-    Returns
-    -------
-    bool
-        False for a second awning or fan, or a cot under a bed that is off the ground.
-
-    Examples
-    --------
-    >>> helps(load_addons()["cot"], load_kits()["roof-tent"])
-    False
-    """
-    if addon.id in kit.addons:
-        return False
-    return (
-        (addon.awning is not None and kit.awning is None)
-        or (addon.fan is not None and kit.fan is None)
-        or (addon.raise_to_m is not None and kit.exposure == "ground")
-        or addon.extra_clo > 0
-        or addon.extra_mat_m2k_w > 0
-    )
-
-
-def with_addons(
-    kit: Kit, names: Iterable[str], known: dict[str, AddOn] | None = None, file: str = ""
-) -> Kit:
-    """
-    Return a kit with add-ons: their help, mass, bulk, drag and price included.
-
-    Parameters
-    ----------
-    kit : Kit
-    names : iterable of str
-        Ids of add-ons; each counts once.
-    known : dict of str to AddOn, optional
-        By default the shipped ones.
-    file : str
-        Where the names stood, for messages.
-
-    Returns
-    -------
-    Kit
-        Same id; `addons` lists what was added.
-
-    Raises
-    ------
-    InputError
-        If a name is unknown or the add-on changes nothing about this kit.
-
-    Examples
-    --------
-    >>> with_addons(load_kits()["bedroll"], ["fan"]).fan.air_speed_m_s
-    0.8
-    """
-    known = load_addons() if known is None else known
-    problems = []
-    for name in dict.fromkeys(names):
-        if name not in known:
-            mend = f"Choose from {', '.join(known)}."
-            problems.append(Problem(file, "addons", "a known add-on", repr(name), mend))
-        elif not helps(known[name], kit):
-            expected = f"an add-on that changes {kit.id}"
-            problems.append(Problem(file, "addons", expected, repr(name), "Leave it out."))
-        else:
-            kit = _added(kit, known[name])
-    if problems:
-        raise InputError(problems)
-    return kit
-
-
-def _added(kit: Kit, addon: AddOn) -> Kit:
-    """Return a kit with one add-on."""
-    totals = (
-        "mass_kg packed_litres price added_drag_area_m2 roof_load_kg pitch_minutes strike_minutes"
-    )
-    changes = {name: getattr(kit, name) + getattr(addon, name) for name in totals.split()}
-    if kit.freight_kg is not None:
-        changes["freight_kg"] = kit.freight_kg + addon.mass_kg
-    changes["addons"] = (*kit.addons, addon.id)
-    changes["ground_resistance_m2k_w"] = kit.ground_resistance_m2k_w + addon.extra_mat_m2k_w
-    changes["bedding"] = kit.bedding.model_copy(
-        update={"extra_clo": kit.bedding.extra_clo + addon.extra_clo}
-    )
-    if kit.awning is None and addon.awning is not None:
-        changes["awning"] = addon.awning
-    if kit.fan is None and addon.fan is not None:
-        changes["fan"] = addon.fan
-    if addon.raise_to_m is not None and kit.exposure == "ground":
-        changes["exposure"] = "raised"
-        changes["sleeper_height_m"] = addon.raise_to_m
-    return kit.model_copy(update=changes)
-
-
-def misfit(
-    kit: Kit,
-    *,
-    people: int,
-    longest_m: float,
-    carries: Collection[str] = (),
-    bed_length_m: float | None = None,
-) -> list[str]:
-    """
-    Return why a kit cannot be used by these people on this vehicle.
-
-    Parameters
-    ----------
-    kit : Kit
-    people : int
-        How many sleep in it.
-    longest_m : float
-        Length of the tallest. [m]
-    carries : collection of str
-        What the vehicle has: "roof_rack", "bed_rack", "load_bed", "pop_roof".
-    bed_length_m : float or None
-        Flat length inside the vehicle, where known. [m]
-
-    Returns
-    -------
-    list of str
-        One sentence each; empty when it fits.
-
-    Examples
-    --------
-    >>> misfit(load_kits()["bedroll"], people=3, longest_m=1.8)
-    ['It has 2 places; 3 people sleep in it.']
-    """
-    reasons = []
-    if people > kit.places:
-        places = "1 place" if kit.places == 1 else f"{kit.places} places"
-        reasons.append(f"It has {places}; {people} people sleep in it.")
-    length = kit.bed_length_m
-    if kit.bed_of_vehicle and bed_length_m is not None:
-        length = min(length, bed_length_m)
-    if length < longest_m + SPARE_LENGTH:
-        reasons.append(
-            f"Its bed is {length:.2f} m long; a sleeper of {longest_m:.2f} m needs"
-            f" {longest_m + SPARE_LENGTH:.2f} m."
-        )
-    if kit.needs != "none" and kit.needs not in carries:
-        reasons.append(f"It needs {_NEEDS_IN_WORDS[kit.needs]}, which the vehicle does not have.")
-    return reasons

@@ -13,10 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from sheltermap.shelters.kit import AddOn, Kit, Sleeper, helps, load_addons, with_addons
+from sheltermap.shelters.fitting import helps, with_addons
+from sheltermap.shelters.kit import AddOn, Kit, Sleeper, load_addons
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.grade import grade
-from sheltermap.suitability.score import score
+from sheltermap.suitability.shut import score_with_shut
 
 ROOM = "room"
 LEAST_GAIN = 0.005
@@ -80,7 +81,7 @@ def candidates(
     Parameters
     ----------
     night : Dataset
-        From ``night.conditions``.
+        From ``night.conditions``, with the shares of ``suitability.shut`` where known.
     kit : Kit
     sleepers : sequence of Sleeper
     settings : Settings, optional
@@ -98,14 +99,18 @@ def candidates(
         A room counts as sound; it is the answer only where nothing carried helps.
     """
     addons = load_addons() if addons is None else addons
-    before = score(night, kit, sleepers, settings=settings, details=False).sound_share
+    before = score_with_shut(
+        night, kit, sleepers, settings=settings, details=False
+    ).sound_share
     found = []
     for addon in addons.values():
         reachable = carries is None or addon.needs == "none" or addon.needs in carries
         if not (reachable and helps(addon, kit)):
             continue
         better = with_addons(kit, [addon.id], addons)
-        share = score(night, better, sleepers, settings=settings, details=False).sound_share
+        share = score_with_shut(
+            night, better, sleepers, settings=settings, details=False
+        ).sound_share
         found.append(
             Candidate(
                 addon.id, addon.title, addon.price, addon.mass_kg, False, share, share - before

@@ -1,0 +1,174 @@
+"""What a kit becomes with add-ons, and whether it fits the people and the vehicle.
+
+In: kits, add-ons, plain facts of the party and the vehicle. Out: kits with the add-ons'
+help, mass and price in them; reasons against a kit. Assumes each add-on counts once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+
+from sheltermap.shelters.kit import AddOn, Kit, load_addons
+from sheltermap.vocabulary import InputError, Problem
+
+SPARE_LENGTH = 0.05  # [m] a bed must be longer than its sleeper (judgement)
+
+_NEEDS_IN_WORDS = {
+    "roof_rack": "a roof rack",
+    "bed_rack": "a rack over the load bed",
+    "load_bed": "a load bed",
+    "pop_roof": "a pop-up roof",
+}
+
+
+def helps(addon: AddOn, kit: Kit) -> bool:
+    """
+    Return whether an add-on changes anything about a kit.
+
+    Parameters
+    ----------
+    addon : AddOn
+    kit : Kit
+
+    Returns
+    -------
+    bool
+        False for a second awning or fan, or a cot under a bed that is off the ground.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> helps(load_addons()["cot"], load_kits()["roof-tent"])
+    False
+    """
+    if addon.id in kit.addons:
+        return False
+    return (
+        (addon.awning is not None and kit.awning is None)
+        or (addon.fan is not None and kit.fan is None)
+        or (addon.raise_to_m is not None and kit.exposure == "ground")
+        or addon.extra_clo > 0
+        or addon.extra_mat_m2k_w > 0
+    )
+
+
+def with_addons(
+    kit: Kit, names: Iterable[str], known: dict[str, AddOn] | None = None, file: str = ""
+) -> Kit:
+    """
+    Return a kit with add-ons: their help, mass, bulk, drag and price included.
+
+    Parameters
+    ----------
+    kit : Kit
+    names : iterable of str
+        Ids of add-ons; each counts once.
+    known : dict of str to AddOn, optional
+        By default the shipped ones.
+    file : str
+        Where the names stood, for messages.
+
+    Returns
+    -------
+    Kit
+        Same id; `addons` lists what was added.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown or the add-on changes nothing about this kit.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> with_addons(load_kits()["bedroll"], ["fan"]).fan.air_speed_m_s
+    0.8
+    """
+    known = load_addons() if known is None else known
+    problems = []
+    for name in dict.fromkeys(names):
+        if name not in known:
+            mend = f"Choose from {', '.join(known)}."
+            problems.append(Problem(file, "addons", "a known add-on", repr(name), mend))
+        elif not helps(known[name], kit):
+            expected = f"an add-on that changes {kit.id}"
+            problems.append(Problem(file, "addons", expected, repr(name), "Leave it out."))
+        else:
+            kit = _added(kit, known[name])
+    if problems:
+        raise InputError(problems)
+    return kit
+
+
+def _added(kit: Kit, addon: AddOn) -> Kit:
+    """Return a kit with one add-on."""
+    totals = (
+        "mass_kg packed_litres price added_drag_area_m2 roof_load_kg pitch_minutes strike_minutes"
+    )
+    changes = {name: getattr(kit, name) + getattr(addon, name) for name in totals.split()}
+    if kit.freight_kg is not None:
+        changes["freight_kg"] = kit.freight_kg + addon.mass_kg
+    changes["addons"] = (*kit.addons, addon.id)
+    changes["ground_resistance_m2k_w"] = kit.ground_resistance_m2k_w + addon.extra_mat_m2k_w
+    changes["bedding"] = kit.bedding.model_copy(
+        update={"extra_clo": kit.bedding.extra_clo + addon.extra_clo}
+    )
+    if kit.awning is None and addon.awning is not None:
+        changes["awning"] = addon.awning
+    if kit.fan is None and addon.fan is not None:
+        changes["fan"] = addon.fan
+    if addon.raise_to_m is not None and kit.exposure == "ground":
+        changes["exposure"] = "raised"
+        changes["sleeper_height_m"] = addon.raise_to_m
+    return kit.model_copy(update=changes)
+
+
+def misfit(
+    kit: Kit,
+    *,
+    people: int,
+    longest_m: float,
+    carries: Collection[str] = (),
+    bed_length_m: float | None = None,
+) -> list[str]:
+    """
+    Return why a kit cannot be used by these people on this vehicle.
+
+    Parameters
+    ----------
+    kit : Kit
+    people : int
+        How many sleep in it.
+    longest_m : float
+        Length of the tallest. [m]
+    carries : collection of str
+        What the vehicle has: "roof_rack", "bed_rack", "load_bed", "pop_roof".
+    bed_length_m : float or None
+        Flat length inside the vehicle, where known. [m]
+
+    Returns
+    -------
+    list of str
+        One sentence each; empty when it fits.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> misfit(load_kits()["bedroll"], people=3, longest_m=1.8)
+    ['It has 2 places; 3 people sleep in it.']
+    """
+    reasons = []
+    if people > kit.places:
+        places = "1 place" if kit.places == 1 else f"{kit.places} places"
+        reasons.append(f"It has {places}; {people} people sleep in it.")
+    length = kit.bed_length_m
+    if kit.bed_of_vehicle and bed_length_m is not None:
+        length = min(length, bed_length_m)
+    if length < longest_m + SPARE_LENGTH:
+        reasons.append(
+            f"Its bed is {length:.2f} m long; a sleeper of {longest_m:.2f} m needs"
+            f" {longest_m + SPARE_LENGTH:.2f} m."
+        )
+    if kit.needs != "none" and kit.needs not in carries:
+        reasons.append(f"It needs {_NEEDS_IN_WORDS[kit.needs]}, which the vehicle does not have.")
+    return reasons
