@@ -77,7 +77,7 @@ def test_year_joins_itself():
     assert steps.max() < 2 * np.pi / 365 * 1.05
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     rain=st.lists(st.floats(0, 900), min_size=12, max_size=12),
     wet=st.lists(st.floats(0, 28), min_size=12, max_size=12),

@@ -98,7 +98,7 @@ def test_humid_months_take_the_humid_levels():
     assert float(found[1]) > float(median[1])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     warm=st.floats(-40, 40),
     rain=st.floats(0, 800),
@@ -113,7 +113,7 @@ def test_wet_share_rises_with_rain_and_stays_a_share(warm, rain, latitude, more)
     assert float(estimate.wet_share(months(warm), months(0.0), latitude)[0]) == 0
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     warm=st.floats(-30, 38),
     season=st.floats(0, 60),

@@ -176,7 +176,7 @@ def extremes_of_course(
     Returns
     -------
     minimum, maximum : DataArray
-        [degC] Their difference is right to 0.7 K, as CLIMATOLOGY's sites had it.
+        [degC] Their difference is right to 0.7 K at 21 sites with hourly observations.
     """
     daily = np.sqrt((_AMPLITUDE_SHARE * amplitude) ** 2 + (_SPREAD_SHARE * spread) ** 2)
     low, high = estimate.extremes(mean, daily)
@@ -215,9 +215,8 @@ def _add_humidity(known: dict[str, xr.DataArray], world: xr.Dataset) -> None:
         humidity = (world["vapour_pressure"] / own).clip(0, 1)
         pressure = _regridded(humidity, known["air_temperature"]) * saturation
         how = "from the relative humidity of the embedded climatology"
-        known["vapour_pressure"] = pressure.drop_attrs().assign_attrs(
-            estimated=how, uncertainty="RMSE 8.8 % relative humidity"
-        )
+        # Two places of one cell differ in warmth more than in relative humidity.
+        known["vapour_pressure"] = _marked(pressure, "vapour_pressure").assign_attrs(estimated=how)
 
 
 def _add_wind(known: dict[str, xr.DataArray]) -> None:
