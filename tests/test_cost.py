@@ -145,8 +145,8 @@ def test_better_kit_is_the_cheaper_in_all():
     found = compared(TENT, ROLL)
     assert found.better == 1
     assert found.sentence == (
-        "Tent on a high roof rack leaves 3.2 rough of 20 nights and costs 2740 EUR over the "
-        "journey. Canvas bedroll on the ground is the better choice at 40 EUR a rough night: "
+        "The tent on a high roof rack leaves 3.2 rough of 20 nights and costs 2740 EUR over the "
+        "journey. The canvas bedroll on the ground is the better choice at 40 EUR a rough night: "
         "4.4 rough nights for 748 EUR."
     )
     assert "40 EUR for each rough night left" in found.criterion
@@ -157,8 +157,8 @@ def test_rated_mass_broken_with_one_kit_only_is_said_first():
     """At 2800 kg the desert breaks with the tent and not with the bedroll."""
     found = compared(TENT, ROLL, vehicle=VEHICLE)
     assert found.load_sentence == (
-        "On Desert the vehicle breaks its rated mass with Tent on a high roof rack, by 29 kg, "
-        "and not with Canvas bedroll on the ground, which keeps 29 kg in hand."
+        "On Desert the vehicle breaks its rated mass with the tent on a high roof rack, by 29 kg, "
+        "and not with the canvas bedroll on the ground, which keeps 29 kg in hand."
     )
     assert found.reasons_against[0] == ("Desert: rated mass exceeded by 29 kg (2828 of 2800 kg).",)
     assert found.better == 1
@@ -212,7 +212,7 @@ def test_remedy_variant_has_its_own_name_and_sums():
     variant = Candidate(with_addons(BEDROLL, ["fan"]), BEDROLL_NIGHTS, (fan,), remedy=True)
     row = row_of(variant)
     assert row.kit == "bedroll+fan"
-    assert row.title.endswith(f"+ {fan.title}")
+    assert row.title.endswith(f"with {fan.title}")
     assert row.remedy
     assert row.mass_kg == 16 + fan.mass_kg
     assert row.purchase == 500 + fan.price

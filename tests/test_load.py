@@ -160,7 +160,7 @@ def test_overload_comes_first(tent):
     """28.432 kg over reads as 29, and names the leg, the kit and the rating."""
     assert tent.status == "over"
     assert tent.sentence == (
-        "With Tent on a high roof rack the vehicle starts Desert 29 kg over the rated mass of "
+        "With the tent on a high roof rack the vehicle starts Desert 29 kg over the rated mass of "
         "2800 kg."
     )
     assert tent.breaks == ("Desert: rated mass exceeded by 29 kg (2828 of 2800 kg).",)
@@ -179,7 +179,7 @@ def test_lighter_kit_fits_the_same_journey():
     assert report.margin_kg == pytest.approx(29.845, abs=0.002)
     assert report.tightest == "Desert"
     assert report.sentence == (
-        "With Canvas bedroll on the ground the tightest start is Desert: 2770 kg on board, "
+        "With the canvas bedroll on the ground the tightest start is Desert: 2770 kg on board, "
         "29 kg under the rated mass. Whether full tanks last is not checked on every leg."
     )
 

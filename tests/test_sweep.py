@@ -43,7 +43,7 @@ def test_fuel_price_by_hand():
     assert (change.direction, change.kit, change.now) == ("above", "bedroll", 1.5)
     assert change.threshold == pytest.approx(4.724, abs=0.001)
     assert change.sentence == (
-        "With a fuel price above 4.724 EUR a litre Canvas bedroll on the ground becomes the "
+        "With a fuel price above 4.724 EUR a litre the canvas bedroll on the ground becomes the "
         "better choice."
     )
 

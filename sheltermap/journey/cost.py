@@ -23,6 +23,7 @@ from sheltermap.journey.load import LegFacts
 from sheltermap.journey.ratings import FITS, OVER, whole_excess
 from sheltermap.journey.sweep import Change, changes
 from sheltermap.journey.trip import Money, Party, Vehicle
+from sheltermap.shelters.kit import lowered
 
 
 @dataclass(frozen=True)
@@ -133,11 +134,14 @@ def _sentence(rows, better, currency, price) -> str:
     """Return the answer for the top of a page."""
     chosen = rows[0]
     if chosen.rough_left is None or chosen.money is None:
-        opening = f"{chosen.title} cannot be judged: its nights or its money are not all known."
+        opening = (
+            f"The {lowered(chosen.title)} cannot be judged: "
+            "its nights or its money are not all known."
+        )
     else:
         opening = (
-            f"{chosen.title} leaves {chosen.rough_left:.1f} rough of {chosen.nights} nights "
-            f"and costs {chosen.money:.0f} {currency} over the journey."
+            f"The {lowered(chosen.title)} leaves {chosen.rough_left:.1f} rough of "
+            f"{chosen.nights} nights and costs {chosen.money:.0f} {currency} over the journey."
         )
     reasons = reasons_against(chosen)
     if reasons:
@@ -148,7 +152,8 @@ def _sentence(rows, better, currency, price) -> str:
         return f"{opening} It is the better choice at {price:g} {currency} a rough night."
     best = rows[better]
     return (
-        f"{opening} {best.title} is the better choice at {price:g} {currency} a rough night: "
+        f"{opening} The {lowered(best.title)} is the better choice at "
+        f"{price:g} {currency} a rough night: "
         f"{best.rough_left:.1f} rough nights for {best.money:.0f} {currency}."
     )
 
@@ -166,8 +171,8 @@ def _load_sentence(rows) -> str:
     kept, worst = carried[0], over[0].load
     if worst.margin_kg is not None and worst.margin_kg < 0:
         return (
-            f"On {worst.tightest} the vehicle breaks its rated mass with {over[0].title}, by "
-            f"{whole_excess(-worst.margin_kg)} kg, and not with {kept.title}, which keeps "
-            f"{math.floor(kept.load.margin_kg)} kg in hand."
+            f"On {worst.tightest} the vehicle breaks its rated mass with the "
+            f"{lowered(over[0].title)}, by {whole_excess(-worst.margin_kg)} kg, and not with the "
+            f"{lowered(kept.title)}, which keeps {math.floor(kept.load.margin_kg)} kg in hand."
         )
-    return f"{worst.sentence} {kept.title} stays within every limit."
+    return f"{worst.sentence} The {lowered(kept.title)} stays within every limit."

@@ -17,7 +17,7 @@ from sheltermap.journey.load import LegFacts, LoadReport, load_report
 from sheltermap.journey.sums import known, product, total
 from sheltermap.journey.trip import Money, Party, Vehicle
 from sheltermap.shelters.fitting import misfit
-from sheltermap.shelters.kit import AddOn, Kit
+from sheltermap.shelters.kit import AddOn, Kit, lowered
 from sheltermap.vocabulary import FACTORS
 
 _MINUTES_IN_HOUR = 60
@@ -70,13 +70,21 @@ class Candidate:
     added: tuple[AddOn, ...] = ()
     remedy: bool = False
 
+    def _title(self) -> str:
+        """Return the kit's title with what is added to it."""
+        added = [lowered(addon.title) for addon in self.added]
+        if not added:
+            return self.kit.title
+        listed = " and ".join(filter(None, (", ".join(added[:-1]), added[-1])))
+        return f"{self.kit.title} with {listed}"
+
     @property
     def named_kit(self) -> Kit:
         """Return the kit under an id and a title of this variant's own."""
         return self.kit.model_copy(
             update={
                 "id": "+".join([self.kit.id, *(addon.id for addon in self.added)]),
-                "title": " + ".join([self.kit.title, *(addon.title for addon in self.added)]),
+                "title": self._title(),
             }
         )
 

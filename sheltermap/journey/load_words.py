@@ -10,6 +10,7 @@ import math
 
 from sheltermap.journey.ratings import OVER, UNKNOWN, whole_excess
 from sheltermap.journey.sums import known
+from sheltermap.shelters.kit import lowered
 
 
 def excess_sentence(place, limit) -> str:
@@ -65,13 +66,14 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     """Return the answer for the top of a page."""
     if answer == UNKNOWN:
         return (
-            f"Whether the vehicle carries {kit.title} is unknown: "
+            f"Whether the vehicle carries the {lowered(kit.title)} is unknown: "
             f"{'; '.join(unknown)}.{_heaviest_supplies(loads)}"
         )
     if answer != OVER:
         return (
-            f"With {kit.title} the tightest start is {worst.name}: {worst.aboard_kg:.0f} kg on "
-            f"board, {math.floor(worst.margin_kg)} kg under the rated mass."
+            f"With the {lowered(kit.title)} the tightest start is {worst.name}: "
+            f"{worst.aboard_kg:.0f} kg on board, "
+            f"{math.floor(worst.margin_kg)} kg under the rated mass."
             f"{_unchecked(assumed)}"
         )
     exceeded = [(place, limit) for place, limit in limits if limit.exceeded]
@@ -84,7 +86,7 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
     excess = f"{whole_excess(-limit.margin)} {limit.unit}"
     return (
-        f"With {kit.title} the vehicle {where} {excess} over the {limit.name} of "
+        f"With the {lowered(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
         f"{limit.rating:.0f} {limit.unit}.{more}"
     )
 

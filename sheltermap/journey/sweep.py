@@ -16,6 +16,7 @@ from sheltermap.journey.choice import better_kit
 from sheltermap.journey.kitrows import Candidate, KitRow, LegNights, kit_row, rough_night_price
 from sheltermap.journey.load import LegFacts
 from sheltermap.journey.trip import Money, Party, Vehicle
+from sheltermap.shelters.kit import lowered
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
 
@@ -225,7 +226,7 @@ def _change(rows, label, now, direction, threshold, winner) -> Change:
     """Return one threshold."""
     setting, words, unit = label
     row = None if winner is None else rows[winner]
-    what = f"{row.title} becomes the better choice" if row else _NONE_LEFT[setting]
+    what = f"the {lowered(row.title)} becomes the better choice" if row else _NONE_LEFT[setting]
     if isinstance(threshold, str):
         sentence = f"With {threshold} {words} {what}."
     else:

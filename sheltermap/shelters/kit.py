@@ -168,18 +168,6 @@ class Kit(Record):
             raise ValueError("air_speed_closed_m_s at most air_speed_open_m_s | Swap them.")
         return self
 
-    @property
-    def name(self) -> str:
-        """
-        Return the title as it stands inside a sentence.
-
-        Examples
-        --------
-        >>> load_kits()["ground-tent"].name
-        'the ground tent'
-        """
-        return f"the {lowered(self.title)}"
-
 
 def lowered(title: str) -> str:
     """
