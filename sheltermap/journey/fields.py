@@ -13,6 +13,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from sheltermap.files import Record, Written
+from sheltermap.hazards.shapes import HIGHEST_LATITUDE
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
 BEDDING_WORDS = ("summer", "three-season", "winter")
@@ -23,7 +24,7 @@ _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip 
 Fraction = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-Latitude = Annotated[float, Field(ge=-90, le=90)]
+Latitude = Annotated[float, Field(ge=-HIGHEST_LATITUDE, le=HIGHEST_LATITUDE)]
 Longitude = Annotated[float, Field(ge=-180, le=180)]
 Point = Annotated[tuple[Latitude, Longitude], Written("[latitude, longitude]")]
 
@@ -84,10 +85,10 @@ def _bedding(value: Any) -> str | float:
     if value in BEDDING_WORDS:
         return value
     number = isinstance(value, int | float) and not isinstance(value, bool)
-    if not number or not -60 <= value <= 30:
+    if not number or not -60 <= value <= 25:
         words = ", ".join(repr(word) for word in BEDDING_WORDS)
         raise ValueError(
-            f"{words} or a comfort temperature from -60 to 30 | Use the label's comfort value."
+            f"{words} or a comfort temperature from -60 to 25 | Use the label's comfort value."
         )
     return float(value)
 

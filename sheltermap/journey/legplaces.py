@@ -94,19 +94,16 @@ def journey_box(where: Sequence[Extent]) -> tuple[float, float, float, float]:
     Returns
     -------
     west, south, east, north : float
-        [degrees]; west beyond east where the short way crosses the 180th meridian.
+        [degrees]; the whole circle where a leg or the margin crosses the 180th meridian,
+        since cells on a regular grid must not have a gap.
     """
     bounds = np.array([part.bounds for extent in where for part in _lobes(extent.area)])
-    south, north = bounds[:, 1].min(), bounds[:, 3].max()
+    south, north = bounds[:, 1].min() - _EDGE_DEGREES, bounds[:, 3].max() + _EDGE_DEGREES
     west, east = _short_way(bounds[:, 0], bounds[:, 2])
-    width = (east - west) % 360.0 or 360.0
-    all_round = width + 2 * _EDGE_DEGREES >= 360.0
-    return (
-        -180.0 if all_round else _wrapped(west - _EDGE_DEGREES),
-        max(float(south) - _EDGE_DEGREES, -90.0),
-        180.0 if all_round else _wrapped(east + _EDGE_DEGREES),
-        min(float(north) + _EDGE_DEGREES, 90.0),
-    )
+    west, east = west - _EDGE_DEGREES, east + _EDGE_DEGREES
+    if west < -180.0 or east > 180.0 or west > east:
+        west, east = -180.0, 180.0
+    return west, max(float(south), -90.0), east, min(float(north), 90.0)
 
 
 def grounds(
@@ -263,8 +260,3 @@ def _short_way(west: np.ndarray, east: np.ndarray) -> tuple[float, float]:
     widest = int(np.argmax(gaps))
     after = (widest + 1) % len(starts)
     return float(starts[after]), float(ends[widest])
-
-
-def _wrapped(longitude: float) -> float:
-    """Return a longitude between -180 and 180."""
-    return longitude if -180 <= longitude <= 180 else math.remainder(longitude, 360.0)
