@@ -34,6 +34,7 @@ from sheltermap.journey.report import Place, Report
 from sheltermap.journey.seasons import ScoredPlace, scored_place, with_choice
 from sheltermap.resources import bundled
 from sheltermap.suitability.card import kit_limits
+from sheltermap.suitability.gridcells import grid_of
 from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.pages import one_file, site
 from sheltermap.website.write import write_file, write_site
@@ -222,7 +223,21 @@ def _in_travel_order(scored: tuple[ScoredPlace, ...], best: Plan | None) -> tupl
 
 def _climatology(path: Path | None, box) -> xr.Dataset:
     """Return the climatology over a journey's box."""
-    return world_climatology(box) if path is None else open_climatology(path, box).load()
+    if path is None:
+        return world_climatology(box)
+    climatology = open_climatology(path, box).load()
+    try:
+        grid_of(climatology)
+    except ValueError as error:
+        problem = Problem(
+            str(path),
+            "",
+            "a regular grid with two rows and columns or more around the journey",
+            str(error),
+            "Bring the climatology onto a regular grid, or import a larger box.",
+        )
+        raise InputError([problem]) from None
+    return climatology
 
 
 def _leg_number(name: str, inputs: Inputs) -> int:
