@@ -21,7 +21,7 @@ from sheltermap.journey.seasons import ScoredPlace, protections
 from sheltermap.journey.trip import Trip
 from sheltermap.journey.uncertainty import NightErrors, equal, rough_range
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.grade import grade, under_hazard
+from sheltermap.suitability.grade import grade, margin_words, under_hazard
 from sheltermap.suitability.remedy import Candidate, Remedy, remedy
 from sheltermap.vocabulary import FACTORS, Grade
 
@@ -189,7 +189,7 @@ class Dater:
             limiting_factor=_largest(by_factor),
             close=bool(season.close[days].mean() > 0.5),
             hazards=_met(place, days, protections(self._kit(kit))),
-            cautions=tuple(_cautions(place, days)),
+            cautions=(*_depth(scored, kit, _largest(by_factor), days), *_cautions(place, days)),
             not_checked=place.not_checked,
             remedy=self._leg_remedy(scored, share, days, kit),
         )
@@ -258,6 +258,13 @@ def _met(place: Place, days, shields: Sequence[str]) -> tuple[MetHazard, ...]:
                 )
             )
     return tuple(sorted(met, key=lambda hazard: -hazard.level))
+
+
+def _depth(scored: ScoredPlace, kit: str, factor: str, days):
+    """Yield how far a mean night of a stay is from the limit, where a limit decides."""
+    margin = scored.margin[kit].get(factor)
+    if margin is not None and (words := margin_words(float(margin[days].mean()), factor)):
+        yield f"A mean dry night: {words}."
 
 
 def _cautions(place: Place, days):

@@ -22,7 +22,7 @@ from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.suitability.band import share_error
 from sheltermap.suitability.card import kit_limits
-from sheltermap.suitability.grade import close_call, grade
+from sheltermap.suitability.grade import close_call, grade, margin_words
 from sheltermap.suitability.remedy import candidates, remedy
 from sheltermap.suitability.score import score
 from sheltermap.vocabulary import FACTORS, MONTHS, NO_FACTOR, Grade, InputError, Problem
@@ -149,11 +149,21 @@ def in_words(result: dict) -> list[str]:
             f"{'-' if share is None else f'{100 * share:.0f}':>7}  {word + close:16}"
             f"{month['limiting_factor'] or '-':14}{month['remedy'] or '-'}"
         )
+    lines += ["", *_severities(result["months"])]
     if result["not_assessed"]:
-        lines += ["", f"Not assessed: {', '.join(result['not_assessed'])}."]
+        lines += [f"Not assessed: {', '.join(result['not_assessed'])}."]
     estimated = ", ".join(result["climatology"]["estimated"])
     lines += [f"Estimated inputs: {estimated}." if estimated else "No input was estimated."]
     return [*lines, result["caution"]]
+
+
+def _severities(months: Sequence[dict]) -> list[str]:
+    """Return a line for each month whose mean night lies beyond a limit."""
+    return [
+        f"{MONTHS[month['month'] - 1]}: a mean dry night is {month['severity']}."
+        for month in months
+        if month["severity"] and not month["severity"].endswith("to spare")
+    ]
 
 
 def kit_table(files: Sequence[Path] = ()) -> list[str]:
@@ -229,6 +239,7 @@ def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict
         "close": bool(close_call(share, float(error.sel(chosen)))),
         "low_one_in_20_c": _number(scored["low_one_in_20"]),
         "dangerous": _number(scored["dangerous"]),
+        "severity": _severity(scored, _factor(factor)),
         "remedy": named.id if named else None,
     }
 
@@ -240,6 +251,13 @@ def _at(candidate, chosen):
         sound_share=candidate.sound_share.sel(chosen),
         gain=candidate.gain.sel(chosen),
     )
+
+
+def _severity(scored, factor: str | None) -> str | None:
+    """Return how far a mean dry night is from the limit that decides, in words."""
+    if factor not in ("cold", "heat"):
+        return None
+    return margin_words(float(scored[f"{factor}_margin"]), factor) or None
 
 
 def _factor(code: int) -> str | None:

@@ -30,14 +30,24 @@ from sheltermap.night.daylight import SleepWindow
 from sheltermap.night.rain import heavy_day
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.band import share_error
-from sheltermap.suitability.grade import close_call, grade, grade_probability, under_hazard
+from sheltermap.suitability.grade import (
+    close_call,
+    grade,
+    grade_probability,
+    margin_words,
+    under_hazard,
+)
 from sheltermap.suitability.regional import grade_shares, weighted_mean, weighted_quantile
 from sheltermap.suitability.remedy import Candidate, candidates
-from sheltermap.suitability.score import score
-from sheltermap.suitability.spread import several_climates
-from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS, MISSING_FACTOR, NO_FACTOR
+from sheltermap.suitability.shut import (
+    BY_DUST,
+    BY_INSECTS,
+    limiting_factor,
+    score_with_shut,
+)
+from sheltermap.suitability.spread import several_climates, uneven_nights
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, FACTORS, MONTHS
 
-_LEAST_RISK = 1e-6
 _DAYS_A_MONTH = 30.4
 
 
@@ -57,6 +67,11 @@ class ScoredPlace:
         Factors left out of every share.
     night : Dataset, dims day and cell
     weight : DataArray, dim cell
+    month_share : dict of str to DataArray, dims month and cell
+        By kit: share of sound nights in each camp.
+    margin : dict of str to dict of str to array, shape (365,)
+        By kit and ``cold`` or ``heat``: what a mean dry night leaves to spare; negative
+        is beyond the limit. [K]
     """
 
     place: Place
@@ -66,6 +81,8 @@ class ScoredPlace:
     not_assessed: tuple[str, ...]
     night: xr.Dataset
     weight: xr.DataArray
+    month_share: dict[str, xr.DataArray]
+    margin: dict[str, dict[str, np.ndarray]]
 
 
 def protections(kit: Kit) -> tuple[str, ...]:
@@ -119,17 +136,27 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     night_of_month = conditions(monthly, window, leg.site)
     found = _findings(ground, inputs, monthly, night_of_month, weight)
     unchecked = not_checked(inputs.layers, ground.extent, found)
+    night = night.assign(_shut_nights(found, trip.settings.dust_nights))
     seasons, input_error, person_error, not_assessed = {}, {}, {}, ()
+    month_share, margin = {}, {}
     for kit in kits:
-        scores = score(night, kit, inputs.sleepers, settings=trip.settings)
+        scores = score_with_shut(night, kit, inputs.sleepers, settings=trip.settings)
         not_assessed = tuple(scores.attrs["not_assessed"])
         errors = [
             _daily(_share_error(night_of_month, kit, inputs, ground.climate, **which), weight)
             for which in ({"of_persons": False}, {"of_persons": True})
         ]
         input_error[kit.id], person_error[kit.id] = errors
-        seasons[kit.id] = _season(scores, weight, np.hypot(*errors), found, kit)
-    centre = ground.extent.area.representative_point()
+        month_share[kit.id] = _by_month(scores["sound_share"])
+        margin[kit.id] = {
+            factor: weighted_mean(scores[f"{factor}_margin"], weight).values
+            for factor in ("cold", "heat")
+        }
+        seasons[kit.id] = _season(
+            scores, weight, np.hypot(*errors), found, kit, month_share[kit.id]
+        )
+    camps = ground.extent.camps
+    centre = ground.extent.area.representative_point() if camps is None else camps.geoms[0]
     correction = _correction(ground, weight)
     place = Place(
         id=ground.id,
@@ -151,7 +178,17 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         findings=found,
         not_checked=unchecked,
     )
-    return ScoredPlace(place, input_error, person_error, (), not_assessed, night, weight)
+    return ScoredPlace(
+        place=place,
+        input_error=input_error,
+        person_error=person_error,
+        remedies=(),
+        not_assessed=not_assessed,
+        night=night,
+        weight=weight,
+        month_share=month_share,
+        margin=margin,
+    )
 
 
 def with_choice(scored: ScoredPlace, ground: Ground, inputs: Inputs, kit: Kit) -> ScoredPlace:
@@ -188,7 +225,8 @@ def with_choice(scored: ScoredPlace, ground: Ground, inputs: Inputs, kit: Kit) -
     )
     place = scored.place
     found = weeks(place.seasons[kit.id], place.findings, place.not_checked, remedies)
-    return replace(scored, place=replace(place, weeks=found), remedies=remedies)
+    cautions = (*place.cautions, *_kit_cautions(scored, ground, kit))
+    return replace(scored, place=replace(place, weeks=found, cautions=cautions), remedies=remedies)
 
 
 def _findings(ground: Ground, inputs: Inputs, monthly, night, weight) -> tuple[HazardFinding, ...]:
@@ -237,7 +275,42 @@ def _daily(monthly: xr.DataArray, weight) -> np.ndarray:
     return np.repeat(weighted_mean(monthly, weight).values, DAYS_IN_MONTH)
 
 
-def _season(scores, weight, error, found, kit: Kit) -> NightSeason:
+def _shut_nights(found: Sequence[HazardFinding], dust_nights: float) -> dict[str, xr.DataArray]:
+    """Return on which share of each day's nights insects or dust close an open kit.
+
+    A season of biting insects has them every night; dust blows on some nights only. What
+    was computed, or holds in a part that people can avoid, closes nothing.
+    """
+    shares = {BY_INSECTS: ("biting-insects", 1.0), BY_DUST: ("dust-storm", dust_nights)}
+    result = {}
+    for name, (kind, share) in shares.items():
+        binding = [f.level_by_day for f in found if f.kind == kind and not (f.computed or f.part)]
+        days = np.any(np.reshape(binding, (-1, DAYS_IN_YEAR)), axis=0)
+        if days.any():
+            result[name] = xr.DataArray(share * days, dims="day")
+    return result
+
+
+def _kit_cautions(scored: ScoredPlace, ground: Ground, kit: Kit):
+    """Yield what to know about the nights in the chosen kit, beyond their mean."""
+    uneven = uneven_nights(scored.month_share[kit.id], ground.climate["elevation"], scored.weight)
+    if uneven:
+        yield f"{kit.title}: {uneven[0].lower()}{uneven[1:]}"
+    for factor, margin in scored.margin[kit.id].items():
+        monthly = _by_month(xr.DataArray(margin, dims="day")).values
+        if (monthly < 0).any():
+            worst = int(np.nanargmin(monthly))
+            words = margin_words(float(monthly[worst]), factor)
+            yield f"A mean dry night in {MONTHS[worst]} is {words} ({kit.title})."
+
+
+def _by_month(daily: xr.DataArray) -> xr.DataArray:
+    """Return the means of the months of daily values."""
+    month = xr.DataArray(np.repeat(np.arange(1, 13), DAYS_IN_MONTH), dims="day", name="month")
+    return daily.groupby(month).mean()
+
+
+def _season(scores, weight, error, found, kit: Kit, month_share) -> NightSeason:
     """Return one kit's nights at a place, reduced from its cells."""
     mean = {
         name: weighted_mean(scores[name], weight).values
@@ -246,9 +319,6 @@ def _season(scores, weight, error, found, kit: Kit) -> NightSeason:
     share = scores["sound_share"]
     level, hazard = binding_levels(found, protections(kit))
     climate_grade = grade(mean["sound_share"])
-    by_month_share = share.groupby(
-        xr.DataArray(np.repeat(np.arange(1, 13), DAYS_IN_MONTH), dims="day", name="month")
-    ).mean()
     return NightSeason(
         sound_share=mean["sound_share"],
         sound_share_median=weighted_quantile(share, weight, 0.5).values,
@@ -256,22 +326,17 @@ def _season(scores, weight, error, found, kit: Kit) -> NightSeason:
         **{name: mean[name] for name in FACTORS},
         dangerous=mean["dangerous"],
         low_one_in_20=mean["low_one_in_20"],
-        limiting_factor=_limiting(np.stack([mean[name] for name in FACTORS]), mean["sound_share"]),
+        limiting_factor=limiting_factor(
+            np.stack([mean[name] for name in FACTORS]), mean["sound_share"]
+        ),
         climate_grade=climate_grade,
         grade=under_hazard(climate_grade, level),
         grade_probability=grade_probability(mean["sound_share"], error),
         close=close_call(mean["sound_share"], error),
         hazard_level=level,
         hazard=hazard,
-        grade_shares=grade_shares(by_month_share, weight).values,
+        grade_shares=grade_shares(month_share, weight).values,
     )
-
-
-def _limiting(risks: np.ndarray, share: np.ndarray) -> np.ndarray:
-    """Return the largest mean cause of each day; a share that is missing has none."""
-    risks = np.nan_to_num(risks, nan=-1.0)
-    factor = np.where(risks.max(axis=0) < _LEAST_RISK, NO_FACTOR, risks.argmax(axis=0))
-    return np.where(np.isnan(share), MISSING_FACTOR, factor).astype(np.int8)
 
 
 def _correction(ground: Ground, weight) -> tuple[float, float]:

@@ -21,8 +21,15 @@ Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 class Settings(Record):
     """What the computation assumes about people, kits and weather."""
 
-    insects: bool = Field(False, description="biting insects keep a kit without mesh closed")
-    dust: bool = Field(False, description="blowing dust keeps every kit closed")
+    insects: bool = Field(
+        False, description="biting insects keep a kit without mesh closed every night"
+    )
+    dust: bool = Field(False, description="blowing dust keeps every kit closed every night")
+    dust_nights: Share = Field(
+        0.25,
+        description="share of nights in a season of dust storms on which dust keeps every kit"
+        " closed (judgement)",
+    )
     metabolism: Positive = Field(
         46.5, description="heat a sleeper gives off [W m-2] (common practice, ASHRAE reclining)"
     )

@@ -99,9 +99,7 @@ def candidates(
         A room counts as sound; it is the answer only where nothing carried helps.
     """
     addons = load_addons() if addons is None else addons
-    before = score_with_shut(
-        night, kit, sleepers, settings=settings, details=False
-    ).sound_share
+    before = score_with_shut(night, kit, sleepers, settings=settings, details=False).sound_share
     found = []
     for addon in addons.values():
         reachable = carries is None or addon.needs == "none" or addon.needs in carries

@@ -1,0 +1,108 @@
+"""Shut kits: nights on which insects or dust keep a kit closed, beside those left open.
+
+In: nights with the share of them that insects or dust spoil for an open kit. Out: the
+same scores as ``suitability.score``, mixed night by night. Assumes that such a night
+differs from its neighbours in nothing but the closed kit, so probabilities mix by share.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.shelters.kit import Kit, Sleeper
+from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.kernel import LEAST_RISK
+from sheltermap.suitability.score import score
+from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
+
+BY_INSECTS, BY_DUST = "shut_by_insects", "shut_by_dust"
+"""Optional variables of a night: share of such nights that close a kit. [0 to 1]"""
+
+
+def score_with_shut(
+    night: xr.Dataset,
+    kit: Kit,
+    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    *,
+    settings: Settings | None = None,
+    details: bool = True,
+) -> xr.Dataset:
+    """
+    Return a score in which some nights find the kit closed.
+
+    Parameters
+    ----------
+    night : Dataset
+        From ``night.conditions``; with `BY_INSECTS` and `BY_DUST` where hazards say so.
+        Insects close a kit without mesh, dust closes every kit.
+    kit : Kit
+    sleepers : sequence of Sleeper
+    settings : Settings, optional
+        Its `insects` and `dust` close the kit on every night, whatever the shares.
+    details : bool
+
+    Returns
+    -------
+    Dataset
+        As from ``score.score``.
+    """
+    settings = settings or Settings()
+    opened = score(night, kit, sleepers, settings=settings, details=details)
+    share = _shut_share(night, kit, settings)
+    if share is None:
+        return opened
+    dusty = settings.model_copy(update={"dust": True})
+    closed = score(night, kit, sleepers, settings=dusty, details=details)
+    mixed = opened.copy()
+    for name, values in opened.items():
+        if name != "limiting_factor":
+            # A difference keeps values that are the same in both exactly as they are.
+            change = share * (closed[name] - values)
+            mixed[name] = (values + change).astype(values.dtype).transpose(*values.dims)
+            mixed[name].attrs = values.attrs
+    risks = np.stack([mixed[name].values for name in FACTORS])
+    mixed["limiting_factor"] = opened["limiting_factor"].copy(
+        data=limiting_factor(risks, mixed["sound_share"].values)
+    )
+    return mixed
+
+
+def limiting_factor(risks: np.ndarray, sound_share: np.ndarray) -> np.ndarray:
+    """
+    Return the largest of several causes.
+
+    Parameters
+    ----------
+    risks : float array, shape (factors, ...)
+        In the order of `vocabulary.FACTORS`; NaN where not assessed. [0 to 1]
+    sound_share : float array, shape (...)
+        [0 to 1]
+
+    Returns
+    -------
+    int8 array, shape (...)
+        NO_FACTOR where every risk is below 1e-6, MISSING_FACTOR where the share is missing.
+
+    Examples
+    --------
+    >>> limiting_factor(np.array([[0.1, 0.0], [0.2, 0.0]]), np.array([0.7, 1.0]))
+    array([ 1, -1], dtype=int8)
+    """
+    risks = np.nan_to_num(risks, nan=-1.0)
+    factor = np.where(risks.max(axis=0) < LEAST_RISK, NO_FACTOR, risks.argmax(axis=0))
+    return np.where(np.isnan(sound_share), MISSING_FACTOR, factor).astype(np.int8)
+
+
+def _shut_share(night: xr.Dataset, kit: Kit, settings: Settings) -> xr.DataArray | None:
+    """Return the share of nights that close a kit otherwise open; None where there are none."""
+    if settings.dust or (settings.insects and not kit.mesh):
+        return None
+    reasons = (BY_DUST,) if kit.mesh else (BY_DUST, BY_INSECTS)
+    shares = [night[name] for name in reasons if name in night and bool((night[name] > 0).any())]
+    if not shares:
+        return None
+    # A night of dust may be one of insects too: the larger share holds both.
+    return xr.concat(shares, "reason").max("reason") if len(shares) > 1 else shares[0]

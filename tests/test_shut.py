@@ -1,0 +1,122 @@
+"""Nights on which insects or dust keep a kit shut, mixed with those that leave it open."""
+
+import numpy as np
+import pytest
+import xarray as xr
+from nights import many_nights, one_night
+from numpy.testing import assert_allclose, assert_array_equal
+
+from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.remedy import candidates
+from sheltermap.suitability.score import score
+from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, limiting_factor, score_with_shut
+from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
+
+TENT = load_kits()["ground-tent"]
+BARE = TENT.model_copy(update={"mesh": False})
+TWO = (Sleeper(), Sleeper())
+OPEN, DUSTY = Settings(), Settings(dust=True)
+
+
+def warm(**shares):
+    """Return a warm, humid, dry night with shares of shut nights."""
+    night = one_night(
+        bedtime_temperature=27.0,
+        coldest_hours_temperature=22.0,
+        bedtime_vapour_pressure=2.4,
+        vapour_pressure=2.4,
+        wet_share=0.0,
+        rain_per_day=0.0,
+    )
+    return night.assign({name: xr.DataArray(share) for name, share in shares.items()})
+
+
+def heat(night, kit, settings=OPEN):
+    """Return the risk of heat."""
+    return float(score_with_shut(night, kit, TWO, settings=settings).heat)
+
+
+def test_without_shares_nothing_changes():
+    """A place without such hazards has the plain score, for every kind of night."""
+    night = many_nights(60)
+    xr.testing.assert_identical(score_with_shut(night, TENT, TWO), score(night, TENT, TWO))
+    none = night.assign({BY_DUST: 0.0 * night.wet_share})
+    xr.testing.assert_identical(score_with_shut(none, TENT, TWO), score(night, TENT, TWO))
+
+
+def test_insects_close_a_kit_without_mesh_only():
+    """All such nights are closed ones; a kit with mesh stays open."""
+    opened, closed = heat(warm(), TENT), heat(warm(), TENT, DUSTY)
+    assert closed > opened + 0.1
+    assert heat(warm(shut_by_insects=1.0), BARE) == pytest.approx(closed, abs=1e-12)
+    assert heat(warm(shut_by_insects=1.0), TENT) == opened
+
+
+def test_dust_closes_every_kit_on_its_share_of_nights():
+    """A quarter of the nights closed is the mean of three open ones and one closed."""
+    for kit in (TENT, BARE):
+        expected = 0.75 * heat(warm(), kit) + 0.25 * heat(warm(), kit, DUSTY)
+        assert heat(warm(shut_by_dust=0.25), kit) == pytest.approx(expected, abs=1e-12)
+
+
+def test_the_larger_share_holds_both():
+    """A dusty night among nights of insects is not counted twice."""
+    both = warm(shut_by_dust=0.25, shut_by_insects=1.0)
+    assert heat(both, BARE) == pytest.approx(heat(warm(), BARE, DUSTY), abs=1e-12)
+
+
+def test_a_kit_shut_by_settings_stays_shut():
+    """Who states dust for every night gets it, whatever the hazards say."""
+    assert heat(warm(shut_by_dust=0.25), TENT, DUSTY) == heat(warm(), TENT, DUSTY)
+
+
+def test_shares_and_probabilities_agree():
+    """Along many nights every risk lies between the open and the closed kit's."""
+    night = many_nights(80)
+    share = xr.DataArray(np.linspace(0, 1, 80), dims="night")
+    mixed = score_with_shut(night.assign({BY_DUST: share}), TENT, TWO)
+    ends = score(night, TENT, TWO), score(night, TENT, TWO, settings=DUSTY)
+    for name in (*FACTORS, "sound_share", "dangerous"):
+        low, high = (f(*(end[name].values for end in ends)) for f in (np.minimum, np.maximum))
+        assert ((mixed[name] >= low - 1e-12) & (mixed[name] <= high + 1e-12)).all(), name
+        assert mixed[name].attrs == ends[0][name].attrs
+    assert mixed.attrs == ends[0].attrs
+    risks = np.stack([mixed[name].values for name in FACTORS])
+    assert_array_equal(mixed.limiting_factor, limiting_factor(risks, mixed.sound_share.values))
+
+
+def test_missing_stays_missing():
+    """An unknown night is unknown, shut or open, and has no cause."""
+    night = warm(shut_by_dust=0.5).assign(bedtime_temperature=xr.DataArray(np.nan))
+    scored = score_with_shut(night, TENT, TWO)
+    assert np.isnan(scored.sound_share) and np.isnan(scored.heat)
+    assert scored.limiting_factor == MISSING_FACTOR
+
+
+def test_plain_scores_name_the_same_causes():
+    """The rule for a mixture is that of a score: largest, none below 1e-6, missing."""
+    plain = score(many_nights(300, wind=False), TENT, TWO)
+    risks = np.stack([plain[name].values for name in FACTORS])
+    assert_array_equal(limiting_factor(risks, plain.sound_share.values), plain.limiting_factor)
+    assert limiting_factor(np.full((5, 1), 9e-7), np.ones(1)).tolist() == [NO_FACTOR]
+
+
+def test_a_remedy_is_measured_on_the_same_nights():
+    """In a kit that insects keep shut a fan gains more than in the open kit."""
+    gains = [
+        next(float(c.gain) for c in candidates(night, BARE, TWO) if c.id == "fan")
+        for night in (warm(), warm(shut_by_insects=1.0))
+    ]
+    assert 0.05 < gains[0] < gains[1]
+
+
+def test_dims_of_days_broadcast_over_cells():
+    """A share by day serves all cells of a place and keeps their order of dimensions."""
+    night = many_nights(6).rename(night="day").expand_dims(cell=2, axis=1)
+    share = xr.DataArray([0, 0, 1, 1, 0.5, 0], dims="day")
+    mixed = score_with_shut(night.assign({BY_DUST: share}), TENT, TWO)
+    assert mixed.heat.dims == ("day", "cell")
+    closed = score(night, TENT, TWO, settings=DUSTY)
+    assert_allclose(mixed.heat[2:4], closed.heat[2:4], rtol=0, atol=1e-12)
+    assert BY_INSECTS not in mixed
