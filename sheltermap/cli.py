@@ -166,11 +166,13 @@ def depart(trip: Path, from_leg: str | None, on_date, climate: Path | None, as_j
 
 
 @main.command(
+    # Southern latitudes and western longitudes begin like options.
+    context_settings={"ignore_unknown_options": True},
     epilog=_example(
         "sheltermap night 41.0 28.9",
         "sheltermap night 38.6 34.8 --elevation 1200 --kit bedroll --json",
-        "sheltermap night -- -41.3 174.8",
-    )
+        "sheltermap night -41.3 174.8",
+    ),
 )
 @click.argument("latitude", type=click.FloatRange(-90, 90))
 @click.argument("longitude", type=click.FloatRange(-180, 180))
