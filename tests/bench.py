@@ -2,7 +2,7 @@
 
 Prints each figure with its goal, and exits with 1 when a goal is missed. Where a figure
 depends on the machine it is also given as a ratio to something measured in the same run.
-The figures of the score and of the planner come from the two benchmarks beside this one.
+The benchmarks beside this one run last.
 """
 
 from __future__ import annotations
@@ -52,11 +52,16 @@ class Bench:
         print(f"{name}: {value:.3g} {unit}{verdict}{missed}", flush=True)
 
 
-def seconds(*command: str | Path) -> float:
-    """Return the wall time of a command, which must succeed. [s]"""
+def run(*command: str | Path) -> tuple[float, float, float]:
+    """Return a command's wall time [s], processor time [s] and largest memory [MiB]."""
     start = time.perf_counter()
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, env=ENVIRONMENT)
-    return time.perf_counter() - start
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=ENVIRONMENT)
+    _, status, used = os.wait4(process.pid, 0)
+    wall = time.perf_counter() - start
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode:
+        sys.exit(f"{' '.join(map(str, command))}: exit code {process.returncode}")
+    return wall, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
 
 
 def starts(bench: Bench) -> None:
@@ -66,36 +71,31 @@ def starts(bench: Bench) -> None:
         "night": (SHELTERMAP, "night", "41.0", "28.9", "--json"),
         "xarray": (sys.executable, "-c", "import xarray"),
     }
-    times = {name: [] for name in commands}
-    for run in range(RUNS + 1):
+    taken = {name: [] for name in commands}
+    for turn in range(RUNS + 1):
         for name, command in commands.items():
-            taken = seconds(*command)
-            if run:  # the first warms the caches
-                times[name].append(taken)
-    usual = {name: statistics.median(taken) for name, taken in times.items()}
-    bench.figure("sheltermap --help", usual["help"], "s", 0.4)
-    bench.figure("sheltermap night --json", usual["night"], "s", 2.0)
-    bench.figure("  --help / import xarray", usual["help"] / usual["xarray"], "times")
-    bench.figure("  night / import xarray", usual["night"] / usual["xarray"], "times")
+            found = run(*command)
+            if turn:  # the first warms the caches
+                taken[name].append(found)
+    wall, processor = (
+        {name: statistics.median(each[i] for each in runs) for name, runs in taken.items()}
+        for i in range(2)
+    )
+    bench.figure("sheltermap --help", wall["help"], "s", 0.4)
+    bench.figure("sheltermap night --json", wall["night"], "s", 2.0)
+    bench.figure("  night, processor time", processor["night"], "s")
+    bench.figure("  --help / import xarray", wall["help"] / wall["xarray"], "times")
+    bench.figure("  night / import xarray", wall["night"] / wall["xarray"], "times")
 
 
 def build(bench: Bench, folder: Path) -> None:
     """Build the demo site into `folder`, measuring time and memory."""
-    imports = seconds(sys.executable, "-c", "import xarray, geopandas, folium")
-    start = time.perf_counter()
-    process = subprocess.Popen(
-        [SHELTERMAP, "build", TRIP, "-q", "-o", folder],
-        stdout=subprocess.DEVNULL,
-        env=ENVIRONMENT,
-    )
-    _, status, used = os.wait4(process.pid, 0)
-    taken = time.perf_counter() - start
-    process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode:
-        sys.exit(f"the demo does not build: exit code {process.returncode}")
-    bench.figure("demo build", taken, "s")
-    bench.figure("  demo build / importing its libraries", taken / imports, "times")
-    bench.figure("  largest memory", used.ru_maxrss / 1024, "MiB")
+    imports, *_ = run(sys.executable, "-c", "import xarray, geopandas, folium")
+    wall, processor, memory = run(SHELTERMAP, "build", TRIP, "-q", "-o", folder)
+    bench.figure("demo build", wall, "s")
+    bench.figure("  processor time", processor, "s")
+    bench.figure("  demo build / importing its libraries", wall / imports, "times")
+    bench.figure("  largest memory", memory, "MiB")
 
 
 def sizes(bench: Bench, folder: Path) -> None:
@@ -161,24 +161,24 @@ def first_load(browser, path: Path) -> float:
 def reading(browser, path: Path, slowdown: int) -> tuple[float, float]:
     """Return the times until a page can be read and until it is complete, medians. [s]"""
     times = []
-    for run in range(RUNS + 1):
+    for turn in range(RUNS + 1):
         page = browser.new_page()
         page.context.new_cdp_session(page).send(
             "Emulation.setCPUThrottlingRate", {"rate": slowdown}
         )
         page.goto(path.resolve().as_uri())
         found = page.wait_for_function(READABLE).json_value()
-        if run:
+        if turn:
             times.append(found)
         page.close()
     return tuple(statistics.median(column) / 1e3 for column in zip(*times, strict=True))
 
 
 def others(bench: Bench) -> None:
-    """Run the benchmarks of the score and of the planner."""
-    for name in ("bench_score.py", "bench_planner.py"):
-        print(f"\n{name}", flush=True)
-        bench.met &= subprocess.run([sys.executable, HERE / name], env=ENVIRONMENT).returncode == 0
+    """Run the benchmarks beside this one: the score, the planner, large regions."""
+    for script in sorted(HERE.glob("bench_*.py")):
+        print(f"\n{script.stem}", flush=True)
+        bench.met &= subprocess.run([sys.executable, script], env=ENVIRONMENT).returncode == 0
 
 
 def main() -> bool:

@@ -1,0 +1,106 @@
+"""What is installed, from where, and that tests need no network."""
+
+from __future__ import annotations
+
+import ast
+import re
+import socket
+import sys
+import tomllib
+from importlib.metadata import packages_distributions
+from pathlib import Path
+
+import pytest
+from hatchling.builders.wheel import WheelBuilder
+from pytest_socket import SocketConnectBlockedError
+
+ROOT = Path(__file__).parent.parent
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+EXTRAS = PROJECT["optional-dependencies"]
+PINS = (ROOT / "constraints.txt").read_text().splitlines()
+
+UNIMPORTED = {"netcdf4"}
+"""Core packages that only xarray imports, by the name of an engine."""
+
+
+def canonical(requirement: str) -> str:
+    """Return the name of a requirement as packages are compared."""
+    name = re.match(r"[A-Za-z0-9._-]+", requirement).group()
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
+def imported(folder: Path) -> dict[str, str]:
+    """Return the packages that the modules of a folder import, each with one such module."""
+    own = {path.stem for path in folder.glob("*.py")} | {"sheltermap"}
+    found = {}
+    for path in folder.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            elif isinstance(node, ast.ImportFrom) and node.level == 0:
+                names = [node.module]
+            else:
+                continue
+            for name in names:
+                top = name.partition(".")[0]
+                if top not in own and top not in sys.stdlib_module_names:
+                    found[top] = str(path.relative_to(ROOT))
+    return found
+
+
+CORE = {canonical(each) for each in PROJECT["dependencies"]}
+OPTIONAL = {canonical(each) for extra in ("data", "speed") for each in EXTRAS[extra]}
+TEST = {canonical(each) for each in EXTRAS["test"]}
+
+
+@pytest.mark.parametrize(
+    ("folder", "declared"),
+    [("sheltermap", CORE | OPTIONAL), ("tests", CORE | OPTIONAL | TEST)],
+)
+def test_imports_are_declared(folder, declared):
+    """What is imported is asked for by name, not had through another package."""
+    owners = packages_distributions()
+    for package, module in imported(ROOT / folder).items():
+        names = {canonical(name) for name in owners.get(package, ())}
+        assert names & declared, f"{module} imports {package}"
+
+
+def test_nothing_is_declared_in_vain():
+    """Each package of a plain installation is imported somewhere in the product."""
+    owners = packages_distributions()
+    used = {
+        canonical(name)
+        for package in imported(ROOT / "sheltermap")
+        for name in owners.get(package, ())
+    }
+    assert CORE - used == UNIMPORTED
+
+
+def test_pins_are_exact_and_name_no_place():
+    """A pin is a name and a version: no address, no path, no range."""
+    assert [line for line in PINS if not re.fullmatch(r"[\w.-]+==[\w.!+]+", line)] == []
+
+
+def test_every_declared_package_is_pinned():
+    """No package that pyproject.toml asks for is left to the day of installation."""
+    declared = CORE | {canonical(each) for extra in EXTRAS.values() for each in extra}
+    assert declared - {canonical(line) for line in PINS} == {"sheltermap"}
+
+
+def test_wheel_holds_what_the_product_reads():
+    """Code, templates and journeys are in; what made the data, and the tests, are not."""
+    files = {file.distribution_path for file in WheelBuilder(str(ROOT)).recurse_included_files()}
+    for source in ("regions", "site_template"):
+        for path in (ROOT / source).rglob("*"):
+            if path.is_file() and "__pycache__" not in path.parts:
+                assert (f"sheltermap/{path.relative_to(ROOT).as_posix()}" in files) is (
+                    path.suffix != ".py"
+                ), path
+    assert "sheltermap/shelters/kits.toml" in files
+    assert {name.partition("/")[0] for name in files} == {"sheltermap"}
+
+
+def test_no_test_reaches_another_machine():
+    """A connection to an address set aside for documents is refused before it is tried."""
+    with pytest.raises(SocketConnectBlockedError):
+        socket.create_connection(("192.0.2.1", 80), timeout=1)
