@@ -100,6 +100,7 @@ def test_wheel_holds_what_the_product_reads():
     assert {name.partition("/")[0] for name in files} == {"sheltermap"}
 
 
+@pytest.mark.filterwarnings("ignore:A test tried to use socket")
 def test_no_test_reaches_another_machine():
     """A connection to an address set aside for documents is refused before it is tried."""
     with pytest.raises(SocketConnectBlockedError):
