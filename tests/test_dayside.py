@@ -171,6 +171,7 @@ def test_drinking_water_lies_between_anchors():
     """No less than a relief standard's least, and heat adds no more than an army plans for."""
     anchors = published("dayside", "water_anchors")
     mild, hot = dayside.drinking_water(np.array([18.0, 35.0]), work="hard")
+    assert dayside.drinking_water(18.0) <= anchors["most_mild"]
     assert mild >= anchors["least"]
     assert hot - mild <= anchors["arid_increment"]
 
@@ -188,6 +189,10 @@ def test_hourly_water_stays_below_the_cap():
     """No advice exceeds what the card calls dangerous."""
     hourly = [row.water for rows_ in dayside.HEAT_ADVICE.values() for row in rows_]
     assert max(hourly) <= dayside.MOST_WATER_AN_HOUR
+    anchors = published("dayside", "water_anchors")
+    most = anchors["quarts_an_hour"] * QUART, anchors["quarts_a_day"] * QUART
+    caps = dayside.MOST_WATER_AN_HOUR, dayside.drinking_water(40.0, "hard", 24.0)
+    assert_allclose(caps, most, rtol=0, atol=0.05)
 
 
 def test_unknown_work_is_refused():

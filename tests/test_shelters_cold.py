@@ -9,6 +9,7 @@ from published_tables import published
 from pythermalcomfort.models import ireq
 
 from sheltermap.shelters import cold
+from sheltermap.shelters.kit import BEDDING_WORDS
 
 MET = 58.15  # [W m-2], the unit ireq takes
 
@@ -67,6 +68,16 @@ def test_sleepers_of_a_laboratory_fall_on_the_right_side():
     assert_allclose(cold.lowest_temperature(clo, 40.7), cold_sleeper, rtol=0, atol=tolerance)
     assert cold.lowest_temperature(4.3, intercept=cold.MINIMAL) > 3
     assert cold.lowest_temperature(4.3) < 10
+
+
+def test_bedding_words_stand_where_people_use_them():
+    """Summer bedding is what subtropical bedrooms have; the other words are for beyond."""
+    known = published("shelters", "subtropical_bedding")
+    clo = {
+        word: cold.bed(cold.rated_top_resistance(label), 0.85).insulation
+        for word, label in BEDDING_WORDS.items()
+    }
+    assert known["least"] < clo["summer"] < known["most"] < clo["three-season"] < clo["winter"]
 
 
 def test_mat_and_cover_in_parallel():

@@ -40,6 +40,13 @@ def test_matches_print(function, name):
     assert_allclose(function(*inputs), expected, rtol=0, atol=tolerance)
 
 
+def test_long_day_matches_two_almanacs():
+    """London at midsummer, refraction and the sun's rim included."""
+    latitude, day, expected, tolerance = rows("day_length_almanac")
+    ours = sun.day_length(latitude, day, sun.APPARENT_HORIZON)
+    assert_allclose(ours, expected, rtol=0, atol=tolerance)
+
+
 @pytest.mark.parametrize(
     ("name", "horizon"),
     [("clock_times", sun.GEOMETRIC_HORIZON), ("clock_times_almanac", sun.APPARENT_HORIZON)],
