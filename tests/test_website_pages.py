@@ -16,8 +16,9 @@ from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.website.environment import json_block, with_policy
 from sheltermap.website.figures import NARROW_SPACE, both, percent
+from sheltermap.website.opening import headline, warnings
 from sheltermap.website.pages import ONE_FILE, one_file, site
-from sheltermap.website.words import headline, spans, warnings
+from sheltermap.website.words import spans
 
 
 @cache

@@ -9,7 +9,7 @@ from __future__ import annotations
 from sheltermap.journey.load import CAUTIONS, PARTS
 from sheltermap.journey.report import Report
 from sheltermap.vocabulary import FACTORS
-from sheltermap.website import charts, figures, season, words
+from sheltermap.website import charts, figures, opening, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page
 from sheltermap.website.placepages import maps_page, region_page
 from sheltermap.website.shared import Page, Shared
@@ -68,8 +68,8 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
         "Plan",
         "plan.html.j2",
         {
-            "headline": words.headline(report, public),
-            "warnings": words.warnings(report, public),
+            "headline": opening.headline(report, public),
+            "warnings": opening.warnings(report, public),
             "infeasible": () if report.best else report.infeasible,
             "season": shared.season(),
             "drawn_map": drawn_map,
@@ -84,7 +84,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
                 for plan in report.alternatives
             ],
         },
-        blocks={"season-data": season.week_data(report, shared.place_slugs)},
+        blocks={"season-data": slider.week_data(report, shared.place_slugs)},
     )
 
 
@@ -92,17 +92,17 @@ def _calendar(shared: Shared) -> Page:
     """Return the Calendar page."""
     report = shared.report
     curve = None if shared.public else charts.departure_curve(report)
-    blocks = {"season-data": season.week_data(report, shared.place_slugs)}
+    blocks = {"season-data": slider.week_data(report, shared.place_slugs)}
     best = 0
     if curve is not None:
-        blocks["departure-data"] = season.departure_data(report, shared.kit.id)
+        blocks["departure-data"] = slider.departure_data(report, shared.kit.id)
         best = blocks["departure-data"]["best"]
     return Page(
         "calendar",
         "Legs" if shared.public else "Calendar",
         "calendar.html.j2",
         {
-            "headline": words.headline(report, shared.public),
+            "headline": opening.headline(report, shared.public),
             "legs": shared.legs(),
             "season": shared.season(),
             "kit_title": shared.kit.title,

@@ -14,7 +14,7 @@ from sheltermap.dayside import heat_caution
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.journey.report import Place
 from sheltermap.vocabulary import LEVELS, MONTHS
-from sheltermap.website import charts, figures, words
+from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.shared import Page, Shared
 
@@ -78,22 +78,29 @@ def region_page(shared: Shared, place: Place) -> Page:
             "hazards": [_hazard(finding, shared.public) for finding in place.findings],
             "grades": shared.grades,
             "kits": [
-                {
-                    "title": kit.title,
-                    "slug": shared.kit_slugs[kit.id],
-                    "has_page": kit.id in report.cards,
-                    "months": charts.kit_months(place.seasons[kit.id], place.findings),
-                }
-                for kit in report.kits
-                if kit.id in place.seasons
+                _kit_year(shared, kit, place) for kit in report.kits if kit.id in place.seasons
             ],
             "not_assessed": shared.not_assessed,
-            "climate_chart": charts.climate_chart(place.climate, place.seasons[shared.kit.id]),
+            "climate_chart": placecharts.climate_chart(
+                place.climate, place.seasons[shared.kit.id]
+            ),
             "daily": _daily(place),
             "heat_caution": _heat_caution(shared, place),
         },
         parents=("plan",),
     )
+
+
+def _kit_year(shared: Shared, kit, place: Place) -> dict:
+    """Return a kit's year at a place."""
+    months = placecharts.kit_months(place.seasons[kit.id], place.findings)
+    return {
+        "title": kit.title,
+        "slug": shared.kit_slugs[kit.id],
+        "has_page": kit.id in shared.report.cards,
+        "months": months,
+        "areas": placecharts.strip_areas(months),
+    }
 
 
 def _stays(shared: Shared, place: Place) -> list[str]:
@@ -195,7 +202,9 @@ def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
     report, kit = shared.report, shared.kit
     month = report.best.depart.month if report.best and not shared.public else 6
     shown = report.grid.factors
-    months = [charts.kit_months(place.seasons[kit.id], place.findings) for place in report.places]
+    months = [
+        placecharts.kit_months(place.seasons[kit.id], place.findings) for place in report.places
+    ]
     return Page(
         "maps",
         "Maps",

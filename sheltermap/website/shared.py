@@ -13,7 +13,7 @@ import numpy as np
 
 from sheltermap.journey.report import PlannedLeg, Report
 from sheltermap.vocabulary import LEVELS
-from sheltermap.website import charts, figures, season, words
+from sheltermap.website import charts, figures, opening, season, words
 from sheltermap.website.environment import slugs
 
 
@@ -95,7 +95,7 @@ class Shared:
         if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= 0.05:
             text += f" About {leg.dangerous_nights:.1f} of them could be dangerous."
         if remedy is not None:
-            title = words.remedy_title(remedy)
+            title = opening.remedy_title(remedy)
             saved = figures.nights(remedy.nights_saved)
             text += f" {title[:1].upper()}{title[1:]} would save about {saved}"
             if not self.public and not figures.missing(remedy.price):

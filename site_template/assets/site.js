@@ -50,7 +50,9 @@
     svg.setAttribute("class", "chip"); svg.setAttribute("viewBox", "0 0 18 18");
     svg.setAttribute("aria-hidden", "true");
     rect.setAttribute("width", "18"); rect.setAttribute("height", "18");
-    rect.setAttribute("fill", "url(#" + (grade < 0 ? "gx" : "g" + grade) + ")");
+    var pattern = grade < 0 ? "gx" : "g" + grade;
+    rect.setAttribute("class", "k-" + pattern);
+    rect.setAttribute("fill", "url(#" + pattern + ")");
     svg.appendChild(rect); span.appendChild(svg);
     span.appendChild(document.createTextNode(grade < 0 ? "unknown" : GRADES[grade]));
     return span;
@@ -251,10 +253,10 @@
   }
   departures();
 
-  /* Paper has no buttons: everything folded is printed open. */
+  /* Paper has no buttons: what a leg holds is printed open. */
   var folded = [];
   window.addEventListener("beforeprint", function () {
-    folded = Array.prototype.slice.call(document.querySelectorAll("main details:not([open]):not(.data)"));
+    folded = Array.prototype.slice.call(document.querySelectorAll("main .legs details:not([open])"));
     folded.forEach(function (one) { one.open = true; });
   });
   window.addEventListener("afterprint", function () {

@@ -1,0 +1,220 @@
+"""The opening of the Plan page: the answer in a sentence, then what could be dangerous.
+
+In: a Report. Out: plain text, not yet escaped (the templates escape it). Assumes nothing
+that the Report does not state; sums over legs are the only arithmetic.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from sheltermap.journey.report import DatedPlan, PlannedLeg, Report
+from sheltermap.suitability.remedy import ROOM, Remedy
+from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS
+from sheltermap.website.figures import missing, nights
+from sheltermap.website.words import (
+    FACTOR_REASONS,
+    FACTOR_WORDS,
+    LEVEL_WORDS,
+    full_date,
+    kind_title,
+    listed,
+    place_of,
+)
+
+_SERIOUS = LEVELS.index("serious") + 1
+_FORBIDDING = (LEVELS.index("closure") + 1, LEVELS.index("prohibitive") + 1)
+_UNCOUNTED = ("warm-bedding", "cot")  # remedies that take no article
+
+
+def nights_by_factor(plan: DatedPlan) -> dict[str, float | None]:
+    """
+    Return the plan's nights spoiled by each factor; None where no leg assessed it.
+
+    Parameters
+    ----------
+    plan : DatedPlan
+
+    Returns
+    -------
+    dict of str to float or None
+    """
+    totals: dict[str, float | None] = {}
+    for factor in FACTORS:
+        known = [
+            leg.nights_by_factor.get(factor)
+            for leg in plan.legs
+            if not missing(leg.nights_by_factor.get(factor))
+        ]
+        totals[factor] = sum(known) if known else None
+    return totals
+
+
+def main_cause(plan: DatedPlan) -> tuple[str, str, str] | None:
+    """
+    Return factor, leg and month that cost most rough nights, or None if nothing does.
+
+    Parameters
+    ----------
+    plan : DatedPlan
+
+    Returns
+    -------
+    tuple of (factor, leg name, month name), or None
+    """
+    totals = {f: n for f, n in nights_by_factor(plan).items() if not missing(n) and n > 0}
+    if not totals:
+        return None
+    factor = max(totals, key=totals.get)
+    leg = max(plan.legs, key=lambda one: one.nights_by_factor.get(factor) or 0)
+    middle = leg.arrive + timedelta(days=(leg.leave - leg.arrive).days // 2)
+    return factor, leg.name, MONTHS[middle.month - 1]
+
+
+def headline(report: Report, public: bool) -> tuple[str, str]:
+    """
+    Return the first sentence of the Plan page.
+
+    Parameters
+    ----------
+    report : Report
+    public : bool
+        Whether dates and prices must not be told.
+
+    Returns
+    -------
+    tuple of two str
+        The sentence in two parts: how many nights, then where, why and what helps.
+    """
+    plan = report.best
+    if plan is None:
+        return "No plan fits", ": " + listed(report.infeasible, "and") + "."
+    start = (
+        "On this journey about " if public else f"Leave around {full_date(plan.depart)}: about "
+    )
+    opening = start + f"{round(plan.rough_nights)} of {nights(plan.nights)} will be rough"
+    text = ""
+    cause = main_cause(plan)
+    if cause is not None and plan.rough_nights > 0:
+        factor, place, month = cause
+        when = "" if public else f" in {month}"
+        text = (
+            f", most of them from {FACTOR_WORDS[factor]}, above all in {place}{when}, "
+            f"because {FACTOR_REASONS[factor]}"
+        )
+    return opening, text + "; " + remedy_clause(report, public) + "."
+
+
+def remedy_clause(report: Report, public: bool) -> str:
+    """
+    Return the clause on the cheapest remedy.
+
+    Parameters
+    ----------
+    report : Report
+    public : bool
+        Whether its price must not be told.
+
+    Returns
+    -------
+    str
+    """
+    remedy = report.remedy
+    if remedy is None:
+        return "no single remedy helps noticeably"
+    text = (
+        f"the cheapest remedy is {remedy_title(remedy)}, "
+        f"which saves about {nights(remedy.nights_saved)}"
+    )
+    if not public and not missing(remedy.price):
+        text += f" for about {round(remedy.price)} {report.trip.money.currency}"
+    return text
+
+
+def remedy_title(remedy: Remedy) -> str:
+    """
+    Return a remedy as it stands inside a sentence.
+
+    Parameters
+    ----------
+    remedy : Remedy
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> remedy_title(Remedy("mat", "Insulating mat", 60.0, 1.0, 3.0, True))
+    'an insulating mat'
+    >>> remedy_title(Remedy("room", "A room", 30.0, 0.0, 3.0, True))
+    'a room on those nights'
+    """
+    if remedy.id == ROOM:
+        return "a room on those nights"
+    title = remedy.title[:1].lower() + remedy.title[1:]
+    if remedy.id in _UNCOUNTED:
+        return title
+    return ("an " if title[:1] in "aeiou" else "a ") + title
+
+
+def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
+    """
+    Return what stands in the opening beside the first sentence: danger before comfort.
+
+    Parameters
+    ----------
+    report : Report
+    public : bool
+        Whether leg names must give way to place names, and the load stays out.
+
+    Returns
+    -------
+    list of (label, sentence)
+        Labels: Danger, Serious, Dangerous nights, Load, Not checked, Not assessed.
+    """
+    plan, rows = report.best, []
+    if plan is not None:
+        for label, codes in (("Danger", _FORBIDDING), ("Serious", (_SERIOUS,))):
+            named = [
+                f"{_leg_name(report, leg, public)} ({listed(titles)})"
+                for leg in plan.legs
+                if (titles := _titles(leg, codes))
+            ]
+            if named:
+                rows.append((label, "; ".join(named) + "."))
+        dangerous = plan.dangerous_nights
+        if missing(dangerous):
+            sentence = "how many is unknown."
+        elif dangerous < 0.05:
+            sentence = "none expected (under 1 in 20)."
+        else:
+            sentence = f"about {dangerous:.1f}, counted apart from rough ones."
+        rows.append(("Dangerous nights", sentence))
+        if not public and report.comparison is not None and report.comparison.load_sentence:
+            rows.append(("Load", report.comparison.load_sentence))
+        elif not public and report.load is not None and report.load.status == "over":
+            rows.append(("Load", report.load.sentence))
+    if report.not_checked:
+        kinds = [kind_title(kind) for kind in report.not_checked]
+        rows.append(("Not checked", f"{listed(kinds)}, on one leg at least: ask locally."))
+    if report.not_assessed:
+        words = [FACTOR_WORDS.get(factor, factor) for factor in report.not_assessed]
+        rows.append(("Not assessed", f"{listed(words)}, so left out of every figure."))
+    return rows
+
+
+def _titles(leg: PlannedLeg, codes) -> list[str]:
+    """Return the hazards of a leg that have one of the levels, in words, each once."""
+    found = [
+        f"{hazard.title[:1].lower()}{hazard.title[1:]}"
+        + (f", {LEVEL_WORDS[hazard.level]}" if hazard.level != _SERIOUS else "")
+        for hazard in leg.hazards
+        if hazard.level in codes and not hazard.part
+    ]
+    return list(dict.fromkeys(found))
+
+
+def _leg_name(report: Report, leg: PlannedLeg, public: bool) -> str:
+    """Return how a leg is called in this copy."""
+    return place_of(report, leg.place).name if public else leg.name

@@ -1,0 +1,177 @@
+"""Charts of one place: its climate, and a kit's twelve months there.
+
+In: a place's climate and seasons. Out: plain dicts for the chart templates. Assumes the
+templates escape every text; nothing here is markup.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sheltermap.journey.report import NightSeason, PlaceClimate
+from sheltermap.vocabulary import MONTHS
+from sheltermap.website import words
+from sheltermap.website.charts import WIDTH, box_path, path, ticks
+from sheltermap.website.figures import missing, number, percent
+
+
+def strip_areas(months: list[dict]) -> list[dict]:
+    """
+    Return a kit's twelve months as one path for each grade.
+
+    Parameters
+    ----------
+    months : list of dict
+        From `kit_months`.
+
+    Returns
+    -------
+    list of dict
+        Keys pattern, path.
+    """
+    paths: dict[str, str] = {}
+    for position, month in enumerate(months):
+        name = "gx" if month["grade"] < 0 else f"g{month['grade']}"
+        paths[name] = paths.get(name, "") + box_path(2 + position * 28.4, 0, 27, 22)
+    return [{"pattern": name, "path": path} for name, path in sorted(paths.items())]
+
+
+def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
+    """
+    Return a place's year: daily range, dewpoint, low of one night in 20, rain, wet days.
+
+    Parameters
+    ----------
+    climate : PlaceClimate
+    season : NightSeason
+        Of the chosen kit, for the design low.
+
+    Returns
+    -------
+    dict
+    """
+    low20 = [_month_mean(season.low_one_in_20, month) for month in range(12)]
+    lines = {
+        "min": climate.temperature_min,
+        "max": climate.temperature_max,
+        "mean": climate.temperature_mean,
+        "dewpoint": climate.dewpoint,
+        "low20": np.array(low20),
+    }
+    values = np.concatenate([np.asarray(line, dtype=float) for line in lines.values()])
+    known = values[~np.isnan(values)]
+    lowest, highest = (known.min(), known.max()) if known.size else (0.0, 1.0)
+    marks = ticks(float(lowest), float(highest), 5)
+    left, right, top, bottom, rain_top, rain_bottom = 46, 30, 14, 160, 182, 236
+    step = (WIDTH - left - right) / 12
+
+    def x(month):
+        return left + (month + 0.5) * step
+
+    def y(value):
+        return bottom - (value - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
+
+    rain = np.asarray(climate.rain, dtype=float)
+    wettest = float(np.nanmax(rain)) if not np.isnan(rain).all() else 0.0
+    rain_marks = ticks(0.0, max(wettest, 10.0), 2)
+    unit = (rain_bottom - rain_top) / rain_marks[-1]
+    return {
+        "width": WIDTH,
+        "height": 256,
+        "left": left,
+        "right": WIDTH - right,
+        "top": top,
+        "bottom": bottom,
+        "rain_bottom": rain_bottom,
+        "lines": {
+            name: path((x(m), y(float(line[m]))) for m in range(12))
+            for name, line in lines.items()
+        },
+        "range": [
+            {"x": x(m) - step * 0.3, "width": step * 0.6, "y": y(float(high)), "y2": y(float(low))}
+            for m, (low, high) in enumerate(
+                zip(climate.temperature_min, climate.temperature_max, strict=True)
+            )
+            if not missing(low) and not missing(high)
+        ],
+        "ticks": [{"y": y(mark), "value": mark} for mark in marks],
+        "rain_ticks": [{"y": rain_bottom - m * unit, "value": m} for m in rain_marks],
+        "rain": [
+            {
+                "x": x(m) - step * 0.36,
+                "width": step * 0.72,
+                "y": rain_bottom - (0 if missing(rain[m]) else rain[m]) * unit,
+                "height": (0 if missing(rain[m]) else rain[m]) * unit,
+                "wet_days": number(climate.wet_days[m]),
+                "middle": x(m),
+            }
+            for m in range(12)
+        ],
+        "months": [{"x": x(m), "name": MONTHS[m][:1]} for m in range(12)],
+        "rows": [
+            {
+                "month": MONTHS[m],
+                "temperature_min": climate.temperature_min[m],
+                "temperature_max": climate.temperature_max[m],
+                "low20": low20[m],
+                "dewpoint": climate.dewpoint[m],
+                "rain": climate.rain[m],
+                "wet_days": climate.wet_days[m],
+            }
+            for m in range(12)
+        ],
+    }
+
+
+def _month_mean(values, month: int) -> float:
+    """Return the mean of a month's days; missing where any day is."""
+    return float(np.mean(np.asarray(values, dtype=float)[words.month_days(month)]))
+
+
+def kit_months(season: NightSeason, findings) -> list[dict]:
+    """
+    Return a kit's twelve months at a place.
+
+    Parameters
+    ----------
+    season : NightSeason
+    findings : tuple of HazardFinding
+        Of the place, to name the binding hazard.
+
+    Returns
+    -------
+    list of dict
+        Keys month, share, grade (worst day's), word, reason, close, dangerous, low.
+    """
+    rows = []
+    for month in range(12):
+        days = words.month_days(month)
+        share = _month_mean(season.sound_share, month)
+        grades = season.grade[days]
+        worst = int(grades.max()) if (grades >= 0).all() else -1
+        level = int(season.hazard_level[days].max())
+        day = days.start + int(np.argmax(season.hazard_level[days]))
+        hazard = int(season.hazard[day])
+        rows.append(
+            {
+                "month": MONTHS[month],
+                "share": share,
+                "percent": percent(share),
+                "grade": worst,
+                "word": words.grade_word(worst),
+                "reason": _month_reason(season, days),
+                "hazard": findings[hazard].title if level and hazard >= 0 else "",
+                "level": words.LEVEL_WORDS[level],
+                "level_code": level,
+                "close": bool(np.asarray(season.close)[days].any()),
+                "dangerous": _month_mean(season.dangerous, month),
+                "low20": _month_mean(season.low_one_in_20, month),
+            }
+        )
+    return rows
+
+
+def _month_reason(season: NightSeason, days: slice) -> str:
+    """Return what limits a month: the factor that limits most of its days."""
+    codes, counts = np.unique(season.limiting_factor[days], return_counts=True)
+    return words.factor_word(int(codes[np.argmax(counts)]))
