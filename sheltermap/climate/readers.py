@@ -33,8 +33,8 @@ from sheltermap.climate.reduction import (
 )
 from sheltermap.vocabulary import InputError, Problem
 
-CHUNK = 500
-"""Rows and columns worked on at once; with twelve months 12 MB a variable."""
+CHUNK = 250
+"""Rows and columns worked on at once; with twelve months 3 MB a variable."""
 
 SMALL = 32 * 2**20
 """Size up to which a source is read at once: planning blocks would take longer. [bytes]"""
