@@ -129,7 +129,9 @@ def _stop(number: int, ground: Ground, place: Place, kits: Sequence[Kit], trip: 
     driving = driving_days(ground.kilometres, departure.daily_km)
     least = max(leg.nights.least, driving)
     # The ascent rule holds for unstated camps too: they lie about as high as their cells.
-    height = ground.cell_elevation[1] if leg.camp_elevation_m is None else leg.camp_elevation_m
+    # Whole metres, since the packing of heights must not cost a night.
+    height = leg.camp_elevation_m
+    height = float(np.round(ground.cell_elevation[1])) if height is None else height
     closures = [
         closure
         for span in leg.closed
