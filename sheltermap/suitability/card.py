@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scipy.optimize import brentq
-
 from sheltermap.air import dewpoint, saturation_vapour_pressure
 from sheltermap.night.humidity import FREE_BACK, sky_cooling
 from sheltermap.shelters.kit import Fan, Kit, Sleeper
@@ -114,7 +112,7 @@ def _coldest(plan, humidity: float | None, deeper: float = 0.0) -> float:
             for limit in plan.closed.cold
         )
 
-    return float(brentq(margin, _COLDEST, _HOTTEST, xtol=1e-3))
+    return _crossing(margin, _COLDEST)
 
 
 def _hottest(limits: ModeLimits, humidity: float) -> float:
@@ -127,4 +125,11 @@ def _hottest(limits: ModeLimits, humidity: float) -> float:
         warmest = min(limit.at(inside) for limit in limits.heat)
         return warmest - (air + mode.warming + mode.stored_heat)
 
-    return float(brentq(margin, 0.0, _HOTTEST, xtol=1e-3))
+    return _crossing(margin, 0.0)
+
+
+def _crossing(margin, coldest: float) -> float:
+    """Return the air temperature at which a margin changes sign."""
+    from scipy.optimize import brentq  # a quarter second that only cards need
+
+    return float(brentq(margin, coldest, _HOTTEST, xtol=1e-3))
