@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from sheltermap.suitability.spread import good_parts, several_climates
+from sheltermap.suitability.spread import good_parts, several_climates, uneven_nights
 
 LATITUDE, LONGITUDE = (a.ravel() for a in np.meshgrid([40.0, 41.0, 42.0], [70.0, 71.0, 72.0]))
 COORDS = {"latitude": ("cell", LATITUDE), "longitude": ("cell", LONGITUDE)}
@@ -51,6 +51,34 @@ def test_good_parts_over_the_antimeridian():
 def test_good_parts_of_nothing_known():
     """No share, no words."""
     assert good_parts(shares(LATITUDE > 0) * np.nan, FLAT, WEIGHT) == ""
+
+
+def yearly(*months):
+    """Return twelve months of shares, the last one given repeated."""
+    twelve = [*months, *[months[-1]] * (12 - len(months))]
+    return xr.concat(twelve, xr.DataArray(np.arange(1, 13), dims="month", name="month"))
+
+
+def test_uneven_nights_are_placed_and_counted():
+    """Three of nine cells in January, six in February, all from then on."""
+    some = shares(LATITUDE > 41.5), shares(LATITUDE > 40.5), shares(LATITUDE > 0)
+    assert uneven_nights(yearly(*some), FLAT, WEIGHT) == (
+        "Nights are workable or better in January to February in the north (33 to 67 % of it); "
+        "everywhere in March to December."
+    )
+
+
+def test_alike_nights_need_no_words():
+    """Good everywhere, or bad everywhere, whatever the month."""
+    assert uneven_nights(yearly(shares(LATITUDE > 0)), FLAT, WEIGHT) == ""
+    assert uneven_nights(yearly(shares(LATITUDE < 0)), FLAT, WEIGHT) == ""
+    assert uneven_nights(yearly(shares(LATITUDE > 0) * np.nan), FLAT, WEIGHT) == ""
+
+
+def test_worst_tenth_stands_beside_the_median_camp():
+    """One cell of nine at 30 % among 90 %."""
+    words = uneven_nights(yearly(shares((LATITUDE > 40) | (LONGITUDE > 70))), FLAT, WEIGHT)
+    assert "In January the median camp has 90 % sound nights, the worst tenth 30 %" in words
 
 
 def climate(temperature, rain):
