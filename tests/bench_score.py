@@ -1,15 +1,31 @@
-"""The score's oracle and its benchmark.
+"""The score's oracle and its benchmark: ``python tests/bench_score.py``.
 
 ``plain_score`` states the same formulas as plainly as xarray and scipy.stats allow,
 straight from a kit's own fields and without any of the product's scoring code. Tests
-compare it with the product; the benchmark measures against it.
+compare it with the product; the benchmark measures against it, in turn with the other
+contestants in one run. Exits with 1 when a goal is missed.
 """
 
 from __future__ import annotations
 
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
 import numpy as np
 import xarray as xr
+from pythermalcomfort.models import heat_index_rothfusz
 from scipy import stats
+
+from sheltermap.air import saturation_vapour_pressure
+from sheltermap.night.conditions import conditions
+from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.score import VARIABLES, scores
 
 ACCEPTED_WETTEDNESS = {"light sleeper": 0.06, "usual": 0.10, "hardened": 0.206, "careful": 0.10}
 WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
@@ -268,3 +284,184 @@ def plain_score(night, kit, sleepers, settings, hours=8.0):
     largest = stacked.argmax("factor").where(stacked.max("factor") >= 1e-6, -1)
     result["limiting_factor"] = largest.where(sound.notnull(), -9).astype("int8")
     return result.transpose(*night.dims, missing_dims="ignore")
+
+
+TWO = (Sleeper(), Sleeper())
+SIX = list(load_kits().values())[:6]
+SHARE = ("sound_share",)
+ROUNDS = 5
+ENGINES = ("numba", "numpy")
+GOALS = {"numba": 2.0, "numpy": 10.0}
+FLAT, EQUAL, MEMORY = 1.25, 1e-6, 0.2
+
+
+def world(step):
+    """Return twelve months of made-up but world-like nights, float32, on a grid. [degrees]"""
+    latitude = np.arange(-90 + step / 2, 90, step)
+    longitude = np.arange(-180 + step / 2, 180, step)
+    day = np.arange(12) * 30.4 + 15
+    time_, north, east = np.meshgrid(
+        day, np.radians(latitude), np.radians(longitude), indexing="ij"
+    )
+    summer = np.sin(north) * np.cos((time_ - 196) / 365 * 2 * np.pi)
+    inland = 0.5 + 0.5 * np.sin(3 * east + 2 * north)
+    mean = 28 - 50 * np.sin(north) ** 2 + 14 * summer * (0.4 + inland) - 6 * np.cos(5 * east) ** 2
+    swing = 4 + 10 * inland
+    wet = np.clip(0.35 + 0.3 * np.cos(4 * north) + 0.25 * np.sin(2 * east + time_ / 58), 0, 0.95)
+    fields = {
+        "air_temperature": mean,
+        "air_temperature_min": mean - swing / 2,
+        "air_temperature_max": mean + swing / 2,
+        "night_low_spread": np.clip(2.8 + 4 * np.sin(north) ** 2, 1, 9),
+        "vapour_pressure": (0.45 + 0.4 * wet) * saturation_vapour_pressure(mean),
+        "wet_share": np.where(wet < 0.02, 0.0, wet),
+        "rain_per_day": wet * (2 + 8 * np.cos(north) ** 2),
+        "wind_speed": 3 + 2 * np.sin(5 * east + north) + 0 * wet,
+        "elevation": 0 * wet,
+    }
+    dims = ("month", "latitude", "longitude")
+    season = xr.Dataset(
+        {name: (dims, field.astype(np.float32)) for name, field in fields.items()},
+        coords={"latitude": latitude, "longitude": longitude, "day_of_year": ("month", day)},
+    )
+    night = conditions(season)
+    return night[[*VARIABLES.values(), "night_low"]]
+
+
+def seconds(function):
+    """Return the wall time of a call. [s]"""
+    start = time.perf_counter()
+    function()
+    return time.perf_counter() - start
+
+
+def ours(night, engine):
+    """Score six kits for share and reason, as a map of a continent does."""
+    return scores(night, SIX, TWO, details=False, keep=SHARE, engine=engine)
+
+
+def plain(night):
+    """The same by the oracle."""
+    return [plain_score(night, kit, TWO, Settings())[["sound_share"]] for kit in SIX]
+
+
+def memory_pass(night):
+    """Read every input and write outputs of the same size, once."""
+    share = np.empty((len(SIX), *night.bedtime_temperature.shape), np.float32)
+    reason = np.empty(share.shape, np.int8)
+    total = np.float32(0)
+    for variable in VARIABLES.values():
+        total += night[variable].values.sum()
+    share.fill(total)
+    reason.fill(1)
+
+
+def contest(night):
+    """Return each contestant's best time, all in turn. [s]"""
+    air = night.bedtime_temperature.values
+    humidity = np.full_like(air, 60.0)
+
+    def heat_index():
+        heat_index_rothfusz(air, humidity, round_output=False, limit_inputs=False)
+
+    contestants = {
+        "heat index": heat_index,
+        "memory": lambda: memory_pass(night),
+        **{engine: lambda engine=engine: ours(night, engine) for engine in ENGINES},
+    }
+    best = {}
+    for turn in range(ROUNDS + 1):
+        for name, function in contestants.items():
+            taken = seconds(function)
+            if turn:  # the first compiles, and touches memory for the first time
+                best[name] = min(taken, best.get(name, np.inf))
+    return best
+
+
+def peak(which, folder):
+    """Return by how much a contestant raises the largest memory of a fresh process. [MiB]"""
+    command = [sys.executable, __file__, which, folder]
+    return float(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
+
+
+def child(which, folder):
+    """Run one contestant on stored nights and print its memory. [MiB]"""
+    night = xr.Dataset(
+        {
+            path.stem: (("month", "latitude", "longitude")[: array.ndim], array)
+            for path in Path(folder).glob("*.npy")
+            for array in [np.load(path)]
+        }
+    )
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    results = plain(night) if which == "plain" else ours(night, which)
+    after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    assert len(results)
+    print((after - before) / 1024)
+
+
+def figure(name, value, unit, goal=None):
+    """Print a figure with its goal; return whether it is met."""
+    met = goal is None or value <= goal
+    verdict = "" if goal is None else f" (goal: at most {goal:g}){'' if met else ' MISSED'}"
+    print(f"{name}: {value:.3g} {unit}{verdict}", flush=True)
+    return met
+
+
+def main():
+    """Print every figure; return whether every goal was met."""
+    met = True
+    large = world(0.25)
+    small = large.isel(latitude=slice(None, None, 4), longitude=slice(None, None, 4))
+    small = small.copy(deep=True)
+    count, few = large.bedtime_temperature.size, small.bedtime_temperature.size
+    print(f"{count:,} nights x {len(SIX)} kits, all factors, {os.cpu_count()} processors")
+    best, best_small = contest(large), contest(small)
+    for engine in ENGINES:
+        ratio = best[engine] / best["heat index"]
+        met &= figure(f"{engine} / one fast heat index", ratio, "times", GOALS[engine])
+        figure(f"  {engine} / one pass through memory", best[engine] / best["memory"], "times")
+        figure(f"  {engine}", best[engine] / count / len(SIX) * 1e9, "ns a night and kit")
+        growth = best[engine] / count / (best_small[engine] / few)
+        met &= figure(f"  growth from {few:,} nights", growth, "times", FLAT)
+
+    slow = seconds(lambda: plain(small)) / few
+    for engine in ENGINES:
+        figure(f"plain xarray and scipy.stats / {engine}", slow * count / best[engine], "times")
+    results = {engine: scores(small, SIX, TWO, details=False, engine=engine) for engine in ENGINES}
+    for row, kit in enumerate(SIX):
+        exact = plain_score(small.astype(float), kit, TWO, Settings())
+        for engine in ENGINES:
+            results[engine].attrs["error"] = max(
+                results[engine].attrs.get("error", 0.0),
+                *(
+                    float(abs(results[engine][name][row] - exact[name]).max())
+                    for name in (*FACTORS, "sound_share")
+                ),
+            )
+    between = max(
+        float(abs(results["numba"][name] - results["numpy"][name]).max())
+        for name in (*FACTORS, "sound_share")
+    )
+    met &= figure("numba against numpy", between, "of a probability", EQUAL)
+    for engine in ENGINES:
+        error = results[engine].attrs["error"]
+        met &= figure(f"{engine} against the oracle", error, "of a probability", 2 * EQUAL)
+
+    with tempfile.TemporaryDirectory() as folder:
+        middle = large.isel(latitude=slice(None, None, 2), longitude=slice(None, None, 2))
+        middle = middle.broadcast_like(middle.bedtime_temperature)
+        for name, value in middle.items():
+            np.save(Path(folder) / f"{name}.npy", value.values)
+        largest = peak("plain", folder)
+        for engine in ENGINES:
+            ratio = peak(engine, folder) / largest
+            met &= figure(f"memory of {engine} / of the plain one", ratio, "times", MEMORY)
+    return met
+
+
+if __name__ == "__main__":
+    if len(sys.argv) == 3:
+        child(*sys.argv[1:])
+    else:
+        sys.exit(0 if main() else 1)

@@ -36,8 +36,8 @@ _SCALE_SLOPE, _SCALE_OFFSET, _LEAST_SCALE = 1.83, 2.16, 0.3
 # Nodes of the table of tails, by the logarithm of the mean rain of a wet day. The mean at
 # which the scale changes its law is node 200, so that straight lines join there too; the
 # last one is at 1300 mm.
-_FIRST_NODE = math.log(_LEAST_MEAN / _MEAN_SHARE)
-_NODE_STEP = math.log(_SCALE_OFFSET / (_SCALE_SLOPE - _LEAST_SCALE) / _LEAST_MEAN) / 200
+FIRST_NODE = math.log(_LEAST_MEAN / _MEAN_SHARE)
+NODE_STEP = math.log(_SCALE_OFFSET / (_SCALE_SLOPE - _LEAST_SCALE) / _LEAST_MEAN) / 200
 _NODES = 8600
 
 
@@ -261,24 +261,42 @@ def amounts(mean_wet_day):
 def _heavy_day(rain, share, depth):
     if depth == 1.0:
         return _no_rain(rain, share, np.clip(share, 0.0, 1.0))
-    tails = _tails(depth).astype(share.dtype)
-    place = (np.log(rain / share) - _FIRST_NODE) / _NODE_STEP
-    place = np.clip(np.nan_to_num(place), 0.0, len(tails) - 1.0)
-    below = np.minimum(np.floor(place), len(tails) - 2.0)
-    node = below.astype(np.int32)
-    low = tails[node]
-    tail = low + (place - below) * (tails[node + 1] - low)
+    tail = tail_at(heavy_tails(depth).astype(share.dtype), np.log(rain / share))
     return _no_rain(rain, share, share * tail)
 
 
+def tail_at(tails, log_mean):
+    """
+    Return the chance of a heavy day by the mean rain of wet days.
+
+    Parameters
+    ----------
+    tails : array
+        From `heavy_tails`.
+    log_mean : array
+        Logarithm of the mean rain of a wet day in mm. [1]
+
+    Returns
+    -------
+    array
+        Given that the day is wet; anything where the mean is missing. [1]
+    """
+    place = np.nan_to_num((log_mean - FIRST_NODE) / NODE_STEP)
+    place = np.clip(place, 0.0, len(tails) - 1.0)
+    below = np.minimum(np.floor(place), len(tails) - 2.0)
+    node = below.astype(np.int32)
+    low = tails[node]
+    return low + (place - below) * (tails[node + 1] - low)
+
+
 @lru_cache(maxsize=32)
-def _tails(depth):
+def heavy_tails(depth):
     """Return P(wet day > depth) at mean rains of a wet day that rise by equal ratios."""
     # The gamma tail is a function of the mean alone once the depth is fixed, and the
     # incomplete gamma function costs a hundred times more than a look-up.
     from scipy.special import gammaincc
 
-    shape, scale = amounts(np.exp(_FIRST_NODE + _NODE_STEP * np.arange(_NODES)))
+    shape, scale = amounts(np.exp(FIRST_NODE + NODE_STEP * np.arange(_NODES)))
     return gammaincc(shape, depth / scale)
 
 

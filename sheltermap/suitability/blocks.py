@@ -15,12 +15,14 @@ from importlib.util import find_spec
 
 import numpy as np
 
+from sheltermap.suitability import compiled
 from sheltermap.suitability.kernel import (
     BLOCK,
     CORE,
     LEAST_RISK,
     KitNumbers,
     NightNumbers,
+    Terms,
     choices,
     kit_risks,
     night_terms,
@@ -75,17 +77,14 @@ def walked(
     kept = [CORE.index(name) for name in keep]
     risks = _numpy_risks
     if not explain and _compiles(engine, kits, kind, count * len(kits)):
-        # Imported here because it needs numba, an extra that takes a while to load.
-        from sheltermap.suitability import compiled
-
         risks, kits = compiled.risks, [compiled.single_precision(kit) for kit in kits]
+        numbers = compiled.single_precision(numbers)
 
     def walk(start):
         here = slice(start, min(start + BLOCK, count))
         with np.errstate(all="ignore"):
             block = [a if a is None or a.ndim == 0 else a[here] for a in flat]
-            terms = night_terms(block, numbers)
-            for row, (results, factor) in enumerate(risks(terms, kits)):
+            for row, (results, factor, terms) in enumerate(risks(block, numbers, kits)):
                 which[row, here] = factor
                 for target, position in zip(floats, kept, strict=False):
                     target[row, here] = results[position]
@@ -108,14 +107,15 @@ def walked(
     return tuple(values.reshape(len(kits), *shape) for values in ordered)
 
 
-def _numpy_risks(terms, kits):
-    """Yield each kit's `CORE` and `PARTS` on a block, and its limiting factor."""
+def _numpy_risks(night, numbers, kits):
+    """Yield each kit's `CORE` and `PARTS` on a block, its limiting factor, and the terms."""
     wind = FACTORS.index("wind")
+    terms = Terms(*night_terms(*night, numbers))
     for kit in kits:
         results = kit_risks(*terms, kit, *choices(kit))
         if terms.wind is None:
             results = (*results[:wind], np.nan, *results[wind + 1 :])
-        yield results, limiting_factor(results[: len(FACTORS)], results[len(FACTORS)])
+        yield results, limiting_factor(results[: len(FACTORS)], results[len(FACTORS)]), terms
 
 
 def _flat(array, shape, kind):

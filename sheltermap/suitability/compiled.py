@@ -1,26 +1,26 @@
 """The kernel's arithmetic, compiled: what the optional extra ``speed`` adds.
 
-In: the functions of ``suitability.kernel``. Out: a function that fills a block of results.
-Assumes numba is installed and single precision. The arithmetic is the kernel's own source,
-compiled with elementary functions free of branches and calls, because only those become
-vector code.
+In: a block of nights and the kits. Out: the same results as from ``suitability.blocks``'s
+own loop. Assumes numba is installed and single precision. The arithmetic is the kernel's
+source, compiled with elementary functions free of branches and calls, because only those
+become vector code; the functions below are meant for that and not to be called as they are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from functools import cache
 from types import FunctionType
 
-import numba
 import numpy as np
 from numpy.polynomial import Chebyshev, Polynomial
 
 from sheltermap import air
+from sheltermap.night import rain
 from sheltermap.suitability import kernel
+from sheltermap.suitability.kernel import kit_risks, night_terms
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
-_OPTIONS = {"error_model": "numpy", "fastmath": {"contract"}, "nogil": True, "cache": True}
-_compile = numba.njit(**_OPTIONS, forceinline=True)  # one loop body, which LLVM can widen
 _LN2, _ROOT2 = np.log(2.0), np.sqrt(2.0)
 
 
@@ -35,118 +35,121 @@ def _log1p_over_x(x):
     return np.where(x == 0, 1.0, np.log1p(x) / np.where(x == 0, 1.0, x))
 
 
-_EXP = _fit(np.exp, -_LN2 / 2, _LN2 / 2, 5)  # error 2e-7 of the result
-_LOG = _fit(_log1p_over_x, 1 / _ROOT2 - 1, _ROOT2 - 1, 9)  # error 6e-8
+_EXP = _fit(np.exp, -_LN2 / 2, _LN2 / 2, 5)  # error 1e-7 of the result
+_LOG = _fit(_log1p_over_x, 1 / _ROOT2 - 1, _ROOT2 - 1, 9)  # error 2e-9
 _NORMAL = tuple(np.float32(c) for c in kernel.NORMAL)
 
-_ONE, _HALF, _ROOT = np.float32(1), np.float32(0.5), np.float32(_ROOT2)
-_PER_LN2, _LN2_ALL = np.float32(1 / _LN2), np.float32(_LN2)
+_ZERO, _ONE, _HALF, _ROOT = map(np.float32, (0, 1, 0.5, _ROOT2))
+_PER_LN2, _LN2_ALL, _MINUS_INFINITY = map(np.float32, (1 / _LN2, _LN2, -np.inf))
 _LEAST_POWER, _FURTHEST = np.float32(-87), np.float32(kernel.FURTHEST)
-_PER_VAPOUR = np.float32(1 / air.SATURATION_AT_ZERO)
+_AT_ZERO, _PER_AT_ZERO = map(np.float32, (air.SATURATION_AT_ZERO, 1 / air.SATURATION_AT_ZERO))
 _SLOPE, _OFFSET = np.float32(air.SATURATION_SLOPE), np.float32(air.SATURATION_OFFSET)
+_FIRST_NODE, _PER_NODE = map(np.float32, (rain.FIRST_NODE, 1 / rain.NODE_STEP))
 _BIAS, _MANTISSA_BITS = np.int32(127), np.int32(23)
 _MANTISSA, _ONE_BITS = np.int32(0x7FFFFF), np.int32(0x3F800000)
-_NEVER = np.float32(-1e30)
 _LEAST_RISK = np.float32(kernel.LEAST_RISK)
 _NO_FACTOR, _MISSING_FACTOR = np.float32(NO_FACTOR), np.float32(MISSING_FACTOR)
 _COLD, _HEAT, _WET, _WIND, _CONDENSATION = (np.float32(i) for i in range(5))
-_BLOCK, _RESULTS = kernel.BLOCK, len(kernel.CORE) + 1
+_INPUTS, _TERMS, _RESULTS = len(kernel.INPUTS), len(kernel.Terms._fields), len(kernel.CORE) + 1
+_BLOCK = kernel.BLOCK
 # Rows a power of two apart would all compete for the same places in the cache.
 _ROW = _BLOCK + 144
 
 
-@_compile
-def maximum(a, b):
-    """Return the larger number, missing if one is."""
-    return a if a > b or a != a else b
-
-
-@_compile
 def minimum(a, b):
-    """Return the smaller number, missing if one is."""
-    return a if a < b or a != a else b
+    """Return the smaller number; missing if the first is."""
+    return b if b < a else a
 
 
-@_compile
 def at_least(value, limit):
     """Return a number, or the limit where it is below it; missing stays missing."""
     return limit if value < limit else value
 
 
-@_compile
 def at_most(value, limit):
     """Return a number, or the limit where it is above it; missing stays missing."""
     return limit if value > limit else value
 
 
-@_compile
-def exp(x):
-    """Return exp of a number below 87; 0 below -87."""
-    return _power(at_least(x, _LEAST_POWER))
-
-
-@_compile
-def _power(x):
+def power(x):
     """Return exp of a number from -87 to 87: a power of two times a polynomial."""
     whole = np.floor(x * _PER_LN2 + _HALF)
     r = x - whole * _LN2_ALL
     c = _EXP
     p = c[0] + r * (c[1] + r * (c[2] + r * (c[3] + r * (c[4] + r * c[5]))))
-    power = np.int32((np.int32(whole) + _BIAS) << _MANTISSA_BITS)
-    return p * power.view(np.float32)
+    two = np.int32((np.int32(whole) + _BIAS) << _MANTISSA_BITS)
+    return p * two.view(np.float32)
 
 
-@_compile
-def dewpoint(vapour):
-    """Return the dewpoint of a vapour pressure above 0 [kPa]. [degC]"""
-    ratio = np.float32(vapour * _PER_VAPOUR)
-    bits = ratio.view(np.int32)
-    power = np.int32((bits >> _MANTISSA_BITS) - _BIAS)
+def exp(x):
+    """Return exp of a number below 87; 0 below -87."""
+    return power(at_least(x, _LEAST_POWER))
+
+
+def log(x):
+    """Return the logarithm of a number, minus infinity up to 0."""
+    x = np.float32(x)
+    bits = x.view(np.int32)
+    two = np.float32((bits >> _MANTISSA_BITS) - _BIAS)
     m = np.int32((bits & _MANTISSA) | _ONE_BITS).view(np.float32)
     upper = m > _ROOT
     m = m * _HALF if upper else m
-    x = m - _ONE
+    two = two + _ONE if upper else two
+    r = m - _ONE
     c = _LOG
-    p = c[5] + x * (c[6] + x * (c[7] + x * (c[8] + x * c[9])))
-    p = c[0] + x * (c[1] + x * (c[2] + x * (c[3] + x * (c[4] + x * p))))
-    k = np.float32(power) + (_ONE if upper else np.float32(0))
-    g = x * p + k * _LN2_ALL
-    # The bits of a missing number are a number: put the missing one back.
-    g = g + (ratio - ratio)
+    p = c[5] + r * (c[6] + r * (c[7] + r * (c[8] + r * c[9])))
+    p = c[0] + r * (c[1] + r * (c[2] + r * (c[3] + r * (c[4] + r * p))))
+    found = r * p + two * _LN2_ALL
+    # The bits of a missing number are those of some number: put the missing one back.
+    return _MINUS_INFINITY if x <= _ZERO else found + (x - x)
+
+
+def sqrt(x):
+    """Return the square root of a number."""
+    return np.sqrt(x)
+
+
+def saturation(t):
+    """Return FAO-56 eq. 11."""
+    return _AT_ZERO * exp(_SLOPE * t / (t + _OFFSET))
+
+
+def dewpoint(vapour):
+    """Return FAO-56 eq. 11 solved for temperature, for a pressure above 0."""
+    g = log(vapour * _PER_AT_ZERO)
     return _OFFSET * g / (_SLOPE - g)
 
 
-@_compile
+def tail_at(tails, log_mean):
+    """Return the chance of a heavy day, as ``night.rain`` does."""
+    place = (log_mean - _FIRST_NODE) * _PER_NODE
+    place = place if place > _ZERO else _ZERO  # also where it is missing
+    place = at_most(place, np.float32(len(tails) - 2))
+    node = np.int32(place)
+    low = tails[node]
+    return low + (place - np.float32(node)) * (tails[node + 1] - low)
+
+
 def normal(z):
     """Return the normal distribution function of a number, as the kernel fits it."""
     z = at_most(at_least(z, -_FURTHEST), _FURTHEST)
     t = z * z
     c = _NORMAL
     odds = c[0] + t * (c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))))
-    return _ONE / (_ONE + _power(-odds * z))
+    return _ONE / (_ONE + power(-odds * z))
 
 
-def _compiled(function):
-    """Return a function of the kernel compiled with this module's names in it."""
-    return _compile(FunctionType(function.__code__, globals(), function.__name__))
+# One array with a fixed length a row holds all that the loops below read and write. With
+# two, or a length that only the call knows, the compiler cannot see that results never
+# overwrite terms, and stays with one night at a time.
 
 
-chill = _compiled(kernel.chill)
-swelter = _compiled(kernel.swelter)
-drip = _compiled(kernel.drip)
-kit_risks = _compiled(kernel.kit_risks)
-
-
-@numba.njit(**_OPTIONS)
-def _fill(rows, windy, kit, open_cold, wet_mode, awning):
-    """Fill one kit's block: terms stand first in `rows`, results behind them."""
-    # One array with a fixed length a row: with two, or a length that only the call knows,
-    # the compiler cannot see that results never overwrite terms and stays with one night
-    # at a time.
+def prepare(rows, windy, numbers):
+    """Fill the terms of a block, which stand behind its inputs in `rows`."""
     for i in range(_BLOCK):
-        cold, heat, wet, wind, condensation, share, _, _, _, _, _ = kit_risks(
-            rows[i],
-            rows[_ROW + i],
+        (t0, t1, t2, t3, t4, t5, t6, t7, t8, t9, t10, t11, t12, t13, t14, t15, gale) = night_terms(
+            rows[0 * _ROW + i],
+            rows[1 * _ROW + i],
             rows[2 * _ROW + i],
             rows[3 * _ROW + i],
             rows[4 * _ROW + i],
@@ -157,11 +160,49 @@ def _fill(rows, windy, kit, open_cold, wet_mode, awning):
             rows[9 * _ROW + i],
             rows[10 * _ROW + i],
             rows[11 * _ROW + i],
-            rows[12 * _ROW + i],
+            None if windy is None else rows[12 * _ROW + i],
+            numbers,
+        )
+        rows[13 * _ROW + i] = t0
+        rows[14 * _ROW + i] = t1
+        rows[15 * _ROW + i] = t2
+        rows[16 * _ROW + i] = t3
+        rows[17 * _ROW + i] = t4
+        rows[18 * _ROW + i] = t5
+        rows[19 * _ROW + i] = t6
+        rows[20 * _ROW + i] = t7
+        rows[21 * _ROW + i] = t8
+        rows[22 * _ROW + i] = t9
+        rows[23 * _ROW + i] = t10
+        rows[24 * _ROW + i] = t11
+        rows[25 * _ROW + i] = t12
+        rows[26 * _ROW + i] = t13
+        rows[27 * _ROW + i] = t14
+        rows[28 * _ROW + i] = t15
+        rows[29 * _ROW + i] = _ZERO if windy is None else gale
+
+
+def fill(rows, windy, kit, open_cold, wet_mode, awning):
+    """Fill one kit's results of a block, which stand behind its terms in `rows`."""
+    for i in range(_BLOCK):
+        cold, heat, wet, wind, condensation, share, _, _, _, _, _ = kit_risks(
             rows[13 * _ROW + i],
             rows[14 * _ROW + i],
             rows[15 * _ROW + i],
-            None if windy is None else rows[16 * _ROW + i],
+            rows[16 * _ROW + i],
+            rows[17 * _ROW + i],
+            rows[18 * _ROW + i],
+            rows[19 * _ROW + i],
+            rows[20 * _ROW + i],
+            rows[21 * _ROW + i],
+            rows[22 * _ROW + i],
+            rows[23 * _ROW + i],
+            rows[24 * _ROW + i],
+            rows[25 * _ROW + i],
+            rows[26 * _ROW + i],
+            rows[27 * _ROW + i],
+            rows[28 * _ROW + i],
+            None if windy is None else rows[29 * _ROW + i],
             kit,
             open_cold,
             wet_mode,
@@ -169,41 +210,66 @@ def _fill(rows, windy, kit, open_cold, wet_mode, awning):
         )
         largest, factor = _LEAST_RISK, _NO_FACTOR
         factor = _COLD if cold > largest else factor
-        largest = maximum(cold, largest)
+        largest = at_least(largest, cold)
         factor = _HEAT if heat > largest else factor
-        largest = maximum(heat, largest)
+        largest = at_least(largest, heat)
         factor = _WET if wet > largest else factor
-        largest = maximum(wet, largest)
+        largest = at_least(largest, wet)
         factor = _WIND if wind > largest else factor
-        largest = maximum(wind, largest)
+        largest = at_least(largest, wind)
         factor = _CONDENSATION if condensation > largest else factor
-        rows[17 * _ROW + i] = cold
-        rows[18 * _ROW + i] = heat
-        rows[19 * _ROW + i] = wet
-        rows[20 * _ROW + i] = wind
-        rows[21 * _ROW + i] = condensation
-        rows[22 * _ROW + i] = share
-        rows[23 * _ROW + i] = factor if share == share else _MISSING_FACTOR
+        rows[30 * _ROW + i] = cold
+        rows[31 * _ROW + i] = heat
+        rows[32 * _ROW + i] = wet
+        rows[33 * _ROW + i] = wind
+        rows[34 * _ROW + i] = condensation
+        rows[35 * _ROW + i] = share
+        rows[36 * _ROW + i] = factor if share == share else _MISSING_FACTOR
+
+
+@cache
+def _machine_code():
+    """Return `prepare` and `fill` compiled, with the kernel's functions and those above."""
+    import numba
+
+    options = {"error_model": "numpy", "fastmath": {"contract"}, "nogil": True, "cache": True}
+    constants = {
+        name: np.float32(value) for name, value in vars(kernel).items() if isinstance(value, float)
+    }
+    names = dict(globals(), **constants)
+    small = (minimum, at_least, at_most, power, exp, log, sqrt, saturation, dewpoint, tail_at)
+    middle = (normal, kernel.chill, kernel.swelter, kernel.drip)
+    inlined = (*small, *middle, night_terms, kit_risks)
+    for function in (*inlined, prepare, fill):
+        copied = FunctionType(function.__code__, names, function.__name__)
+        one_body = function in inlined  # so that the compiler can widen the loops
+        names[function.__name__] = numba.njit(**options, forceinline=one_body)(copied)
+    return names["prepare"], names["fill"]
 
 
 def single_precision(numbers):
-    """Return a kit's numbers with every float in single precision, tuples kept."""
+    """Return numbers in single precision: of named tuples, tuples and arrays."""
     if isinstance(numbers, tuple):
         parts = [single_precision(part) for part in numbers]
         return type(numbers)(*parts) if hasattr(numbers, "_fields") else tuple(parts)
-    return np.float32(numbers)
+    return np.asarray(numbers, np.float32)[()]
 
 
-def risks(terms: kernel.Terms, kits: Iterable[kernel.KitNumbers]):
+def risks(
+    night: Sequence[np.ndarray | None],
+    numbers: kernel.NightNumbers,
+    kits: Iterable[kernel.KitNumbers],
+):
     """
-    Yield each kit's results on a block, as the kernel's own loop does.
+    Yield each kit's results on a block, as the loop of ``suitability.blocks`` does.
 
     Parameters
     ----------
-    terms : kernel.Terms
-        Arrays of one shape, at most a block long, or single values.
+    night : sequence of arrays
+        As ``kernel.INPUTS`` lists them: of one length, at most a block, or single values.
+    numbers : NightNumbers
     kits : iterable of KitNumbers
-        From `single_precision`.
+        Both from `single_precision`.
 
     Yields
     ------
@@ -211,16 +277,20 @@ def risks(terms: kernel.Terms, kits: Iterable[kernel.KitNumbers]):
         As ``kernel.CORE`` lists them; valid until the next kit.
     array
         Limiting factor.
+    None
+        In the place of the terms.
     """
-    count = max(np.size(term) for term in terms if term is not None)
-    rows = np.empty((len(terms) + _RESULTS, _ROW), np.float32)
-    for row, term in zip(rows, terms, strict=False):
-        row[:count] = _NEVER if term is None else term
-    rows[:, count:] = 0
-    results = rows[len(terms) :, :count]
-    windy = None if terms.wind is None else True
+    prepare_block, fill_block = _machine_code()
+    count = max(np.size(values) for values in night if values is not None)
+    rows = np.empty((_INPUTS + _TERMS + _RESULTS, _ROW), np.float32)
+    for row, values in zip(rows, night, strict=False):
+        row[:count] = _ZERO if values is None else values
+        row[count:] = _ONE
+    windy = None if night[-1] is None else True
+    prepare_block(rows.reshape(-1), windy, numbers)
+    results = rows[-_RESULTS:, :count]
     for kit in kits:
-        _fill(rows.reshape(-1), windy, kit, *kernel.choices(kit))
-        if terms.wind is None:
+        fill_block(rows.reshape(-1), windy, kit, *kernel.choices(kit))
+        if windy is None:
             results[FACTORS.index("wind")] = np.nan
-        yield results[:-1], results[-1]
+        yield results[:-1], results[-1], None

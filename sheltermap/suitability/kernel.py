@@ -8,16 +8,15 @@ walks larger ones. Which mode a kit is in, and why the factors combine so, stand
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy import exp, maximum, minimum
+from numpy import exp, log, minimum, sqrt
 from scipy.special import ndtr
 
 from sheltermap.air import saturated_temperature as dewpoint
 from sheltermap.air import saturation
-from sheltermap.night.rain import heavy_day
+from sheltermap.night.rain import tail_at
 from sheltermap.vocabulary import FACTORS
 
 LEAST_RISK = 1e-6
@@ -68,9 +67,12 @@ CORE = (*FACTORS, "sound_share")
 PARTS = ("cold_dry", "cold_wet", "heat_dry", "heat_wet", "wet_on_wet_days")
 """What `kit_risks` returns besides."""
 
-_LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
-_LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
-_MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
+LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
+LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
+MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
+FEW, MANY = 1e-9, 1e9  # of wet days or mm: none, and enough to tell some from none
+THREE, SIXTEEN = 3.0, 16.0  # P(wet | wet) is (1 + 3 f) / 4, twice over
+MINUS_QUARTER_PI = -np.pi / 4  # in the exponent of Rayleigh's distribution
 
 
 class ColdNumbers(NamedTuple):
@@ -171,60 +173,71 @@ class NightNumbers(NamedTuple):
 
     Attributes
     ----------
+    one : float
     clear_sky : float
         Share of a clear sky's cooling on a dry night. [0 to 1]
-    heat_spread : float
-        Spread of the heat limit. [K]
-    heavy_day : float
-        Rain of a day after which pitches may stand in water. [mm]
+    heat_variance : float
+        Square of the spread of the heat limit. [K2]
     drying : float
         Share of daylight times vapour deficit that dries canvas on a wet day. [0 to 1]
+    tails : array
+        From ``night.rain.heavy_tails``: chance of a heavy day by the mean of wet days.
     """
 
+    one: float
     clear_sky: float
-    heat_spread: float
-    heavy_day: float
+    heat_variance: float
     drying: float
+    tails: np.ndarray
 
 
-def night_terms(night: Sequence[np.ndarray], numbers: NightNumbers) -> Terms:
+def night_terms(
+    bedtime,
+    coldest,
+    ground,
+    dry_drop,
+    sky_cooling,
+    bedtime_vapour,
+    cold_vapour,
+    spread,
+    wet_share,
+    rain,
+    vapour_deficit,
+    daylight,
+    wind,
+    numbers,
+):
     """
-    Return what is the same for every kit.
+    Return what is the same for every kit: the fields of `Terms`.
 
-    Parameters
-    ----------
-    night : sequence of arrays
-        As `INPUTS` lists them.
-    numbers : NightNumbers
-
-    Returns
-    -------
-    Terms
+    Written for numpy and numba alike, as `kit_risks` is. Arguments are `INPUTS` and
+    `NightNumbers`.
     """
-    n = dict(zip(INPUTS, night, strict=True))
-    spread, between = at_least(n["spread"], _LEAST_SPREAD), numbers.heat_spread
-    wet, rain = n["wet_share"], n["rain"]
-    rains = (wet > 0) & (rain > 0)
+    one = numbers.one
+    spread = at_least(spread, LEAST_SPREAD)
+    rains = at_most(at_least(minimum(wet_share, rain), one - one) * MANY, one)
     # Multiplying by zero keeps missing values missing where there is no rain.
-    per_wet = rains / at_least(wet, 1e-9) + 0.0 * rain
-    return Terms(
-        air_dry=n["coldest"] - n["dry_drop"],
-        air_wet=n["coldest"],
-        ground=n["ground"],
-        sky=numbers.clear_sky * n["sky_cooling"],
-        per_spread=1 / spread,
-        per_heat_spread=1 / np.sqrt(spread * spread + between * between),
-        bedtime=n["bedtime"],
-        bed_vapour=n["bedtime_vapour"],
-        bed_saturation=saturation(n["bedtime"]),
-        cold_vapour=at_least(n["cold_vapour"], _LEAST_VAPOUR),
-        wet_share=wet,
-        per_wet=per_wet,
-        log_dry=at_least(np.log(1 - at_most(wet, 1)), -_MOST_LOG),
-        heavy=at_most(heavy_day(rain, wet, numbers.heavy_day) * per_wet, 1),
-        run=np.square(0.25 + 0.75 * wet),
-        drying=numbers.drying * n["vapour_deficit"] * n["daylight"],
-        wind=None if n["wind"] is None else -np.pi / 4 / np.square(n["wind"]),
+    per_wet = rains / at_least(wet_share, FEW) + (rain - rain)
+    days = log(at_least(rain, FEW) / at_least(wet_share, FEW))
+    run = one + THREE * wet_share
+    return (
+        coldest - dry_drop,
+        coldest,
+        ground,
+        numbers.clear_sky * sky_cooling,
+        one / spread,
+        one / sqrt(spread * spread + numbers.heat_variance),
+        bedtime,
+        bedtime_vapour,
+        saturation(bedtime),
+        at_least(cold_vapour, LEAST_VAPOUR),
+        wet_share,
+        per_wet,
+        at_least(log(one - at_most(wet_share, one)), -MOST_LOG),
+        rains * tail_at(numbers.tails, days),
+        run * run / SIXTEEN,
+        numbers.drying * vapour_deficit * daylight,
+        None if wind is None else MINUS_QUARTER_PI / (wind * wind),
     )
 
 
@@ -284,7 +297,7 @@ def chill(limits, kit, air, ground, sky, per_spread):
     """Return the chance that the coldest sleeper is below the limit."""
     needed = kit.least
     for limit in limits:
-        needed = maximum(limit.base + limit.sky * sky - limit.ground * ground, needed)
+        needed = at_least(limit.base + limit.sky * sky - limit.ground * ground, needed)
     return normal((needed - air) * per_spread)
 
 
@@ -294,7 +307,7 @@ def swelter(mode, kit, bedtime, vapour, saturated, per_spread):
     inside = minimum(vapour + mode.vapour, saturated)
     warmest = kit.most
     for limit in mode.hot:
-        warmest = minimum(at_most(limit.dry - limit.slope * inside, limit.cap), warmest)
+        warmest = at_most(at_most(limit.dry - limit.slope * inside, limit.cap), warmest)
     return normal((bedtime + mode.heating - warmest) * per_spread)
 
 

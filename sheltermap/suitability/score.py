@@ -17,6 +17,7 @@ import xarray as xr
 
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.night.drying import USABLE_SHARE
+from sheltermap.night.rain import heavy_tails
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.blocks import walked
@@ -171,10 +172,11 @@ def scores(
             tuple(given),
             kits=[numbers_of(plan, hours) for plan in plans],
             numbers=NightNumbers(
+                one=1.0,
                 clear_sky=settings.clear_sky,
-                heat_spread=settings.heat_spread,
-                heavy_day=settings.heavy_day,
+                heat_variance=settings.heat_spread**2,
                 drying=settings.wet_day_drying * USABLE_SHARE,
+                tails=heavy_tails(settings.heavy_day).astype(kind),
             ),
             keep=tuple(keep),
             explain=[explained_by(plan) for plan in plans] if details else [],
