@@ -5,9 +5,12 @@ import json
 import geopandas
 import pytest
 import shapely
+from small_trips import climate, saved, trip
 
 from sheltermap.hazards.shapes import length_km
-from sheltermap.suitability.route import read_route, region_kilometres, route_pieces
+from sheltermap.journey.inputs import read_inputs
+from sheltermap.journey.legplaces import extents, grounds
+from sheltermap.suitability.route import read_route, route_pieces
 from sheltermap.vocabulary import InputError
 
 # A degree of the WGS84 equator: 6378.137 km x pi / 180.
@@ -30,6 +33,15 @@ def gpx(body):
 def points(tag, *positions):
     """Return GPX points of (longitude, latitude)."""
     return "".join(f'<{tag} lat="{lat}" lon="{lon}"/>' for lon, lat in positions)
+
+
+def region_kilometres(pieces):
+    """Return the kilometres in each region, all visits together."""
+    total = {}
+    for piece in pieces:
+        if piece.region is not None:
+            total[piece.region] = total.get(piece.region, 0.0) + piece.kilometres
+    return total
 
 
 def test_route_is_cut_in_the_order_it_is_driven():
@@ -136,3 +148,52 @@ def test_bad_route_is_refused(tmp_path, name, text, words):
     path.write_text(text)
     with pytest.raises(InputError, match=words):
         read_route(path)
+
+
+def legs_along(folder, line, *names):
+    """Return the kilometres of legs in the regions of a route on a hand-made climate."""
+    course = shapely.LineString(line).__geo_interface__
+    feature = {"type": "Feature", "properties": {}, "geometry": course}
+    route = {"type": "FeatureCollection", "features": [feature]}
+    (folder / "route.geojson").write_text(json.dumps(route), encoding="utf-8")
+    boxes = {"west": (28.0, 39.5, 29.0, 40.5), "east": (30.0, 39.5, 31.0, 40.5)}
+    regions = [
+        {
+            "type": "Feature",
+            "properties": {"id": name, "name": name},
+            "geometry": shapely.box(*box).__geo_interface__,
+        }
+        for name, box in boxes.items()
+    ]
+    collection = {"type": "FeatureCollection", "features": regions}
+    (folder / "regions.geojson").write_text(json.dumps(collection), encoding="utf-8")
+    legs = [
+        f'\n[[legs]]\nname = "{number} {name}"\nregion = "{name}"\nnights = 9\n'
+        for number, name in enumerate(names)
+    ]
+    files = '\n[files]\nregions = "regions.geojson"\nroute = "route.geojson"\n'
+    inputs = read_inputs(saved(folder, trip(*legs, files)))
+    return [ground.kilometres for ground in grounds(inputs, extents(inputs), climate())]
+
+
+PARALLEL_40 = 85.394  # km in a degree of longitude at 40 north on WGS84
+
+
+def test_legs_take_the_way_from_the_region_before(tmp_path):
+    """1 degree in the west; 1 between and 1 in the east; what lies outside counts nowhere."""
+    ours = legs_along(tmp_path, [(27, 40), (32, 40)], "west", "east")
+    assert ours == pytest.approx([PARALLEL_40, 2 * PARALLEL_40], abs=1)
+
+
+def test_second_visit_takes_the_second_stretch(tmp_path):
+    """Out and back: 1 degree; 1 between and 2 there and back; 1 between and half of the west."""
+    line = [(28, 40), (31, 40), (28.5, 40)]
+    ours = legs_along(tmp_path, line, "west", "east", "west")
+    expected = [PARALLEL_40, 3 * PARALLEL_40, 1.5 * PARALLEL_40]
+    assert ours == pytest.approx(expected, abs=1.5)
+
+
+def test_legs_without_a_stretch_each_share_the_region(tmp_path):
+    """Two legs in a region that the route crosses once: half of it each."""
+    ours = legs_along(tmp_path, [(27, 40), (32, 40)], "west", "west", "east")
+    assert ours[:2] == pytest.approx([PARALLEL_40 / 2] * 2, abs=1)

@@ -19,7 +19,6 @@ from sheltermap.climate.altitude import at_elevation
 from sheltermap.hazards.altitude import RULE_STARTS_M
 from sheltermap.hazards.shapes import (
     Extent,
-    length_km,
     place_extent,
     points_extent,
     region_extent,
@@ -27,6 +26,7 @@ from sheltermap.hazards.shapes import (
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.trip import Leg, Trip
 from sheltermap.suitability.regional import Footprint, cells, footprints
+from sheltermap.suitability.route import route_pieces
 from sheltermap.vocabulary import InputError, Problem
 
 STEEP_RELIEF_M = 800.0
@@ -133,8 +133,10 @@ def grounds(
     keys = [f"legs[{number}]" for number in range(1, len(legs) + 1)]
     found = footprints(climatology, where, str(inputs.path), keys)
     ids = _ids(inputs.trip)
+    driven = _route_kilometres(inputs)
     result = tuple(
-        _ground(ids[i], leg, where[i], found[i], climatology) for i, leg in enumerate(legs)
+        _ground(ids[i], leg, where[i], found[i], climatology, driven[i])
+        for i, leg in enumerate(legs)
     )
     daily_km = inputs.trip.departure.daily_km
     problems = [
@@ -166,16 +168,20 @@ def driving_days(kilometres: float | None, daily_km: float) -> int:
     return math.ceil((kilometres or 0) / daily_km)
 
 
-def _ground(ident, leg: Leg, extent: Extent, footprint: Footprint, climatology) -> Ground:
+def _ground(
+    ident, leg: Leg, extent: Extent, footprint: Footprint, climatology, driven: float | None
+) -> Ground:
     """Return one leg's ground."""
     raw = cells(climatology, footprint)
-    heights = raw["elevation"].values if "elevation" in raw else np.full(raw.sizes["cell"], np.nan)
-    heights = np.broadcast_to(heights, raw.sizes["cell"])
+    if "elevation" not in raw:
+        unknown = np.full(raw.sizes["cell"], np.nan)
+        raw = raw.assign(elevation=("cell", unknown, {"units": "m"}))
+    heights = raw["elevation"].values
     low, high = float(np.min(heights)), float(np.max(heights))
     mean = float(np.sum(heights * footprint.weight))
     kilometres = leg.kilometres
-    if kilometres is None and extent.line is not None:
-        kilometres = round(length_km(extent.line))
+    if kilometres is None and driven is not None:
+        kilometres = round(driven)
     return Ground(
         id=ident,
         leg=leg,
@@ -186,6 +192,35 @@ def _ground(ident, leg: Leg, extent: Extent, footprint: Footprint, climatology) 
         kilometres=kilometres,
         cautions=tuple(_cautions(leg, footprint, low, mean, high)),
     )
+
+
+def _route_kilometres(inputs: Inputs) -> list[float | None]:
+    """Return what each leg drives of the route, the way from the region before included.
+
+    Legs in one region take its stretches in turn where there is one each, else equal parts.
+    The way to the first region and from the last one belongs to no leg.
+    """
+    legs, result = inputs.trip.legs, [None] * len(inputs.trip.legs)
+    names = {leg.region for leg in legs} - {None}
+    if inputs.route is None or not names:
+        return result
+    pieces = route_pieces(inputs.route, inputs.regions[inputs.regions["id"].isin(names)])
+    stretches: list[tuple[str, float]] = []
+    way = 0.0
+    for piece in pieces:
+        if piece.region is None:
+            way += piece.kilometres if stretches else 0.0
+        else:
+            stretches.append((piece.region, way + piece.kilometres))
+            way = 0.0
+    for name in names & {region for region, _ in stretches}:
+        visits = [number for number, leg in enumerate(legs) if leg.region == name]
+        lengths = [length for region, length in stretches if region == name]
+        if len(lengths) != len(visits):
+            lengths = [sum(lengths) / len(visits)] * len(visits)
+        for number, length in zip(visits, lengths, strict=True):
+            result[number] = length
+    return result
 
 
 def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: float):

@@ -127,26 +127,6 @@ def route_pieces(
     return tuple(pieces)
 
 
-def region_kilometres(pieces) -> dict[str, float]:
-    """
-    Return the kilometres of the route in each region it enters, all visits together.
-
-    Parameters
-    ----------
-    pieces : iterable of RoutePiece
-
-    Returns
-    -------
-    dict of str to float
-        Region id to length. [km] In the order of the first visit.
-    """
-    total: dict[str, float] = {}
-    for piece in pieces:
-        if piece.region is not None:
-            total[piece.region] = total.get(piece.region, 0.0) + piece.kilometres
-    return total
-
-
 def _gpx_lines(path: Path) -> list:
     """Return the tracks of a GPX file, or its routes where it has no track."""
     text = read_text(path)
