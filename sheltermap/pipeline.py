@@ -13,7 +13,7 @@ from pathlib import Path
 
 import xarray as xr
 
-from sheltermap.climate.readers import open_climatology
+from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.journey.assembly import (
     climate_source,
@@ -225,7 +225,7 @@ def _climatology(path: Path | None, box) -> xr.Dataset:
     """Return the climatology over a journey's box."""
     if path is None:
         return world_climatology(box)
-    climatology = open_climatology(path, box).load()
+    climatology = own_climatology(path, box)
     try:
         grid_of(climatology)
     except ValueError as error:

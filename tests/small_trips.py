@@ -50,9 +50,8 @@ def climate(
         "wet_days": field(wet, "day"),
         "night_low_spread": field(spread, "K"),
     }
-    if height is not None:
-        heights = np.broadcast_to(np.asarray(height, float), shape[1:])
-        fields["elevation"] = (("latitude", "longitude"), heights, {"units": "m"})
+    heights = np.broadcast_to(np.asarray(height, float), shape[1:])
+    fields["elevation"] = (("latitude", "longitude"), heights, {"units": "m"})
     coordinates = {"month": np.arange(1, 13), "latitude": LATITUDE, "longitude": LONGITUDE}
     known = {"title": "made by hand", "source": "arithmetic", "period": "none", "licence": "none"}
     return xr.Dataset(fields, coordinates, known | attrs)

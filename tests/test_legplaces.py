@@ -132,7 +132,9 @@ def test_camp_inside_the_dead_band_is_left_alone(tmp_path):
 
 def test_heights_unknown_leave_the_camp_uncorrected_and_say_so(tmp_path):
     """A stated height that cannot be used must not look used."""
-    (one,) = ground(tmp_path, leg("A", more="camp_elevation_m = 2000"), world=climate(height=None))
+    (one,) = ground(
+        tmp_path, leg("A", more="camp_elevation_m = 2000"), world=climate(height=np.nan)
+    )
     np.testing.assert_allclose(one.climate["air_temperature"], 18.0)
     assert any("could not correct them" in words for words in one.cautions)
 

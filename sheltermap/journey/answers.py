@@ -120,7 +120,7 @@ def _plan(plan: DatedPlan) -> dict:
                 "rough_nights": _number(leg.rough_nights),
                 "dangerous_nights": _number(leg.dangerous_nights),
                 "grade": Grade(leg.grade).word if leg.grade >= 0 else None,
-                "limiting_factor": leg.limiting_factor or None,
+                "limiting_factor": leg.limiting_factor or "none",
                 "close": leg.close,
                 "hazards": [
                     {"kind": hazard.kind, "level": LEVELS[hazard.level - 1]}

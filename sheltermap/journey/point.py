@@ -16,7 +16,7 @@ from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_month
 from sheltermap.climate.error import stated_error
 from sheltermap.climate.grid import point
-from sheltermap.climate.readers import open_climatology
+from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
@@ -76,7 +76,7 @@ def twelve_months(
         _wrapped(longitude + _BOX_DEGREES),
         min(latitude + _BOX_DEGREES, 90.0),
     )
-    climatology = world_climatology(box) if climate is None else open_climatology(climate, box)
+    climatology = world_climatology(box) if climate is None else own_climatology(climate, box)
     cell = at_elevation(point(climatology, latitude, longitude), elevation)
     night = conditions(by_month(cell))
     sleepers = (Sleeper(),)

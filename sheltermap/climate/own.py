@@ -1,0 +1,59 @@
+"""A climatology of the user's own, with all that nights are computed from.
+
+In: a file in our form, a box. Out: the loaded climatology. Assumes that
+``sheltermap climate import`` wrote it, which estimates what its sources lack.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.climate.readers import open_climatology
+from sheltermap.vocabulary import InputError, Problem
+
+NEEDED = ("air_temperature_min", "air_temperature_max", "wet_days", "night_low_spread")
+"""What nights need beside the variables that every climatology must have."""
+
+
+def own_climatology(path: Path, box: tuple[float, float, float, float]) -> xr.Dataset:
+    """
+    Return a user's climatology over a box, loaded.
+
+    Parameters
+    ----------
+    path : path
+        NetCDF file or Zarr store.
+    box : tuple of four floats
+        West, south, east, north. [degrees]
+
+    Returns
+    -------
+    Dataset, month x latitude x longitude
+        ``elevation`` is missing everywhere where the file has none.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, does not keep the contract, or lacks what nights need.
+    """
+    climatology = open_climatology(path, box)
+    problems = [
+        Problem(
+            str(path),
+            name,
+            "this variable",
+            "none",
+            "Import the source with `sheltermap climate import`, which estimates it.",
+        )
+        for name in NEEDED
+        if name not in climatology
+    ]
+    if problems:
+        raise InputError(problems)
+    if "elevation" not in climatology:
+        unknown = climatology["air_temperature"].isel(month=0, drop=True) * np.nan
+        climatology = climatology.assign(elevation=unknown.assign_attrs(units="m"))
+    return climatology.load()
