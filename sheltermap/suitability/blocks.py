@@ -24,6 +24,7 @@ from sheltermap.suitability.kernel import (
     NightNumbers,
     Terms,
     choices,
+    heavy_share,
     kit_risks,
     night_terms,
 )
@@ -37,6 +38,7 @@ def walked(
     night: Sequence[np.ndarray | None],
     kits: Sequence[KitNumbers],
     numbers: NightNumbers,
+    tails: np.ndarray,
     keep: Sequence[str],
     explain: Sequence[Callable] = (),
     explained: int = 0,
@@ -52,6 +54,8 @@ def walked(
         As `INPUTS` lists them, of shapes that broadcast.
     kits : sequence of KitNumbers
     numbers : NightNumbers
+    tails : array
+        From ``night.rain.heavy_tails``.
     keep : sequence of str
         Names out of `CORE` to return; writing results takes as long as finding them.
     explain : sequence of callables, optional
@@ -75,7 +79,7 @@ def walked(
     floats = [np.empty((len(kits), count), kind) for _ in range(len(keep) + explained)]
     which = np.empty((len(kits), count), np.int8)
     kept = [CORE.index(name) for name in keep]
-    risks = _numpy_risks
+    risks, tails = _numpy_risks, tails.astype(kind)
     if not explain and _compiles(engine, kits, kind, count * len(kits)):
         risks, kits = compiled.risks, [compiled.single_precision(kit) for kit in kits]
         numbers = compiled.single_precision(numbers)
@@ -84,7 +88,8 @@ def walked(
         here = slice(start, min(start + BLOCK, count))
         with np.errstate(all="ignore"):
             block = [a if a is None or a.ndim == 0 else a[here] for a in flat]
-            for row, (results, factor, terms) in enumerate(risks(block, numbers, kits)):
+            heavy = heavy_share(block, tails)
+            for row, (results, factor, terms) in enumerate(risks(block, heavy, numbers, kits)):
                 which[row, here] = factor
                 for target, position in zip(floats, kept, strict=False):
                     target[row, here] = results[position]
@@ -107,10 +112,10 @@ def walked(
     return tuple(values.reshape(len(kits), *shape) for values in ordered)
 
 
-def _numpy_risks(night, numbers, kits):
+def _numpy_risks(night, heavy, numbers, kits):
     """Yield each kit's `CORE` and `PARTS` on a block, its limiting factor, and the terms."""
     wind = FACTORS.index("wind")
-    terms = Terms(*night_terms(*night, numbers))
+    terms = Terms(*night_terms(*night, heavy, numbers))
     for kit in kits:
         results = kit_risks(*terms, kit, *choices(kit))
         if terms.wind is None:

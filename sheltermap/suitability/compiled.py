@@ -16,7 +16,6 @@ import numpy as np
 from numpy.polynomial import Chebyshev, Polynomial
 
 from sheltermap import air
-from sheltermap.night import rain
 from sheltermap.suitability import kernel
 from sheltermap.suitability.kernel import kit_risks, night_terms
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
@@ -44,13 +43,12 @@ _PER_LN2, _LN2_ALL, _MINUS_INFINITY = map(np.float32, (1 / _LN2, _LN2, -np.inf))
 _LEAST_POWER, _FURTHEST = np.float32(-87), np.float32(kernel.FURTHEST)
 _AT_ZERO, _PER_AT_ZERO = map(np.float32, (air.SATURATION_AT_ZERO, 1 / air.SATURATION_AT_ZERO))
 _SLOPE, _OFFSET = np.float32(air.SATURATION_SLOPE), np.float32(air.SATURATION_OFFSET)
-_FIRST_NODE, _PER_NODE = map(np.float32, (rain.FIRST_NODE, 1 / rain.NODE_STEP))
 _BIAS, _MANTISSA_BITS = np.int32(127), np.int32(23)
 _MANTISSA, _ONE_BITS = np.int32(0x7FFFFF), np.int32(0x3F800000)
 _LEAST_RISK = np.float32(kernel.LEAST_RISK)
 _NO_FACTOR, _MISSING_FACTOR = np.float32(NO_FACTOR), np.float32(MISSING_FACTOR)
 _COLD, _HEAT, _WET, _WIND, _CONDENSATION = (np.float32(i) for i in range(5))
-_INPUTS, _TERMS, _RESULTS = len(kernel.INPUTS), len(kernel.Terms._fields), len(kernel.CORE) + 1
+_INPUTS, _TERMS, _RESULTS = len(kernel.INPUTS) + 1, len(kernel.Terms._fields), len(kernel.CORE) + 1
 _BLOCK = kernel.BLOCK
 # Rows a power of two apart would all compete for the same places in the cache.
 _ROW = _BLOCK + 144
@@ -120,16 +118,6 @@ def dewpoint(vapour):
     return _OFFSET * g / (_SLOPE - g)
 
 
-def tail_at(tails, log_mean):
-    """Return the chance of a heavy day, as ``night.rain`` does."""
-    place = (log_mean - _FIRST_NODE) * _PER_NODE
-    place = place if place > _ZERO else _ZERO  # also where it is missing
-    place = at_most(place, np.float32(len(tails) - 2))
-    node = np.int32(place)
-    low = tails[node]
-    return low + (place - np.float32(node)) * (tails[node + 1] - low)
-
-
 def normal(z):
     """Return the normal distribution function of a number, as the kernel fits it."""
     z = at_most(at_least(z, -_FURTHEST), _FURTHEST)
@@ -161,32 +149,32 @@ def prepare(rows, windy, numbers):
             rows[10 * _ROW + i],
             rows[11 * _ROW + i],
             None if windy is None else rows[12 * _ROW + i],
+            rows[13 * _ROW + i],
             numbers,
         )
-        rows[13 * _ROW + i] = t0
-        rows[14 * _ROW + i] = t1
-        rows[15 * _ROW + i] = t2
-        rows[16 * _ROW + i] = t3
-        rows[17 * _ROW + i] = t4
-        rows[18 * _ROW + i] = t5
-        rows[19 * _ROW + i] = t6
-        rows[20 * _ROW + i] = t7
-        rows[21 * _ROW + i] = t8
-        rows[22 * _ROW + i] = t9
-        rows[23 * _ROW + i] = t10
-        rows[24 * _ROW + i] = t11
-        rows[25 * _ROW + i] = t12
-        rows[26 * _ROW + i] = t13
-        rows[27 * _ROW + i] = t14
-        rows[28 * _ROW + i] = t15
-        rows[29 * _ROW + i] = _ZERO if windy is None else gale
+        rows[14 * _ROW + i] = t0
+        rows[15 * _ROW + i] = t1
+        rows[16 * _ROW + i] = t2
+        rows[17 * _ROW + i] = t3
+        rows[18 * _ROW + i] = t4
+        rows[19 * _ROW + i] = t5
+        rows[20 * _ROW + i] = t6
+        rows[21 * _ROW + i] = t7
+        rows[22 * _ROW + i] = t8
+        rows[23 * _ROW + i] = t9
+        rows[24 * _ROW + i] = t10
+        rows[25 * _ROW + i] = t11
+        rows[26 * _ROW + i] = t12
+        rows[27 * _ROW + i] = t13
+        rows[28 * _ROW + i] = t14
+        rows[29 * _ROW + i] = t15
+        rows[30 * _ROW + i] = _ZERO if windy is None else gale
 
 
 def fill(rows, windy, kit, open_cold, wet_mode, awning):
     """Fill one kit's results of a block, which stand behind its terms in `rows`."""
     for i in range(_BLOCK):
         cold, heat, wet, wind, condensation, share, _, _, _, _, _ = kit_risks(
-            rows[13 * _ROW + i],
             rows[14 * _ROW + i],
             rows[15 * _ROW + i],
             rows[16 * _ROW + i],
@@ -202,7 +190,8 @@ def fill(rows, windy, kit, open_cold, wet_mode, awning):
             rows[26 * _ROW + i],
             rows[27 * _ROW + i],
             rows[28 * _ROW + i],
-            None if windy is None else rows[29 * _ROW + i],
+            rows[29 * _ROW + i],
+            None if windy is None else rows[30 * _ROW + i],
             kit,
             open_cold,
             wet_mode,
@@ -218,13 +207,13 @@ def fill(rows, windy, kit, open_cold, wet_mode, awning):
         factor = _WIND if wind > largest else factor
         largest = at_least(largest, wind)
         factor = _CONDENSATION if condensation > largest else factor
-        rows[30 * _ROW + i] = cold
-        rows[31 * _ROW + i] = heat
-        rows[32 * _ROW + i] = wet
-        rows[33 * _ROW + i] = wind
-        rows[34 * _ROW + i] = condensation
-        rows[35 * _ROW + i] = share
-        rows[36 * _ROW + i] = factor if share == share else _MISSING_FACTOR
+        rows[31 * _ROW + i] = cold
+        rows[32 * _ROW + i] = heat
+        rows[33 * _ROW + i] = wet
+        rows[34 * _ROW + i] = wind
+        rows[35 * _ROW + i] = condensation
+        rows[36 * _ROW + i] = share
+        rows[37 * _ROW + i] = factor if share == share else _MISSING_FACTOR
 
 
 @cache
@@ -237,7 +226,7 @@ def _machine_code():
         name: np.float32(value) for name, value in vars(kernel).items() if isinstance(value, float)
     }
     names = dict(globals(), **constants)
-    small = (minimum, at_least, at_most, power, exp, log, sqrt, saturation, dewpoint, tail_at)
+    small = (minimum, at_least, at_most, power, exp, log, sqrt, saturation, dewpoint)
     middle = (normal, kernel.chill, kernel.swelter, kernel.drip)
     inlined = (*small, *middle, night_terms, kit_risks)
     for function in (*inlined, prepare, fill):
@@ -248,15 +237,16 @@ def _machine_code():
 
 
 def single_precision(numbers):
-    """Return numbers in single precision: of named tuples, tuples and arrays."""
+    """Return the numbers of a tuple in single precision, its names and nesting kept."""
     if isinstance(numbers, tuple):
         parts = [single_precision(part) for part in numbers]
         return type(numbers)(*parts) if hasattr(numbers, "_fields") else tuple(parts)
-    return np.asarray(numbers, np.float32)[()]
+    return np.float32(numbers)
 
 
 def risks(
     night: Sequence[np.ndarray | None],
+    heavy: np.ndarray,
     numbers: kernel.NightNumbers,
     kits: Iterable[kernel.KitNumbers],
 ):
@@ -267,6 +257,8 @@ def risks(
     ----------
     night : sequence of arrays
         As ``kernel.INPUTS`` lists them: of one length, at most a block, or single values.
+    heavy : array
+        From ``kernel.heavy_share``.
     numbers : NightNumbers
     kits : iterable of KitNumbers
         Both from `single_precision`.
@@ -283,7 +275,7 @@ def risks(
     prepare_block, fill_block = _machine_code()
     count = max(np.size(values) for values in night if values is not None)
     rows = np.empty((_INPUTS + _TERMS + _RESULTS, _ROW), np.float32)
-    for row, values in zip(rows, night, strict=False):
+    for row, values in zip(rows, (*night, heavy), strict=False):
         row[:count] = _ZERO if values is None else values
         row[count:] = _ONE
     windy = None if night[-1] is None else True

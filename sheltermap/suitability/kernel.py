@@ -180,15 +180,34 @@ class NightNumbers(NamedTuple):
         Square of the spread of the heat limit. [K2]
     drying : float
         Share of daylight times vapour deficit that dries canvas on a wet day. [0 to 1]
-    tails : array
-        From ``night.rain.heavy_tails``: chance of a heavy day by the mean of wet days.
     """
 
     one: float
     clear_sky: float
     heat_variance: float
     drying: float
-    tails: np.ndarray
+
+
+def heavy_share(night, tails):
+    """
+    Return the chance of a heavy day given that it is wet.
+
+    It stands apart because a table is looked up, which numpy does faster than numba.
+
+    Parameters
+    ----------
+    night : sequence of arrays
+        As `INPUTS` lists them.
+    tails : array
+        From ``night.rain.heavy_tails``.
+
+    Returns
+    -------
+    array
+        [0 to 1] Anything where it never rains or an input is missing.
+    """
+    wet, rain = night[INPUTS.index("wet_share")], night[INPUTS.index("rain")]
+    return tail_at(tails, log(at_least(rain, FEW) / at_least(wet, FEW)))
 
 
 def night_terms(
@@ -205,20 +224,20 @@ def night_terms(
     vapour_deficit,
     daylight,
     wind,
+    heavy,
     numbers,
 ):
     """
     Return what is the same for every kit: the fields of `Terms`.
 
-    Written for numpy and numba alike, as `kit_risks` is. Arguments are `INPUTS` and
-    `NightNumbers`.
+    Written for numpy and numba alike, as `kit_risks` is. Arguments are `INPUTS`, what
+    `heavy_share` returns, and `NightNumbers`.
     """
     one = numbers.one
     spread = at_least(spread, LEAST_SPREAD)
     rains = at_most(at_least(minimum(wet_share, rain), one - one) * MANY, one)
     # Multiplying by zero keeps missing values missing where there is no rain.
     per_wet = rains / at_least(wet_share, FEW) + (rain - rain)
-    days = log(at_least(rain, FEW) / at_least(wet_share, FEW))
     run = one + THREE * wet_share
     return (
         coldest - dry_drop,
@@ -234,7 +253,7 @@ def night_terms(
         wet_share,
         per_wet,
         at_least(log(one - at_most(wet_share, one)), -MOST_LOG),
-        rains * tail_at(numbers.tails, days),
+        rains * heavy,
         run * run / SIXTEEN,
         numbers.drying * vapour_deficit * daylight,
         None if wind is None else MINUS_QUARTER_PI / (wind * wind),
