@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from sheltermap.hazards.kinds import (
-    COMPUTED_COUNTERPARTS,
     COMPUTED_KINDS,
     HAZARD_KINDS,
     NET,
@@ -81,8 +80,6 @@ def test_each_kind_has_words_for_people():
 def test_computed_kinds_have_names_of_their_own():
     """A computed finding can't be taken for an observed one."""
     assert not set(COMPUTED_KINDS) & set(HAZARD_KINDS)
-    assert set(COMPUTED_COUNTERPARTS) <= set(COMPUTED_KINDS)
-    assert set(COMPUTED_COUNTERPARTS.values()) <= set(HAZARD_KINDS)
 
 
 def test_unknown_words_are_refused():

@@ -222,18 +222,6 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
 )
 """Kinds worked out from the climatology: shown beside the observed ones, never among them."""
 
-COMPUTED_COUNTERPARTS: Mapping[str, str] = MappingProxyType(
-    {
-        "computed-frost": "road-closed",
-        "computed-malaria-climate": "biting-insects",
-        "computed-insects": "biting-insects",
-        "computed-ponding": "flood",
-        "computed-fire-weather": "wildfire",
-        "computed-altitude": "altitude",
-    }
-)
-"""Computed kind to the observed kind it hints at; it never counts as having checked it."""
-
 
 def shield(kind: str, protections) -> str | None:
     """

@@ -1,8 +1,8 @@
 """The wet side: which share of wet days wets the sleepers of a kit.
 
-In: chances of a wet day (rain while asleep, while pitching, a heavy day, canvas that
-did not dry) and the kit's own numbers. Out: the chance that such a day spoils the
-night. Assumes the four ways are independent; snow counts as rain, which is cautious.
+In: a kit's own numbers and the settings. Out: how likely rain while asleep, rain while
+pitching, a heavy day, and canvas that did not dry spoil the night, once they happen.
+Assumes the four ways are independent; snow counts as rain, which is cautious.
 """
 
 from __future__ import annotations
@@ -63,32 +63,3 @@ def wet_ways(kit: Kit, settings: Settings) -> WetWays:
         ponding=settings.ponding if kit.exposure == "ground" else 0.0,
         undried=settings.undried_spoils if kit.canvas else 0.0,
     )
-
-
-def wet_share(ways: WetWays, rain, rain_pitching, heavy, undried, awning_down=0.0):
-    """
-    Return the chance that a wet day spoils the night by water.
-
-    Parameters
-    ----------
-    ways : WetWays
-    rain, rain_pitching, heavy, undried : float or array
-        Chances on a wet day of rain while asleep, rain while pitching or striking, a
-        heavy day, and canvas still damp. [0 to 1]
-    awning_down : float or array
-        Chance that wind keeps the awning in. [0 to 1]
-
-    Returns
-    -------
-    float or array
-        [0 to 1]
-
-    Examples
-    --------
-    >>> ways = WetWays(leak=0.5, leak_under_awning=0.1, pitching=0, ponding=0, undried=0)
-    >>> wet_share(ways, 0.4, 0.0, 0.0, 0.0, awning_down=0.5)
-    0.12
-    """
-    leak = ways.leak_under_awning + (ways.leak - ways.leak_under_awning) * awning_down
-    kept_dry = (1 - leak * rain) * (1 - ways.pitching * rain_pitching)
-    return 1 - kept_dry * (1 - ways.ponding * heavy) * (1 - ways.undried * undried)
