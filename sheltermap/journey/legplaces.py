@@ -173,9 +173,6 @@ def _ground(
 ) -> Ground:
     """Return one leg's ground."""
     raw = cells(climatology, footprint)
-    if "elevation" not in raw:
-        unknown = np.full(raw.sizes["cell"], np.nan)
-        raw = raw.assign(elevation=("cell", unknown, {"units": "m"}))
     heights = raw["elevation"].values
     low, high = float(np.min(heights)), float(np.max(heights))
     mean = float(np.sum(heights * footprint.weight))
