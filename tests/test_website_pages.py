@@ -265,6 +265,7 @@ def test_hazards_say_what_when_and_on_whose_word():
     text = visible_text(sample_site()["region-high-valley.html"].decode())
     assert "closure: 17 November to 30 April" in text
     assert "prohibitive: 1 May to 14 May" in text
+    assert "Road closed by snow or water closes: 17 November to 30 April (says road auth" in text
     assert "Source: road authority" in text
     assert "Opening dates change from year to year" in text
 

@@ -75,6 +75,8 @@ def region_page(shared: Shared, place: Place) -> Page:
             "slug": slug,
             "stays": _stays(shared, place),
             "kind_words": KIND_WORDS.get(place.kind, place.kind),
+            "forbidding": _forbidding(place),
+            "moved": abs(place.correction_k) >= 0.05 or place.correction_spread_k >= 0.05,
             "hazards": [_hazard(finding, shared.public) for finding in place.findings],
             "grades": shared.grades,
             "kits": [
@@ -122,6 +124,19 @@ def _stays(shared: Shared, place: Place) -> list[str]:
             f"grade {words.grade_word(leg.grade)}."
         )
     return sentences
+
+
+def _forbidding(place: Place) -> str:
+    """Return what closes or forbids at a place, when, and on whose word; empty if nothing."""
+    sentences = []
+    for finding in place.findings:
+        if finding.computed:
+            continue
+        for level, when in words.level_sentences(finding):
+            if level in ("closure", "prohibitive"):
+                verb = "closes" if level == "closure" else "forbids"
+                sentences.append(f"{finding.title} {verb}: {when} (says {finding.source}).")
+    return " ".join(sentences)
 
 
 def _hazard(finding, public: bool) -> dict:

@@ -1,0 +1,89 @@
+"""A browser without network for the tests that open the site.
+
+In: a folder of pages. Out: tabs that fail a test on any outside request, error or warning.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+_CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+_REQUIRED = os.environ.get("SHELTERMAP_BROWSER") == "required"
+
+BROWSER_MARKS = [
+    pytest.mark.browser,
+    pytest.mark.skipif(
+        _CHROMIUM is None and not _REQUIRED,
+        reason="no Chromium here; SHELTERMAP_BROWSER=required makes this an error",
+    ),
+]
+
+_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-quic",
+]
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Start Chromium once."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(
+            executable_path=_CHROMIUM or "chromium", args=_ARGUMENTS
+        )
+        yield opened
+        opened.close()
+
+
+@contextmanager
+def opened(browser, width=1280, scheme="light", units="metric", **settings):
+    """
+    Open a tab without network that fails on any outside request or error.
+
+    Yields a function from a path to the loaded page.
+    """
+    context = browser.new_context(
+        offline=True, viewport={"width": width, "height": 900}, **settings
+    )
+    context.add_init_script(
+        "try { if (!localStorage.getItem('sheltermap-scheme')) {"
+        f"localStorage.setItem('sheltermap-scheme', '{scheme}');"
+        f"localStorage.setItem('sheltermap-units', '{units}'); }} }} catch (e) {{}}"
+    )
+    page = context.new_page()
+    outside, errors = [], []
+    page.on(
+        "request",
+        lambda r: None if r.url.startswith(("file:", "data:", "blob:")) else outside.append(r.url),
+    )
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on(
+        "console",
+        lambda m: errors.append(m.text) if m.type in ("error", "warning") else None,
+    )
+
+    def visit(path: Path, fragment=""):
+        page.goto(path.resolve().as_uri() + fragment)
+        return page
+
+    yield visit
+    context.close()
+    assert not outside, outside
+    assert not errors, errors
+
+
+def unfold(page):
+    """Open every folded part."""
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
