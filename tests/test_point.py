@@ -134,7 +134,7 @@ def test_camp_height_corrects_the_cell(tmp_path):
 
 def test_correction_for_height_makes_grades_less_sure(tmp_path):
     """The same cold camp, once measured and once corrected by 5.5 K with 1.5 K of error."""
-    mean = np.linspace(5.0, 6.1, 12)  # Round a share of one half, where unfit begins.
+    mean = np.linspace(8.2, 9.3, 12)  # Where the best grade becomes a sure one.
     low = tmp_path / "low.nc"
     high = tmp_path / "high.nc"
     thinned = 0.2 * np.exp(-1000 / 2100) * (mean + 273.15) / (mean + 5.5 + 273.15)
