@@ -75,10 +75,12 @@ def test_alike_nights_need_no_words():
     assert uneven_nights(yearly(shares(LATITUDE > 0) * np.nan), FLAT, WEIGHT) == ""
 
 
-def test_worst_tenth_stands_beside_the_median_camp():
-    """One cell of nine at 30 % among 90 %."""
-    words = uneven_nights(yearly(shares((LATITUDE > 40) | (LONGITUDE > 70))), FLAT, WEIGHT)
-    assert "In January the median camp has 90 % sound nights, the worst tenth 30 %" in words
+def test_few_camps_are_neither_sought_nor_avoided():
+    """A twenty-fifth of the weight is not a part worth a word."""
+    weight = xr.DataArray(np.where(LATITUDE + LONGITUDE == 114, 0.04, 0.12), dims="cell")
+    corner = shares(LATITUDE + LONGITUDE == 114)
+    assert good_parts(corner, FLAT, weight) == "nowhere"
+    assert good_parts(1.2 - corner, FLAT, weight) == "everywhere"
 
 
 def climate(temperature, rain):

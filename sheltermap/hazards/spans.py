@@ -118,6 +118,29 @@ def run_words(days: np.ndarray) -> str:
     return ", ".join(_run_word(int(a), int(b)) for a, b in zip(starts, ends, strict=True))
 
 
+def months_in_words(months: np.ndarray) -> str:
+    """
+    Return which months are set, as an adverb.
+
+    Parameters
+    ----------
+    months : numpy.ndarray of bool, shape (12,)
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> months_in_words(np.isin(np.arange(1, 13), [11, 12, 1]))
+    'in November to January'
+    >>> months_in_words(np.ones(12, bool))
+    'all year'
+    """
+    words = run_words(np.repeat(months, DAYS_IN_MONTH))
+    return words if words == ALL_YEAR else f"in {words}"
+
+
 def _run_word(start: int, end: int) -> str:
     """Return one run of days, as whole months where it starts and ends with them."""
     (first_day, first_month), (last_day, last_month) = (day_word(d).split() for d in (start, end))

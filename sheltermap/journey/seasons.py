@@ -22,6 +22,7 @@ from sheltermap.hazards.layers import HazardFinding, stated_finding
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.legplaces import Ground
 from sheltermap.journey.placeclimate import place_climate
+from sheltermap.journey.placewords import kit_words, snow_words
 from sheltermap.journey.report import NightSeason, Place
 from sheltermap.journey.trip import Trip
 from sheltermap.journey.weeks import weeks
@@ -34,7 +35,6 @@ from sheltermap.suitability.grade import (
     close_call,
     grade,
     grade_probability,
-    margin_words,
     under_hazard,
 )
 from sheltermap.suitability.regional import grade_shares, weighted_mean, weighted_quantile
@@ -45,8 +45,8 @@ from sheltermap.suitability.shut import (
     limiting_factor,
     score_with_shut,
 )
-from sheltermap.suitability.spread import several_climates, uneven_nights
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, FACTORS, MONTHS
+from sheltermap.suitability.spread import several_climates
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, FACTORS
 
 _DAYS_A_MONTH = 30.4
 
@@ -72,6 +72,8 @@ class ScoredPlace:
     margin : dict of str to dict of str to array, shape (365,)
         By kit and ``cold`` or ``heat``: what a mean dry night leaves to spare; negative
         is beyond the limit. [K]
+    dew : dict of str to array, shape (365,)
+        By kit: probability that outside air alone wets it on a dry night. [0 to 1]
     """
 
     place: Place
@@ -83,6 +85,7 @@ class ScoredPlace:
     weight: xr.DataArray
     month_share: dict[str, xr.DataArray]
     margin: dict[str, dict[str, np.ndarray]]
+    dew: dict[str, np.ndarray]
 
 
 def protections(kit: Kit) -> tuple[str, ...]:
@@ -138,7 +141,7 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     unchecked = not_checked(inputs.layers, ground.extent, found)
     night = night.assign(_shut_nights(found, trip.settings.dust_nights))
     seasons, input_error, person_error, not_assessed = {}, {}, {}, ()
-    month_share, margin = {}, {}
+    month_share, margin, dew = {}, {}, {}
     for kit in kits:
         scores = score_with_shut(night, kit, inputs.sleepers, settings=trip.settings)
         not_assessed = tuple(scores.attrs["not_assessed"])
@@ -152,9 +155,11 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
             factor: weighted_mean(scores[f"{factor}_margin"], weight).values
             for factor in ("cold", "heat")
         }
+        dew[kit.id] = weighted_mean(scores["dew_outside"], weight).values
         seasons[kit.id] = _season(
             scores, weight, np.hypot(*errors), found, kit, month_share[kit.id]
         )
+    of_months = place_climate(monthly, night_of_month, weight, trip.party)
     camps = ground.extent.camps
     centre = ground.extent.area.representative_point() if camps is None else camps.geoms[0]
     correction = _correction(ground, weight)
@@ -171,8 +176,12 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         correction_k=correction[0],
         correction_spread_k=correction[1],
         dropped_share=ground.footprint.dropped_share,
-        cautions=tuple(filter(None, (*ground.cautions, several_climates(ground.climate)))),
-        climate=place_climate(monthly, night_of_month, weight, trip.party),
+        cautions=(
+            *ground.cautions,
+            *filter(None, [several_climates(ground.climate)]),
+            *snow_words(of_months.temperature_mean, of_months.rain),
+        ),
+        climate=of_months,
         seasons=seasons,
         weeks=(),
         findings=found,
@@ -188,6 +197,7 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         weight=weight,
         month_share=month_share,
         margin=margin,
+        dew=dew,
     )
 
 
@@ -225,7 +235,17 @@ def with_choice(scored: ScoredPlace, ground: Ground, inputs: Inputs, kit: Kit) -
     )
     place = scored.place
     found = weeks(place.seasons[kit.id], place.findings, place.not_checked, remedies)
-    cautions = (*place.cautions, *_kit_cautions(scored, ground, kit))
+    cautions = (
+        *place.cautions,
+        *kit_words(
+            kit,
+            scored.month_share[kit.id],
+            ground.climate.get("elevation", weight * np.nan),
+            weight,
+            {name: _month_means(margin) for name, margin in scored.margin[kit.id].items()},
+            _month_means(scored.dew[kit.id]),
+        ),
+    )
     return replace(scored, place=replace(place, weeks=found, cautions=cautions), remedies=remedies)
 
 
@@ -291,23 +311,15 @@ def _shut_nights(found: Sequence[HazardFinding], dust_nights: float) -> dict[str
     return result
 
 
-def _kit_cautions(scored: ScoredPlace, ground: Ground, kit: Kit):
-    """Yield what to know about the nights in the chosen kit, beyond their mean."""
-    uneven = uneven_nights(scored.month_share[kit.id], ground.climate["elevation"], scored.weight)
-    if uneven:
-        yield f"{kit.title}: {uneven[0].lower()}{uneven[1:]}"
-    for factor, margin in scored.margin[kit.id].items():
-        monthly = _by_month(xr.DataArray(margin, dims="day")).values
-        if (monthly < 0).any():
-            worst = int(np.nanargmin(monthly))
-            words = margin_words(float(monthly[worst]), factor)
-            yield f"A mean dry night in {MONTHS[worst]} is {words} ({kit.title})."
-
-
 def _by_month(daily: xr.DataArray) -> xr.DataArray:
     """Return the means of the months of daily values."""
     month = xr.DataArray(np.repeat(np.arange(1, 13), DAYS_IN_MONTH), dims="day", name="month")
     return daily.groupby(month).mean()
+
+
+def _month_means(daily: np.ndarray) -> np.ndarray:
+    """Return the means of the months of 365 values."""
+    return _by_month(xr.DataArray(daily, dims="day")).values
 
 
 def _season(scores, weight, error, found, kit: Kit, month_share) -> NightSeason:

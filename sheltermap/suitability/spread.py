@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from sheltermap.hazards.spans import run_words
+from sheltermap.hazards.spans import months_in_words
 from sheltermap.suitability.regional import weighted_mean, weighted_quantile
-from sheltermap.vocabulary import DAYS_IN_MONTH, GRADE_FLOORS, MONTHS, Grade
+from sheltermap.vocabulary import GRADE_FLOORS, MONTHS, Grade
 
 _COMPASS = (
     "north",
@@ -29,7 +29,7 @@ _WIDE_RAIN = 300.0  # [mm year-1] judgement: below it both are dry.
 _CLEAR_SIDE = 0.5  # judgement: standard deviations by which the good parts lie off the middle.
 _CLEAR_HEIGHT = 200.0  # [m] judgement
 _TAIL = 0.05
-_WIDE_SHARES = 0.15  # judgement: as far as from the middle of one grade to the next.
+_FEW = 0.05  # judgement: a share of the camps too small to seek out or to avoid.
 _EVERYWHERE, _NOWHERE = "everywhere", "nowhere"
 
 
@@ -77,19 +77,20 @@ def good_parts(sound_share: xr.DataArray, elevation: xr.DataArray, weight: xr.Da
     Returns
     -------
     str
-        For example "in the north-east, on higher ground"; "everywhere", "nowhere", "here
-        and there"; empty where the shares are missing.
+        For example "in the north-east, on higher ground"; "everywhere" and "nowhere" but for
+        a twentieth; "here and there"; empty where the shares are missing.
     """
     known = sound_share.notnull().values
     if not known.any():
         return ""
     share = sound_share.values[known]
     good = share >= _floor(Grade.WORKABLE)
-    if good.all():
-        return _EVERYWHERE
-    if not good.any():
-        return _NOWHERE
     weights = weight.values[known]
+    good_share = weights[good].sum() / weights.sum()
+    if good_share >= 1 - _FEW:
+        return _EVERYWHERE
+    if good_share <= _FEW:
+        return _NOWHERE
     east, north = _plane(sound_share, known)
     side = _side(_offset(east, good, weights), _offset(north, good, weights))
     height = elevation.values[known]
@@ -117,48 +118,28 @@ def uneven_nights(sound_share: xr.DataArray, elevation: xr.DataArray, weight: xr
     Returns
     -------
     str
-        The months in which only parts are workable or better, where those lie, which
-        share of the leg they are; and the median camp beside the worst tenth in the best
-        month, where they lie far apart.
+        The months in which only parts are workable or better, where those lie, and which
+        share of the leg they are.
     """
     places = [good_parts(month, elevation, weight) for month in sound_share]
     good = weighted_mean(
         (sound_share >= _floor(Grade.WORKABLE)).where(sound_share.notnull()), weight
     ).values
-    sentences = []
     partial = [
         words for words in dict.fromkeys(places) if words not in (_EVERYWHERE, _NOWHERE, "")
     ]
-    if partial:
-        parts = []
-        for words in partial:
-            months = np.array([place == words for place in places])
-            least, most = 100 * good[months].min(), 100 * good[months].max()
-            span = (
-                f"{least:.0f}" if f"{least:.0f}" == f"{most:.0f}" else f"{least:.0f} to {most:.0f}"
-            )
-            parts.append(f"in {_months(months)} {words} ({span} % of it)")
-        whole = np.array([place == _EVERYWHERE for place in places])
-        if whole.any():
-            parts.append(f"everywhere {'all year' if whole.all() else 'in ' + _months(whole)}")
-        sentences.append(f"Nights are workable or better {'; '.join(parts)}.")
-    mean = weighted_mean(sound_share, weight).values
-    if not np.isnan(mean).all():
-        best = int(np.nanargmax(mean))
-        worst, median = (
-            float(weighted_quantile(sound_share[best], weight, share)) for share in (0.1, 0.5)
-        )
-        if median - worst >= _WIDE_SHARES:
-            sentences.append(
-                f"In {MONTHS[best]} the median camp has {100 * median:.0f} % sound nights, the "
-                f"worst tenth {100 * worst:.0f} % or fewer."
-            )
-    return " ".join(sentences)
-
-
-def _months(chosen: np.ndarray) -> str:
-    """Return months as a span of the year in words."""
-    return run_words(np.repeat(chosen, DAYS_IN_MONTH))
+    if not partial:
+        return ""
+    parts = []
+    for words in partial:
+        months = np.array([place == words for place in places])
+        least, most = 100 * good[months].min(), 100 * good[months].max()
+        span = f"{least:.0f}" if f"{least:.0f}" == f"{most:.0f}" else f"{least:.0f} to {most:.0f}"
+        parts.append(f"{months_in_words(months)} {words} ({span} % of it)")
+    whole = np.array([place == _EVERYWHERE for place in places])
+    if whole.any():
+        parts.append(f"everywhere {months_in_words(whole)}")
+    return f"Nights are workable or better {'; '.join(parts)}."
 
 
 def _floor(grade: Grade) -> float:
