@@ -15,6 +15,36 @@ from sheltermap.website.charts import WIDTH, box_path, path, ticks
 from sheltermap.website.figures import missing, number, percent
 
 
+def camp_spread(season: NightSeason) -> list[dict]:
+    """
+    Return how camps of one place differ, month by month.
+
+    Parameters
+    ----------
+    season : NightSeason
+
+    Returns
+    -------
+    list of dict
+        Keys month; median and worst (share of sound nights at the middle camp and at the
+        worst tenth); good, rough, unfit (share of the area).
+    """
+    rows = []
+    for month in range(12):
+        sound, workable, rough, unfit = (float(part) for part in season.grade_shares[month])
+        rows.append(
+            {
+                "month": MONTHS[month],
+                "median": _month_mean(season.sound_share_median, month),
+                "worst": _month_mean(season.sound_share_worst_tenth, month),
+                "good": sound + workable,
+                "rough": rough,
+                "unfit": unfit,
+            }
+        )
+    return rows
+
+
 def strip_areas(months: list[dict]) -> list[dict]:
     """
     Return a kit's twelve months as one path for each grade.

@@ -86,6 +86,8 @@ def region_page(shared: Shared, place: Place) -> Page:
             "climate_chart": placecharts.climate_chart(
                 place.climate, place.seasons[shared.kit.id]
             ),
+            "kit_title": shared.kit.title,
+            "spread": placecharts.camp_spread(place.seasons[shared.kit.id]),
             "daily": _daily(place),
             "heat_caution": _heat_caution(shared, place),
         },

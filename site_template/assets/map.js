@@ -22,7 +22,8 @@
       if (!place.point) return;
       var dot = L.circleMarker(place.point, { radius: 5, color: "#fffefa", weight: 2, fillColor: "#14060c", fillOpacity: 1, interactive: false }).addTo(map);
       var label = document.createElement("span");
-      label.textContent = (number + 1) + " " + place.name;
+      /* A small map has no room for names; the list below it has number and name. */
+      label.textContent = (number + 1) + (window.innerWidth < 700 ? "" : " " + place.name);
       dot.bindTooltip(label, { permanent: true, direction: "right", className: "place-name", offset: [6, 0], opacity: 1 });
     });
     if (parts.route) parts.route.setStyle({ color: "#14060c", weight: 3, opacity: 0.9 });
