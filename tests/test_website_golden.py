@@ -48,6 +48,7 @@ def lines_of(page: str) -> list[str]:
 
     walk(html5lib.parse(page, namespaceHTMLElements=False))
     text = "".join(pieces).replace("\u202f", " ").replace("\u00a0", " ")
+    text = re.sub(r"\b\d+ kB", "… kB", text)  # sizes follow every change of the style sheet
     lines = (re.sub(r"[ \t\n]+", " ", line).strip() for line in text.split("\n"))
     return [line for line in lines if line]
 
