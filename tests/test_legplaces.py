@@ -150,7 +150,7 @@ def test_steep_country_without_a_height_is_uncertain(tmp_path):
         assert any(words.startswith("Steep country") for words in one.cautions) == steep
 
 
-@pytest.mark.parametrize(("height", "said"), [(2400.0, False), (2600.0, True)])
+@pytest.mark.parametrize(("height", "said"), [(2400.0, False), (2600.0, True), (np.nan, True)])
 def test_high_cells_without_a_stated_height_say_what_the_ascent_rule_counts(
     tmp_path, height, said
 ):

@@ -71,7 +71,14 @@ def test_answer_has_the_keys_of_the_contract(answer):
 
 def test_answer_is_strict_json(answer):
     """Missing is null, never NaN."""
-    assert json.loads(json.dumps(answer, allow_nan=False)) == answer
+    text = json.dumps(answer, allow_nan=False)
+    assert json.loads(text) == answer
+
+
+def test_correction_inside_the_dead_band_is_plain_nought(tmp_path):
+    """A camp 50 m below its cell is not corrected by minus nought kelvin."""
+    answer = twelve_months(40.0, 29.0, "bedroll", 50.0, stored(tmp_path))
+    assert str(answer["cell"]["temperature_correction_k"]) == "0.0"
 
 
 def test_climate_is_the_nearest_cells(answer):

@@ -239,6 +239,8 @@ def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: flo
             "The climate data lack the heights of some cells here, so camp_elevation_m "
             "could not correct them."
         )
+    if leg.camp_elevation_m is None and math.isnan(mean):
+        yield "No height is known here, so the ascent rule was not checked."
     if leg.camp_elevation_m is None and mean > RULE_STARTS_M:
         yield (
             f"No camp height is stated: the ascent rule counts the mean of the climate cells, "

@@ -270,7 +270,7 @@ def _factor(code: int) -> str | None:
 def _number(value) -> float | None:
     """Return a number for JSON; None for a missing one."""
     number = float(value)
-    return None if np.isnan(number) else round(number, _DIGITS)
+    return None if np.isnan(number) else round(number, _DIGITS) + 0.0  # No minus nought.
 
 
 def _shown(value: float | None, digits: int) -> str:
