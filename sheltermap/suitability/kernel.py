@@ -66,7 +66,6 @@ CORE = (*FACTORS, "sound_share")
 
 PARTS = ("cold_dry", "cold_wet", "heat_dry", "heat_wet", "wet_on_wet_days")
 """What `kit_risks` returns besides."""
-
 LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
 LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
 MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
