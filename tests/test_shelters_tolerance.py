@@ -1,0 +1,132 @@
+"""Modes and limits of kits, by hand and by comparison."""
+
+import pytest
+from numpy.testing import assert_allclose
+
+from sheltermap.shelters import cold
+from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
+from sheltermap.shelters.settings import Settings
+from sheltermap.shelters.tolerance import (
+    bed_of,
+    cold_limits,
+    heat_limits,
+    modes,
+    top_resistance,
+)
+
+KITS = load_kits()
+USUAL = Settings()
+TWO = (Sleeper(), Sleeper())
+
+
+@pytest.mark.parametrize("name", list(KITS))
+def test_closed_is_warmer_and_moister_and_stiller(name):
+    """The score counts the closed mode against cold and the open one against heat."""
+    opened, closed, _ = modes(KITS[name], TWO)
+    assert closed.warming >= opened.warming
+    assert closed.warming_in_cold >= opened.warming_in_cold
+    assert closed.vapour_gain >= opened.vapour_gain
+    assert closed.wind_factor >= opened.wind_factor
+    assert closed.air_speed <= opened.air_speed
+    assert closed.stored_heat >= opened.stored_heat == 0
+    for before, after in zip(
+        cold_limits(KITS[name], TWO, opened, USUAL),
+        cold_limits(KITS[name], TWO, closed, USUAL),
+        strict=True,
+    ):
+        assert after.base <= before.base
+
+
+def test_a_closed_tent_by_hand():
+    """150/(10/0.17 + 0.34 x 5 x 4) = 2.29 K and 80/(5 x 4) g/m3 = 0.541 kPa for two."""
+    closed = modes(KITS["ground-tent"], TWO).closed
+    assert_allclose(closed.warming, 2.286, rtol=0, atol=0.0005)
+    assert_allclose(closed.vapour_gain, 0.541, rtol=0, atol=0.0005)
+    assert closed.stored_heat == 1
+    assert modes(KITS["pop-up-body"], TWO).closed.stored_heat == 2
+
+
+def test_a_cover_warms_nobody():
+    """A bedroll's canvas is no room: no warmth against cold, and the sky cools the bed."""
+    bedroll, tent = modes(KITS["bedroll"], TWO), modes(KITS["ground-tent"], TWO)
+    assert bedroll.closed.warming_in_cold == 0 < tent.closed.warming_in_cold
+    assert bedroll.closed.sees_sky == 1 > tent.closed.sees_sky
+    assert modes(KITS["bedroll-awning"], TWO).closed.sees_sky == 0
+
+
+def test_without_walls_there_is_one_mode_and_wind():
+    """An open cot in 2 m/s keeps 0.869 of its insulation (ISO 11079, p = 8)."""
+    bare = KITS["bedroll-cot"].model_copy(
+        update={
+            "enclosure": KITS["bedroll-cot"].enclosure.model_copy(update={"fabric": "none"}),
+            "air_speed_open_m_s": 2.0,
+        }
+    )
+    opened, closed, awning = modes(bare, TWO)
+    assert opened == closed
+    assert awning is None
+    assert_allclose(opened.wind_factor, 0.869, rtol=0, atol=0.0005)
+    assert opened.warming == opened.vapour_gain == 0
+
+
+def test_bedding_in_every_form():
+    """Each word is its label; a limit label is warmer bedding than the same comfort label."""
+    word = top_resistance(Bedding(word="summer"), USUAL)
+    assert word == top_resistance(Bedding(comfort_c=12.0), USUAL)
+    comfort, limit = Bedding(comfort_c=-5), Bedding(limit_c=-5)
+    assert top_resistance(limit, USUAL) < top_resistance(comfort, USUAL)
+    assert top_resistance(Bedding(clo=4, extra_clo=1), USUAL) == pytest.approx(5 * 0.155)
+
+
+def test_two_in_one_bed_are_warmer():
+    """By hand: 12 % more over the bed, for a shared cover only."""
+    kit = KITS["roof-tent"].model_copy(update={"bedding": Bedding(clo=5)})
+    alone, shared = bed_of(kit, Sleeper(), False, USUAL), bed_of(kit, Sleeper(), True, USUAL)
+    by_hand = cold.bed(0.775 * 1.12, kit.ground_resistance_m2k_w, raised=True)
+    assert_allclose(shared.insulation, by_hand.insulation, rtol=0, atol=1e-12)
+    assert shared.insulation > alone.insulation
+    own = Sleeper(bedding={"clo": 5})
+    assert bed_of(kit, own, True, USUAL) == alone
+
+
+def test_extra_cover_serves_own_bedding_too():
+    """A kit's quilt lies over a sleeper's own bag as well."""
+    kit = KITS["roof-tent"].model_copy(
+        update={"bedding": KITS["roof-tent"].bedding.model_copy(update={"extra_clo": 2.0})}
+    )
+    own = Sleeper(bedding={"clo": 3})
+    both = bed_of(kit, own, False, USUAL)
+    alone = bed_of(KITS["roof-tent"], Sleeper(bedding={"clo": 5}), False, USUAL)
+    assert_allclose(both.insulation, alone.insulation, rtol=0, atol=1e-12)
+
+
+def test_ground_counts_on_the_ground_only():
+    """Off the ground all surroundings are air."""
+    closed = modes(KITS["bedroll"], TWO).closed
+    (ground,) = cold_limits(KITS["bedroll"], TWO, closed, USUAL)
+    (raised,) = cold_limits(KITS["bedroll-cot"], TWO, closed, USUAL)
+    assert ground.air_share + ground.ground_share == pytest.approx(1)
+    assert 0 < ground.ground_share < 0.5
+    assert (raised.air_share, raised.ground_share) == (1, 0)
+
+
+def test_people_differ():
+    """A cold sleeper's limit is higher, a careful one's heat limit 2 K lower; doubles merge."""
+    tent = KITS["ground-tent"]
+    closed = modes(tent, TWO).closed
+    usual, chilly = cold_limits(tent, (Sleeper(), Sleeper(cold_sleeper=True)), closed, USUAL)
+    # By hand: 0.134 x (46.5 - 40.7) = 0.777 K a clo.
+    insulation = bed_of(tent, Sleeper(), True, USUAL).insulation
+    assert_allclose(chilly.lowest - usual.lowest, 0.777 * insulation, rtol=0, atol=0.01)
+    party = (Sleeper(), Sleeper(preset="careful"), Sleeper())
+    usual_heat, careful = heat_limits(party, closed, USUAL)
+    assert_allclose(usual_heat.at(2.0) - careful.at(2.0), 2.0, rtol=0, atol=1e-12)
+
+
+def test_a_kit_may_plan_to_the_limit():
+    """With `limit` the criterion is 34.6 - 32.0 = 2.6 K lower."""
+    tent = KITS["ground-tent"]
+    closed = modes(tent, TWO).closed
+    (comfort,) = cold_limits(tent, TWO, closed, USUAL)
+    (limit,) = cold_limits(tent.model_copy(update={"limit": True}), TWO, closed, USUAL)
+    assert_allclose(comfort.lowest - limit.lowest, 2.6, rtol=0, atol=1e-12)
