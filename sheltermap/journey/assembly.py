@@ -16,8 +16,7 @@ from sheltermap.climate.calendar import by_month
 from sheltermap.journey.exported import ExportedLeg, ExportedPlan
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, MetHazard, Report
-from sheltermap.journey.seasons import ScoredPlace, sleep_window
-from sheltermap.night.conditions import conditions
+from sheltermap.journey.seasons import ScoredPlace, nights_of
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.score import score
@@ -118,7 +117,7 @@ def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> 
     -------
     MapGrid
     """
-    night = conditions(by_month(climatology), sleep_window(inputs.trip))
+    night = nights_of(by_month(climatology), inputs.trip)
     factors = {}
     for kit in kits:
         scores = score(

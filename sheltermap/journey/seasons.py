@@ -110,9 +110,33 @@ def protections(kit: Kit) -> tuple[str, ...]:
     return (kit.exposure, NET) if kit.mesh else (kit.exposure,)
 
 
-def sleep_window(trip: Trip) -> SleepWindow:
-    """Return the hours in which a party sleeps."""
-    return SleepWindow(trip.party.sleep_from, trip.party.sleep_to)
+def nights_of(season: xr.Dataset, trip: Trip, site: str | None = None) -> xr.Dataset:
+    """
+    Return the nights of a season as a party meets them.
+
+    Parameters
+    ----------
+    season : Dataset
+        From ``calendar.by_day`` or ``by_month``.
+    trip : Trip
+        Its sleep window, and its settings about wind and valleys.
+    site : str, optional
+        One word for the lie of the camp.
+
+    Returns
+    -------
+    Dataset
+        As from ``conditions``.
+    """
+    settings = trip.settings
+    return conditions(
+        season,
+        SleepWindow(trip.party.sleep_from, trip.party.sleep_to),
+        site,
+        valley_drop=settings.valley_drop,
+        night_wind_share=settings.night_wind,
+        open_land_wind=settings.open_land_wind,
+    )
 
 
 def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredPlace:
@@ -132,11 +156,10 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         Without the weeks and remedies of a chosen kit, see `with_choice`.
     """
     trip, leg = inputs.trip, ground.leg
-    window = sleep_window(trip)
     weight = ground.climate["weight"]
     daily, monthly = by_day(ground.climate), by_month(ground.climate)
-    night = conditions(daily, window, leg.site)
-    night_of_month = conditions(monthly, window, leg.site)
+    night = nights_of(daily, trip, leg.site)
+    night_of_month = nights_of(monthly, trip, leg.site)
     found = _findings(ground, inputs, monthly, night_of_month, weight)
     unchecked = not_checked(inputs.layers, ground.extent, found)
     night = night.assign(_shut_nights(found, trip.settings.dust_nights))

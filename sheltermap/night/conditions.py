@@ -28,7 +28,7 @@ from sheltermap.night.temperature import (
     share_at,
     temperature_at,
 )
-from sheltermap.night.wind import OPEN_LAND_WIND, known_site, night_wind
+from sheltermap.night.wind import NIGHT_SHARE, OPEN_LAND_WIND, known_site, night_wind
 
 VALLEY_DROP = 2.0
 """How much colder a valley floor is on dry nights. [K] Common practice."""
@@ -65,7 +65,15 @@ _LONG_NAMES = {
 }
 
 
-def conditions(season, window=None, site=None):
+def conditions(
+    season,
+    window=None,
+    site=None,
+    *,
+    valley_drop=VALLEY_DROP,
+    night_wind_share=NIGHT_SHARE,
+    open_land_wind=OPEN_LAND_WIND,
+):
     """
     Return what a night is like, for every time and place of a season.
 
@@ -80,6 +88,12 @@ def conditions(season, window=None, site=None):
         Hours of sleep; 22 to 6 by default.
     site : str, optional
         One word for the lie of the camp.
+    valley_drop : float
+        How much colder a valley floor is on dry nights. [K]
+    night_wind_share : float
+        Wind by night over wind of the whole day. [1]
+    open_land_wind : float
+        Mean wind 10 m over open land, where only a site word is known. [m s-1]
 
     Returns
     -------
@@ -137,7 +151,7 @@ def conditions(season, window=None, site=None):
         "dewpoint": dewpoint,
         "fabric_sky_cooling": sky_cooling(coldest, dewpoint, inner=FREE_BACK),
         "dry_night_drop": xr.DataArray(
-            np.asarray(VALLEY_DROP if site == "valley" else 0.0, low.dtype), attrs={"units": "K"}
+            np.asarray(valley_drop if site == "valley" else 0.0, low.dtype), attrs={"units": "K"}
         ),
         "rain_in_window": rain_in_window(
             season["wet_share"], season["rain_per_day"], window.length
@@ -145,7 +159,7 @@ def conditions(season, window=None, site=None):
         "daylight_hours": course["daylight"],
         "daytime_vapour_deficit": vapour_deficit(at("daytime"), vapour),
     }
-    wind = _wind(season, site)
+    wind = _wind(season, site, night_wind_share, open_land_wind)
     if wind is not None:
         night["wind_speed"] = wind
     night |= {name: season[name] for name in _CARRIED}
@@ -206,17 +220,17 @@ def _require(season):
         raise ValueError(f"season: expected {'; '.join(problems)}")
 
 
-def _wind(season, site):
+def _wind(season, site, share, open_land_wind):
     """Return the night's wind, or None where neither data nor a site word give one."""
     if "wind_speed" in season:
-        return night_wind(season["wind_speed"], site).assign_attrs(
+        return night_wind(season["wind_speed"], site, night_share=share).assign_attrs(
             season["wind_speed"].attrs, units="m s-1"
         )
     if site is None:
         return None
     # Built on the temperature so that a missing place has missing wind; its error is not ours.
-    guess = (season["air_temperature"] * 0.0 + OPEN_LAND_WIND).drop_attrs()
-    return night_wind(guess, site).assign_attrs(
-        estimated=f"from the camp's site word alone, {OPEN_LAND_WIND:g} m s-1 on open land",
+    guess = (season["air_temperature"] * 0.0 + open_land_wind).drop_attrs()
+    return night_wind(guess, site, night_share=share).assign_attrs(
+        estimated=f"from the camp's site word alone, {open_land_wind:g} m s-1 on open land",
         uncertainty="not known (common practice)",
     )

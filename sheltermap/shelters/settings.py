@@ -76,6 +76,22 @@ class Settings(Record):
     danger_margin: Positive = Field(
         8.0, description="this far below the bedding's limit a night is dangerous [K]"
     )
+    night_rain: Positive = Field(
+        1.0,
+        description="chance of night rain against the usual share of a wet day's: 0.5 to 0.7 where"
+        " storms come by afternoon, above 1 where they come by night (judgement)",
+    )
+    valley_drop: NotNegative = Field(
+        2.0, description="how much colder a valley camp is on dry nights [K] (common practice)"
+    )
+    night_wind: NotNegative = Field(
+        0.7, description="wind by night over the day's mean (common practice)"
+    )
+    open_land_wind: NotNegative = Field(
+        3.5,
+        description="mean wind 10 m over open land where only the site word is known [m s-1]"
+        " (judgement)",
+    )
     heavy_day: Annotated[float, Field(ge=5, le=200)] = Field(
         25.0, description="rain of a day after which a pitch may stand in water [mm] (judgement)"
     )

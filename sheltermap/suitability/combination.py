@@ -160,7 +160,7 @@ def numbers_of(plan: Plan, hours: float) -> KitNumbers:
         dry=dry,
         closed=closed,
         wet=wet,
-        asleep=_night_exponent(kit.rain_threshold_mm, hours),
+        asleep=min(_night_exponent(kit.rain_threshold_mm, hours) * plan.settings.night_rain, 1.0),
         at_work=_night_exponent(1.0, at_work),
         leak=ways.leak_under_awning,
         leak_in_wind=ways.leak - ways.leak_under_awning,
