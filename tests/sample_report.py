@@ -253,6 +253,7 @@ def stays_from(start: date, where: tuple[Place, ...]) -> Stays:
         depart=start,
         rough_nights=None if start < date(2027, 4, 4) else total,
         direction="forward",
+        kit="roof-tent",
         places=tuple(place.id for place in where),
         legs=(0, 1, 2),
         arrive=tuple(arrive),

@@ -104,6 +104,7 @@ class Dater:
                 depart=depart,
                 rough_nights=rough,
                 direction=plan.direction if plan else "",
+                kit=plan.kit if plan else "",
                 places=tuple(self.scored[stay.stop].place.id for stay in plan.stays)
                 if plan
                 else (),

@@ -299,6 +299,8 @@ class Stays:
     rough_nights : float or None
         Over the whole journey; None where no plan keeps every rule.
     direction : str
+    kit : str
+        Id of the kit it is planned with; empty without a plan.
     places : tuple of str
     legs : tuple of int
     arrive, leave : tuple of date
@@ -308,6 +310,7 @@ class Stays:
     depart: date
     rough_nights: float | None
     direction: str
+    kit: str
     places: tuple[str, ...]
     legs: tuple[int, ...]
     arrive: tuple[date, ...]

@@ -95,7 +95,7 @@ def _calendar(shared: Shared) -> Page:
     blocks = {"season-data": slider.week_data(report, shared.place_slugs)}
     best = 0
     if curve is not None:
-        blocks["departure-data"] = slider.departure_data(report, shared.kit.id)
+        blocks["departure-data"] = slider.departure_data(report)
         best = blocks["departure-data"]["best"]
     return Page(
         "calendar",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheltermap.journey.report import Report
+from sheltermap.journey.report import NightSeason, Report
 from sheltermap.suitability.grade import under_hazard
 from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, LEVELS
 from sheltermap.website import words
@@ -65,37 +65,38 @@ def week_data(report: Report, slugs: dict[str, str]) -> dict:
     return {"words": texts, "rows": rows}
 
 
-def departure_data(report: Report, kit: str) -> dict:
+def departure_data(report: Report) -> dict:
     """
     Return the tables from which the departure slider sums each plan.
 
     Parameters
     ----------
     report : Report
-    kit : str
-        Id of the kit that the plans use.
 
     Returns
     -------
     dict
         JSON-ready: `first` (ISO date of day 0), `best` (position of the plan's date),
-        `legs` (names), by place and day of year `rough` (millionths of a night, null
-        where missing), `level` (hazard) and `causes` (by factor, ten-thousandths, null
-        where not assessed), `floors` and `ceilings` of the grades, and `sets` of
-        [leg number or null, dates]: first the departures, then one set for each later leg
-        reached late; each date [day, possible, direction, [[place, leg, arrive, leave],
+        `legs` (names), `kits` (those that a date is planned with: `title`, and by place
+        and day of year `rough` in millionths of a night, null where missing, `level` of
+        hazards, `causes` by factor in ten-thousandths, null where not assessed), `floors`
+        and `ceilings` of the grades, and `sets` of [leg number or null, dates]: first the
+        departures, then one set for each later leg reached late; each date [day, position
+        of its kit or null where no plan fits, direction, [[place, leg, arrive, leave],
         ...]], days from day 0.
     """
     plan = report.best
     first = report.trip.departure.earliest
     order = {place.id: number for number, place in enumerate(report.places)}
-    seasons = [place.seasons[kit] for place in report.places]
+    dates = (*report.by_departure, *(one for late in report.replans for one in late))
+    kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
+    titles = {kit.id: kit.title for kit in report.kits}
 
-    def dated(dates) -> list[list]:
+    def dated(some) -> list[list]:
         return [
             [
                 (one.depart - first).days,
-                one.rough_nights is not None,
+                None if one.rough_nights is None else kits.index(one.kit),
                 one.direction,
                 [
                     [order[place], leg, (arrive - first).days, (leave - first).days]
@@ -104,7 +105,7 @@ def departure_data(report: Report, kit: str) -> dict:
                     )
                 ],
             ]
-            for one in dates
+            for one in some
         ]
 
     best = [n for n, one in enumerate(report.by_departure) if plan and one.depart == plan.depart]
@@ -112,10 +113,9 @@ def departure_data(report: Report, kit: str) -> dict:
         "first": first.isoformat(),
         "best": best[0] if best else 0,
         "legs": [leg.name for leg in report.trip.legs],
-        "rough": [_micro(1 - season.sound_share) for season in seasons],
-        "level": ["".join(str(int(code)) for code in season.hazard_level) for season in seasons],
-        "causes": [
-            [_small(getattr(season, name)) for name in words.FACTORS] for season in seasons
+        "kits": [
+            {"title": titles[kit], **_tables([place.seasons[kit] for place in report.places])}
+            for kit in kits
         ],
         "floors": [[int(grade), floor] for grade, floor in GRADE_FLOORS],
         "ceilings": [int(under_hazard(np.int8(0), level)) for level in range(len(LEVELS) + 1)],
@@ -123,9 +123,20 @@ def departure_data(report: Report, kit: str) -> dict:
         "sets": [
             [None, dated(report.by_departure)],
             *(
-                [leg.leg, dated(dates)]
-                for leg, dates in zip(plan.legs[1:] if plan else (), report.replans, strict=True)
+                [leg.leg, dated(late)]
+                for leg, late in zip(plan.legs[1:] if plan else (), report.replans, strict=True)
             ),
+        ],
+    }
+
+
+def _tables(seasons: list[NightSeason]) -> dict:
+    """Return one kit's tables, place by place."""
+    return {
+        "rough": [_micro(1 - season.sound_share) for season in seasons],
+        "level": ["".join(str(int(code)) for code in season.hazard_level) for season in seasons],
+        "causes": [
+            [_small(getattr(season, name)) for name in words.FACTORS] for season in seasons
         ],
     }
 

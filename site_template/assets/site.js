@@ -170,17 +170,17 @@
     var curve = document.querySelector("#page-calendar .chart svg"), held = byId("departure-legs");
     var frame = held.querySelector("table").cloneNode(true);
     frame.querySelector("tbody").textContent = "";
-    function legRow(stay) {
+    function legRow(stay, kit) {
       var row = { row: stay[0], leg: stay[1], nights: stay[3] - stay[2], rough: 0, grade: -1, factor: "" };
       row.arrive = dateOf(tables.first, stay[2]);
       row.leave = dateOf(tables.first, stay[3]);
       var sums = tables.factors.map(function () { return 0; }), unknown = false, level = 0;
       for (var day = stay[2]; day < stay[3]; day += 1) {
-        var at = dayOfYear(dateOf(tables.first, day)), rough = tables.rough[stay[0]][at];
+        var at = dayOfYear(dateOf(tables.first, day)), rough = kit.rough[stay[0]][at];
         if (rough === null) unknown = true; else row.rough += rough;
-        level = Math.max(level, +tables.level[stay[0]].charAt(at));
+        level = Math.max(level, +kit.level[stay[0]].charAt(at));
         for (var cause = 0; cause < sums.length; cause += 1) {
-          if (tables.causes[stay[0]][cause]) sums[cause] += tables.causes[stay[0]][cause][at];
+          if (kit.causes[stay[0]][cause]) sums[cause] += kit.causes[stay[0]][cause][at];
         }
       }
       var most = sums.indexOf(Math.max.apply(null, sums));
@@ -199,13 +199,14 @@
     function planned() { return set === tables.sets[0] ? tables.best : 0; }
     function show() {
       var stays = set[1][+slider.value], day = dateOf(tables.first, stays[0]);
-      var answer = byId("departure-answer"), rows = stays[3].map(legRow);
+      var answer = byId("departure-answer"), possible = stays[1] !== null, kit = tables.kits[possible ? stays[1] : 0];
+      var rows = possible ? stays[3].map(function (stay) { return legRow(stay, kit); }) : [];
       byId("departure-date").textContent = words(day);
       slider.setAttribute("aria-valuetext", words(day));
       var unknown = rows.some(function (row) { return row.rough === null; });
       var rough = rows.reduce(function (sum, row) { return sum + row.rough; }, 0) / 1e6;
       var nights = rows.reduce(function (sum, row) { return sum + row.nights; }, 0);
-      if (!stays[1]) {
+      if (!possible) {
         answer.dataset.rough = "";
         answer.textContent = set[0] === null ? "No plan fits a departure on " + words(day) + "." :
           "No plan fits when " + tables.legs[set[0]] + " is reached on " + words(day) + ".";
@@ -213,10 +214,10 @@
         answer.dataset.rough = unknown ? "" : rough.toFixed(6);
         answer.textContent = (set[0] === null ? "Leave on " : "Reach " + tables.legs[set[0]] + " on ") + words(day) + ", " + stays[2] + ": about " +
           (unknown ? "an unknown number" : rough.toFixed(1)) + " of " + nights + " nights will be rough; finish on " +
-          words(rows[rows.length - 1].leave) + ".";
+          words(rows[rows.length - 1].leave) + (tables.kits.length > 1 ? ", with " + kit.title : "") + ".";
       }
       var table = frame.cloneNode(true), body = table.querySelector("tbody");
-      if (stays[1]) rows.forEach(function (row) {
+      rows.forEach(function (row) {
         var line = element("tr", undefined, body);
         element("th", tables.legs[row.leg], line).setAttribute("scope", "row");
         element("td", words(row.arrive, true) + " to " + words(row.leave, true), line);
@@ -227,7 +228,7 @@
       });
       held.textContent = "";
       held.appendChild(table);
-      redraws["calendar-season"](stays[1] ? rows : []);
+      redraws["calendar-season"](rows);
       if (curve && set[0] !== null) curve.querySelector(".cursor").setAttribute("d", "");
       else if (curve) {
         var x = (+curve.dataset.left + +slider.value * +curve.dataset.step).toFixed(1);
