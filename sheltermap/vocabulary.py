@@ -215,7 +215,7 @@ class Problem:
     mend: str
 
     def __str__(self) -> str:
-        place = f"{self.file}: {self.key}" if self.key else self.file
+        place = ": ".join(part for part in (self.file, self.key) if part)
         return f"{place}: expected {self.expected}, got {self.got}. {self.mend}"
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from pydantic import Field
 
 from sheltermap.files import Record, checked, read_json, read_toml, shown
-from sheltermap.vocabulary import InputError
+from sheltermap.vocabulary import InputError, Problem
 
 
 class Inner(Record):
@@ -21,6 +23,8 @@ class Outer(Record):
     name: str
     share: float = Field(0.5, le=1)
     rows: tuple[Inner, ...] = Field((), min_length=1)
+    named: dict[str, Inner] = Field(default_factory=dict)
+    pair: tuple[int, int] | None = None
 
 
 def problems(raw):
@@ -115,3 +119,40 @@ def test_shown_values_stay_on_one_short_line():
     text = shown("\x1b[31m\u202e" + "x" * 10_000 + "\n")
     assert len(text) <= 60
     assert text.isprintable()
+
+
+@pytest.mark.parametrize(
+    ("raw", "key"),
+    [
+        ({"named": {"East": {"count": 0}}}, "named.East.count"),
+        ({"named": {"East": {"cuont": 1, "count": 1}}}, "named.East.cuont"),
+        ({"named": {"two words": {"count": 0}}}, "named.'two words'.count"),
+        ({"named": {"a[1]()": {"count": 0}}}, "named.'a[1]()'.count"),
+        ({"pair": [1, "x"]}, "pair[2]"),
+    ],
+)
+def test_keys_that_people_name_stand_in_the_place(raw, key):
+    """Names of tables are capitals, blanks and brackets; pydantic's own marks are none of them."""
+    (message,) = problems({"name": "a", "rows": [{"count": 1}]} | raw)
+    assert message.startswith(f"trip.toml: {key}: expected")
+
+
+def test_message_without_a_file_starts_with_its_key():
+    """Arguments of the command line stand in no file."""
+    problem = Problem("", "--kit", "one of these", "'x'", "Choose one.")
+    assert str(problem) == "--kit: expected one of these, got 'x'. Choose one."
+
+
+def test_dates_are_shown_as_they_are_written():
+    """Nobody writes datetime.date into a trip file."""
+    assert shown(date(2027, 5, 1)) == "2027-05-01"
+    assert shown({"first": date(2027, 5, 1)}) == "{'first': '2027-05-01'}"
+
+
+@pytest.mark.parametrize("content", ["a = " + "[" * 100_000, "a = 1" + "0" * 5000])
+def test_text_that_exhausts_the_parser_is_no_valid_toml(tmp_path, content):
+    """Brackets without end and endless numbers end in a message."""
+    path = tmp_path / "trip.toml"
+    path.write_text(content)
+    with pytest.raises(InputError, match="valid TOML"):
+        read_toml(path, Outer)
