@@ -39,6 +39,7 @@ from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
 DAYS = np.arange(365)
 KITS = ("roof-tent", "bedroll")
 NIGHTS = (20, 15, 25)
+REGIONS = ("lowland", "high-valley")
 
 
 def sample_trip(text: str = "") -> Trip:
@@ -65,7 +66,7 @@ def sample_trip(text: str = "") -> Trip:
             "legs": [
                 {
                     "name": name + extra,
-                    "place": [40.0 + n, 30.0 + 3 * n],
+                    **({"place": [42.0, 36.0]} if n == 2 else {"region": REGIONS[n]}),
                     "nights": nights,
                     "kilometres": 400,
                     "note": "Camp by the bridge." + note,
@@ -427,6 +428,7 @@ def sample_report(text: str = "") -> Report:
             update={
                 "title": kits[name].title + (f" {text}" if text else ""),
                 "what": kits[name].what + (f" {text}" if text else ""),
+                "source": ("common practice" + (f" {text}" if text else ""),),
             }
         )
         for name in KITS

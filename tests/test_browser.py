@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from browsing import BROWSER_MARKS, opened, unfold
-from sample_report import BASE_MAP, HOSTILE, NIGHTS, sample_report
+from sample_report import BASE_MAP, HOSTILE, NIGHTS, infeasible_report, sample_report
 
 from sheltermap.website.figures import percent
 from sheltermap.website.pages import ONE_FILE, site
@@ -352,6 +352,22 @@ def test_hostile_text_never_runs(browser, tmp_path):
                 assert page.evaluate("window.hit") is None, name
                 assert page.evaluate("document.documentElement.scrollWidth") <= 360, name
                 assert page.locator("footer").count() == 1, name
+
+
+@pytest.mark.parametrize("copy", ["no plan", "public"])
+def test_lesser_copies_open_too(browser, tmp_path, copy):
+    """A journey without a plan and the copy for everyone: every page, no error."""
+    source = infeasible_report() if copy == "no plan" else sample_report()
+    files = site(source, base_map=BASE_MAP, public=copy == "public")
+    target = write_site(files, tmp_path / "build")
+    with opened(browser, 360) as visit:
+        for name in (n for n in files if n.endswith(".html")):
+            page = visit(target / name)
+            assert page.evaluate("document.documentElement.scrollWidth") <= 360, name
+        page = visit(target / "index.html")
+        assert not page.locator(".stair[d*='L']").count()
+        if copy == "public":
+            assert "2027" not in page.locator("body").inner_text()
 
 
 def test_one_file_turns_its_pages(browser, folder, tmp_path):

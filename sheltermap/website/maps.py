@@ -108,7 +108,7 @@ def region_map(report: Report, public: bool) -> MapParts:
                     "geometry": place.geometry,
                 }
                 for number, place in enumerate(report.places)
-                if not public or place.kind == "region"
+                if not public or told_publicly(report, place)
             ],
         },
         smooth_factor=1.5,
@@ -124,6 +124,23 @@ def region_map(report: Report, public: bool) -> MapParts:
     )
     tall = Projection((south, grid.west, north, grid.east), 1.0).height
     return _parts(page_map, round(1 / tall, 3))
+
+
+def told_publicly(report: Report, place: Place) -> bool:
+    """
+    Return whether a place's shape may stand in a public copy.
+
+    Parameters
+    ----------
+    report : Report
+    place : Place
+
+    Returns
+    -------
+    bool
+        True for a drawn region; False for the surroundings of a camp, which tell it.
+    """
+    return place.id in {leg.region for leg in report.trip.legs}
 
 
 def _parts(page_map: folium.Map, aspect: float) -> MapParts:
@@ -180,7 +197,7 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
     dict
         SVG paths and points for the template.
     """
-    shown = [p for p in report.places if not public or p.kind == "region"]
+    shown = [p for p in report.places if not public or told_publicly(report, p)]
     bounds = _drawn_bounds(shown, report.grid)
     projection = Projection(bounds, width)
     base = clipped(base, bounds)

@@ -137,14 +137,22 @@ def _areas(rows: list[dict], layout: Layout) -> list[dict]:
     """
     paths: dict[str, str] = {}
     for row in rows:
-        for cell in row["cells"]:
-            name = "gx" if cell["grade"] < 0 else f"g{cell['grade']}"
-            box = (cell["x"], row["y"], cell["width"], layout.cell)
-            paths[name] = paths.get(name, "") + box_path(*box)
-        for band in row["unchecked"]:
-            box = (band["x"], row["y"] + layout.cell, band["width"], _BAND)
-            paths["nc"] = paths.get("nc", "") + box_path(*box)
+        for grade, cells in groupby(row["cells"], key=lambda cell: cell["grade"]):
+            name = "gx" if grade < 0 else f"g{grade}"
+            paths[name] = paths.get(name, "") + _joined(cells, row["y"], layout.cell)
+        for _, cells in groupby(row["cells"], key=lambda cell: cell["checked"]):
+            cells = list(cells)
+            if not cells[0]["checked"]:
+                band = _joined(cells, row["y"] + layout.cell, _BAND)
+                paths["nc"] = paths.get("nc", "") + band
     return [{"pattern": name, "path": path} for name, path in sorted(paths.items())]
+
+
+def _joined(cells, y: float, height: float) -> str:
+    """Return neighbouring cells as one box, so that no seam shows between them."""
+    cells = list(cells)
+    x = cells[0]["x"]
+    return box_path(x, y, cells[-1]["x"] + cells[-1]["width"] - x, height)
 
 
 def stair(stays, layout: Layout, span: Axis) -> str:
@@ -185,7 +193,7 @@ def _row_number(report: Report, leg: PlannedLeg) -> int:
 
 def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> dict:
     """Return the cells, marks and label of one place."""
-    cells, marks, unchecked = [], [], []
+    cells, marks = [], []
     y = top + (16 if layout.label_above else 0)
     for year in range(span.years):
         offset = year * DAYS_IN_YEAR
@@ -202,8 +210,6 @@ def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> 
                     crowded = marks and marks[-1]["kind"] == kind
                     if not crowded or middle - marks[-1]["x"] >= _MARK_WIDTH:
                         marks.append({"x": middle, "kind": kind})
-            if not run["checked"]:
-                unchecked.append({"x": x, "width": width})
     return {
         "name": place.name,
         "id": place.id,
@@ -211,7 +217,6 @@ def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> 
         "label_y": top + 11 if layout.label_above else y + layout.cell / 2 + 5,
         "cells": cells,
         "marks": marks,
-        "unchecked": unchecked,
         "not_checked": place.not_checked,
     }
 
