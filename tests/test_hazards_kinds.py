@@ -58,6 +58,9 @@ def test_nothing_shields_from_what_no_kit_stands(kind):
     levels = np.arange(5)
     np.testing.assert_array_equal(shielded_level(levels, kind, PROTECTIONS), levels)
     assert hazard_kind(kind).threatens == EXPOSURES
+    for level, best in (("serious", Grade.ROUGH), ("prohibitive", Grade.UNFIT)):
+        met = shielded_level(LEVELS.index(level) + 1, kind, PROTECTIONS)
+        assert int(under_hazard(Grade.SOUND, met)) == best
 
 
 def test_every_kind_is_either_shielded_or_never():

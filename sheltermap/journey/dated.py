@@ -264,8 +264,13 @@ def _met(place: Place, days, shields: Sequence[str]) -> tuple[MetHazard, ...]:
 def _depth(scored: ScoredPlace, kit: str, factor: str, days):
     """Yield how far a mean night of a stay is from the limit, where a limit decides."""
     margin = scored.margin[kit].get(factor)
-    if margin is not None and (words := margin_words(float(margin[days].mean()), factor)):
-        yield f"A mean dry night: {words}."
+    if margin is None:
+        return
+    words = margin_words(float(margin[days].mean()), factor)
+    if words.endswith("to spare"):
+        yield f"A mean dry night has {words} against {factor}."
+    elif words:
+        yield f"A mean dry night is {words}."
 
 
 def _cautions(place: Place, days):
