@@ -141,6 +141,7 @@ def test_leg_lies_in_one_place(tmp_path, key):
         ("camp_elevation_m = nan", "legs[1].camp_elevation_m"),
         ("kilometres = inf", "legs[1].kilometres"),
         ("water_gap_days = -1", "legs[1].water_gap_days"),
+        ("room_price = 1e300", "legs[1].room_price"),
         ("kilometres = 1" + "0" * 400, "legs[1].kilometres"),
         ("kilometres = 0x" + "f" * 5000, "legs[1].kilometres"),
         ("room_price" + ".a" * 3000 + " = 1", "legs[1].room_price"),

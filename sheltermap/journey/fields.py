@@ -21,9 +21,19 @@ BEDDING_WORDS = ("summer", "three-season", "winter")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip of the pen.
 
+_LARGEST_FIGURE = 1e9  # judgement: beyond it a mass, price or distance is a slip of the pen.
+
+
+def _figure(value: float) -> float:
+    """Return a figure that sums and charts can hold."""
+    if value > _LARGEST_FIGURE:
+        raise ValueError(f"at most {_LARGEST_FIGURE:,.0f} | Correct the figure.")
+    return value
+
+
 Fraction = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False), AfterValidator(_figure)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False), AfterValidator(_figure)]
 Latitude = Annotated[float, Field(ge=-HIGHEST_LATITUDE, le=HIGHEST_LATITUDE)]
 Longitude = Annotated[float, Field(ge=-180, le=180)]
 Point = Annotated[tuple[Latitude, Longitude], Written("[latitude, longitude]")]
