@@ -257,6 +257,18 @@ def test_first_possible_departure_is_the_one_worked_out_by_hand(planned):
     assert report.by_departure[0].depart < first
 
 
+def test_every_level_is_met_and_told_on_some_page(planned):
+    """All four levels bind somewhere; what closes or forbids names days and a source."""
+    _, report = planned
+    found = [finding for place in report.places for finding in place.findings]
+    observed = [finding for finding in found if not finding.computed]
+    met = {int(level) for finding in observed for level in finding.level_by_day}
+    assert met >= {1, 2, 3, 4}
+    for finding in observed:
+        if finding.level_by_day.max() >= 3:
+            assert finding.source and (finding.level_by_day < 3).any(), finding.title
+
+
 def test_the_departure_matters(planned):
     """A bad day to leave costs at least five nights and half as many again."""
     _, report = planned
