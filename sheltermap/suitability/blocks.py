@@ -83,6 +83,7 @@ def walked(
     if not explain and _compiles(engine, kits, kind, count * len(kits)):
         risks, kits = compiled.risks, [compiled.single_precision(kit) for kit in kits]
         numbers = compiled.single_precision(numbers)
+        compiled.machine_code()  # once, before threads ask for it
 
     def walk(start):
         here = slice(start, min(start + BLOCK, count))

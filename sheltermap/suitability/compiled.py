@@ -219,11 +219,15 @@ def fill(rows, windy, kit, open_cold, wet_mode, awning):
 
 
 @cache
-def _machine_code():
+def machine_code():
     """Return `prepare` and `fill` compiled, with the kernel's functions and those above."""
     import numba
 
     options = {"error_model": "numpy", "fastmath": {"contract"}, "nogil": True, "cache": True}
+    try:
+        numba.njit(**options)(minimum)
+    except RuntimeError:  # nowhere to write: compile again in every process
+        options["cache"] = False
     constants = {
         name: np.float32(value) for name, value in vars(kernel).items() if isinstance(value, float)
     }
@@ -281,7 +285,7 @@ def risks(
     None
         In the place of the terms.
     """
-    prepare_block, fill_block = _machine_code()
+    prepare_block, fill_block = machine_code()
     count = max(np.size(values) for values in night if values is not None)
     rows = _rows_of_this_thread()
     for row, values in zip(rows, (*night, heavy), strict=False):
