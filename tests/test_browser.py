@@ -74,7 +74,8 @@ def test_axe_finds_nothing(browser, folder, scheme):
     with opened(browser, 390, scheme) as visit:
         # Only colours differ from scheme to scheme.
         options = {"preload": False}
-        names = (*PAGES, ONE_FILE)
+        twins = ("region-lowland.html", "kit-bedroll.html")  # same templates as their sisters
+        names = [name for name in (*PAGES, ONE_FILE) if name not in twins]
         if scheme != "light":
             options["runOnly"] = ["color-contrast"]
             names = (*PAGES[:4], "kits.html", "load.html")
