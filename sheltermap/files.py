@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import difflib
 import json
+import re
 import tomllib
 import types
 import typing
@@ -23,6 +24,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from sheltermap.vocabulary import InputError, Problem
 
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 _SHOWN_CHARACTERS = 60
 
 
@@ -49,6 +51,52 @@ class Written:
 
 
 Model = TypeVar("Model", bound=BaseModel)
+
+
+def one_line(text: str) -> str:
+    """
+    Return text that a line of any page, file or terminal can show.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    ValueError
+        If it is blank or holds control characters; "expected | how to mend".
+    """
+    if not text.strip():
+        raise ValueError("text that is not blank | Write a word.")
+    if _CONTROL.search(text):
+        raise ValueError("one line without control characters | Remove them.")
+    return text
+
+
+def lines(text: str) -> str:
+    """
+    Return text of any number of lines that a page can show.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    ValueError
+        If it holds control characters but line ends and tabs.
+    """
+    if _CONTROL.search(re.sub(r"\r?\n|\t", "", text)):
+        raise ValueError("text without control characters | Remove them.")
+    return text
 
 
 def read_toml(path: Path | str, model: type[Model]) -> Model:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -119,15 +120,18 @@ def plan(
 
     progress(len(ground), steps, "Planning")
     problem = planning_problem(trip, kits, ground, [by_id[one.id].place for one in ground])
-    result = best_plans(problem)
+    asked, result = problem, best_plans(problem)
+    alternatives = result.alternatives
     if result.best is not None:
-        # One kit a journey: every departure is shown with the kit that was chosen.
+        # One kit a journey: every departure is shown with the kit that was chosen, while
+        # the alternatives may differ in kit.
         chosen = result.best.kit
         kits = tuple(sorted(kits, key=lambda kit: kit.id != chosen))
         problem = problem.with_kit(chosen)
         result = best_plans(problem)
     if stop is not None and result.best is not None:
         result = replanned(problem, result.best, stop, replan_from[1])
+        alternatives = result.alternatives
     best = result.best
     by_id = {
         one.id: with_choice(by_id[one.id], one, inputs, kits[0])
@@ -154,7 +158,9 @@ def plan(
         refused=refused,
         places=_in_travel_order(scored, best),
         best=None if best is None else dater.dated(best),
-        alternatives=tuple(dater.dated(other, best) for other in result.alternatives),
+        alternatives=tuple(
+            replace(dater, problem=asked).dated(other, best) for other in alternatives
+        ),
         by_departure=dater.stays(result),
         replans=() if best is None else dater.replans(best),
         infeasible=tuple(filter(None, (result.message, *_other_ways(result)))),

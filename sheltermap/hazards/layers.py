@@ -18,7 +18,7 @@ import shapely
 from pydantic import AfterValidator, BeforeValidator, Field
 from shapely.geometry.base import BaseGeometry
 
-from sheltermap.files import Record, checked, read_json
+from sheltermap.files import Record, checked, lines, one_line, read_json
 from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
@@ -26,13 +26,6 @@ from sheltermap.hazards.spans import SPAN_FORMS, prolonged, span_days
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem
 
 _HAZARD_GEOMETRIES = (*POLYGONS, *LINES, "Point")
-
-
-def _printable(text: str) -> str:
-    """Return text unless it holds characters that no page or file can show."""
-    if any(ord(character) < 32 and character not in "\n\t" for character in text):
-        raise ValueError("text without control characters | Remove them.")
-    return text
 
 
 def _known_kind(name: str) -> str:
@@ -71,9 +64,9 @@ def _listed(value: Any) -> Any:
 Kind = Annotated[str, AfterValidator(_known_kind)]
 Level = Literal["advisory", "serious", "prohibitive", "closure"]
 YearSpan = Annotated[str, AfterValidator(_known_span)]
-Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_printable)]
+Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(one_line)]
 Note = Annotated[
-    str, BeforeValidator(_empty_for_null), Field(max_length=20_000), AfterValidator(_printable)
+    str, BeforeValidator(_empty_for_null), Field(max_length=20_000), AfterValidator(lines)
 ]
 Degrees = Annotated[float, Field(ge=-180, le=180)]
 Box = Annotated[tuple[Degrees, Degrees, Degrees, Degrees], AfterValidator(_upright)]

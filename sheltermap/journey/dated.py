@@ -37,6 +37,7 @@ class Dater:
     ----------
     trip : Trip
     kits : tuple of Kit
+        The chosen one first; remedies are known for it alone.
     problem : PlanningProblem
     scored : tuple of ScoredPlace
         One each a leg.
@@ -150,7 +151,7 @@ class Dater:
         Remedy or None
             None where nothing helps, or the plan is not for the chosen kit.
         """
-        if plan.kit != self.problem.kits[0]:
+        if plan.kit != self.kits[0].id:
             return None
         before, found = [], {}
         for stay in plan.stays:
@@ -197,7 +198,7 @@ class Dater:
 
     def _leg_remedy(self, scored: ScoredPlace, share, days, kit: str) -> Remedy | None:
         """Return what helps most on one leg, where it needs help at all."""
-        if kit != self.problem.kits[0] or grade(float(share.mean())) == Grade.SOUND:
+        if kit != self.kits[0].id or grade(float(share.mean())) == Grade.SOUND:
             return None
         found = [_joined([(candidate, days)]) for candidate in scored.remedies]
         return remedy(found, xr.DataArray(share, dims="night"))

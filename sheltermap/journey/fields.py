@@ -12,13 +12,12 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from sheltermap.files import Record, Written
+from sheltermap.files import Record, Written, lines, one_line
 from sheltermap.hazards.shapes import HIGHEST_LATITUDE
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
 BEDDING_WORDS = ("summer", "three-season", "winter")
 
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip of the pen.
 
 _LARGEST_FIGURE = 1e9  # judgement: beyond it a mass, price or distance is a slip of the pen.
@@ -37,22 +36,6 @@ NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False), AfterValidator(
 Latitude = Annotated[float, Field(ge=-HIGHEST_LATITUDE, le=HIGHEST_LATITUDE)]
 Longitude = Annotated[float, Field(ge=-180, le=180)]
 Point = Annotated[tuple[Latitude, Longitude], Written("[latitude, longitude]")]
-
-
-def _one_line(text: str) -> str:
-    """Return text that a line of any page, file or terminal can show."""
-    if not text.strip():
-        raise ValueError("text that is not blank | Write a word.")
-    if _CONTROL.search(text):
-        raise ValueError("one line without control characters | Remove them.")
-    return text
-
-
-def _lines(text: str) -> str:
-    """Return text of one or more lines that a page can show."""
-    if _CONTROL.search(re.sub(r"\r?\n|\t", "", text)):
-        raise ValueError("text without control characters | Remove them.")
-    return text
 
 
 def _day(value: Any) -> date:
@@ -103,8 +86,8 @@ def _bedding(value: Any) -> str | float:
     return float(value)
 
 
-Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_one_line)]
-Note = Annotated[str, Field(max_length=20_000), AfterValidator(_lines)]
+Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(one_line)]
+Note = Annotated[str, Field(max_length=20_000), AfterValidator(lines)]
 Day = Annotated[date, BeforeValidator(_day), Written("date")]
 ClockTime = Annotated[
     float,

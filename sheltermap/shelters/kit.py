@@ -11,9 +11,9 @@ from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from sheltermap.files import Record, read_toml
+from sheltermap.files import Record, one_line, read_toml
 
 BEDDING_WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
 """Comfort label of bedding that people call by this word. [degC] (common practice)"""
@@ -22,7 +22,8 @@ Share = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Identifier = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
-Text = Annotated[str, Field(min_length=1, max_length=300)]
+Text = Annotated[str, Field(min_length=1, max_length=300), AfterValidator(one_line)]
+Title = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(one_line)]
 Sources = Annotated[tuple[Text, ...], Field(min_length=1)]
 Label = Annotated[float, Field(ge=-60, le=25, allow_inf_nan=False)]
 Need = Literal["none", "roof_rack", "bed_rack", "load_bed", "pop_roof"]
@@ -105,7 +106,7 @@ class Kit(Record):
     """One way of sleeping outdoors, with everything that it carries."""
 
     id: Identifier = Field(description="small letters, digits, hyphens; trip files name it")
-    title: Annotated[str, Field(min_length=1, max_length=80)] = Field(description="on pages")
+    title: Title = Field(description="on pages")
     what: Text = Field(description="one sentence")
     source: Sources = Field(description="where the values come from, one line a group")
     exposure: Literal["ground", "raised", "roof", "hard"] = Field(
@@ -185,7 +186,7 @@ class AddOn(Record):
     """Something carried besides a kit that changes how it sleeps."""
 
     id: Identifier = Field(description="trip files name it")
-    title: Annotated[str, Field(min_length=1, max_length=80)] = Field(description="on pages")
+    title: Title = Field(description="on pages")
     what: Text = Field(description="one sentence")
     source: Sources = Field(description="where the values come from")
     mass_kg: NotNegative = Field(description="what it adds")
