@@ -34,17 +34,21 @@ _ARGUMENTS = [
 ]
 
 
-@pytest.fixture(scope="session")
-def browser():
-    """Start Chromium once."""
-    from playwright.sync_api import sync_playwright
+def browser_fixture():
+    """Return a fixture ``browser`` that starts Chromium once for a module."""
 
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(
-            executable_path=_CHROMIUM or "chromium", args=_ARGUMENTS
-        )
-        yield opened
-        opened.close()
+    @pytest.fixture(scope="module", name="browser")
+    def started():
+        from playwright.sync_api import sync_playwright
+
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(
+                executable_path=_CHROMIUM or "chromium", args=_ARGUMENTS
+            )
+            yield browser
+            browser.close()
+
+    return started
 
 
 @contextmanager

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browsing import BROWSER_MARKS, opened, unfold
+from browsing import BROWSER_MARKS, browser_fixture, opened, unfold
 from sample_report import BASE_MAP, HOSTILE, NIGHTS, infeasible_report, sample_report
 
 from sheltermap.website.figures import percent
@@ -17,8 +17,8 @@ from sheltermap.website.pages import ONE_FILE, site
 from sheltermap.website.season import NARROW, WIDE, axis, stair
 from sheltermap.website.write import write_site
 
-pytest_plugins = ("browsing",)
 pytestmark = BROWSER_MARKS
+_browser = browser_fixture()
 
 PAGES = (
     "index.html",

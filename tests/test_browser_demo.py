@@ -6,14 +6,14 @@ import json
 import re
 
 import pytest
-from browsing import BROWSER_MARKS, opened, unfold
+from browsing import BROWSER_MARKS, browser_fixture, opened, unfold
 
 from sheltermap.pipeline import build
 from sheltermap.resources import bundled
 from sheltermap.website.pages import ONE_FILE
 
-pytest_plugins = ("browsing",)
 pytestmark = BROWSER_MARKS
+_browser = browser_fixture()
 
 
 @pytest.fixture(scope="module")
