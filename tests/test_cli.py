@@ -11,30 +11,6 @@ from click.testing import CliRunner
 
 from sheltermap.cli import main
 
-MONTH_KEYS = {
-    "month",
-    "temperature_mean_c",
-    "temperature_min_c",
-    "temperature_max_c",
-    "night_low_spread_k",
-    "dewpoint_c",
-    "rain_mm",
-    "wet_days",
-    "bedtime_temperature_c",
-    "night_low_c",
-    "rain_in_sleep_window",
-    "cold",
-    "heat",
-    "wet",
-    "wind",
-    "condensation",
-    "sound_share",
-    "limiting_factor",
-    "grade",
-    "close",
-    "remedy",
-}
-
 
 def run(*arguments):
     """Return the result of one command."""
@@ -83,14 +59,10 @@ def test_help_imports_nothing_heavy():
     assert heavy.isdisjoint(done.stderr.split())
 
 
-def test_night_gives_twelve_months_of_the_contract():
-    """Programs rely on these keys."""
-    result = run("night", 41.0, 28.9, "--json")
-    answer = json.loads(result.output)
+def test_night_prints_json_of_twelve_months():
+    """What the contract of one month holds is tested where it is made."""
+    answer = json.loads(run("night", 41.0, 28.9, "--json").output)
     assert [month["month"] for month in answer["months"]] == list(range(1, 13))
-    assert all(set(month) >= MONTH_KEYS for month in answer["months"])
-    assert answer["kit"] == "bedroll"
-    assert set(answer["climatology"]) == {"source", "period", "estimated"}
 
 
 def test_night_says_what_it_does_not_know():

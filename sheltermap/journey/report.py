@@ -153,7 +153,7 @@ class Place:
     ----------
     id, name, note : str
         `id` is safe in a file name; the others are the user's words.
-    kind : {"region", "place", "points", "route"}
+    kind : {"region", "place", "points", "line"}
         What the figures stand for.
     geometry : dict
         GeoJSON geometry, WGS84.

@@ -231,6 +231,6 @@ def _wind(season, site, share, open_land_wind):
     # Built on the temperature so that a missing place has missing wind; its error is not ours.
     guess = (season["air_temperature"] * 0.0 + open_land_wind).drop_attrs()
     return night_wind(guess, site, night_share=share).assign_attrs(
-        estimated=f"from the camp's site word alone, {open_land_wind:g} m s-1 on open land",
+        estimated=f"from the camp's site word alone, {open_land_wind:g} m/s on open land",
         uncertainty="not known (common practice)",
     )
