@@ -71,6 +71,18 @@ GRADE_FLOORS = ((Grade.SOUND, 0.90), (Grade.WORKABLE, 0.75), (Grade.ROUGH, 0.50)
 """Smallest share of sound nights for each grade; below the last one is ``UNFIT``."""
 
 
+def lowered(title: str) -> str:
+    """
+    Return a title as it stands inside a sentence; an abbreviation stays as it is.
+
+    Examples
+    --------
+    >>> lowered("Warm bedding"), lowered("12 V fan"), lowered("LED lamp")
+    ('warm bedding', '12 V fan', 'LED lamp')
+    """
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title
+
+
 @dataclass(frozen=True)
 class Variable:
     """One variable of the climatology contract.

@@ -23,7 +23,7 @@ from sheltermap.journey.load import LegFacts
 from sheltermap.journey.ratings import FITS, OVER, whole_excess
 from sheltermap.journey.sweep import Change, changes
 from sheltermap.journey.trip import Money, Party, Vehicle
-from sheltermap.shelters.kit import lowered
+from sheltermap.vocabulary import lowered
 
 
 @dataclass(frozen=True)

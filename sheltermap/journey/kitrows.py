@@ -17,8 +17,8 @@ from sheltermap.journey.load import LegFacts, LoadReport, load_report
 from sheltermap.journey.sums import known, product, total
 from sheltermap.journey.trip import Money, Party, Vehicle
 from sheltermap.shelters.fitting import misfit
-from sheltermap.shelters.kit import AddOn, Kit, lowered
-from sheltermap.vocabulary import FACTORS
+from sheltermap.shelters.kit import AddOn, Kit
+from sheltermap.vocabulary import FACTORS, lowered
 
 _MINUTES_IN_HOUR = 60
 

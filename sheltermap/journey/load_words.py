@@ -10,7 +10,7 @@ import math
 
 from sheltermap.journey.ratings import OVER, UNKNOWN, whole_excess
 from sheltermap.journey.sums import known
-from sheltermap.shelters.kit import lowered
+from sheltermap.vocabulary import lowered
 
 
 def excess_sentence(place, limit) -> str:

@@ -16,7 +16,7 @@ from sheltermap.journey.choice import better_kit
 from sheltermap.journey.kitrows import Candidate, KitRow, LegNights, kit_row, rough_night_price
 from sheltermap.journey.load import LegFacts
 from sheltermap.journey.trip import Money, Party, Vehicle
-from sheltermap.shelters.kit import lowered
+from sheltermap.vocabulary import lowered
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
 

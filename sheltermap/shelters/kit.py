@@ -170,18 +170,6 @@ class Kit(Record):
         return self
 
 
-def lowered(title: str) -> str:
-    """
-    Return a title as it stands inside a sentence; an abbreviation stays as it is.
-
-    Examples
-    --------
-    >>> lowered("Warm bedding"), lowered("12 V fan"), lowered("LED lamp")
-    ('warm bedding', '12 V fan', 'LED lamp')
-    """
-    return title[:1].lower() + title[1:] if title[1:2].islower() else title
-
-
 class AddOn(Record):
     """Something carried besides a kit that changes how it sleeps."""
 

@@ -18,7 +18,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from sheltermap.resources import bundled
-from sheltermap.vocabulary import MONTHS, VARIABLES
+from sheltermap.vocabulary import MONTHS, VARIABLES, lowered
 from sheltermap.website import figures, words
 
 POLICY_MARK = "content-policy"
@@ -58,6 +58,7 @@ def environment() -> Environment:
         listed=words.listed,
         shortened=shortened,
         kind_title=words.kind_title,
+        lowered=lowered,
         variable_word=variable_word,
         soft=lambda text: text.replace("condensation", "conden\u00adsation"),
     )

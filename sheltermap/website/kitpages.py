@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheltermap.vocabulary import FACTORS, Grade
+from sheltermap.vocabulary import FACTORS, Grade, lowered
 from sheltermap.website import charts, figures, words
 from sheltermap.website.shared import Page, Shared
 
@@ -35,7 +35,7 @@ def kits_page(shared: Shared) -> Page:
     """
     report = shared.report
     comparison = report.comparison
-    sentence = f"The plan is made with {shared.kit.title}."
+    sentence = f"The plan is made with the {lowered(shared.kit.title)}."
     if comparison is not None and not shared.public:
         sentence = comparison.sentence
     return Page(

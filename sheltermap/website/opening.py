@@ -10,7 +10,7 @@ from datetime import timedelta
 
 from sheltermap.journey.report import DatedPlan, PlannedLeg, Report
 from sheltermap.suitability.remedy import ROOM, Remedy
-from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS
+from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, lowered
 from sheltermap.website.figures import missing, nights
 from sheltermap.website.words import (
     FACTOR_REASONS,
@@ -152,7 +152,7 @@ def remedy_title(remedy: Remedy) -> str:
     """
     if remedy.id == ROOM:
         return "a room on those nights"
-    title = remedy.title[:1].lower() + remedy.title[1:]
+    title = lowered(remedy.title)
     if remedy.id in _UNCOUNTED:
         return title
     return ("an " if title[:1] in "aeiou" else "a ") + title
@@ -207,7 +207,7 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
 def _titles(leg: PlannedLeg, codes) -> list[str]:
     """Return the hazards of a leg that have one of the levels, in words, each once."""
     found = [
-        f"{hazard.title[:1].lower()}{hazard.title[1:]}"
+        lowered(hazard.title)
         + (f", {LEVEL_WORDS[hazard.level]}" if hazard.level != _SERIOUS else "")
         for hazard in leg.hazards
         if hazard.level in codes and not hazard.part

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from sheltermap.journey.report import PlannedLeg, Report
-from sheltermap.vocabulary import LEVELS
+from sheltermap.vocabulary import LEVELS, lowered
 from sheltermap.website import charts, figures, opening, season, words
 from sheltermap.website.environment import slugs
 
@@ -152,8 +152,8 @@ class Shared:
             "table": rows,
             "kit": self.kit.title,
             "description": f"{len(report.places)} regions in travel order, one row each, the "
-            f"weeks of the year across, each in its grade with {self.kit.title}. The table "
-            "after the chart has the same in words.",
+            f"weeks of the year across, each in its grade with the {lowered(self.kit.title)}. The "
+            "table after the chart has the same in words.",
         }
 
 

@@ -19,6 +19,7 @@ from sheltermap.vocabulary import (
     MISSING_FACTOR,
     MONTHS,
     Grade,
+    lowered,
 )
 
 FACTOR_WORDS = {
@@ -221,8 +222,7 @@ def kind_title(kind: str) -> str:
     >>> kind_title("flood")
     'flood'
     """
-    title = hazard_kind(kind).title
-    return title[:1].lower() + title[1:]
+    return lowered(hazard_kind(kind).title)
 
 
 def place_of(report: Report, identity: str) -> Place:
