@@ -23,6 +23,7 @@ LAYERS = {
     "pipeline": 5,
     "reference": 5,
     "cli": 6,
+    "__main__": 7,
 }
 """Layer of each package or module; every other module of the root is layer 0."""
 

@@ -77,6 +77,13 @@ def test_range_of_an_exponential_count():
     assert found.high == pytest.approx(-5 * math.log(0.1))
 
 
+def test_range_holds_what_is_expected():
+    """A tenth of a night expected under a spread of three nights lies in its range."""
+    rare = replace(ASKED, rough=np.full(ASKED.rough.shape, 0.004))
+    found = rough_range(rare, replace(plan(10, 5, 10), rough_nights=0.1), errors(0.15, 0.0))
+    assert found.low <= 0.1 <= found.high
+
+
 def test_opposite_changes_cancel():
     """A warmer world helps cold nights and harms hot ones: signed changes sum to none."""
     change = np.full(ASKED.rough.shape, 0.1)

@@ -122,8 +122,8 @@ def test_correction_for_height_reaches_the_grade(tmp_path):
     assert plain.place.correction_k == 0.0
     one, other = (scored_.place.seasons["bedroll"] for scored_ in (corrected, plain))
     np.testing.assert_allclose(one.cold, other.cold, atol=1e-6)
-    assert (plain.input_error["bedroll"] == 0).all()
-    assert corrected.input_error["bedroll"].max() > 0.1
+    assert (plain.doubts["bedroll"].climate == 0).all()
+    assert corrected.doubts["bedroll"].climate.max() > 0.1
     # Both lie between the same borders of grades, so a wider error is a less certain grade.
     sure = (one.grade == other.grade) & (other.grade_probability > 0.7)
     assert (one.grade_probability[sure] <= other.grade_probability[sure] + 1e-9).all()
@@ -137,11 +137,28 @@ def test_stated_errors_of_the_climate_reach_the_grade(tmp_path):
     world["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
     (doubtful, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
     (certain, *_), _, _ = scored(tmp_path, trip(leg("A")), climate(mean=COLD, vapour=0.2))
-    assert doubtful.input_error["bedroll"].max() > 0.2
-    assert (certain.input_error["bedroll"] == 0).all()
+    assert doubtful.doubts["bedroll"].climate.max() > 0.2
+    assert (certain.doubts["bedroll"].climate == 0).all()
     np.testing.assert_allclose(
-        doubtful.person_error["bedroll"], certain.person_error["bedroll"], atol=1e-12
+        doubtful.doubts["bedroll"].person, certain.doubts["bedroll"].person, atol=1e-12
     )
+
+
+def test_spread_between_years_is_kept_apart(tmp_path):
+    """Years that differ by 3 K do what an error of 3 K would; without them there is none."""
+    world = climate(mean=COLD, vapour=0.2)
+    (plain, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    assert plain.doubts["bedroll"].year is None
+    doubted = climate(mean=COLD, vapour=0.2)
+    doubted["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
+    (error, *_), _, _ = scored(tmp_path, trip(leg("A")), doubted)
+    world["yearly_spread"] = world["air_temperature"] * 0 + 3.0
+    world["yearly_spread"].attrs["units"] = "K"
+    (years, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    np.testing.assert_allclose(
+        years.doubts["bedroll"].year, error.doubts["bedroll"].climate, atol=1e-9
+    )
+    assert (years.doubts["bedroll"].climate == 0).all()
 
 
 def test_cold_nights_are_graded_by_the_bedding(tmp_path):

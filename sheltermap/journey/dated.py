@@ -51,10 +51,20 @@ class Dater:
     @property
     def errors(self) -> NightErrors:
         """Return what one standard error of each kind does to a night."""
-        kits = self.problem.kits
+
+        def changes(source):
+            return np.array(
+                [
+                    [getattr(one.doubts[kit], source) for one in self.scored]
+                    for kit in self.problem.kits
+                ]
+            )
+
+        has_years = all(doubt.year is not None for s in self.scored for doubt in s.doubts.values())
         return NightErrors(
-            input_change=np.array([[s.input_error[kit] for s in self.scored] for kit in kits]),
-            person_change=np.array([[s.person_error[kit] for s in self.scored] for kit in kits]),
+            input_change=changes("climate"),
+            person_change=changes("person"),
+            year_change=changes("year") if has_years else None,
         )
 
     def dated(self, plan: Plan, best: Plan | None = None) -> DatedPlan:

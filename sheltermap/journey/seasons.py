@@ -14,11 +14,11 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.calendar import by_day, by_month
-from sheltermap.climate.error import stated_error
 from sheltermap.hazards.climatic import HEAVY_DAY_MM, computed_findings, computed_levels
 from sheltermap.hazards.findings import binding_levels, findings, not_checked
 from sheltermap.hazards.kinds import NET
 from sheltermap.hazards.layers import HazardFinding, stated_finding
+from sheltermap.journey.doubts import Doubts, doubts
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.legplaces import Ground
 from sheltermap.journey.placeclimate import place_climate
@@ -30,7 +30,6 @@ from sheltermap.night.conditions import conditions
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.night.rain import heavy_day
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.band import share_error
 from sheltermap.suitability.grade import (
     close_call,
     grade,
@@ -48,8 +47,6 @@ from sheltermap.suitability.shut import (
 from sheltermap.suitability.spread import several_climates
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, FACTORS
 
-_DAYS_A_MONTH = 30.4
-
 
 @dataclass(frozen=True, eq=False)
 class ScoredPlace:
@@ -58,9 +55,8 @@ class ScoredPlace:
     Attributes
     ----------
     place : Place
-    input_error, person_error : dict of str to array, shape (365,)
-        By kit: what one standard error of the climate, and one spread between persons,
-        does to the share of sound nights.
+    doubts : dict of str to Doubts
+        By kit: how far its share can be trusted.
     remedies : tuple of Candidate
         For the chosen kit, along ``day``; empty before the choice.
     not_assessed : tuple of str
@@ -77,8 +73,7 @@ class ScoredPlace:
     """
 
     place: Place
-    input_error: dict[str, np.ndarray]
-    person_error: dict[str, np.ndarray]
+    doubts: dict[str, Doubts]
     remedies: tuple[Candidate, ...]
     not_assessed: tuple[str, ...]
     night: xr.Dataset
@@ -163,16 +158,12 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     found = _findings(ground, inputs, monthly, night_of_month, weight)
     unchecked = not_checked(inputs.layers, ground.extent, found)
     night = night.assign(_shut_nights(found, trip.settings.dust_nights))
-    seasons, input_error, person_error, not_assessed = {}, {}, {}, ()
+    seasons, doubted, not_assessed = {}, {}, ()
     month_share, margin, dew = {}, {}, {}
     for kit in kits:
         scores = score_with_shut(night, kit, inputs.sleepers, settings=trip.settings)
         not_assessed = tuple(scores.attrs["not_assessed"])
-        errors = [
-            _daily(_share_error(night_of_month, kit, inputs, ground.climate, **which), weight)
-            for which in ({"of_persons": False}, {"of_persons": True})
-        ]
-        input_error[kit.id], person_error[kit.id] = errors
+        doubted[kit.id] = doubts(night_of_month, kit, inputs, ground.climate, weight)
         month_share[kit.id] = _by_month(scores["sound_share"])
         margin[kit.id] = {
             factor: weighted_mean(scores[f"{factor}_margin"], weight).values
@@ -180,7 +171,7 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         }
         dew[kit.id] = weighted_mean(scores["dew_outside"], weight).values
         seasons[kit.id] = _season(
-            scores, weight, np.hypot(*errors), found, kit, month_share[kit.id]
+            scores, weight, doubted[kit.id].grade, found, kit, month_share[kit.id]
         )
     of_months = place_climate(monthly, night_of_month, weight, trip.party)
     camps = ground.extent.camps
@@ -212,8 +203,7 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     )
     return ScoredPlace(
         place=place,
-        input_error=input_error,
-        person_error=person_error,
+        doubts=doubted,
         remedies=(),
         not_assessed=not_assessed,
         night=night,
@@ -284,38 +274,6 @@ def _findings(ground: Ground, inputs: Inputs, monthly, night, weight) -> tuple[H
     heavy = heavy_day(monthly["rain_per_day"], monthly["wet_share"], HEAVY_DAY_MM)
     computed = computed_findings(computed_levels(monthly, night, heavy), weight)
     return (*findings(inputs.layers, ground.extent), *stated, *computed)
-
-
-def _share_error(night, kit: Kit, inputs: Inputs, climate: xr.Dataset, *, of_persons: bool):
-    """Return the standard error of the share from the climate data, or from persons alone."""
-    settings = inputs.trip.settings
-    if of_persons:
-        return share_error(
-            night,
-            kit,
-            inputs.sleepers,
-            settings=settings,
-            temperature_error=0.0,
-            dewpoint_error=0.0,
-            wet_share_error=0.0,
-        )
-    of_height = climate.get("temperature_correction_error", xr.DataArray(0.0))
-    return share_error(
-        night,
-        kit,
-        inputs.sleepers,
-        settings=settings.model_copy(update={"person_spread": 0.0}),
-        temperature_error=np.hypot(
-            stated_error(climate["air_temperature_min"]), of_height.fillna(0.0)
-        ),
-        dewpoint_error=stated_error(climate["vapour_pressure"]),
-        wet_share_error=stated_error(climate["wet_days"]) / _DAYS_A_MONTH,
-    )
-
-
-def _daily(monthly: xr.DataArray, weight) -> np.ndarray:
-    """Return monthly values of cells as one value a day for the place."""
-    return np.repeat(weighted_mean(monthly, weight).values, DAYS_IN_MONTH)
 
 
 def _shut_nights(found: Sequence[HazardFinding], dust_nights: float) -> dict[str, xr.DataArray]:

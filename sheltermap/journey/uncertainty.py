@@ -183,7 +183,8 @@ def _range(expected: float, spread: float, nights: int) -> tuple[float, float]:
         return expected, expected
     shape = (expected / spread) ** 2
     low, high = gammaincinv(shape, [RANGE_TAIL, 1 - RANGE_TAIL]) * (spread**2 / expected)
-    return min(float(low), nights), min(float(high), nights)
+    # A tiny mean under a large spread is so skewed that nine in ten lie below it.
+    return min(float(low), expected), min(max(float(high), expected), nights)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,90 @@
+"""How far the share of sound nights at a place can be trusted, by the source of doubt.
+
+In: the monthly nights of a place, its climate, a kit. Out: what one standard error of the
+climate, one spread between persons and, where the data have it, one spread between years
+does to the share of each day. Assumes an error holds for a whole month at a place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.climate.error import stated_error
+from sheltermap.journey.inputs import Inputs
+from sheltermap.shelters.kit import Kit
+from sheltermap.suitability.band import share_error
+from sheltermap.suitability.regional import weighted_mean
+from sheltermap.vocabulary import DAYS_IN_MONTH
+
+_DAYS_A_MONTH = 30.4
+_NO_ERROR = {"temperature_error": 0.0, "dewpoint_error": 0.0, "wet_share_error": 0.0}
+
+
+@dataclass(frozen=True, eq=False)
+class Doubts:
+    """Standard errors of the share of sound nights, one value a day of the year.
+
+    Attributes
+    ----------
+    climate, person : float array, shape (365,)
+        From the climate data with the correction for height, and between persons. [1]
+    year : float array, shape (365,), or None
+        Between years; None where the data do not have it. [1]
+    """
+
+    climate: np.ndarray
+    person: np.ndarray
+    year: np.ndarray | None
+
+    @property
+    def grade(self) -> np.ndarray:
+        """Return the error that decides whether a grade is close."""
+        return np.hypot(self.climate, self.person)
+
+
+def doubts(
+    night: xr.Dataset, kit: Kit, inputs: Inputs, climate: xr.Dataset, weight: xr.DataArray
+) -> Doubts:
+    """
+    Return how far a kit's share at a place can be trusted.
+
+    Parameters
+    ----------
+    night : Dataset, dims month and cell
+    kit : Kit
+    inputs : Inputs
+    climate : Dataset, dims month and cell
+        The variables state their errors; ``yearly_spread`` [K] is optional.
+    weight : DataArray, dim cell
+
+    Returns
+    -------
+    Doubts
+    """
+    settings = inputs.trip.settings
+    of_nobody = settings.model_copy(update={"person_spread": 0.0})
+
+    def daily(by, **errors) -> np.ndarray:
+        error = share_error(night, kit, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
+        return np.repeat(weighted_mean(error, weight).values, DAYS_IN_MONTH)
+
+    of_height = climate.get("temperature_correction_error", xr.DataArray(0.0))
+    return Doubts(
+        climate=daily(
+            of_nobody,
+            temperature_error=np.hypot(
+                stated_error(climate["air_temperature_min"]), of_height.fillna(0.0)
+            ),
+            dewpoint_error=stated_error(climate["vapour_pressure"]),
+            wet_share_error=stated_error(climate["wet_days"]) / _DAYS_A_MONTH,
+        ),
+        person=daily(settings),
+        year=(
+            daily(of_nobody, temperature_error=climate["yearly_spread"])
+            if "yearly_spread" in climate
+            else None
+        ),
+    )
