@@ -88,7 +88,7 @@ def test_every_declared_package_is_pinned():
 
 
 def test_wheel_holds_what_the_product_reads():
-    """Code, templates and journeys are in; data scripts, the README's picture and tests are not."""
+    """Code, templates and journeys are in; data scripts, README's picture and tests are not."""
     files = {file.distribution_path for file in WheelBuilder(str(ROOT)).recurse_included_files()}
     for source in ("regions", "site_template"):
         for path in (ROOT / source).rglob("*"):
