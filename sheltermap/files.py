@@ -203,6 +203,32 @@ def read_text(path: Path | str) -> str:
     raise InputError([problem])
 
 
+def unwritable(path: Path | str, expected: str, error: Exception) -> Problem:
+    """
+    Return the problem of a file or folder that cannot be written.
+
+    Parameters
+    ----------
+    path : path
+    expected : str
+        What the path should have been.
+    error : Exception
+        What the system or a library said.
+
+    Returns
+    -------
+    Problem
+
+    Examples
+    --------
+    >>> unwritable("out", "a folder", OSError(28, "No space left on device")).got
+    'No space left on device'
+    """
+    said = getattr(error, "strerror", None) or " ".join(str(error).split())[:120]
+    said = said or type(error).__name__
+    return Problem(str(path), "", expected, said, "Name another place, or make room there.")
+
+
 def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
     """
     Return raw data as a model instance.

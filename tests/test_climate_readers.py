@@ -423,6 +423,24 @@ def test_period_without_years_is_told(tmp_path):
     assert "expected years within 1961-1990, got 2000-2001" in found
 
 
+def test_period_of_sources_without_years_is_refused(tmp_path):
+    """A wish that nothing can follow is not passed over in silence."""
+    climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
+    readers.write_climatology(climatology, tmp_path / "mine.nc")
+    (found,) = complaints([tmp_path / "mine.nc"], period=(1991, 2020))
+    assert "--period: expected a series of years" in found
+
+
+@pytest.mark.parametrize("ending", ["nc", "zarr"])
+def test_target_inside_a_file_is_refused(tmp_path, ending):
+    """The place is at fault then, so the message names the place."""
+    climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
+    (tmp_path / "notes").write_text("mine")
+    with pytest.raises(InputError, match=r"notes.*expected a place that can be written"):
+        readers.write_climatology(climatology, tmp_path / "notes" / f"mine.{ending}")
+    assert (tmp_path / "notes").read_text() == "mine"
+
+
 def test_failed_write_leaves_the_former_file(tmp_path, monkeypatch):
     """Atomic: what stood there stays until the new one is whole."""
     climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])

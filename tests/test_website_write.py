@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from sheltermap.vocabulary import InputError
-from sheltermap.website.write import MARKER, write_site
+from sheltermap.website.write import MARKER, write_file, write_site
 
 FIRST = {"index.html": b"first", "assets/site.css": b"p{}"}
 
@@ -63,7 +63,7 @@ def test_a_failing_write_leaves_the_former_site(tmp_path, monkeypatch):
         return honest(path, content)
 
     monkeypatch.setattr(Path, "write_bytes", full_disk)
-    with pytest.raises(OSError, match="No space"):
+    with pytest.raises(InputError, match="No space"):
         write_site({"index.html": b"second", "map.html": b"m"}, tmp_path / "build")
     assert (tmp_path / "build" / "index.html").read_bytes() == b"first"
     assert [p.name for p in tmp_path.iterdir()] == ["build"]
@@ -80,7 +80,7 @@ def test_a_failing_rename_puts_the_former_site_back(tmp_path, monkeypatch):
         return honest(path, target)
 
     monkeypatch.setattr(Path, "rename", refuse_fresh)
-    with pytest.raises(OSError, match="Permission"):
+    with pytest.raises(InputError, match="Permission"):
         write_site({"index.html": b"second"}, tmp_path / "build")
     assert (tmp_path / "build" / "index.html").read_bytes() == b"first"
     assert [p.name for p in tmp_path.iterdir()] == ["build"]
@@ -115,3 +115,30 @@ def test_paths_that_differ_in_case_only_are_refused(tmp_path):
     """On many disks the second would silently replace the first."""
     with pytest.raises(ValueError, match="twice"):
         write_site({"a.html": b"", "A.html": b""}, tmp_path / "build")
+
+
+@pytest.mark.parametrize(
+    "write", [lambda to: write_site(FIRST, to), lambda to: write_file(b"", to)]
+)
+def test_a_target_inside_a_file_is_refused(tmp_path, write):
+    """What the system says reaches the user as a problem of that path, and nothing is left."""
+    (tmp_path / "notes").write_text("mine")
+    with pytest.raises(InputError, match=r"notes/site: expected .* can be written, got"):
+        write(tmp_path / "notes" / "site")
+    assert [p.name for p in tmp_path.iterdir()] == ["notes"]
+
+
+def test_the_folder_one_stands_in_is_refused_where_it_cannot_be_moved(tmp_path, monkeypatch):
+    """Systems forbid to rename the current folder by its dot; the former site must stay."""
+    write_site(FIRST, tmp_path / "build")
+    monkeypatch.chdir(tmp_path / "build")
+    with pytest.raises(InputError, match="a folder that can be written"):
+        write_site({"index.html": b"second"}, ".")
+    assert (tmp_path / "build" / "index.html").read_bytes() == b"first"
+    assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+def test_the_root_is_refused():
+    """There is no beside of the root, and nobody means it."""
+    with pytest.raises(InputError, match="Name a folder in it"):
+        write_site(FIRST, Path(Path.cwd().anchor))

@@ -11,6 +11,7 @@ import os
 import shutil
 from collections import defaultdict
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +32,7 @@ from sheltermap.climate.reduction import (
     of_period,
     yearly_spread,
 )
+from sheltermap.files import unwritable
 from sheltermap.vocabulary import InputError, Problem
 
 CHUNK = 250
@@ -82,6 +84,9 @@ def import_sources(
             if source.month is not None:
                 array = array.expand_dims(month=[source.month])
             pieces[name].append((source.label, array, hours))
+    if period is not None and not years and not problems:
+        expected, mend = "a series of years", "Leave the period out, or name the series."
+        problems.append(Problem("", "--period", expected, "values of no year", mend))
     if problems:
         raise InputError(problems)
     names = [Path(str(source)).name or str(source) for source in sources]
@@ -135,11 +140,13 @@ def write_climatology(climatology: xr.Dataset, path: str | Path) -> None:
                 shutil.rmtree(path)
         beside.replace(path)
     except (OSError, RuntimeError) as error:
-        raise InputError([damaged(str(path), error)]) from None
+        # Large sources are read while the result is written, and backends don't say which failed.
+        expected = "a place that can be written, and sources that can be read to their end"
+        raise InputError([unwritable(path, expected, error)]) from None
     finally:
-        if beside.is_dir():
-            shutil.rmtree(beside)
-        beside.unlink(missing_ok=True)
+        shutil.rmtree(beside, ignore_errors=True)
+        with suppress(OSError):
+            beside.unlink()
 
 
 def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:

@@ -9,6 +9,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
+from sheltermap.files import unwritable
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import InputError, Problem
 
@@ -67,12 +68,6 @@ def start(folder: Path, example: str) -> Path:
             shutil.copytree(journeys[example], copy)
             copy.replace(folder)
     except OSError as error:
-        problem = Problem(
-            str(folder),
-            "",
-            "a new or empty folder that can be written",
-            error.strerror or type(error).__name__,
-            "Name another folder.",
-        )
-        raise InputError([problem]) from None
+        expected = "a new or empty folder that can be written"
+        raise InputError([unwritable(folder, expected, error)]) from None
     return folder / "trip.toml"

@@ -13,6 +13,7 @@ import shutil
 from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
+from sheltermap.files import unwritable
 from sheltermap.vocabulary import InputError, Problem
 
 MARKER = ".sheltermap-site"
@@ -40,25 +41,41 @@ def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
     Raises
     ------
     InputError
-        If the folder holds something else, or is a file. Nothing is changed then.
+        If the folder holds something else, is a file, or cannot be written. The former
+        site is as it was then.
     ValueError
         If a path leaves the folder, or two differ in case only.
     """
     target = Path(target)
     _checked_paths(files)
     fresh, former = _beside(target, "new"), _beside(target, "old")
-    _recover(target, fresh, former)
-    _refuse_foreign(target)
     try:
-        fresh.mkdir(parents=True)
-        fresh.joinpath(MARKER).write_bytes(_MARKER_TEXT)
-        for name, content in sorted(files.items()):
-            path = fresh / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(content)
-    except BaseException:
-        shutil.rmtree(fresh, ignore_errors=True)
-        raise
+        _recover(target, fresh, former)
+        _refuse_foreign(target)
+        try:
+            _fill(fresh, files)
+            _exchange(target, fresh, former)
+        finally:
+            # Gone by now, unless something failed or the user broke off.
+            shutil.rmtree(fresh, ignore_errors=True)
+    except OSError as error:
+        raise InputError([unwritable(target, "a folder that can be written", error)]) from None
+    shutil.rmtree(former, ignore_errors=True)
+    return target
+
+
+def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write the marker and every file into a new folder."""
+    folder.mkdir(parents=True)
+    folder.joinpath(MARKER).write_bytes(_MARKER_TEXT)
+    for name, content in sorted(files.items()):
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+
+
+def _exchange(target: Path, fresh: Path, former: Path) -> None:
+    """Put the fresh folder in the target's place, or the former one back."""
     if target.exists():
         target.rename(former)
     try:
@@ -66,15 +83,14 @@ def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
     except OSError:
         if former.exists():
             former.rename(target)
-        shutil.rmtree(fresh, ignore_errors=True)
         raise
-    shutil.rmtree(former, ignore_errors=True)
-    return target
 
 
 def _beside(target: Path, word: str) -> Path:
     """Return the name of a helper folder on the same disk."""
     whole = Path(os.path.abspath(target))  # noqa: PTH100  a link must stay a link
+    if not whole.name:
+        raise InputError([Problem(str(target), "", "a name", "the root", "Name a folder in it.")])
     return whole.with_name(f".{whole.name}.sheltermap-{word}")
 
 
@@ -146,16 +162,11 @@ def write_file(content: bytes, target: Path | str) -> Path:
     fresh = _beside(target, "new")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        fresh.write_bytes(content)
-        fresh.replace(target)
+        try:
+            fresh.write_bytes(content)
+            fresh.replace(target)
+        finally:
+            fresh.unlink(missing_ok=True)
     except OSError as error:
-        fresh.unlink(missing_ok=True)
-        problem = Problem(
-            str(target),
-            "",
-            "a file that can be written",
-            error.strerror or type(error).__name__,
-            "Name another file.",
-        )
-        raise InputError([problem]) from None
+        raise InputError([unwritable(target, "a file that can be written", error)]) from None
     return target
