@@ -8,6 +8,7 @@ that needs it, so that ``--help`` answers at once.
 from __future__ import annotations
 
 import json
+import math
 import os
 import sys
 from contextlib import contextmanager
@@ -16,10 +17,20 @@ from pathlib import Path
 import click
 
 from sheltermap import __version__
-from sheltermap.vocabulary import InputError
+from sheltermap.vocabulary import InputError, Problem
 
 _NO_PLAN = 1
 _WRONG_INPUT = 2
+
+
+class _Number(click.FloatRange):
+    """A number of a range; nan compares false with both ends, so the range lets it pass."""
+
+    def convert(self, value, param, ctx):
+        number = super().convert(value, param, ctx)
+        if math.isnan(number):
+            self.fail(f"{value} is not a number.", param, ctx)
+        return number
 
 
 class _Commands(click.Group):
@@ -60,12 +71,15 @@ def _progress(quiet: bool):
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="sheltermap")
-def main():
+@click.pass_context
+def main(context):
     """Choose a sleep kit and a season for a long journey outdoors.
 
     Results rest on long-term climate averages. They are not a forecast: local
     authorities, park rules, warnings and licensed guides come first.
     """
+    # Before any command: libraries that commands import stumble over a wrong one.
+    context.obj = _build_date()
 
 
 @main.command(epilog=_example("sheltermap new steppe", "sheltermap build steppe/trip.toml"))
@@ -108,8 +122,15 @@ def check(trip: Path):
     "--public", is_flag=True, help="Leave out dates, exact camps, vehicle, prices and notes."
 )
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
+@click.pass_obj
 def build(
-    trip: Path, output: Path, climate: Path | None, one_file: bool, public: bool, quiet: bool
+    made,
+    trip: Path,
+    output: Path,
+    climate: Path | None,
+    one_file: bool,
+    public: bool,
+    quiet: bool,
 ):
     """Compute the plan of TRIP and write it as an offline site."""
     from sheltermap import pipeline
@@ -123,7 +144,7 @@ def build(
             climate=climate,
             one_page=one_file,
             public=public,
-            made=_build_date(),
+            made=made,
             progress=progress,
         )
     click.echo(f"Wrote {output if one_file else output / 'index.html'}")
@@ -174,11 +195,11 @@ def depart(trip: Path, from_leg: str | None, on_date, climate: Path | None, as_j
         "sheltermap night -41.3 174.8",
     ),
 )
-@click.argument("latitude", type=click.FloatRange(-90, 90))
-@click.argument("longitude", type=click.FloatRange(-180, 180))
+@click.argument("latitude", type=_Number(-90, 90))
+@click.argument("longitude", type=_Number(-180, 180))
 @click.option("--kit", "kit_id", default="bedroll", show_default=True, help="See sheltermap kits.")
 @click.option(
-    "--elevation", type=click.FloatRange(-450, 6000), help="The camp's height above sea level [m]."
+    "--elevation", type=_Number(-450, 6000), help="The camp's height above sea level [m]."
 )
 @click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
@@ -223,8 +244,10 @@ def climate_import(sources: tuple[str, ...], output: Path, bbox: str | None, per
     """Turn published climate files into the form that build reads."""
     from sheltermap.climate import readers
 
-    box = _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N") if bbox else None
-    years = _numbers(period, "-", 2, int, "--period", "FIRST-LAST") if period else None
+    box = None if bbox is None else _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
+    years = None if period is None else _numbers(period, "-", 2, int, "--period", "FIRST-LAST")
+    if years is not None and years[0] > years[1]:
+        raise click.BadParameter(f"expected FIRST-LAST, got {period!r}", param_hint="--period")
     climatology = readers.import_sources(sources, box=box, period=years)
     readers.write_climatology(climatology, output)
     click.echo(f"Wrote {output}")
@@ -236,7 +259,7 @@ def _numbers(text: str, separator: str, count: int, kind, option: str, form: str
         numbers = tuple(kind(part) for part in text.split(separator))
     except ValueError:
         numbers = ()
-    if len(numbers) != count:
+    if len(numbers) != count or not all(map(math.isfinite, numbers)):
         raise click.BadParameter(f"expected {form}, got {text!r}", param_hint=option)
     return numbers
 
@@ -245,5 +268,14 @@ def _build_date():
     """Return the date SOURCE_DATE_EPOCH asks for, or None: no clock is read."""
     from datetime import UTC, datetime
 
-    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    return datetime.fromtimestamp(int(epoch), UTC).date() if epoch.isdecimal() else None
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    if epoch is None:
+        return None
+    try:
+        if not (epoch.isascii() and epoch.isdecimal()):
+            raise ValueError("not digits")
+        return datetime.fromtimestamp(int(epoch), UTC).date()
+    except (ValueError, OverflowError, OSError):
+        expected, mend = "seconds since 1970, in digits", "Correct it, or unset it."
+        problem = Problem("", "SOURCE_DATE_EPOCH", expected, repr(epoch[:30]), mend)
+        raise InputError([problem]) from None

@@ -146,3 +146,38 @@ def test_wrong_box_says_what_it_expects():
     result = run("climate", "import", "a.nc", "-o", "b.nc", "--bbox", "1,2,3")
     assert result.exit_code == 2
     assert "W,S,E,N" in result.output
+
+
+@pytest.mark.parametrize(
+    ("option", "value"),
+    [("--bbox", "nan,36,46,44"), ("--bbox", ""), ("--period", "2020-1991"), ("--period", "")],
+)
+def test_wrong_numbers_of_an_import_are_refused(option, value):
+    """A box with no edge and a period with no year would keep the wrong part in silence."""
+    result = run("climate", "import", "a.nc", "-o", "b.nc", option, value)
+    assert result.exit_code == 2
+    assert f"got {value!r}" in result.output
+
+
+@pytest.mark.parametrize("place", [("nan", 29), (41, "nan"), (41, 29, "--elevation", "nan")])
+def test_places_must_be_numbers(place):
+    """nan is within no range, though it compares so."""
+    result = run("night", *place)
+    assert result.exit_code == 2
+    assert "nan is not a number" in result.output
+
+
+@pytest.mark.parametrize("epoch", ["", "soon", "-5", "²", "1" * 30])
+def test_wrong_source_date_is_refused(epoch, monkeypatch):
+    """A date that cannot be kept is said, never dropped, whatever the command."""
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    result = run("kits")
+    assert result.exit_code == 2
+    assert "SOURCE_DATE_EPOCH: expected seconds since 1970" in result.output
+
+
+def test_source_date_reaches_the_site(started, monkeypatch):
+    """The trip gives no date of its own; day 1 of 2027 began 1,798,761,600 s after 1970."""
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1798761600")
+    assert run("build", started / "x", "-o", started / "dated", "-q").exit_code == 0
+    assert b"1 January 2027" in (started / "dated" / "index.html").read_bytes()
