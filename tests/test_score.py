@@ -388,6 +388,17 @@ def test_kits_together_are_kits_apart():
         xr.testing.assert_equal(together.sel(kit=name, drop=True).drop_attrs(), alone.drop_attrs())
 
 
+@pytest.mark.parametrize("kind", [float, np.float32])
+def test_a_drop_of_nothing_is_no_drop(kind):
+    """What is left out where dry nights are as cold as wet ones would have come to the same."""
+    made_up = many_nights(200, wind=True).astype(kind)
+    level = xr.zeros_like(made_up.coldest_hours_temperature)
+    kits = [*KITS.values(), with_addons(KITS["ground-tent"], ["awning"])]
+    one_by_one = scores(made_up.assign(dry_night_drop=level), kits, TWO)
+    at_once = scores(made_up.assign(dry_night_drop=level[0].drop_vars(level.coords)), kits, TWO)
+    xr.testing.assert_allclose(at_once, one_by_one, rtol=0, atol=1e-6)
+
+
 def test_keep_what_is_asked_for():
     """A continent's map needs the share and its reason only."""
     kept = scores(many_nights(5), [KITS["bedroll"]], TWO, details=False, keep=["sound_share"])

@@ -279,14 +279,13 @@ def tail_at(tails, log_mean):
     Returns
     -------
     array
-        Given that the day is wet; anything where the mean is missing. [1]
+        Given that the day is wet; missing where the mean is. [1]
     """
-    place = np.nan_to_num((log_mean - FIRST_NODE) / NODE_STEP)
-    place = np.clip(place, 0.0, len(tails) - 1.0)
-    below = np.minimum(np.floor(place), len(tails) - 2.0)
-    node = below.astype(np.int32)
-    low = tails[node]
-    return low + (place - below) * (tails[node + 1] - low)
+    place = np.clip((log_mean - FIRST_NODE) * (1 / NODE_STEP), 0.0, len(tails) - 1.0)
+    # A missing mean is no valid node: "clip" takes any, and the place stays missing.
+    node = place.astype(np.intp)
+    low = tails.take(node, mode="clip")
+    return low + (place - node.astype(place.dtype)) * (tails.take(node + 1, mode="clip") - low)
 
 
 @lru_cache(maxsize=32)

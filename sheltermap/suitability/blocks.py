@@ -19,15 +19,14 @@ from sheltermap.suitability import compiled
 from sheltermap.suitability.kernel import (
     BLOCK,
     CORE,
+    INPUTS,
     LEAST_RISK,
-    KitNumbers,
-    NightNumbers,
     Terms,
-    choices,
     heavy_share,
     kit_risks,
     night_terms,
 )
+from sheltermap.suitability.plain_numbers import KitNumbers, NightNumbers, choices
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 _FEWEST_FOR_NUMBA = 20_000_000  # nights times kits; below, loading it takes longer than numpy
@@ -85,12 +84,17 @@ def walked(
         numbers = compiled.single_precision(numbers)
         compiled.machine_code()  # once, before threads ask for it
 
+    # Most nights drop nowhere: then dry ones are as cold as wet ones to most kits.
+    drop = night[INPUTS.index("dry_drop")]
+    drops = bool(drop.size > 1 or drop != 0)
+
     def walk(start):
         here = slice(start, min(start + BLOCK, count))
         with np.errstate(all="ignore"):
             block = [a if a is None or a.ndim == 0 else a[here] for a in flat]
             heavy = heavy_share(block, tails)
-            for row, (results, factor, terms) in enumerate(risks(block, heavy, numbers, kits)):
+            found = risks(block, heavy, numbers, kits, drops)
+            for row, (results, factor, terms) in enumerate(found):
                 which[row, here] = factor
                 for target, position in zip(floats, kept, strict=False):
                     target[row, here] = results[position]
@@ -113,12 +117,12 @@ def walked(
     return tuple(values.reshape(len(kits), *shape) for values in ordered)
 
 
-def _numpy_risks(night, heavy, numbers, kits):
+def _numpy_risks(night, heavy, numbers, kits, drops):
     """Yield each kit's `CORE` and `PARTS` on a block, its limiting factor, and the terms."""
     wind = FACTORS.index("wind")
     terms = Terms(*night_terms(*night, heavy, numbers))
     for kit in kits:
-        results = kit_risks(*terms, kit, *choices(kit))
+        results = kit_risks(*terms, kit, *choices(kit, drops))
         if terms.wind is None:
             results = (*results[:wind], np.nan, *results[wind + 1 :])
         yield results, limiting_factor(results[: len(FACTORS)], results[len(FACTORS)]), terms

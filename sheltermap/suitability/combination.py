@@ -33,13 +33,15 @@ from sheltermap.shelters.tolerance import ColdLimit, Mode, cold_limits, heat_lim
 from sheltermap.shelters.wet import wet_ways
 from sheltermap.suitability.kernel import (
     PARTS,
+    Terms,
+    dewpoint,
+    normal,
+)
+from sheltermap.suitability.plain_numbers import (
     ColdNumbers,
     HotNumbers,
     KitNumbers,
     ModeNumbers,
-    Terms,
-    dewpoint,
-    normal,
 )
 
 DETAILS = (

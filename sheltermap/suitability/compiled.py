@@ -19,6 +19,7 @@ from numpy.polynomial import Chebyshev, Polynomial
 from sheltermap import air
 from sheltermap.suitability import kernel
 from sheltermap.suitability.kernel import kit_risks, night_terms
+from sheltermap.suitability.plain_numbers import KitNumbers, NightNumbers, choices
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 _LN2, _ROOT2 = np.log(2.0), np.sqrt(2.0)
@@ -37,7 +38,19 @@ def _log1p_over_x(x):
 
 _EXP = _fit(np.exp, -_LN2 / 2, _LN2 / 2, 5)  # error 1e-7 of the result
 _LOG = _fit(_log1p_over_x, 1 / _ROOT2 - 1, _ROOT2 - 1, 9)  # error 2e-9
-_NORMAL = tuple(np.float32(c) for c in kernel.NORMAL)
+_TAIL = tuple(
+    np.float32(c)
+    for c in (
+        1.0,
+        -0.09973637,
+        -0.034806571,
+        -0.00076853847,
+        0.0016946547,
+        -5.4894799e-06,
+        -4.7564675e-05,
+        4.2962642e-06,
+    )
+)  # eighth root of erfc(z / root 2) up to `FURTHEST`, fitted here; error 9e-8, rounded 2.8e-7
 
 _ZERO, _ONE, _HALF, _ROOT = map(np.float32, (0, 1, 0.5, _ROOT2))
 _PER_LN2, _LN2_ALL, _MINUS_INFINITY = map(np.float32, (1 / _LN2, _LN2, -np.inf))
@@ -121,12 +134,15 @@ def dewpoint(vapour):
 
 
 def normal(z):
-    """Return the normal distribution function of a number, as the kernel fits it."""
-    z = at_most(at_least(z, -_FURTHEST), _FURTHEST)
-    t = z * z
-    c = _NORMAL
-    odds = c[0] + t * (c[1] + t * (c[2] + t * (c[3] + t * (c[4] + t * c[5]))))
-    return _ONE / (_ONE + power(-odds * z))
+    """Return the normal distribution function of a number, without exp and division."""
+    a = at_most(abs(z), _FURTHEST)
+    c = _TAIL
+    p = c[3] + a * (c[4] + a * (c[5] + a * (c[6] + a * c[7])))
+    p = c[0] + a * (c[1] + a * (c[2] + a * p))
+    p = p * p
+    p = p * p
+    tail = _HALF * p * p
+    return _ONE - tail if z > _ZERO else tail
 
 
 # One array with a fixed length a row holds all that the loops below read and write. With
@@ -173,7 +189,7 @@ def prepare(rows, windy, numbers):
         rows[30 * _ROW + i] = _ZERO if windy is None else gale
 
 
-def fill(rows, windy, kit, open_cold, wet_mode, awning):
+def fill(rows, windy, kit, open_cold, wet_mode, awning, dry_cold, dry_face):
     """Fill one kit's results of a block, which stand behind its terms in `rows`."""
     for i in range(_BLOCK):
         cold, heat, wet, wind, condensation, share, _, _, _, _, _ = kit_risks(
@@ -198,6 +214,8 @@ def fill(rows, windy, kit, open_cold, wet_mode, awning):
             open_cold,
             wet_mode,
             awning,
+            dry_cold,
+            dry_face,
         )
         largest, factor = _LEAST_RISK, _NO_FACTOR
         factor = _COLD if cold > largest else factor
@@ -260,8 +278,9 @@ def _rows_of_this_thread() -> np.ndarray:
 def risks(
     night: Sequence[np.ndarray | None],
     heavy: np.ndarray,
-    numbers: kernel.NightNumbers,
-    kits: Iterable[kernel.KitNumbers],
+    numbers: NightNumbers,
+    kits: Iterable[KitNumbers],
+    drops: bool,
 ):
     """
     Yield each kit's results on a block, as the loop of ``suitability.blocks`` does.
@@ -275,6 +294,8 @@ def risks(
     numbers : NightNumbers
     kits : iterable of KitNumbers
         Both from `single_precision`.
+    drops : bool
+        As for ``plain_numbers.choices``.
 
     Yields
     ------
@@ -295,7 +316,7 @@ def risks(
     prepare_block(rows.reshape(-1), windy, numbers)
     results = rows[-_RESULTS:, :count]
     for kit in kits:
-        fill_block(rows.reshape(-1), windy, kit, *kernel.choices(kit))
+        fill_block(rows.reshape(-1), windy, kit, *choices(kit, drops))
         if windy is None:
             results[FACTORS.index("wind")] = np.nan
         yield results[:-1], results[-1], None

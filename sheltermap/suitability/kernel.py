@@ -74,76 +74,6 @@ THREE, SIXTEEN = 3.0, 16.0  # P(wet | wet) is (1 + 3 f) / 4, twice over
 MINUS_QUARTER_PI = -np.pi / 4  # in the exponent of Rayleigh's distribution
 
 
-class ColdNumbers(NamedTuple):
-    """A cold limit over the weight of the air: cold below base + sky s - ground g."""
-
-    base: float
-    ground: float
-    sky: float
-
-
-class HotNumbers(NamedTuple):
-    """A heat limit, the lesser of dry - slope e and cap; a careful margin is taken off both."""
-
-    dry: float
-    slope: float
-    cap: float
-
-
-class ModeNumbers(NamedTuple):
-    """A mode's limits, and what it adds to warmth, vapour and fabric."""
-
-    cold: tuple[ColdNumbers, ...]
-    hot: tuple[HotNumbers, ...]
-    heating: float
-    vapour: float
-    face: float
-    face_sky: float
-
-
-class KitNumbers(NamedTuple):
-    """A kit, its sleepers and the settings, as the arithmetic uses them."""
-
-    zero: float
-    one: float
-    dry: ModeNumbers
-    closed: ModeNumbers
-    wet: ModeNumbers
-    asleep: float
-    at_work: float
-    leak: float
-    leak_in_wind: float
-    pitching: float
-    ponding: float
-    undried: float
-    per_soaked: float
-    wind_limit: float
-    awning_limit: float
-    weight: float
-    per_condensation: float
-    least: float
-    most: float
-
-
-class Choices(NamedTuple):
-    """
-    What `kit_risks` need not work out, as None.
-
-    Attributes
-    ----------
-    open_cold : tuple of ColdNumbers or None
-        The dry mode's own cold limits; None where they are the closed one's.
-    wet : ModeNumbers or None
-        The mode that counts against heat on wet nights; None where it is the dry one.
-    awning : float or None
-        1 with an awning to take in.
-    """
-
-    open_cold: tuple[ColdNumbers, ...] | None
-    wet: ModeNumbers | None
-    awning: float | None
-
-
 class Terms(NamedTuple):
     """What `kit_risks` needs of a night that is the same for every kit."""
 
@@ -164,27 +94,6 @@ class Terms(NamedTuple):
     run: np.ndarray
     drying: np.ndarray
     wind: np.ndarray | None
-
-
-class NightNumbers(NamedTuple):
-    """
-    What the settings say about nights, whatever the kit.
-
-    Attributes
-    ----------
-    one : float
-    clear_sky : float
-        Share of a clear sky's cooling on a dry night. [0 to 1]
-    heat_variance : float
-        Square of the spread of the heat limit. [K2]
-    drying : float
-        Share of daylight times vapour deficit that dries canvas on a wet day. [0 to 1]
-    """
-
-    one: float
-    clear_sky: float
-    heat_variance: float
-    drying: float
 
 
 def heavy_share(night, tails):
@@ -357,6 +266,8 @@ def kit_risks(
     open_cold,
     wet_mode,
     awning,
+    dry_cold,
+    dry_face,
 ):
     """
     Return the risks of one kit: `CORE`, then `PARTS`.
@@ -370,7 +281,9 @@ def kit_risks(
     dry, closed, wet = kit.dry, kit.closed, kit.wet
 
     cold_dry = chill(closed.cold, kit, air_dry, ground, sky, per_spread)
-    cold_wet = chill(closed.cold, kit, air_wet, ground, cloudy, per_spread)
+    cold_wet = cold_dry
+    if dry_cold is not None:
+        cold_wet = chill(closed.cold, kit, air_wet, ground, cloudy, per_spread)
     closes = cold_dry
     if open_cold is not None:
         closes = chill(open_cold, kit, air_dry, ground, sky, per_spread)
@@ -382,21 +295,23 @@ def kit_risks(
 
     dew_dry = dewpoint(cold_vapour + dry.vapour)
     dew_closed = dewpoint(cold_vapour + closed.vapour)
-    drips_dry = drip(dry, kit, dew_dry, air_dry, sky)
-    drips_dry = drips_dry + closes * (drip(closed, kit, dew_closed, air_dry, sky) - drips_dry)
-    leak = kit.leak
-    if awning is None:
-        drips_wet = drip(closed, kit, dew_closed, air_wet, cloudy)
-    else:
-        drips_wet = drip(wet, kit, dew_dry, air_wet, cloudy)
+    drips_open = drip(dry, kit, dew_dry, air_dry, sky)
+    drips_closed = drip(closed, kit, dew_closed, air_dry, sky)
+    drips_dry = drips_open + closes * (drips_closed - drips_open)
+    if dry_face is not None:
+        drips_closed = drip(closed, kit, dew_closed, air_wet, cloudy)
+    leak, drips_wet = kit.leak, drips_closed
+    if awning is not None:
+        drips_wet = drips_open
+        if dry_face is not None:
+            drips_wet = drip(wet, kit, dew_dry, air_wet, cloudy)
         if wind is not None:
             # Wind takes the awning in; then the kit is closed.
             down = exp(wind * kit.awning_limit)
             leak = leak + kit.leak_in_wind * down
             shut = swelter(closed, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
             heat_wet = heat_wet + down * (shut - heat_wet)
-            shut = drip(closed, kit, dew_closed, air_wet, cloudy)
-            drips_wet = drips_wet + down * (shut - drips_wet)
+            drips_wet = drips_wet + down * (drips_closed - drips_wet)
 
     asleep = at_most((one - exp(kit.asleep * log_dry)) * per_wet, one)
     at_work = at_most((one - exp(kit.at_work * log_dry)) * per_wet, one)
@@ -426,25 +341,4 @@ def kit_risks(
         heat_dry,
         heat_wet,
         soaked,
-    )
-
-
-def choices(kit: KitNumbers) -> Choices:
-    """
-    Return what of a kit need not be worked out.
-
-    Parameters
-    ----------
-    kit : KitNumbers
-
-    Returns
-    -------
-    Choices
-    """
-    dry, wet = kit.dry, kit.wet
-    same_heat = (dry.hot, dry.heating, dry.vapour) == (wet.hot, wet.heating, wet.vapour)
-    return Choices(
-        open_cold=None if dry.cold == kit.closed.cold else dry.cold,
-        wet=None if same_heat else wet,
-        awning=None if wet == kit.closed and kit.leak_in_wind == 0 else kit.one,
     )

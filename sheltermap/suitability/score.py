@@ -22,7 +22,8 @@ from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.blocks import walked
 from sheltermap.suitability.combination import DETAILS, explained_by, numbers_of, plan_of
-from sheltermap.suitability.kernel import CORE, INPUTS, NightNumbers
+from sheltermap.suitability.kernel import CORE, INPUTS
+from sheltermap.suitability.plain_numbers import NightNumbers
 
 ONE_IN_20 = 1.645
 """Spreads below the mean that one night in 20 exceeds. [1]"""
