@@ -134,8 +134,8 @@ def plan(
         alternatives = result.alternatives
     best = result.best
     by_id = {
-        one.id: with_choice(by_id[one.id], one, inputs, kits[0])
-        for one in {one.id: one for one in ground}.values()
+        place: with_choice(scored, [one for one in ground if one.id == place], inputs, kits[0])
+        for place, scored in by_id.items()
     }
     scored = tuple(by_id[one.id] for one in ground)
     dater = Dater(trip, kits, problem, scored)

@@ -73,7 +73,7 @@ def test_weeks_and_remedies_belong_to_the_chosen_kit(mild):
     """They exist once there is a choice; a room is always one of them."""
     (one,), inputs, ground = mild
     assert one.place.weeks == () and one.remedies == ()
-    chosen = with_choice(one, ground[0], inputs, inputs.kits[0])
+    chosen = with_choice(one, ground[:1], inputs, inputs.kits[0])
     assert len(chosen.place.weeks) == 52
     assert not any(week.checked for week in chosen.place.weeks)
     assert "room" in {candidate.id for candidate in chosen.remedies}
@@ -259,3 +259,15 @@ def test_several_camps_are_a_weighted_mean_with_a_worst_tenth(tmp_path):
     assert (season.sound_share_worst_tenth < 0.01).all()
     np.testing.assert_allclose(season.grade_shares.sum(axis=1), 1.0)
     np.testing.assert_allclose(season.grade_shares[:, Grade.UNFIT], 0.5, atol=0.05)
+
+
+@pytest.mark.parametrize(("back", "grade"), [("", Grade.SOUND), ("same", Grade.CLOSED)])
+def test_weeks_that_every_visit_finds_closed_are_closed(tmp_path, back, grade):
+    """A closure of the trip file shows on the chart, unless another visit may use the place."""
+    closed = 'closed = [{ first = "12-20", last = "01-03", note = "snow" }]'
+    text = trip(leg("A", more=closed), leg("B", more=closed if back else ""))
+    (one, _), inputs, ground = scored(tmp_path, text)
+    weeks = with_choice(one, ground, inputs, inputs.kits[0]).place.weeks
+    assert [weeks[0].grade, weeks[1].grade, weeks[-1].grade] == [grade, Grade.SOUND, grade]
+    assert (weeks[0].hazard_level == 4) is bool(back)
+    assert (weeks[0].hazard == "Closed in the trip file") is bool(back)

@@ -41,7 +41,8 @@ def heat(folder, *parts, mesh=True):
 
 def depth_words(folder, world):
     """Return what the place of a chosen tent says of its mean dry night."""
-    cautions = with_choice(*scored(folder, world=world)).place.cautions
+    one, ground, inputs, tent = scored(folder, world=world)
+    cautions = with_choice(one, [ground], inputs, tent).place.cautions
     return [line for line in cautions if "mean dry night" in line]
 
 
@@ -101,7 +102,7 @@ def test_good_parts_are_told_where_camps_differ(tmp_path):
     both = "\n[[legs]]\nname = 'P'\npoints = [[39.0, 28.0], [42.5, 28.0]]\nnights = 4\n"
     inputs = read_inputs(saved(tmp_path, trip(both, kits="ground-tent")))
     ground = grounds(inputs, extents(inputs), world)[0]
-    one = with_choice(scored_place(ground, inputs, inputs.kits), ground, inputs, inputs.kits[0])
+    one = with_choice(scored_place(ground, inputs, inputs.kits), [ground], inputs, inputs.kits[0])
     (line,) = [c for c in one.place.cautions if "workable" in c]
     assert line.startswith("Ground tent: nights are workable or better in October to March")
     assert "in the south (50 % of it); everywhere in April to September" in line

@@ -7,6 +7,7 @@ import hashlib
 import json
 import re
 from dataclasses import replace
+from datetime import date
 from functools import cache
 
 import html5lib
@@ -14,6 +15,8 @@ import numpy as np
 import pytest
 from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
+from sheltermap.journey.fields import Span
+from sheltermap.website import charts
 from sheltermap.website.environment import json_block, with_policy
 from sheltermap.website.figures import NARROW_SPACE, both, percent
 from sheltermap.website.opening import headline, warnings
@@ -347,3 +350,47 @@ def test_public_sentence_has_no_date_and_no_price():
     sentence = "".join(headline(sample_report(), public=True))
     assert "2027" not in sentence and "EUR" not in sentence and "rough" in sentence
     assert all("2027" not in line for _, line in warnings(sample_report(), public=True))
+
+
+def test_what_the_trip_file_closes_stands_on_its_regions_page():
+    """A road closed by the traveller is no layer's, and still closes; a public copy omits why."""
+    report = sample_report()
+    winter = Span(first="11-15", last="05-10", margin_days=10, note="snow on the upper road")
+    once = Span(first=date(2027, 6, 1), last=date(2027, 6, 4))
+    name = next(leg.name for leg in report.best.legs if leg.place == "lowland")
+    legs = tuple(
+        leg.model_copy(update={"closed": (winter, once)}) if leg.name == name else leg
+        for leg in report.trip.legs
+    )
+    report = replace(report, trip=report.trip.model_copy(update={"legs": legs}))
+
+    def page(public):
+        pages = pages_of(site(report, base_map=BASE_MAP, exports={}, public=public))
+        return visible_text(pages["region-lowland.html"])
+
+    said = "is closed 15 November to 10 May every year, and kept free for 10 days more"
+    assert f"{said} (trip file): snow on the upper road." in page(public=False)
+    assert "is closed 1 June 2027 to 4 June 2027 (trip file)." in page(public=False)
+    assert said in page(public=True)
+    assert "upper road" not in page(public=True) and "1 June 2027" not in page(public=True)
+    assert not any("Nothing closes" in page(public) for public in (False, True))
+
+
+def test_axis_of_few_nights_repeats_no_figure():
+    """Half nights between 0 and 2 print their half, else an axis reads 0, 0, 1, 2, 2."""
+    row = {"name": "A", "total": 1.6, "parts": [("heat", 1.6, "f1")]}
+    chart = charts.stacked_bars([row], charts.bar_ticks([row]))
+    assert [tick["text"] for tick in chart["ticks"]] == ["0", "0.5", "1", "1.5", "2"]
+
+
+@pytest.mark.parametrize(
+    ("days", "said"), [(0.0, None), (2.5, "a tank lasts 2.5 days"), (None, "lasts unknown days")]
+)
+def test_no_tank_lasts_no_days(days, said):
+    """A vehicle without a water tank is not told that it lasts 0.0 days."""
+    report = sample_report()
+    legs = tuple(replace(leg, water_tank_days=days) for leg in report.load.legs)
+    report = replace(report, load=replace(report.load, legs=legs))
+    page = pages_of(site(report, base_map=BASE_MAP, exports={}))["load.html"]
+    assert ("a tank lasts" in visible_text(page)) is (said is not None)
+    assert said is None or said in visible_text(page)

@@ -134,7 +134,7 @@ WRONG = {
         "trip.toml",
         _changed(TRIP, "latest = 2027-06-01", "latest = 2027-09-01"),
         "departure",
-        "earliest, latest and finish_by in rising order",
+        "earliest 2027-05-01, latest 2027-09-01 and finish_by",
         "2027",
         "Reorder the dates",
     ),

@@ -18,13 +18,14 @@ from sheltermap.hazards.climatic import HEAVY_DAY_MM, computed_findings, compute
 from sheltermap.hazards.findings import binding_levels, findings, not_checked
 from sheltermap.hazards.kinds import NET
 from sheltermap.hazards.layers import HazardFinding, stated_finding
+from sheltermap.hazards.spans import span_days
 from sheltermap.journey.doubts import Doubts, doubts
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.legplaces import Ground
 from sheltermap.journey.placeclimate import place_climate
 from sheltermap.journey.placewords import kit_words, snow_words
 from sheltermap.journey.report import NightSeason, Place
-from sheltermap.journey.trip import Trip
+from sheltermap.journey.trip import Leg, Trip
 from sheltermap.journey.weeks import weeks
 from sheltermap.night.conditions import conditions
 from sheltermap.night.daylight import SleepWindow
@@ -214,14 +215,17 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     )
 
 
-def with_choice(scored: ScoredPlace, ground: Ground, inputs: Inputs, kit: Kit) -> ScoredPlace:
+def with_choice(
+    scored: ScoredPlace, visits: Sequence[Ground], inputs: Inputs, kit: Kit
+) -> ScoredPlace:
     """
     Return a scored place with the weeks and the remedies of the chosen kit.
 
     Parameters
     ----------
     scored : ScoredPlace
-    ground : Ground
+    visits : sequence of Ground
+        Every leg in the place.
     inputs : Inputs
     kit : Kit
 
@@ -229,6 +233,7 @@ def with_choice(scored: ScoredPlace, ground: Ground, inputs: Inputs, kit: Kit) -
     -------
     ScoredPlace
     """
+    ground = visits[-1]
     trip, leg, weight = inputs.trip, ground.leg, scored.weight
     remedies = tuple(
         replace(
@@ -247,7 +252,13 @@ def with_choice(scored: ScoredPlace, ground: Ground, inputs: Inputs, kit: Kit) -
         )
     )
     place = scored.place
-    found = weeks(place.seasons[kit.id], place.findings, place.not_checked, remedies)
+    found = weeks(
+        place.seasons[kit.id],
+        place.findings,
+        place.not_checked,
+        remedies,
+        np.all([_closed_days(visit.leg) for visit in visits], axis=0),
+    )
     cautions = (
         *place.cautions,
         *kit_words(
@@ -339,3 +350,12 @@ def _correction(ground: Ground, weight) -> tuple[float, float]:
         return 0.0, 0.0
     correction, error = (float(weighted_mean(ground.climate[name], weight)) for name in names)
     return correction, error
+
+
+def _closed_days(leg: Leg) -> np.ndarray:
+    """Return the days on which the trip file closes a leg every year."""
+    yearly = [span for span in leg.closed if isinstance(span.first, str)]
+    days = np.zeros(DAYS_IN_YEAR, dtype=bool)
+    for span in yearly:
+        days |= span_days(f"{span.first}..{span.last}")
+    return days

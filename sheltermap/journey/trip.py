@@ -112,7 +112,10 @@ class Departure(Record):
     @model_validator(mode="after")
     def _in_order(self):
         if not self.earliest <= self.latest < self.finish_by:
-            raise ValueError("earliest, latest and finish_by in rising order | Reorder the dates.")
+            raise ValueError(
+                f"earliest {self.earliest}, latest {self.latest} and finish_by {self.finish_by} "
+                "in rising order | Reorder the dates."
+            )
         if (self.finish_by - self.earliest).days > _LONGEST_JOURNEY_DAYS:
             raise ValueError("a journey of at most three years | Split the trip.")
         return self

@@ -1,22 +1,28 @@
 """The weeks of the season chart: each in the grade of its worst day.
 
-In: a year of nights of the chosen kit, the place's hazards, the remedies along days.
+In: a year of nights of the chosen kit, the place's hazards, the remedies along days, the
+days that the trip file closes.
 Out: 52 Week values. Assumes the year's last week takes the odd day.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.journey.report import NightSeason, Week
 from sheltermap.suitability.remedy import Candidate, remedy
-from sheltermap.vocabulary import DAYS_IN_YEAR, FACTORS, MISSING_FACTOR, Grade
+from sheltermap.vocabulary import DAYS_IN_YEAR, FACTORS, LEVELS, MISSING_FACTOR, Grade
+
+CLOSED_BY_TRIP = "Closed in the trip file"
+"""What a week is closed by where no hazard but the traveller closes it."""
 
 _WEEKS = 52
 _MISSING = -1
+_CLOSURE = LEVELS.index("closure") + 1
 
 
 def weeks(
@@ -24,6 +30,7 @@ def weeks(
     found: Sequence[HazardFinding],
     unchecked: Sequence[str],
     remedies: Sequence[Candidate],
+    closed: np.ndarray | None = None,
 ) -> tuple[Week, ...]:
     """
     Return the weeks of one place.
@@ -38,6 +45,8 @@ def weeks(
         Hazard kinds nobody looked at.
     remedies : sequence of Candidate
         Along ``day``.
+    closed : bool array, shape (365,), optional
+        Days that the trip file closes; they are no hazard's, and change no score.
 
     Returns
     -------
@@ -47,9 +56,22 @@ def weeks(
     """
     starts = [7 * week for week in range(_WEEKS)]
     ends = [*starts[1:], DAYS_IN_YEAR]
+    spans = [slice(start, end) for start, end in zip(starts, ends, strict=True)]
+    found_weeks = (_week(days, season, found, unchecked, remedies) for days in spans)
+    if closed is None:
+        return tuple(found_weeks)
     return tuple(
-        _week(slice(start, end), season, found, unchecked, remedies)
-        for start, end in zip(starts, ends, strict=True)
+        _shut(week) if closed[days].any() else week
+        for days, week in zip(spans, found_weeks, strict=True)
+    )
+
+
+def _shut(week: Week) -> Week:
+    """Return a week that the trip file closes; a hazard that closes it too keeps its name."""
+    if week.hazard_level >= _CLOSURE:
+        return week
+    return replace(
+        week, grade=int(Grade.CLOSED), hazard=CLOSED_BY_TRIP, hazard_level=_CLOSURE, remedy=""
     )
 
 

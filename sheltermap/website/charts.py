@@ -52,6 +52,27 @@ def ticks(lowest: float, highest: float, about: int = 4) -> list[float]:
     return [float(n * step) for n in range(first, last + 1)]
 
 
+def tick_text(value: float) -> str:
+    """
+    Return a tick in words, with the decimals it needs, so that two never read the same.
+
+    Parameters
+    ----------
+    value : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> [tick_text(mark) for mark in ticks(0.0, 1.6)]
+    ['0', '0.5', '1', '1.5', '2']
+    """
+    digits = next((n for n in range(3) if abs(round(value, n) - value) < 1e-9), 3)
+    return number(value, digits)
+
+
 def path(points) -> str:
     """
     Return a line through points; a missing value interrupts it.
@@ -148,7 +169,7 @@ def departure_curve(report: Report) -> dict | None:
         "bottom": bottom,
         "line": path((x(n), y(cost)) for n, cost in enumerate(costs)),
         "gaps": _gaps(costs, x),
-        "ticks": [{"y": y(mark), "text": number(mark)} for mark in marks],
+        "ticks": [{"y": y(mark), "text": tick_text(mark)} for mark in marks],
         "months": months,
         "best": None if best is None else {"x": x(best), "y": y(costs[best])},
         "step": step,
@@ -251,7 +272,9 @@ def stacked_bars(rows: list[dict], marks: list[float], line: list[float | None] 
         "height": bottom + 22,
         "bars": bars,
         "bottom": bottom,
-        "ticks": [{"x": left + mark * unit, "value": mark} for mark in marks],
+        "ticks": [
+            {"x": left + mark * unit, "value": mark, "text": tick_text(mark)} for mark in marks
+        ],
         "rows": rows,
     }
 
@@ -299,7 +322,7 @@ def trade_off(rows, against: str, better: int | None, worth: set[int]) -> dict |
         "right": right,
         "bottom": bottom,
         "x_ticks": [{"x": x(value), "value": value} for value in across],
-        "y_ticks": [{"y": y(rough), "value": rough} for rough in up],
+        "y_ticks": [{"y": y(rough), "text": tick_text(rough)} for rough in up],
         "points": [
             {
                 "x": x(value),

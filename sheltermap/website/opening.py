@@ -11,7 +11,7 @@ from datetime import timedelta
 from sheltermap.journey.report import DatedPlan, PlannedLeg, Report
 from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, lowered
-from sheltermap.website.figures import missing, nights
+from sheltermap.website.figures import about_nights, missing, nights
 from sheltermap.website.words import (
     FACTOR_REASONS,
     FACTOR_WORDS,
@@ -124,7 +124,7 @@ def remedy_clause(report: Report, public: bool) -> str:
         return "no single remedy helps noticeably"
     text = (
         f"the cheapest remedy is {remedy_title(remedy)}, "
-        f"which saves about {nights(remedy.nights_saved)}"
+        f"which saves {about_nights(remedy.nights_saved)}"
     )
     if not public and not missing(remedy.price):
         text += f" for about {round(remedy.price)} {report.trip.money.currency}"

@@ -12,6 +12,7 @@ import numpy as np
 
 from sheltermap.dayside import heat_caution
 from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.hazards.spans import span_days
 from sheltermap.journey.report import Place
 from sheltermap.vocabulary import LEVELS, MONTHS
 from sheltermap.website import figures, placecharts, words
@@ -76,6 +77,7 @@ def region_page(shared: Shared, place: Place) -> Page:
             "stays": _stays(shared, place),
             "kind_words": KIND_WORDS.get(place.kind, place.kind),
             "forbidding": _forbidding(place),
+            "closings": _closings(shared, place),
             "moved": abs(place.correction_k) >= 0.05 or place.correction_spread_k >= 0.05,
             "hazards": [_hazard(finding, shared.public) for finding in place.findings],
             "grades": shared.grades,
@@ -139,6 +141,43 @@ def _forbidding(place: Place) -> str:
                 verb = "closes" if level == "closure" else "forbids"
                 sentences.append(f"{finding.title} {verb}: {when} (says {finding.source}).")
     return " ".join(sentences)
+
+
+def _closings(shared: Shared, place: Place) -> list[str]:
+    """
+    Return what the trip file itself closes at a place, and when a permit lets one in.
+
+    A public copy has neither notes nor dates of one year.
+    """
+    best = shared.report.best
+    legs_here = {leg.name for leg in best.legs if leg.place == place.id} if best else {place.name}
+    sentences = []
+    for leg in shared.report.trip.legs:
+        if leg.name not in legs_here:
+            continue
+        subject = "The journey" if shared.public else leg.name
+        for span in leg.closed:
+            if when := _span_words(span, shared.public):
+                why = f": {span.note}" if span.note and not shared.public else ""
+                late = f", and kept free for {span.margin_days} days more" * bool(span.margin_days)
+                sentences.append(f"{subject} is closed {when}{late} (trip file){why}.")
+        permit = shared.report.trip.permits.get(leg.permit) if leg.permit else None
+        if permit and not shared.public:
+            open_ = _span_words(permit.valid, False) if permit.valid else ""
+            sentences.append(
+                f"{leg.name} needs the permit {leg.permit}: at most {permit.longest_stay_days} "
+                f"days{f', valid {open_}' if open_ else ''} (trip file)."
+            )
+    return list(dict.fromkeys(sentences))
+
+
+def _span_words(span, public: bool) -> str:
+    """Return a span of a trip file in words; nothing for one year's dates in a public copy."""
+    if isinstance(span.first, str):
+        return f"{' and '.join(words.spans(span_days(f'{span.first}..{span.last}')))} every year"
+    if public:
+        return ""
+    return f"{words.full_date(span.first)} to {words.full_date(span.last)}"
 
 
 def _hazard(finding, public: bool) -> dict:

@@ -88,16 +88,17 @@ class Shared:
         """Return a planned leg as the pages show it."""
         place = words.place_of(self.report, leg.place)
         remedy = leg.remedy
-        text = f"About {figures.nights(leg.rough_nights)} rough"
+        about = figures.about_nights(leg.rough_nights)
+        text = f"{about[:1].upper()}{about[1:]} rough"
         if words.named_factor(leg.limiting_factor) != "nothing":
             text += f", mostly from {words.named_factor(leg.limiting_factor)}"
         text += "."
         if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= 0.05:
-            text += f" About {leg.dangerous_nights:.1f} of them could be dangerous."
+            text += f" About {leg.dangerous_nights:.1f} nights could be dangerous."
         if remedy is not None:
             title = opening.remedy_title(remedy)
-            saved = figures.nights(remedy.nights_saved)
-            text += f" {title[:1].upper()}{title[1:]} would save about {saved}"
+            saved = figures.about_nights(remedy.nights_saved)
+            text += f" {title[:1].upper()}{title[1:]} would save {saved}"
             if not self.public and not figures.missing(remedy.price):
                 text += f" for about {remedy.price:.0f} {self.report.trip.money.currency}"
             text += f" ({remedy.mass_kg:.0f} kg)." if remedy.mass_kg else "."
