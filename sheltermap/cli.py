@@ -104,6 +104,7 @@ def check(trip: Path):
         f"{checked.trip.title}: {len(checked.trip.legs)} legs, "
         f"{len(checked.kits)} kits, no problem found."
     )
+    _look_again(checked.trip)
 
 
 @main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
@@ -148,6 +149,7 @@ def build(
             progress=progress,
         )
     click.echo(f"Wrote {output if one_file else output / 'index.html'}")
+    _look_again(report.trip)
     if report.best is None:
         click.echo("No feasible plan:", err=True)
         for reason in report.infeasible:
@@ -177,6 +179,7 @@ def depart(trip: Path, from_leg: str | None, on_date, climate: Path | None, as_j
         raise click.UsageError("--from and --on go together.")
     start = (from_leg, on_date.date()) if from_leg is not None else None
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
+    _look_again(report.trip)
     if as_json:
         click.echo(json.dumps(answers.departures(report), indent=2, ensure_ascii=False))
     else:
@@ -262,6 +265,14 @@ def _numbers(text: str, separator: str, count: int, kind, option: str, form: str
     if len(numbers) != count or not all(map(math.isfinite, numbers)):
         raise click.BadParameter(f"expected {form}, got {text!r}", param_hint=option)
     return numbers
+
+
+def _look_again(trip) -> None:
+    """Print what looks like a slip in a trip that can be planned all the same."""
+    from sheltermap.journey.distances import short_ways
+
+    for doubt in short_ways(trip):
+        click.echo(f"Look again: {doubt}", err=True)
 
 
 def _build_date():
