@@ -151,11 +151,19 @@ def test_lines_tell_dates_hazards_and_what_nobody_checked(report):
     """Danger stands in the same answer as sleep."""
     lines = departures_in_words(report)
     assert lines[0].startswith(f"Leave {report.best.depart}")
+    assert lines[0].endswith(f"Finish {report.best.finish}."), "a journey may end far from home"
     assert any(line.endswith("A (Flood)") for line in lines)
     assert any(line.startswith("Not assessed: wind") for line in lines)
     (unchecked,) = [line for line in lines if line.startswith("Not checked on some legs:")]
     assert "flash flood" in unchecked
     assert "not on a forecast" in lines[-1]
+
+
+def test_nights_that_no_stay_holds_are_told(report):
+    """Whoever replans two days late reads which nights are missing."""
+    late = dataclasses.replace(report, best=dataclasses.replace(report.best, unplanned_nights=2))
+    said = "2 nights before the day of replanning are in no stay and in no figure."
+    assert said in departures_in_words(late) and said not in departures_in_words(report)
 
 
 def test_no_plan_gives_its_reasons(report):

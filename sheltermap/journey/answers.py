@@ -61,12 +61,13 @@ def departures_in_words(report: Report) -> list[str]:
     lines = [*_plan_lines(report.best), ""]
     if report.best.unplanned_nights:
         lines.append(
-            f"{report.best.unplanned_nights} nights before it are in no stay and in no figure."
+            f"{report.best.unplanned_nights} nights before the day of replanning are in no stay "
+            "and in no figure."
         )
     for number, plan in enumerate(report.alternatives, 1):
         lines.append(
             f"Alternative {number}: leave {plan.depart}, {plan.direction}, {plan.kit}: "
-            f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, back {plan.finish}"
+            f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, finish {plan.finish}"
             f"{'; as good as the best, as far as the data tell' if plan.equal_to_best else ''}."
         )
     if report.not_assessed:
@@ -83,7 +84,7 @@ def _plan_lines(plan: DatedPlan) -> list[str]:
         f"Leave {plan.depart}, {plan.direction}, with {plan.kit}: "
         f"{_rough(plan.rough_nights)} of {plan.nights} nights rough "
         f"(four journeys in five: {_rough(plan.rough_low)} to {_rough(plan.rough_high)}), "
-        f"{_rough(plan.dangerous_nights)} dangerous. Back {plan.finish}.",
+        f"{_rough(plan.dangerous_nights)} dangerous. Finish {plan.finish}.",
         "",
         f"{'arrive':12}{'leave':12}{'nights':>6}{'rough':>7}  {'grade':10}{'limit':14}leg",
     ]

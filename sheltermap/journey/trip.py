@@ -208,7 +208,11 @@ class Leg(Record):
     )
     nights: Stay = Field(description="one number, or [least, preferred, most]")
     note: Note = Field("", description="shown on the region's page")
-    kilometres: NotNegative | None = Field(None, description="driven in this leg; else the line's")
+    kilometres: NotNegative | None = Field(
+        None,
+        description="driven in this leg with the way to it, whose nights are this leg's too; "
+        "else the line's",
+    )
     camp_elevation_m: float | None = Field(
         None, ge=-450, le=6000, description="usual height of the camps [m]"
     )
