@@ -136,6 +136,8 @@ def build(
     """Compute the plan of TRIP and write it as an offline site."""
     from sheltermap import pipeline
 
+    if one_file and not output.name:
+        raise click.BadParameter(f"expected a file to write, got '{output}'", param_hint="-o")
     if one_file and not output.suffix:
         output = output.with_suffix(".html")
     with _progress(quiet) as progress:

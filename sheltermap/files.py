@@ -178,16 +178,14 @@ def read_text(path: Path | str) -> str:
     """
     path = Path(path)
     try:
-        if path.stat().st_size > _LARGEST_FILE_BYTES:
-            problem = Problem(
-                str(path),
-                "",
-                f"at most {_LARGEST_FILE_BYTES // 2**20} MiB",
-                f"{path.stat().st_size // 2**20} MiB",
-                "Simplify the shapes or split the file.",
-            )
-            raise InputError([problem])
-        return path.read_text(encoding="utf-8-sig")
+        # Devices and pipes have no size to ask for, so no more than this is ever read.
+        with path.open("rb") as file:
+            content = file.read(_LARGEST_FILE_BYTES + 1)
+        if len(content) > _LARGEST_FILE_BYTES:
+            expected = f"at most {_LARGEST_FILE_BYTES // 2**20} MiB"
+            mend = "Simplify the shapes or split the file."
+            raise InputError([Problem(str(path), "", expected, "more", mend)])
+        return content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         problem = Problem(
             str(path), "", "UTF-8 text", f"byte {error.start} is not", "Save the file as UTF-8."

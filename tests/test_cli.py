@@ -181,3 +181,11 @@ def test_source_date_reaches_the_site(started, monkeypatch):
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1798761600")
     assert run("build", started / "x", "-o", started / "dated", "-q").exit_code == 0
     assert b"1 January 2027" in (started / "dated" / "index.html").read_bytes()
+
+
+@pytest.mark.parametrize("output", [".", "/"])
+def test_one_file_needs_a_name(tmp_path, output):
+    """A folder stands where a file's name should."""
+    result = run("build", tmp_path, "-o", output, "--one-file", "-q")
+    assert result.exit_code == 2
+    assert f"expected a file to write, got '{output}'" in result.output

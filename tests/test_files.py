@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 from pydantic import Field
 
+from sheltermap import files
 from sheltermap.files import Record, checked, read_json, read_toml, shown
 from sheltermap.vocabulary import InputError, Problem
 
@@ -97,6 +99,19 @@ def test_unreadable_files_say_so(tmp_path, content, expected):
         path.write_bytes(content)
     with pytest.raises(InputError, match=expected):
         read_toml(path, Outer)
+
+
+def test_no_more_than_the_largest_file_is_read(tmp_path, monkeypatch):
+    """A file that never ends, as a device, is refused like one that is too large."""
+    monkeypatch.setattr(files, "_LARGEST_FILE_BYTES", 2**20)
+    large = tmp_path / "large.json"
+    large.write_bytes(b" " * 2**20 + b"1")
+    endless = Path("/dev/zero")
+    for path in (large, endless) if endless.exists() else (large,):
+        with pytest.raises(InputError, match="expected at most 1 MiB, got more"):
+            read_json(path)
+    large.write_bytes(b" " * (2**20 - 1) + b"1")
+    assert read_json(large) == 1
 
 
 def test_json_with_a_byte_order_mark_is_read(tmp_path):

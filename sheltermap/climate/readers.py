@@ -132,6 +132,7 @@ def write_climatology(climatology: xr.Dataset, path: str | Path) -> None:
         raise InputError([Problem(str(path), "", expected, path.name, mend)])
     beside = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         if path.suffix == ".nc":
             climatology.to_netcdf(beside, engine="netcdf4", encoding=_encoding(climatology))
         else:
