@@ -79,7 +79,8 @@ MOST_WATER_AN_HOUR, MOST_WATER_A_DAY = 1.42, 11.4
 """More than this is dangerous: it thins the blood's salt. [L] US Army card."""
 
 LEAST_WATER, RESTING_WATER, COOL_WATER_AN_HOUR = 3.0, 2.0, 0.25
-"""Least of a day, rest of a day and a cool active hour. [L] The last is common practice."""
+"""Least of a day, rest of a day and a cool active hour. [L] judgement: beside the 2.5 to 3 L for
+drinking and food of the Sphere handbook; the last is common practice."""
 
 ACTIVE_HOURS = 6.0
 """Hours of work in a day of travel. [h] Common practice."""

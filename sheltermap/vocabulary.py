@@ -68,7 +68,9 @@ class Grade(IntEnum):
 
 
 GRADE_FLOORS = ((Grade.SOUND, 0.90), (Grade.WORKABLE, 0.75), (Grade.ROUGH, 0.50))
-"""Smallest share of sound nights for each grade; below the last one is ``UNFIT``."""
+"""Smallest share of sound nights for each grade; below the last one is ``UNFIT``.
+
+judgement: at most one night in ten, in four, or in two goes wrong."""
 
 
 def lowered(title: str) -> str:

@@ -32,6 +32,7 @@ LEAST_SHARE = 0.10
 
 DAYS_A_MONTH = DAYS_IN_YEAR / 12
 
+_LEAST_KNOWN = 0.5  # judgement: share of the camps with data below which nothing is stated.
 _HEAT_CATEGORIES = (2, 4)  # judgement: rest at midday from 2; from 4 work stops.
 _FROST_CHANCES = 0.10  # judgement: one night in ten.
 _SNOW_WATER = 0.5  # [mm day-1] judgement: 15 mm a month cover the ground.
@@ -224,7 +225,7 @@ def _reached(level: xr.DataArray, weight: xr.DataArray) -> xr.DataArray:
     for code in (ADVISORY, SERIOUS):
         share = (weight * (level >= code)).sum("cell")
         result = xr.where(share >= LEAST_SHARE, float(code), result)
-    return result.where(known >= 0.5)
+    return result.where(known >= _LEAST_KNOWN)
 
 
 def _by_day(level: xr.DataArray) -> np.ndarray:

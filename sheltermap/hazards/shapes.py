@@ -20,7 +20,7 @@ EARTH_RADIUS_KM = 6371.0072
 """Radius of the sphere with the area of the WGS84 ellipsoid. [km]"""
 
 PLACE_RADIUS_KM = 25.0
-"""How far round a place its camps lie, where nothing else is said. [km]"""
+"""How far round a place its camps lie, where nothing else is said. [km] judgement"""
 
 GEOD = Geod(ellps="WGS84")
 

@@ -23,7 +23,8 @@ from sheltermap.journey.staycosts import IMPOSSIBLE, MICRO, StayCosts, climb_nig
 from sheltermap.vocabulary import InputError, Problem
 
 DISTINCT_DAYS = 14
-"""Days of departure by which two otherwise like plans must differ to be worth showing."""
+"""judgement: days of departure by which two otherwise like plans must differ to be worth
+showing."""
 
 
 @dataclass(frozen=True, eq=False)

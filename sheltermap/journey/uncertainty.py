@@ -23,7 +23,7 @@ PERSISTENCE = 3.0
 number is this many times that of independent nights."""
 
 RANGE_TAIL = 0.10
-"""Share of journeys beyond each end of a range: it holds four journeys in five."""
+"""Share of journeys beyond each end of a range: it holds four journeys in five. judgement"""
 
 CLOSE_BELOW = 0.60
 """judgement: two plans are equal where the better one is less likely than this to be so;

@@ -17,13 +17,14 @@ STEFAN_BOLTZMANN = 5.670374e-8
 """[W m-2 K-4]"""
 
 CALM, LIGHT_AIR, BREEZE = 5.0, 10.0, 15.0
-"""Heat transfer between air and the upper face of a surface. [W m-2 K-1]"""
+"""Heat transfer between air and the upper face of a surface. [W m-2 K-1] judgement"""
 
 FREE_BACK, INSULATED_BACK = 8.0, 0.0
-"""Heat transfer to the lower face: fabric with air below it, and bedding. [W m-2 K-1]"""
+"""Heat transfer to the lower face: fabric with air below it, and bedding. [W m-2 K-1]
+judgement"""
 
-_SURFACE_EMISSIVITY = 0.9
-_MIDNIGHT_TERM = 0.013
+_SURFACE_EMISSIVITY = 0.9  # common practice: cloth and paint
+_MIDNIGHT_TERM = 0.013  # Berdahl and Martin 1984: the daily wave at 0 h
 _USUAL_RADIATION = 4.0
 """Where the iteration starts. [W m-2 K-1]"""
 

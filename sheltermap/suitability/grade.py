@@ -19,7 +19,7 @@ MISSING_GRADE = -1
 """Code of a grade that cannot be given."""
 
 CLOSE_BELOW = 0.60
-"""A grade less probable than this is a close call. [1]"""
+"""A grade less probable than this is a close call. [1] judgement"""
 
 CEILINGS = {
     "advisory": Grade.SOUND,
@@ -27,7 +27,7 @@ CEILINGS = {
     "prohibitive": Grade.UNFIT,
     "closure": Grade.CLOSED,
 }
-"""Best grade under each hazard level."""
+"""Best grade under each hazard level. judgement"""
 
 _BEST_UNDER = np.array([Grade.SOUND, *(CEILINGS[level] for level in LEVELS)], np.int8)
 _FLOORS = np.array([floor for _, floor in GRADE_FLOORS])
