@@ -53,11 +53,6 @@ class HazardKind:
         """Return the exposures that meet the full level."""
         return tuple(exposure for exposure in EXPOSURES if exposure not in self.shields)
 
-    @property
-    def never_shielded(self) -> bool:
-        """Return whether no kit lowers this kind."""
-        return not self.shields
-
 
 _HIGH = "a sleeper two metres up is out of the usual reach"
 _BODY = "a closed hard body keeps it out"
