@@ -54,7 +54,7 @@ def test_limits_by_humidity():
 
 @pytest.mark.parametrize("speed", [0.1, 0.4, 0.8])
 def test_limit_agrees_with_a_two_node_model(speed):
-    """Gagge's transient model reaches 0.206 within 1.5 K of the closed form (worst 1.4)."""
+    """Gagge's transient model reaches 0.206 within 1.5 K of the closed form; worst seen 1.43."""
     degrees = np.arange(28.0, 40.0, 0.25)
     for humidity in (30, 45, 60, 80):
         wettedness = two_nodes_gagge(
