@@ -21,6 +21,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from sheltermap.access import unreadable
 from sheltermap.vocabulary import InputError, Problem
 
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
@@ -191,40 +192,8 @@ def read_text(path: Path | str) -> str:
             str(path), "", "UTF-8 text", f"byte {error.start} is not", "Save the file as UTF-8."
         )
     except OSError as error:
-        problem = Problem(
-            str(path),
-            "",
-            "a file that can be read",
-            error.strerror or type(error).__name__,
-            "Check the name and the folder.",
-        )
+        problem = unreadable(path, "a file that can be read", error)
     raise InputError([problem])
-
-
-def unwritable(path: Path | str, expected: str, error: Exception) -> Problem:
-    """
-    Return the problem of a file or folder that cannot be written.
-
-    Parameters
-    ----------
-    path : path
-    expected : str
-        What the path should have been.
-    error : Exception
-        What the system or a library said.
-
-    Returns
-    -------
-    Problem
-
-    Examples
-    --------
-    >>> unwritable("out", "a folder", OSError(28, "No space left on device")).got
-    'No space left on device'
-    """
-    said = getattr(error, "strerror", None) or " ".join(str(error).split())[:120]
-    said = said or type(error).__name__
-    return Problem(str(path), "", expected, said, "Name another place, or make room there.")
 
 
 def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import climate_files as layouts
 import numpy as np
 import pytest
@@ -429,6 +431,22 @@ def test_period_of_sources_without_years_is_refused(tmp_path):
     readers.write_climatology(climatology, tmp_path / "mine.nc")
     (found,) = complaints([tmp_path / "mine.nc"], period=(1991, 2020))
     assert "--period: expected a series of years" in found
+
+
+def test_sources_nobody_may_read_are_named_together(tmp_path, monkeypatch):
+    """What the system says of each source is told, for a folder too."""
+    path = layouts.era5(tmp_path / "era5.nc")
+    folder = tmp_path / "folder"
+    folder.mkdir()
+
+    def refuse(path, *_, **__):
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(Path, "iterdir", refuse)
+    found = complaints([path, folder])
+    assert [text.partition(": ")[0] for text in found] == [str(path), str(folder)]
+    assert all("can be read, got Permission denied" in text for text in found)
 
 
 @pytest.mark.parametrize("ending", ["nc", "zarr"])

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import xarray as xr
 
+from sheltermap.access import unreadable
 from sheltermap.climate.recognise import RULES
 from sheltermap.vocabulary import InputError, Problem
 
@@ -68,7 +69,7 @@ def opened(sources) -> list[Opened]:
     Raises
     ------
     InputError
-        With every source that is missing, unknown, or damaged.
+        With every source that is missing, unreadable, unknown, or damaged.
     """
     found, problems = [], []
     for source in sources:
@@ -76,6 +77,8 @@ def opened(sources) -> list[Opened]:
             found += _opened(str(source))
         except InputError as error:
             problems += error.problems
+        except OSError as error:
+            problems.append(unreadable(source, "a file or folder that can be read", error))
     if problems:
         raise InputError(problems)
     return found

@@ -15,6 +15,7 @@ from pathlib import Path
 import geopandas
 from shapely.geometry.base import BaseGeometry
 
+from sheltermap.access import in_folder
 from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
 from sheltermap.journey.trip import Trip, read_trip
 from sheltermap.resources import bundled
@@ -82,8 +83,7 @@ def read_inputs(path: Path | str) -> Inputs:
     InputError
         With every problem of every file.
     """
-    path = Path(path)
-    path = path / "trip.toml" if path.is_dir() else path
+    path = in_folder(path, "trip.toml")
     trip = read_trip(path)
     gather = _Gathered()
     folder, files = path.parent, trip.files

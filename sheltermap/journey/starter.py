@@ -9,7 +9,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from sheltermap.files import unwritable
+from sheltermap.access import unwritable
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import InputError, Problem
 

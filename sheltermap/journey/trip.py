@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from sheltermap.access import in_folder
 from sheltermap.files import Record, read_toml
 from sheltermap.hazards.layers import Kind
 from sheltermap.journey.fields import (
@@ -315,9 +316,7 @@ def read_trip(path: Path | str) -> Trip:
     InputError
         With every problem of the file, also those that span several keys.
     """
-    path = Path(path)
-    if path.is_dir():
-        path = path / "trip.toml"
+    path = in_folder(path, "trip.toml")
     trip = read_toml(path, Trip)
     problems = list(problems_between(trip, str(path)))
     if problems:

@@ -13,7 +13,7 @@ import shutil
 from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
-from sheltermap.files import unwritable
+from sheltermap.access import unwritable
 from sheltermap.vocabulary import InputError, Problem
 
 MARKER = ".sheltermap-site"
