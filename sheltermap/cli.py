@@ -203,16 +203,17 @@ def depart(trip: Path, from_leg: str | None, on_date, climate: Path | None, as_j
 @click.argument("latitude", type=_Number(-90, 90))
 @click.argument("longitude", type=_Number(-180, 180))
 @click.option("--kit", "kit_id", default="bedroll", show_default=True, help="See sheltermap kits.")
+@click.option("--file", "files", multiple=True, type=click.Path(path_type=Path), help="Your kits.")
 @click.option(
     "--elevation", type=_Number(-450, 6000), help="The camp's height above sea level [m]."
 )
 @click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def night(latitude, longitude, kit_id, elevation, climate, as_json):
+def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
     """Twelve months of nights at one place."""
     from sheltermap.journey import point
 
-    result = point.twelve_months(latitude, longitude, kit_id, elevation, climate)
+    result = point.twelve_months(latitude, longitude, kit_id, elevation, climate, files)
     if as_json:
         click.echo(json.dumps(result, indent=2, ensure_ascii=False))
     else:

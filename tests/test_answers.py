@@ -121,7 +121,7 @@ def test_every_departure_day_is_listed(report):
 def test_hazards_met_are_named_with_their_level(report):
     """Kind and level in the words of the trip file; the leg is at best rough under it."""
     (flooded,) = [one for one in departures(report)["best"]["legs"] if one["region"] == "A"]
-    assert flooded["hazards"] == [{"kind": "flood", "level": "serious"}]
+    assert flooded["hazards"] == [{"kind": "flood", "level": "serious", "stated_level": "serious"}]
     assert flooded["grade"] == "rough"
     assert "flood" not in flooded["not_checked"]
 

@@ -5,11 +5,15 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+import sheltermap
 from sheltermap.cli import main
+
+PACKAGE = Path(sheltermap.__file__).parent
 
 
 def run(*arguments):
@@ -104,6 +108,15 @@ def started(tmp_path_factory):
     result = run("build", folder / "x" / "trip.toml", "-o", folder / "site", "-q")
     assert result.exit_code == 0, result.output
     return folder
+
+
+def test_night_takes_a_kit_of_the_users_own(tmp_path):
+    """Whoever writes a kit wants to see its nights before a trip."""
+    shipped = (PACKAGE / "shelters" / "kits.toml").read_text().split("[[kit]]")[1]
+    own = tmp_path / "own.toml"
+    own.write_text("[[kit]]" + shipped.replace('id = "bedroll"', 'id = "my-own"'))
+    result = run("night", 41.0, 28.9, "--kit", "my-own", "--file", own, "--json")
+    assert json.loads(result.output)["kit"] == "my-own"
 
 
 def test_new_trip_builds_as_it_is(started):

@@ -136,3 +136,14 @@ def test_range_holds_the_expected_nights(report):
 def test_alternatives_differ(report):
     """Same direction, order and kit within two weeks is the same plan a day later."""
     assert report.alternatives == ()
+
+
+def test_a_leg_says_that_its_way_forces_nights(tmp_path):
+    """900 km at 200 km a day are five driving days, more than the four nights preferred."""
+    far = leg("B", nights="[4, 4, 9]", more="kilometres = 900")
+    (tmp_path / "trip.toml").write_text(trip(leg("A"), far))
+    report = pipeline.plan(tmp_path, climate=stored(tmp_path))
+    first, second = report.best.legs
+    assert not any("driving days" in caution for caution in first.cautions)
+    assert any("take 5 driving days" in caution for caution in second.cautions)
+    assert second.nights == 5

@@ -70,6 +70,8 @@ def departures_in_words(report: Report) -> list[str]:
             f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, finish {plan.finish}"
             f"{'; as good as the best, as far as the data tell' if plan.equal_to_best else ''}."
         )
+    if report.load is not None and report.load.status == "over":
+        lines.append(report.load.sentence)
     if report.not_assessed:
         lines.append(f"Not assessed: {', '.join(report.not_assessed)}.")
     if report.not_checked:
@@ -124,7 +126,11 @@ def _plan(plan: DatedPlan) -> dict:
                 "limiting_factor": leg.limiting_factor or "none",
                 "close": leg.close,
                 "hazards": [
-                    {"kind": hazard.kind, "level": LEVELS[hazard.level - 1]}
+                    {
+                        "kind": hazard.kind,
+                        "level": LEVELS[hazard.level - 1],
+                        "stated_level": LEVELS[hazard.stated_level - 1],
+                    }
                     for hazard in leg.hazards
                     if hazard.level
                 ],

@@ -201,9 +201,26 @@ class Dater:
             limiting_factor=_largest(by_factor),
             close=bool(season.close[days].mean() > 0.5),
             hazards=_met(place, days, protections(self._kit(kit))),
-            cautions=(*_depth(scored, kit, _largest(by_factor), days), *_cautions(place, days)),
+            cautions=(
+                *self._driving(stay),
+                *_depth(scored, kit, _largest(by_factor), days),
+                *_cautions(place, days),
+            ),
             not_checked=place.not_checked,
             remedy=self._leg_remedy(scored, share, days, kit),
+        )
+
+    def _driving(self, stay: Stay) -> tuple[str, ...]:
+        """Return that the way forces more nights than were preferred, where it does."""
+        days, preferred = (
+            self.problem.stops[stay.stop].travel_days,
+            self.trip.legs[stay.stop].nights.preferred,
+        )
+        if days <= preferred:
+            return ()
+        return (
+            f"Its kilometres take {days} driving days, more than the {preferred} nights "
+            "preferred; nights on the way are counted as nights here.",
         )
 
     def _leg_remedy(self, scored: ScoredPlace, share, days, kit: str) -> Remedy | None:

@@ -44,6 +44,7 @@ def twelve_months(
     kit_id: str,
     elevation: float | None = None,
     climate: Path | None = None,
+    files: Sequence[Path] = (),
 ) -> dict:
     """
     Return what the nights of a year are like at one place.
@@ -53,11 +54,13 @@ def twelve_months(
     latitude, longitude : float
         [degrees]
     kit_id : str
-        A shipped kit.
+        A shipped kit, or one of `files`.
     elevation : float, optional
         Height of the camp; by default the cell's. [m]
     climate : path, optional
         A climatology in our form; the embedded one by default.
+    files : sequence of path
+        Users' kit files.
 
     Returns
     -------
@@ -69,7 +72,7 @@ def twelve_months(
     InputError
         If the kit is unknown or no climate cell lies near.
     """
-    kit = _kit(kit_id)
+    kit = _kit(kit_id, files)
     box = (
         _wrapped(longitude - _BOX_DEGREES),
         max(latitude - _BOX_DEGREES, -90.0),
@@ -184,9 +187,7 @@ def kit_table(files: Sequence[Path] = ()) -> list[str]:
     InputError
         If a file has problems.
     """
-    kits = dict(load_kits())
-    for file in files:
-        kits |= read_kits(file)
+    kits = _known(files)
     lines = [
         f"{'kit':20}{'kg':>5}{'litres':>8}{'price':>7}"
         "   coldest low     hottest bedtime  with a fan",
@@ -201,9 +202,17 @@ def kit_table(files: Sequence[Path] = ()) -> list[str]:
     return [*lines, "", "Half of all sleepers are content at these limits; see the kit's page."]
 
 
-def _kit(kit_id: str) -> Kit:
-    """Return a shipped kit."""
-    kits = load_kits()
+def _known(files: Sequence[Path]) -> dict[str, Kit]:
+    """Return the shipped kits and those of users' files."""
+    kits = dict(load_kits())
+    for file in files:
+        kits |= read_kits(file)
+    return kits
+
+
+def _kit(kit_id: str, files: Sequence[Path]) -> Kit:
+    """Return a kit by its id."""
+    kits = _known(files)
     if kit_id not in kits:
         expected = "one of " + ", ".join(kits)
         raise InputError([Problem("", "--kit", expected, repr(kit_id), "Choose one of these.")])

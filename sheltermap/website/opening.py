@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.journey.report import DatedPlan, PlannedLeg, Report
 from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, lowered
@@ -23,6 +24,7 @@ from sheltermap.website.words import (
 )
 
 _SERIOUS = LEVELS.index("serious") + 1
+_FEW_KINDS = 5  # judgement: a longer list would push the season chart off a phone
 _FORBIDDING = (LEVELS.index("closure") + 1, LEVELS.index("prohibitive") + 1)
 _UNCOUNTED = ("warm-bedding", "cot")  # remedies that take no article
 
@@ -196,12 +198,21 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
         elif not public and report.load is not None and report.load.status == "over":
             rows.append(("Load", report.load.sentence))
     if report.not_checked:
-        kinds = [kind_title(kind) for kind in report.not_checked]
-        rows.append(("Not checked", f"{listed(kinds)}, on one leg at least: ask locally."))
+        rows.append(("Not checked", _unchecked(report.not_checked)))
     if report.not_assessed:
         words = [FACTOR_WORDS.get(factor, factor) for factor in report.not_assessed]
         rows.append(("Not assessed", f"{listed(words)}, so left out of every figure."))
     return rows
+
+
+def _unchecked(kinds) -> str:
+    """Return the hazards nobody looked at: by name where they are few, else how many."""
+    if len(kinds) <= _FEW_KINDS:
+        return f"{listed([kind_title(kind) for kind in kinds])}, on one leg at least: ask locally."
+    return (
+        f"{len(kinds)} of {len(HAZARD_KINDS)} kinds of hazard, on one leg at least; each leg "
+        "below lists its own. That is not the same as safe: ask locally."
+    )
 
 
 def _titles(leg: PlannedLeg, codes) -> list[str]:
