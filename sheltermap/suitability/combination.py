@@ -56,7 +56,6 @@ DETAILS = (
 
 _MINUTES = 60.0
 _NO_LIMIT = 1e12  # [m2 s-2], the square of a wind that never blows
-_FAR = 1e4  # [degC], beyond every limit
 
 
 @dataclass(frozen=True)
@@ -174,8 +173,6 @@ def numbers_of(plan: Plan, hours: float) -> KitNumbers:
         awning_limit=_NO_LIMIT if kit.awning is None else kit.awning.wind_limit_m_s**2,
         weight=kit.condensation_weight,
         per_condensation=1 / plan.settings.condensation_spread,
-        least=-_FAR,
-        most=_FAR,
     )
 
 

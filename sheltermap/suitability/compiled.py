@@ -74,6 +74,11 @@ def minimum(a, b):
     return b if b < a else a
 
 
+def maximum(a, b):
+    """Return the larger number; missing if the first is."""
+    return b if b > a else a
+
+
 def at_least(value, limit):
     """Return a number, or the limit where it is below it; missing stays missing."""
     return limit if value < limit else value
@@ -250,8 +255,9 @@ def machine_code():
         name: np.float32(value) for name, value in vars(kernel).items() if isinstance(value, float)
     }
     names = dict(globals(), **constants)
-    small = (minimum, at_least, at_most, power, exp, log, sqrt, saturation, dewpoint)
-    middle = (normal, kernel.chill, kernel.swelter, kernel.drip)
+    small = (minimum, maximum, at_least, at_most, power, exp, log, sqrt, saturation, dewpoint)
+    limits = (kernel.coldest_allowed, kernel.warmest_allowed)
+    middle = (normal, *limits, kernel.chill, kernel.swelter, kernel.drip)
     inlined = (*small, *middle, night_terms, kit_risks)
     for function in (*inlined, prepare, fill):
         copied = FunctionType(function.__code__, names, function.__name__)

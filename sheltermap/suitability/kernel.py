@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy import exp, log, minimum, sqrt
+from numpy import exp, log, maximum, minimum, sqrt
 from scipy.special import ndtr
 
 from sheltermap.air import saturated_temperature as dewpoint
@@ -220,21 +220,31 @@ def at_most(values, limit):
     return np.clip(values, -np.inf, limit)
 
 
-def chill(limits, kit, air, ground, sky, per_spread):
+def coldest_allowed(limit, ground, sky):
+    """Return the air temperature at one sleeper's cold limit."""
+    return limit.base + limit.sky * sky - limit.ground * ground
+
+
+def chill(limits, air, ground, sky, per_spread):
     """Return the chance that the coldest sleeper is below the limit."""
-    needed = kit.least
-    for limit in limits:
-        needed = at_least(limit.base + limit.sky * sky - limit.ground * ground, needed)
+    needed = coldest_allowed(limits[0], ground, sky)
+    for i in range(1, len(limits)):
+        needed = maximum(needed, coldest_allowed(limits[i], ground, sky))
     return normal((needed - air) * per_spread)
 
 
-def swelter(mode, kit, bedtime, vapour, saturated, per_spread):
+def warmest_allowed(limit, vapour):
+    """Return the temperature inside at one sleeper's heat limit."""
+    return at_most(limit.dry - limit.slope * vapour, limit.cap)
+
+
+def swelter(mode, bedtime, vapour, saturated, per_spread):
     """Return the chance that the most heat-sensitive sleeper lies awake."""
     # What the fabric cannot hold as vapour it takes as water: it is as cold as outside.
     inside = minimum(vapour + mode.vapour, saturated)
-    warmest = kit.most
-    for limit in mode.hot:
-        warmest = at_most(at_most(limit.dry - limit.slope * inside, limit.cap), warmest)
+    warmest = warmest_allowed(mode.hot[0], inside)
+    for i in range(1, len(mode.hot)):
+        warmest = minimum(warmest, warmest_allowed(mode.hot[i], inside))
     return normal((bedtime + mode.heating - warmest) * per_spread)
 
 
@@ -280,18 +290,18 @@ def kit_risks(
     one, cloudy = kit.one, kit.zero
     dry, closed, wet = kit.dry, kit.closed, kit.wet
 
-    cold_dry = chill(closed.cold, kit, air_dry, ground, sky, per_spread)
+    cold_dry = chill(closed.cold, air_dry, ground, sky, per_spread)
     cold_wet = cold_dry
     if dry_cold is not None:
-        cold_wet = chill(closed.cold, kit, air_wet, ground, cloudy, per_spread)
+        cold_wet = chill(closed.cold, air_wet, ground, cloudy, per_spread)
     closes = cold_dry
     if open_cold is not None:
-        closes = chill(open_cold, kit, air_dry, ground, sky, per_spread)
+        closes = chill(open_cold, air_dry, ground, sky, per_spread)
 
-    heat_dry = swelter(dry, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
+    heat_dry = swelter(dry, bedtime, bed_vapour, bed_saturation, per_heat_spread)
     heat_wet = heat_dry
     if wet_mode is not None:
-        heat_wet = swelter(wet_mode, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
+        heat_wet = swelter(wet_mode, bedtime, bed_vapour, bed_saturation, per_heat_spread)
 
     dew_dry = dewpoint(cold_vapour + dry.vapour)
     dew_closed = dewpoint(cold_vapour + closed.vapour)
@@ -309,7 +319,7 @@ def kit_risks(
             # Wind takes the awning in; then the kit is closed.
             down = exp(wind * kit.awning_limit)
             leak = leak + kit.leak_in_wind * down
-            shut = swelter(closed, kit, bedtime, bed_vapour, bed_saturation, per_heat_spread)
+            shut = swelter(closed, bedtime, bed_vapour, bed_saturation, per_heat_spread)
             heat_wet = heat_wet + down * (shut - heat_wet)
             drips_wet = drips_wet + down * (drips_closed - drips_wet)
 

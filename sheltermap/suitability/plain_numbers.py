@@ -56,8 +56,6 @@ class KitNumbers(NamedTuple):
     awning_limit: float
     weight: float
     per_condensation: float
-    least: float
-    most: float
 
 
 class Choices(NamedTuple):
