@@ -433,6 +433,48 @@ def test_period_of_sources_without_years_is_refused(tmp_path):
     assert "--period: expected a series of years" in found
 
 
+def test_attributes_that_are_no_text_are_read_as_text(tmp_path):
+    """Whatever stands where words belong, it is shown, or refused by name."""
+    climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
+    climatology.attrs |= {"source": 5, "period": np.array([1991, 2020])}
+    climatology["rainfall"].attrs |= {"units": np.array([1, 2]), "uncertainty": 2.0}
+    readers.write_climatology(climatology, tmp_path / "mine.nc")
+    with pytest.raises(InputError, match=r"rainfall\.units: expected 'mm', got '\[1 2\]'"):
+        readers.open_climatology(tmp_path / "mine.nc")
+    climatology["rainfall"].attrs["units"] = "mm"
+    readers.write_climatology(climatology, tmp_path / "mine.nc")
+    found = readers.open_climatology(tmp_path / "mine.nc")
+    assert (found.attrs["source"], found.attrs["period"]) == ("5", "[1991 2020]")
+    assert found["rainfall"].attrs["uncertainty"] == "2.0"
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        (lambda it: it.assign_coords(month=it.month.astype(float)), "month"),
+        (lambda it: it.isel(latitude=0), "latitude"),
+        (lambda it: it.assign(rainfall=it.rainfall.astype(str)), "rainfall"),
+    ],
+)
+def test_a_file_of_another_form_is_sent_to_the_import(tmp_path, change, key):
+    """Someone else's file is told apart before anything is computed from it."""
+    change(readers.import_sources([layouts.era5(tmp_path / "era5.nc")])).to_netcdf(
+        tmp_path / "theirs.nc"
+    )
+    with pytest.raises(InputError, match=rf"{key}: expected .*numbers.*climate import") as caught:
+        readers.open_climatology(tmp_path / "theirs.nc", (0.0, 40.0, 1.0, 41.0))
+    assert len(caught.value.problems) == 1
+
+
+def test_months_by_name_are_refused(tmp_path):
+    """Words have no order that a program may rely on."""
+    climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
+    named = climatology.assign_coords(month=[f"m{number}" for number in range(12)])
+    named.to_netcdf(tmp_path / "theirs.nc")
+    (found,) = complaints([tmp_path / "theirs.nc"])
+    assert "time: expected dates, or months 1 to 12, got 'm0'" in found
+
+
 def test_sources_nobody_may_read_are_named_together(tmp_path, monkeypatch):
     """What the system says of each source is told, for a folder too."""
     path = layouts.era5(tmp_path / "era5.nc")

@@ -14,6 +14,7 @@ import pandas as pd
 import xarray as xr
 
 from sheltermap.climate import grid
+from sheltermap.files import shown
 from sheltermap.vocabulary import InputError, Problem
 
 Box = tuple[float, float, float, float]
@@ -123,12 +124,17 @@ def _months_or_dates(dataset: xr.Dataset, file: str) -> xr.Dataset:
         return _numbered(dataset, np.arange(1, dataset.sizes["time"] + 1), file)
     time = dataset["time"]
     units = str(time.attrs.get("units", ""))
-    if np.issubdtype(time.dtype, np.datetime64) or time.dtype == object:
+    first = next(iter(time.to_numpy().flat), None)
+    if np.issubdtype(time.dtype, np.datetime64) or hasattr(first, "year"):
         return dataset
+    if time.dtype.kind not in "iuf":
+        expected, mend = "dates, or months 1 to 12", "Write numbers with time units."
+        got = shown(str(first))
+        raise InputError([Problem(file, "time", expected, got, mend)])
     since = re.match(r"months? since (\d{1,4})-(\d{1,2})", units)
     if since:
-        first = int(since[1]) * 12 + int(since[2]) - 1
-        counts = first + np.floor(np.asarray(time, float)).astype(int)
+        start = int(since[1]) * 12 + int(since[2]) - 1
+        counts = start + np.floor(np.asarray(time, float)).astype(int)
         dates = [f"{count // 12:04d}-{count % 12 + 1:02d}-01" for count in counts]
         return dataset.assign_coords(time=pd.to_datetime(dates))
     return _numbered(dataset, time.values, file)

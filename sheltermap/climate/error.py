@@ -30,5 +30,7 @@ def stated_error(variable: xr.DataArray) -> float:
     >>> stated_error(xr.DataArray(1.0, attrs={"uncertainty": "RMSE 2.25 K of dewpoint"}))
     2.25
     """
-    found = re.match(r"RMSE ([0-9.]+)", variable.attrs.get("uncertainty", ""))
+    found = re.match(
+        r"RMSE ([0-9]+(?:\.[0-9]+)?)(?![.0-9])", variable.attrs.get("uncertainty", "")
+    )
     return float(found[1]) if found else 0.0

@@ -23,6 +23,9 @@ _PACKED = {".zip", ".gz", ".tar", ".tgz", ".bz2", ".7z"}
 _ZARR_MARKS = ("zarr.json", ".zgroup", ".zmetadata")
 _FILE_NAME = re.compile(r"(?:^|[_.-])(?P<name>[a-z]+)(?:[_.-](?P<month>0?[1-9]|1[0-2]))?$", re.I)
 
+_WORDS = {"title", "source", "period", "licence", "units", "long_name", "standard_name"}
+_WORDS |= {"estimated", "uncertainty"}
+
 # WorldClim 2.1 writes its units on the website, not into the files.
 _GEOTIFF_UNITS = {
     "temperature": "degC",
@@ -144,16 +147,24 @@ def _dataset(address: str, label: str, engine: str) -> xr.Dataset:
             with warnings.catch_warnings():
                 # Stores without collected metadata open all the same.
                 warnings.filterwarnings("ignore", message="Failed to open Zarr store with consol")
-                return xr.open_dataset(address, **settings)
+                return _worded(xr.open_dataset(address, **settings))
         except (ValueError, OverflowError) as error:
             if "decode" not in str(error) and "time" not in str(error):
                 raise
-            return xr.open_dataset(address, decode_times=False, **settings)
+            return _worded(xr.open_dataset(address, decode_times=False, **settings))
     except ImportError as error:
         mend = f"Install it: pip install 'sheltermap[data]' ({error.name or error})."
         raise InputError([Problem(label, "", "a reader for it", "none installed", mend)]) from None
     except Exception as error:  # Backends raise types of their own for damaged files.
         raise InputError([damaged(label, error)]) from None
+
+
+def _worded(dataset: xr.Dataset) -> xr.Dataset:
+    """Return a dataset whose attributes that people read are text, whatever the file holds."""
+    for holder in (dataset, *dataset.variables.values()):
+        for name in _WORDS & holder.attrs.keys():
+            holder.attrs[name] = str(holder.attrs[name])
+    return dataset
 
 
 def damaged(label: str, error: Exception) -> Problem:

@@ -33,7 +33,7 @@ from sheltermap.climate.reduction import (
     of_period,
     yearly_spread,
 )
-from sheltermap.vocabulary import InputError, Problem
+from sheltermap.vocabulary import VARIABLES, InputError, Problem
 
 CHUNK = 250
 """Rows and columns worked on at once; with twelve months 3 MB a variable."""
@@ -174,6 +174,9 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
     if others:
         mend = "Import a folder of sources first."
         raise InputError([Problem(str(path), "", "one climatology", "several files", mend)])
+    problems = _foreign(dataset.dataset, dataset.label)
+    if problems:
+        raise InputError(problems)
     attributes = dataset.dataset.attrs
     part = dataset.dataset if box is None else grid.box(dataset.dataset, *box)
     try:
@@ -181,6 +184,21 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
         return checked.assign_attrs(attributes)
     except (OSError, RuntimeError) as error:
         raise InputError([damaged(dataset.label, error)]) from None
+
+
+def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
+    """Return what is not as `write_climatology` writes it: axes and variables of numbers."""
+    mend = "Import it with `sheltermap climate import` first."
+    problems = [
+        Problem(label, axis, "a dimension of numbers", "something else", mend)
+        for axis, kinds in zip(grid.DIMENSIONS, ("iu", "iuf", "iuf"), strict=True)
+        if axis not in dataset.dims or dataset[axis].dtype.kind not in kinds
+    ]
+    return problems + [
+        Problem(label, name, "numbers", str(array.dtype), mend)
+        for name, array in dataset.data_vars.items()
+        if name in VARIABLES and array.dtype.kind not in "iuf"
+    ]
 
 
 def _combined(pieces: dict[str, list]) -> dict[str, xr.DataArray]:
