@@ -454,6 +454,7 @@ def test_attributes_that_are_no_text_are_read_as_text(tmp_path):
         (lambda it: it.assign_coords(month=it.month.astype(float)), "month"),
         (lambda it: it.isel(latitude=0), "latitude"),
         (lambda it: it.assign(rainfall=it.rainfall.astype(str)), "rainfall"),
+        (lambda it: it.assign(rainfall=it.rainfall.expand_dims(band=2)), "rainfall"),
     ],
 )
 def test_a_file_of_another_form_is_sent_to_the_import(tmp_path, change, key):

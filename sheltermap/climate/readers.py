@@ -194,11 +194,14 @@ def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
         for axis, kinds in zip(grid.DIMENSIONS, ("iu", "iuf", "iuf"), strict=True)
         if axis not in dataset.dims or dataset[axis].dtype.kind not in kinds
     ]
-    return problems + [
-        Problem(label, name, "numbers", str(array.dtype), mend)
-        for name, array in dataset.data_vars.items()
-        if name in VARIABLES and array.dtype.kind not in "iuf"
-    ]
+    for name in VARIABLES.keys() & dataset.data_vars.keys():
+        array = dataset[name]
+        beyond = [str(axis) for axis in array.dims if axis not in grid.DIMENSIONS]
+        if array.dtype.kind not in "iuf" or beyond:
+            got = f"{array.dtype} along {', '.join(beyond)}" if beyond else str(array.dtype)
+            expected = "numbers by month, latitude and longitude"
+            problems.append(Problem(label, name, expected, got, mend))
+    return sorted(problems, key=lambda problem: problem.key)
 
 
 def _combined(pieces: dict[str, list]) -> dict[str, xr.DataArray]:
