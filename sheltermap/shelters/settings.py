@@ -71,10 +71,10 @@ class Settings(Record):
         2.0, description="spread of the cold limit between persons [K] (common practice)"
     )
     condensation_spread: Positive = Field(
-        3.0, description="night-to-night spread of dewpoint against fabric [K]"
+        3.0, description="night-to-night spread of dewpoint against fabric [K] (judgement)"
     )
     danger_margin: Positive = Field(
-        8.0, description="this far below the bedding's limit a night is dangerous [K]"
+        8.0, description="this far below the bedding's limit a night is dangerous [K] (judgement)"
     )
     night_rain: Positive = Field(
         1.0,
