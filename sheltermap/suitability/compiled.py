@@ -8,9 +8,11 @@ become vector code; the functions below are meant for that and not to be called 
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from collections.abc import Iterable, Sequence
 from functools import cache
+from pathlib import Path
 from types import FunctionType
 
 import numpy as np
@@ -241,6 +243,17 @@ def fill(rows, windy, kit, open_cold, wet_mode, awning, dry_cold, dry_face):
         rows[37 * _ROW + i] = factor if share == share else _MISSING_FACTOR
 
 
+def _state() -> str:
+    """
+    Return a digest of all that the machine code is made from.
+
+    The compiler's store on disk looks at one file; a change in another would find the
+    former code there, and run it.
+    """
+    files = (__file__, kernel.__file__, air.__file__)
+    return hashlib.sha256(b"".join(Path(file).read_bytes() for file in files)).hexdigest()[:12]
+
+
 @cache
 def machine_code():
     """Return `prepare` and `fill` compiled, with the kernel's functions and those above."""
@@ -254,13 +267,14 @@ def machine_code():
     constants = {
         name: np.float32(value) for name, value in vars(kernel).items() if isinstance(value, float)
     }
-    names = dict(globals(), **constants)
+    names, state = dict(globals(), **constants), _state()
     small = (minimum, maximum, at_least, at_most, power, exp, log, sqrt, saturation, dewpoint)
     limits = (kernel.coldest_allowed, kernel.warmest_allowed)
     middle = (normal, *limits, kernel.chill, kernel.swelter, kernel.drip)
     inlined = (*small, *middle, night_terms, kit_risks)
     for function in (*inlined, prepare, fill):
         copied = FunctionType(function.__code__, names, function.__name__)
+        copied.__qualname__ = f"{function.__name__}_{state}"
         one_body = function in inlined  # so that the compiler can widen the loops
         names[function.__name__] = numba.njit(**options, forceinline=one_body)(copied)
     return names["prepare"], names["fill"]
