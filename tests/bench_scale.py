@@ -71,7 +71,7 @@ def scored(climatology: str, target: str) -> None:
 
     night = conditions(by_month(open_climatology(climatology)))
     share = score(night, load_kits()["bedroll"], details=False).sound_share
-    share.drop_attrs().to_dataset(name="sound_share").to_zarr(target)
+    share.drop_attrs().to_dataset(name="sound_share").to_zarr(target, consolidated=False)
 
 
 def main() -> None:
