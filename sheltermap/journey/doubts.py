@@ -12,14 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from sheltermap.climate.error import stated_error
 from sheltermap.journey.inputs import Inputs
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.band import share_error
+from sheltermap.suitability.band import share_error, stated_errors
 from sheltermap.suitability.regional import weighted_mean
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
-_DAYS_A_MONTH = 30.4
 _NO_ERROR = {"temperature_error": 0.0, "dewpoint_error": 0.0, "wet_share_error": 0.0}
 
 
@@ -71,16 +69,8 @@ def doubts(
         error = share_error(night, kit, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
         return np.repeat(weighted_mean(error, weight).values, DAYS_IN_MONTH)
 
-    of_height = climate.get("temperature_correction_error", xr.DataArray(0.0))
     return Doubts(
-        climate=daily(
-            of_nobody,
-            temperature_error=np.hypot(
-                stated_error(climate["air_temperature_min"]), of_height.fillna(0.0)
-            ),
-            dewpoint_error=stated_error(climate["vapour_pressure"]),
-            wet_share_error=stated_error(climate["wet_days"]) / _DAYS_A_MONTH,
-        ),
+        climate=daily(of_nobody, **stated_errors(climate)),
         person=daily(settings),
         year=(
             daily(of_nobody, temperature_error=climate["yearly_spread"])

@@ -14,13 +14,12 @@ import numpy as np
 
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_month
-from sheltermap.climate.error import stated_error
 from sheltermap.climate.grid import point
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
-from sheltermap.suitability.band import share_error
+from sheltermap.suitability.band import share_error, stated_errors
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.grade import close_call, grade, margin_words
 from sheltermap.suitability.remedy import candidates, remedy
@@ -29,7 +28,6 @@ from sheltermap.vocabulary import FACTORS, MONTHS, NO_FACTOR, Grade, InputError,
 
 _BOX_DEGREES = 1.5
 _DIGITS = 6
-_DAYS_A_MONTH = 30.4
 
 CAUTION = (
     "Long-term averages of a cell tens of kilometres wide, not a forecast. Local warnings, "
@@ -84,17 +82,7 @@ def twelve_months(
     night = conditions(by_month(cell))
     sleepers = (Sleeper(),)
     scores = score(night, kit, sleepers)
-    error = share_error(
-        night,
-        kit,
-        sleepers,
-        temperature_error=np.hypot(
-            stated_error(cell["air_temperature_min"]),
-            float(cell.get("temperature_correction_error", 0.0)),
-        ),
-        dewpoint_error=stated_error(cell["vapour_pressure"]),
-        wet_share_error=stated_error(cell["wet_days"]) / _DAYS_A_MONTH,
-    )
+    error = share_error(night, kit, sleepers, **stated_errors(cell))
     found = candidates(night, kit, sleepers)
     not_assessed = list(scores.attrs["not_assessed"])
     return {

@@ -13,9 +13,13 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.air import saturation_vapour_pressure
+from sheltermap.climate.error import stated_error
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.score import score
+
+DAYS_A_MONTH = 30.4
+"""Length of a mean month, for errors stated in days a month. [day]"""
 
 TEMPERATURE_ERROR = 1.9
 """Error of a night temperature of the embedded climatology. [K] Eleven stations."""
@@ -23,7 +27,7 @@ TEMPERATURE_ERROR = 1.9
 DEWPOINT_ERROR = 2.25
 """Error of its dewpoint. [K] 45 sites, left out in turn."""
 
-WET_SHARE_ERROR = 2.0 / 30.4
+WET_SHARE_ERROR = 2.0 / DAYS_A_MONTH
 """Error of its share of wet days. [1] 2.0 days a month, eleven stations."""
 
 _VAPOUR_PER_KELVIN = 0.065  # [K-1] relative change of saturation pressure at 10 to 20 degC
@@ -91,6 +95,30 @@ def share_error(
     return np.sqrt((change**2).sum(_MOVE, skipna=False) / 2).assign_attrs(
         units="1", long_name="standard error of the share of sound nights"
     )
+
+
+def stated_errors(climate: xr.Dataset) -> dict[str, float | xr.DataArray]:
+    """
+    Return the errors that a climate states about itself, as `share_error` takes them.
+
+    Parameters
+    ----------
+    climate : Dataset
+        A climatology with any dimensions, corrected for height or not.
+
+    Returns
+    -------
+    dict
+        ``temperature_error`` [K] with the error of the correction, ``dewpoint_error`` [K]
+        and ``wet_share_error`` [1].
+    """
+    of_height = climate.get("temperature_correction_error", xr.DataArray(0.0))
+    of_minimum = stated_error(climate["air_temperature_min"])
+    return {
+        "temperature_error": np.hypot(of_minimum, of_height.fillna(0.0)),
+        "dewpoint_error": stated_error(climate["vapour_pressure"]),
+        "wet_share_error": stated_error(climate["wet_days"]) / DAYS_A_MONTH,
+    }
 
 
 def _warmer(night, shift):
