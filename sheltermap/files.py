@@ -17,9 +17,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from sheltermap.access import unreadable
 from sheltermap.vocabulary import InputError, Problem
@@ -27,6 +27,11 @@ from sheltermap.vocabulary import InputError, Problem
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 _SHOWN_CHARACTERS = 60
+
+
+Share = Annotated[float, Field(ge=0, le=1)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 
 
 class Record(BaseModel):

@@ -12,6 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
+from sheltermap import files
 from sheltermap.files import Record, Written, lines, one_line
 from sheltermap.hazards.shapes import HIGHEST_LATITUDE
 from sheltermap.vocabulary import DAYS_IN_MONTH
@@ -30,9 +31,8 @@ def _figure(value: float) -> float:
     return value
 
 
-Fraction = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False), AfterValidator(_figure)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False), AfterValidator(_figure)]
+Positive = Annotated[files.Positive, AfterValidator(_figure)]
+NotNegative = Annotated[files.NotNegative, AfterValidator(_figure)]
 Latitude = Annotated[float, Field(ge=-HIGHEST_LATITUDE, le=HIGHEST_LATITUDE)]
 Longitude = Annotated[float, Field(ge=-180, le=180)]
 Point = Annotated[tuple[Latitude, Longitude], Written("[latitude, longitude]")]

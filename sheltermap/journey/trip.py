@@ -13,13 +13,12 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from sheltermap.access import in_folder
-from sheltermap.files import Record, read_toml
+from sheltermap.files import Record, Share, read_toml
 from sheltermap.hazards.layers import Kind
 from sheltermap.journey.fields import (
     Bedding,
     ClockTime,
     Day,
-    Fraction,
     Name,
     Note,
     NotNegative,
@@ -132,7 +131,7 @@ class Shelter(Record):
     choose: Literal["first", "best"] = Field(
         "first", description="plan with the first kit, or with the one of fewest rough nights"
     )
-    room_below: Fraction = Field(
+    room_below: Share = Field(
         0.5, description="take a room where the share of sound nights is below this"
     )
 
@@ -152,7 +151,7 @@ class Vehicle(Record):
     roof_parked_kg: Positive | None = Field(None, description="roof rating when parked")
     front_axle_kg: Positive | None = Field(None, description="front axle rating")
     rear_axle_kg: Positive | None = Field(None, description="rear axle rating")
-    rear_share: Fraction = Field(0.7, description="share of the load the rear axle takes")
+    rear_share: Share = Field(0.7, description="share of the load the rear axle takes")
     weighed_rear_kg: Positive | None = Field(None, description="rear axle when weighed")
     carries: tuple[Literal["roof_rack", "load_bed", "bed_rack", "pop_roof"], ...] = Field(
         (), description="what kits may stand on or in"

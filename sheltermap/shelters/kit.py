@@ -13,14 +13,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from sheltermap.files import Record, one_line, read_toml
+from sheltermap.files import NotNegative, Positive, Record, Share, one_line, read_toml
 
 BEDDING_WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
 """Comfort label of bedding that people call by this word. [degC] (common practice)"""
 
-Share = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Identifier = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 Text = Annotated[str, Field(min_length=1, max_length=300), AfterValidator(one_line)]
 Title = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(one_line)]

@@ -11,11 +11,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sheltermap.files import Record
-
-Share = Annotated[float, Field(ge=0, le=1)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+from sheltermap.files import NotNegative, Positive, Record, Share
 
 
 class Settings(Record):
