@@ -56,16 +56,18 @@ def opened(browser, width=1280, scheme="light", units="metric", **settings):
     """
     Open a tab without network that fails on any outside request or error.
 
-    Yields a function from a path to the loaded page.
+    Yields a function from a path to the loaded page. Scheme and units are chosen before
+    each page; with `scheme` None only the page itself chooses and remembers.
     """
     context = browser.new_context(
         offline=True, viewport={"width": width, "height": 900}, **settings
     )
-    context.add_init_script(
-        "try { if (!localStorage.getItem('sheltermap-scheme')) {"
-        f"localStorage.setItem('sheltermap-scheme', '{scheme}');"
-        f"localStorage.setItem('sheltermap-units', '{units}'); }} }} catch (e) {{}}"
-    )
+    if scheme is not None:
+        context.add_init_script(
+            "try { if (!localStorage.getItem('sheltermap-scheme')) {"
+            f"localStorage.setItem('sheltermap-scheme', '{scheme}');"
+            f"localStorage.setItem('sheltermap-units', '{units}'); }} }} catch (e) {{}}"
+        )
     page = context.new_page()
     outside, errors = [], []
     page.on(
