@@ -467,6 +467,29 @@ def test_a_file_of_another_form_is_sent_to_the_import(tmp_path, change, key):
     assert len(caught.value.problems) == 1
 
 
+def test_a_climatology_without_units_is_refused_whole(tmp_path):
+    """Numbers of 10 are kPa beyond all weather or fair hPa: nobody may guess, nor list one."""
+    climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
+    del climatology["vapour_pressure"].attrs["units"]
+    del climatology["elevation"].attrs["units"]
+    climatology["air_temperature"].attrs["units"] = "K"
+    climatology.to_netcdf(tmp_path / "theirs.nc")
+    result = CliRunner().invoke(
+        main, ["night", "41", "1", "--climate", str(tmp_path / "theirs.nc")]
+    )
+    assert result.exit_code == 2
+    first, *found = result.stderr.splitlines()
+    assert first.startswith("3 problems")
+    assert [line.partition("theirs.nc: ")[2] for line in found] == [
+        "air_temperature.units: expected 'degC', got 'K'. "
+        "Convert the values and correct the attribute.",
+        "elevation.units: expected 'm', got none. "
+        "Make sure that its values are in m, then write the attribute.",
+        "vapour_pressure.units: expected 'kPa', got none. "
+        "Make sure that its values are in kPa, then write the attribute.",
+    ]
+
+
 def test_months_by_name_are_refused(tmp_path):
     """Words have no order that a program may rely on."""
     climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])

@@ -88,7 +88,7 @@ def check(dataset: xr.Dataset, file: str = "climatology") -> xr.Dataset:
     kept = dataset[[name for name in (*VARIABLES, *EXTRAS) if name in dataset]].transpose(
         *DIMENSIONS, ..., missing_dims="ignore"
     )
-    problems = _unit_problems(kept, file) + _value_problems(kept, file)
+    problems = unit_problems(kept, file) + _value_problems(kept, file)
     if problems:
         raise InputError(problems)
     return described(kept)
@@ -227,6 +227,38 @@ def cells(climatology: xr.Dataset) -> xr.Dataset:
     return flat.isel(cell=np.flatnonzero(valid)).transpose("month", "cell", missing_dims="ignore")
 
 
+def unit_problems(dataset: xr.Dataset, file: str, stated: bool = False) -> list[Problem]:
+    """
+    Return the variables whose declared units are not the contract's.
+
+    Parameters
+    ----------
+    dataset : Dataset
+        With the contract's names; unknown variables are passed over.
+    file : str
+        Where it came from, for messages.
+    stated : bool
+        Whether a variable that declares no units is a problem too: of a file from outside
+        nobody knows that its numbers are not hPa or kelvin.
+
+    Returns
+    -------
+    list of Problem
+        One for each such variable, in the contract's order.
+    """
+    problems = []
+    expected = {name: variable.units for name, variable in VARIABLES.items()}
+    for name, units in (expected | {name: units for name, (units, _) in EXTRAS.items()}).items():
+        got = dataset[name].attrs.get("units") if name in dataset else units
+        if got is None and stated:
+            mend = f"Make sure that its values are in {units}, then write the attribute."
+            problems.append(Problem(file, f"{name}.units", repr(units), "none", mend))
+        elif got is not None and got != units:
+            mend = "Convert the values and correct the attribute."
+            problems.append(Problem(file, f"{name}.units", repr(units), repr(got), mend))
+    return problems
+
+
 def great_circle(latitude, longitude, other_latitude, other_longitude):
     """
     Return the distance between places.
@@ -294,18 +326,6 @@ def _axis_problems(values: np.ndarray, name: str, limit: float, file: str) -> li
     elif not (np.diff(values) > 0).all():
         got = f"{values[0]:g}, {values[min(1, values.size - 1)]:g}, ..."
         problems.append(Problem(file, name, "ascending values", got, f"Sort along {name}."))
-    return problems
-
-
-def _unit_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
-    """Return the variables whose declared units are not the contract's."""
-    problems = []
-    for name, array in dataset.items():
-        units = EXTRAS[name][0] if name in EXTRAS else VARIABLES[name].units
-        expected, got = units, array.attrs.get("units")
-        if got is not None and got != expected:
-            mend = "Convert the values and correct the attribute."
-            problems.append(Problem(file, f"{name}.units", repr(expected), repr(got), mend))
     return problems
 
 

@@ -168,7 +168,7 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
     Raises
     ------
     InputError
-        If it cannot be read or does not keep the contract.
+        If it cannot be read, does not keep the contract, or leaves a unit unsaid.
     """
     dataset, *others = opened([path])
     if others:
@@ -187,7 +187,7 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
 
 
 def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
-    """Return what is not as `write_climatology` writes it: axes and variables of numbers."""
+    """Return what is not as `write_climatology` writes it: axes, numbers, units stated."""
     mend = "Import it with `sheltermap climate import` first."
     problems = [
         Problem(label, axis, "a dimension of numbers", "something else", mend)
@@ -201,6 +201,7 @@ def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
             got = f"{array.dtype} along {', '.join(beyond)}" if beyond else str(array.dtype)
             expected = "numbers by month, latitude and longitude"
             problems.append(Problem(label, name, expected, got, mend))
+    problems += grid.unit_problems(dataset, label, stated=True)
     return sorted(problems, key=lambda problem: problem.key)
 
 
