@@ -29,6 +29,11 @@ DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 DAYS_IN_YEAR = 365
 
+EARTH_RADIUS_KM = 6371.0072
+"""Radius of the sphere with the area of the WGS84 ellipsoid (authalic). [km] NIMA TR8350.2,
+third edition (2000), table of derived constants: 6371007.18 m; from memory, worked out again
+in the tests."""
+
 FACTORS = ("cold", "heat", "wet", "wind", "condensation")
 """What can spoil a night, in the order results list it."""
 

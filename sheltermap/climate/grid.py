@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from sheltermap.vocabulary import DAYS_IN_MONTH, VARIABLES, InputError, Problem
+from sheltermap.vocabulary import DAYS_IN_MONTH, EARTH_RADIUS_KM, VARIABLES, InputError, Problem
 
 DIMENSIONS = ("month", "latitude", "longitude")
 
@@ -25,9 +25,6 @@ NEAREST_LIMIT = 75.0
 
 judgement: one and a half cells of the embedded data; farther off, coast and relief make
 another climate."""
-
-EARTH_RADIUS = 6371.0
-"""[km]"""
 
 _COORDINATES = {
     "month": {"long_name": "month of the year", "units": "1"},
@@ -286,7 +283,7 @@ def great_circle(latitude, longitude, other_latitude, other_longitude):
         np.sin((other_phi - phi) / 2) ** 2
         + np.cos(phi) * np.cos(other_phi) * np.sin(half_step) ** 2
     )
-    return 2 * EARTH_RADIUS * np.arcsin(np.sqrt(np.minimum(haversine, 1.0)))
+    return 2 * EARTH_RADIUS_KM * np.arcsin(np.sqrt(np.minimum(haversine, 1.0)))
 
 
 def _structure_problems(dataset: xr.Dataset, file: str) -> list[Problem]:

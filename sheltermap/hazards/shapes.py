@@ -16,8 +16,7 @@ import shapely
 from pyproj import CRS, Geod, Transformer
 from shapely.geometry.base import BaseGeometry
 
-EARTH_RADIUS_KM = 6371.0072
-"""Radius of the sphere with the area of the WGS84 ellipsoid. [km]"""
+from sheltermap.vocabulary import EARTH_RADIUS_KM
 
 PLACE_RADIUS_KM = 25.0
 """How far round a place its camps lie, where nothing else is said. [km] judgement"""

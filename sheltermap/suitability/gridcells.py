@@ -19,7 +19,8 @@ from exactextract import exact_extract
 from exactextract.raster import NumPyRasterSource
 from pyproj import CRS
 
-from sheltermap.hazards.shapes import EARTH_RADIUS_KM, GEOD, area_km2
+from sheltermap.hazards.shapes import GEOD, area_km2
+from sheltermap.vocabulary import EARTH_RADIUS_KM
 
 _DEGREES = CRS.from_epsg(4326).to_wkt()
 
