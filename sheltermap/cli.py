@@ -98,13 +98,17 @@ def new(folder: Path, example: str):
 def check(trip: Path):
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
+    from sheltermap.climate.world import world_climatology
+    from sheltermap.journey.legplaces import extents, grounds, journey_box
 
     checked = pipeline.read(trip)
+    where = extents(checked)
+    ground = grounds(checked, where, world_climatology(journey_box(where)))
     click.echo(
         f"{checked.trip.title}: {len(checked.trip.legs)} legs, "
         f"{len(checked.kits)} kits, no problem found."
     )
-    _look_again(checked.trip)
+    _look_again(checked.trip, ground)
 
 
 @main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
@@ -151,7 +155,7 @@ def build(
             progress=progress,
         )
     click.echo(f"Wrote {output if one_file else output / 'index.html'}")
-    _look_again(report.trip)
+    _look_again(report.trip, report.places)
     if report.best is None:
         click.echo("No feasible plan:", err=True)
         for reason in report.infeasible:
@@ -181,7 +185,7 @@ def depart(trip: Path, from_leg: str | None, on_date, climate: Path | None, as_j
         raise click.UsageError("--from and --on go together.")
     start = (from_leg, on_date.date()) if from_leg is not None else None
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
-    _look_again(report.trip)
+    _look_again(report.trip, report.places)
     if as_json:
         click.echo(json.dumps(answers.departures(report), indent=2, ensure_ascii=False))
     else:
@@ -270,11 +274,12 @@ def _numbers(text: str, separator: str, count: int, kind, option: str, form: str
     return numbers
 
 
-def _look_again(trip) -> None:
+def _look_again(trip, places) -> None:
     """Print what looks like a slip in a trip that can be planned all the same."""
     from sheltermap.journey.distances import short_ways
 
-    for doubt in short_ways(trip):
+    in_places = dict.fromkeys(doubt for place in places for doubt in place.doubts)
+    for doubt in (*short_ways(trip), *in_places):
         click.echo(f"Look again: {doubt}", err=True)
 
 

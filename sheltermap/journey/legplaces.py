@@ -24,6 +24,7 @@ from sheltermap.hazards.shapes import (
     region_extent,
 )
 from sheltermap.journey.inputs import Inputs
+from sheltermap.journey.surroundings import surrounding_doubts
 from sheltermap.journey.trip import Leg, Trip
 from sheltermap.suitability.regional import Footprint, cells, footprints
 from sheltermap.suitability.route import route_pieces
@@ -55,6 +56,8 @@ class Ground:
         Driven in the leg: the trip's figure, else the route's.
     cautions : tuple of str
         What to know about the figure itself.
+    doubts : tuple of str
+        What looks like a slip in the leg, since it does not fit the country around.
     """
 
     id: str
@@ -65,6 +68,7 @@ class Ground:
     cell_elevation: tuple[float, float, float]
     kilometres: float | None
     cautions: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
 
 
 def extents(inputs: Inputs) -> tuple[Extent, ...]:
@@ -188,6 +192,7 @@ def _ground(
         cell_elevation=(low, mean, high),
         kilometres=kilometres,
         cautions=tuple(_cautions(leg, footprint, low, mean, high)),
+        doubts=tuple(surrounding_doubts(leg, extent, footprint, climatology)),
     )
 
 

@@ -179,6 +179,8 @@ class Place:
         Observed and user-given hazards; computed ones have `computed` set.
     not_checked : tuple of str
         Hazard kinds that no layer covers here.
+    doubts : tuple of str
+        What looks like a slip in the trip file, since it does not fit the country around.
     """
 
     id: str
@@ -199,6 +201,7 @@ class Place:
     weeks: tuple[Week, ...]
     findings: tuple[HazardFinding, ...]
     not_checked: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -201,6 +201,7 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         weeks=(),
         findings=found,
         not_checked=unchecked,
+        doubts=ground.doubts,
     )
     return ScoredPlace(
         place=place,

@@ -1,0 +1,105 @@
+"""Camps far above the country around them, and coordinates with no land near.
+
+In: a leg, its extent and footprint, a climatology with heights and shares of land. Out:
+sentences for the traveller, never a refusal: a mountain may stand alone in its cell, and
+an island may be too small for one. Assumes nothing where heights or land are not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+import xarray as xr
+
+from sheltermap.climate.grid import NEAREST_LIMIT, great_circle
+from sheltermap.hazards.shapes import Extent
+from sheltermap.journey.trip import Leg
+from sheltermap.suitability.regional import Footprint, cells
+
+_HILLS_M = 500.0
+_RELIEF_INSIDE = 2.0
+"""How far a camp may lie above the highest cell: so much, and so many times what the cells
+differ by. [m], [1] judgement: cells are means of tens of kilometres, whose own hills grow
+with the country's. It doubts plains at 600 m above them and lets roads over most ranges be;
+lone volcanoes are doubted."""
+
+_REACH_DEGREES = 1.0  # Latitudes between which all of NEAREST_LIMIT lies.
+
+
+def surrounding_doubts(
+    leg: Leg, extent: Extent, footprint: Footprint, climatology: xr.Dataset
+) -> Iterator[str]:
+    """
+    Yield what does not fit the country around a leg.
+
+    Parameters
+    ----------
+    leg : Leg
+    extent : Extent
+    footprint : Footprint
+        Of `extent` on the climatology's grid.
+    climatology : Dataset, month x latitude x longitude
+        ``elevation`` [m] and ``land_fraction`` [1] are optional.
+
+    Yields
+    ------
+    str
+    """
+    if leg.camp_elevation_m is not None and "elevation" in climatology:
+        yield from _too_high(leg, _around(climatology["elevation"], footprint))
+    if "land_fraction" in climatology:
+        yield from _at_sea(leg, extent, footprint, climatology)
+
+
+def _too_high(leg: Leg, heights: np.ndarray) -> Iterator[str]:
+    """Yield that the camps lie above any relief the country around is likely to have."""
+    heights = heights[np.isfinite(heights)]
+    if not heights.size:
+        return
+    low, high = float(heights.min()), float(heights.max())
+    if leg.camp_elevation_m > high + _HILLS_M + _RELIEF_INSIDE * (high - low):
+        yield (
+            f"{leg.name}: its camps lie at {leg.camp_elevation_m:,.0f} m, but the climate cells "
+            f"around, which are means of tens of kilometres, at {low:,.0f} to {high:,.0f} m. Is "
+            "camp_elevation_m in metres, and the place right?"
+        )
+
+
+def _at_sea(
+    leg: Leg, extent: Extent, footprint: Footprint, climatology: xr.Dataset
+) -> Iterator[str]:
+    """Yield the stated coordinates, or the region, that no cell with land is near."""
+    if extent.camps is None:
+        if _landless(cells(climatology, footprint)["land_fraction"].values):
+            yield f"{leg.name}: the climate data know no land in its region. Is it drawn right?"
+        return
+    everywhere = climatology["land_fraction"].transpose("latitude", "longitude")
+    for longitude, latitude in shapely.get_coordinates(extent.camps):
+        land = everywhere[np.abs(everywhere["latitude"].values - latitude) <= _REACH_DEGREES]
+        away = great_circle(latitude, longitude, land["latitude"], land["longitude"])
+        if _landless(land.values[away.values <= NEAREST_LIMIT]):
+            yield (
+                f"{leg.name}: the climate data know no land within {NEAREST_LIMIT:.0f} km of "
+                f"{latitude:g}, {longitude:g}. Are latitude and longitude in order? Only small "
+                "islands are missing there."
+            )
+
+
+def _landless(shares: np.ndarray) -> bool:
+    """Return whether shares of land are known and all nought."""
+    known = shares[np.isfinite(shares)]
+    return bool(known.size) and not known.any()
+
+
+def _around(field: xr.DataArray, footprint: Footprint) -> np.ndarray:
+    """Return the values of the cells that a footprint spans, and of one more on each side."""
+    spans = {
+        name: slice(max(int(index.min()) - 1, 0), int(index.max()) + 2)
+        for name, index in (
+            ("latitude", footprint.latitude_index),
+            ("longitude", footprint.longitude_index),
+        )
+    }
+    return field.isel(spans).values
