@@ -1,4 +1,4 @@
-"""The sun: declination, day length, sunrise and sunset, radiation above the air.
+"""The sun: declination, day length, sunset, noon on the clock, radiation above the air.
 
 In: latitude, day of year and, for clock times, longitude and time zone. Out: angles,
 hours and radiation, broadcast by name. Assumes a flat horizon and a 365-day year;
@@ -25,11 +25,11 @@ _SOLAR_CONSTANT = 0.0820
 
 def declination(day_of_year):
     """
-    Return the height of the noon sun over the equator.
+    Return the height of the noon sun over the equator, for numpy values.
 
     Parameters
     ----------
-    day_of_year : any shape
+    day_of_year : float or array
         Day of the year, 1 January is 1. [1 to 366]
 
     Returns
@@ -46,18 +46,18 @@ def declination(day_of_year):
     >>> round(float(declination(246)), 3)
     0.12
     """
-    return elementwise(_declination, day_of_year, units="rad")
+    return 0.409 * np.sin(2.0 * np.pi * day_of_year / 365.0 - 1.39)
 
 
 def sunset_hour_angle(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
     """
-    Return half the sun's path above the horizon, as an angle.
+    Return half the sun's path above the horizon, as an angle, for numpy values.
 
     Parameters
     ----------
-    latitude : any shape
+    latitude : float or array
         Latitude, north positive. [degrees]
-    day_of_year : any shape that broadcasts
+    day_of_year : float or array that broadcasts
         Day of the year. [1 to 366]
     horizon : float
         Height of the sun that counts as sunset. [degrees]
@@ -76,7 +76,11 @@ def sunset_hour_angle(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
     >>> round(float(sunset_hour_angle(-20.0, 246)), 3)
     1.527
     """
-    return elementwise(_hour_angle, latitude, day_of_year, units="rad", horizon=horizon)
+    phi, delta = np.radians(latitude), declination(day_of_year)
+    # At a pole the cosine is 0: held at a tiny value, the sign still tells day from night.
+    steepness = np.maximum(np.cos(phi) * np.cos(delta), 1e-12)
+    cosine = (math.sin(math.radians(horizon)) - np.sin(phi) * np.sin(delta)) / steepness
+    return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 
 def day_length(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
@@ -107,34 +111,7 @@ def day_length(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
     11.7
     """
     return elementwise(
-        lambda latitude, day: 24.0 / np.pi * _hour_angle(latitude, day, horizon),
-        latitude,
-        day_of_year,
-        units="h",
-    )
-
-
-def sunrise(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
-    """
-    Return the solar hour of sunrise.
-
-    Parameters
-    ----------
-    latitude, day_of_year, horizon
-        As for `day_length`.
-
-    Returns
-    -------
-    broadcast shape
-        Hour of true solar time. [h] Missing where the sun does not rise or set that day.
-
-    Examples
-    --------
-    >>> float(sunrise(0.0, 80).round(2))
-    6.0
-    """
-    return elementwise(
-        lambda latitude, day: 12.0 - _half_day(latitude, day, horizon),
+        lambda latitude, day: 24.0 / np.pi * sunset_hour_angle(latitude, day, horizon),
         latitude,
         day_of_year,
         units="h",
@@ -228,20 +205,8 @@ def extraterrestrial_radiation(latitude, day_of_year):
     return elementwise(_radiation, latitude, day_of_year, units="MJ m-2 day-1")
 
 
-def _declination(day):
-    return 0.409 * np.sin(2.0 * np.pi * day / 365.0 - 1.39)
-
-
-def _hour_angle(latitude, day, horizon=GEOMETRIC_HORIZON):
-    phi, delta = np.radians(latitude), _declination(day)
-    # At a pole the cosine is 0: held at a tiny value, the sign still tells day from night.
-    steepness = np.maximum(np.cos(phi) * np.cos(delta), 1e-12)
-    cosine = (math.sin(math.radians(horizon)) - np.sin(phi) * np.sin(delta)) / steepness
-    return np.arccos(np.clip(cosine, -1.0, 1.0))
-
-
 def _half_day(latitude, day, horizon):
-    half = 12.0 / np.pi * _hour_angle(latitude, day, horizon)
+    half = 12.0 / np.pi * sunset_hour_angle(latitude, day, horizon)
     return np.where((half > 0.0) & (half < 12.0), half, np.nan)
 
 
@@ -252,8 +217,8 @@ def _clock_noon(longitude, day, utc_offset):
 
 
 def _radiation(latitude, day):
-    phi, delta = np.radians(latitude), _declination(day)
-    angle = _hour_angle(latitude, day)
+    phi, delta = np.radians(latitude), declination(day)
+    angle = sunset_hour_angle(latitude, day)
     nearness = 1.0 + 0.033 * np.cos(2.0 * np.pi * day / 365.0)
     sun = angle * np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.sin(angle)
     return 24.0 * 60.0 / np.pi * _SOLAR_CONSTANT * nearness * sun

@@ -8,12 +8,11 @@ from sheltermap.hazards.kinds import (
     HAZARD_KINDS,
     NET,
     PROTECTIONS,
-    hazard_kind,
     shield,
     shielded_level,
 )
 from sheltermap.suitability.grade import under_hazard
-from sheltermap.vocabulary import EXPOSURES, LEVELS, Grade
+from sheltermap.vocabulary import LEVELS, Grade
 
 SERIOUS = LEVELS.index("serious") + 1
 
@@ -57,7 +56,6 @@ def test_nothing_shields_from_what_no_kit_stands(kind):
     """Every protection at once leaves the level as it is."""
     levels = np.arange(5)
     np.testing.assert_array_equal(shielded_level(levels, kind, PROTECTIONS), levels)
-    assert hazard_kind(kind).threatens == EXPOSURES
     for level, best in (("serious", Grade.ROUGH), ("prohibitive", Grade.UNFIT)):
         met = shielded_level(LEVELS.index(level) + 1, kind, PROTECTIONS)
         assert int(under_hazard(Grade.SOUND, met)) == best

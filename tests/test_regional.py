@@ -20,8 +20,6 @@ from sheltermap.suitability.regional import (
     footprints,
     grade_shares,
     quantile_cell,
-    regional_means,
-    weight_matrix,
     weighted_mean,
     weighted_quantile,
 )
@@ -259,17 +257,6 @@ def test_footprint_of_another_grid_is_refused():
         cells(GLOBE, footprint)
 
 
-def test_sparse_product_agrees_with_cells():
-    """Means of whole grids for many regions at once, missing cells included."""
-    field = SMALL.air_temperature.where(SMALL.longitude != 11.0)
-    found = footprints(SMALL, [region_extent(s) for s, _ in KNOWN.values()])
-    means = regional_means(field, weight_matrix(found))
-    for number, footprint in enumerate(found):
-        chosen = cells(SMALL.assign(air_temperature=field), footprint)
-        expected = weighted_mean(chosen.air_temperature, chosen.weight)
-        np.testing.assert_allclose(means.isel(footprint=number), expected)
-
-
 def test_irregular_grid_is_refused():
     """Weights would be wrong without a word."""
     with pytest.raises(ValueError, match="latitude: expected"):
@@ -324,7 +311,8 @@ def test_weights_are_built_once_and_applied_fast():
         for _ in range(50)
     ]
     start = time.perf_counter()
-    matrix = weight_matrix(footprints(globe, extents))
-    means = regional_means(globe.air_temperature, matrix)
+    found = [cells(globe, footprint) for footprint in footprints(globe, extents)]
+    means = [weighted_mean(one.air_temperature, one.weight) for one in found]
     assert time.perf_counter() - start < 5
-    assert means.sizes == {"month": 12, "footprint": 50} and means.notnull().all()
+    assert len(means) == 50
+    assert all(mean.sizes == {"month": 12} and mean.notnull().all() for mean in means)

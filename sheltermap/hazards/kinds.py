@@ -48,11 +48,6 @@ class HazardKind:
     caution: str
     shields: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
-    @property
-    def threatens(self) -> tuple[str, ...]:
-        """Return the exposures that meet the full level."""
-        return tuple(exposure for exposure in EXPOSURES if exposure not in self.shields)
-
 
 _HIGH = "a sleeper two metres up is out of the usual reach"
 _BODY = "a closed hard body keeps it out"

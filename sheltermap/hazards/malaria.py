@@ -1,7 +1,6 @@
-"""Whether the climate suits malaria: two published rules, none of them a risk.
+"""Whether the climate suits malaria: a published rule, which is no risk.
 
-In: mean temperature, rain and humidity of months. Out: suitability, and whether it lasts
-long enough for stable transmission.
+In: mean temperature and rain of months, and the coldest month's minimum. Out: suitability.
 Assumes rain makes the breeding water, so rivers, lakes and irrigation break it; places
 without the parasite can be as suitable as can be. Ask a travel clinic.
 """
@@ -9,19 +8,11 @@ without the parasite can be as suitable as can be. Ask a travel clinic.
 from __future__ import annotations
 
 import numpy as np
-import xarray as xr
-
-STABLE_MONTHS = 5
-"""Suitable months in a row for stable transmission. Craig et al. 1999."""
 
 _WARM_ENOUGH = (18.0, 22.0)  # [degC]
 _TOO_HOT = (32.0, 40.0)  # [degC]
 _WET_ENOUGH = (0.0, 80.0)  # [mm month-1]
 _MILD_WINTER = (4.0, 6.0)  # [degC] mean minimum of the coldest month
-
-_BOOLEAN_MEAN = (18.0, 32.0)  # [degC]
-_BOOLEAN_RAIN = 80.0  # [mm month-1]
-_BOOLEAN_HUMIDITY = 60.0  # [%]
 
 
 def fuzzy_suitability(mean_temperature, monthly_rain, winter_minimum):
@@ -57,62 +48,6 @@ def fuzzy_suitability(mean_temperature, monthly_rain, winter_minimum):
     wet = rising(monthly_rain, *_WET_ENOUGH)
     mild = rising(winter_minimum, *_MILD_WINTER)
     return np.minimum(np.minimum(warm, cool), np.minimum(wet, mild))
-
-
-def boolean_suitability(mean_temperature, monthly_rain, humidity):
-    """
-    Return whether a month's climate suits malaria by three thresholds.
-
-    Parameters
-    ----------
-    mean_temperature : DataArray, any shape
-        [degC]
-    monthly_rain : DataArray, same shape
-        [mm]
-    humidity : DataArray, same shape
-        Relative humidity. [%]
-
-    Returns
-    -------
-    DataArray of float
-        1 or 0; missing where an input is.
-
-    References
-    ----------
-    .. [1] International Research Institute for Climate and Society, malaria climate
-       suitability tool: 18 to 32 °C, at least 80 mm and at least 60 %.
-    """
-    low, high = _BOOLEAN_MEAN
-    suits = (
-        (mean_temperature >= low)
-        & (mean_temperature <= high)
-        & (monthly_rain >= _BOOLEAN_RAIN)
-        & (humidity >= _BOOLEAN_HUMIDITY)
-    )
-    known = mean_temperature.notnull() & monthly_rain.notnull() & humidity.notnull()
-    return suits.astype(float).where(known)
-
-
-def stable_transmission(suitable: xr.DataArray, months: int = STABLE_MONTHS) -> xr.DataArray:
-    """
-    Return whether enough suitable months follow each other, round the year's end.
-
-    Parameters
-    ----------
-    suitable : DataArray of bool, dim month of 12
-        Whether each month suits.
-    months : int
-        Months in a row; three in north Africa.
-
-    Returns
-    -------
-    DataArray of bool
-        Without ``month``.
-    """
-    run = suitable.copy()
-    for shift in range(1, months):
-        run = run & suitable.roll(month=-shift, roll_coords=False)
-    return run.any("month")
 
 
 def rising(value, low: float, high: float):

@@ -59,11 +59,11 @@ def night_vapour_pressure(vapour_pressure, air_temperature):
 
 def clear_sky_emissivity(dewpoint):
     """
-    Return the emissivity of a cloudless sky at midnight.
+    Return the emissivity of a cloudless sky at midnight, for numpy values.
 
     Parameters
     ----------
-    dewpoint : any shape
+    dewpoint : float or array
         Dewpoint near the ground. [degC]
 
     Returns
@@ -80,16 +80,18 @@ def clear_sky_emissivity(dewpoint):
     >>> round(float(clear_sky_emissivity(5.0)), 3)
     0.754
     """
-    return elementwise(_emissivity, dewpoint, units="1")
+    # Drier than its lowest point the parabola would turn up again; the sky does not.
+    x = np.maximum(dewpoint / 100.0, -0.38)
+    return np.minimum(0.711 + x * (0.56 + 0.73 * x) + _MIDNIGHT_TERM, 1.0)
 
 
 def sky_temperature(air_temperature, dewpoint):
     """
-    Return the temperature as which a clear night sky radiates.
+    Return the temperature as which a clear night sky radiates, for numpy values.
 
     Parameters
     ----------
-    air_temperature, dewpoint : any shape
+    air_temperature, dewpoint : float or array
         Air temperature and dewpoint near the ground. [degC]
 
     Returns
@@ -102,7 +104,8 @@ def sky_temperature(air_temperature, dewpoint):
     >>> round(float(sky_temperature(20.0, 5.0)), 1)
     0.0
     """
-    return elementwise(_sky_temperature, air_temperature, dewpoint, units="degC")
+    share = np.sqrt(np.sqrt(clear_sky_emissivity(dewpoint)))
+    return share * (air_temperature + ZERO_CELSIUS) - ZERO_CELSIUS
 
 
 def sky_cooling(air_temperature, dewpoint, outer=LIGHT_AIR, inner=INSULATED_BACK):
@@ -168,18 +171,8 @@ def night_dewpoint(vapour_pressure, air_temperature):
     )
 
 
-def _emissivity(dewpoint):
-    # Drier than its lowest point the parabola would turn up again; the sky does not.
-    x = np.maximum(dewpoint / 100.0, -0.38)
-    return np.minimum(0.711 + x * (0.56 + 0.73 * x) + _MIDNIGHT_TERM, 1.0)
-
-
-def _sky_temperature(air, dewpoint):
-    return np.sqrt(np.sqrt(_emissivity(dewpoint))) * (air + ZERO_CELSIUS) - ZERO_CELSIUS
-
-
 def _cooling(air, dewpoint, outer, inner):
-    gap = np.maximum(air - _sky_temperature(air, dewpoint), 0.0)
+    gap = np.maximum(air - sky_temperature(air, dewpoint), 0.0)
     # Mean of sky and fabric is the air temperature less half of the gap and of the cooling.
     middle = air + ZERO_CELSIUS - gap / 2.0
     strength = 4.0 * _SURFACE_EMISSIVITY * STEFAN_BOLTZMANN

@@ -43,11 +43,11 @@ _NODES = 8600
 
 def wet_after_wet(wet_share):
     """
-    Return the probability that a wet day follows a wet day.
+    Return the probability that a wet day follows a wet day, for numpy values.
 
     Parameters
     ----------
-    wet_share : any shape
+    wet_share : float or array
         Share of days with at least 1 mm. [1]
 
     Returns
@@ -58,9 +58,9 @@ def wet_after_wet(wet_share):
     Examples
     --------
     >>> wet_after_wet(0.4)
-    np.float64(0.55)
+    0.55
     """
-    return elementwise(lambda f: 0.25 + 0.75 * f, wet_share, units="1")
+    return 0.25 + 0.75 * wet_share
 
 
 def wet_run(wet_share, length, days):
@@ -314,7 +314,7 @@ def _no_rain(rain, share, probability):
 
 def _wet_run(share, length, days):
     """Walk the chain whose states are the days of the present run; the last one is for good."""
-    stays, begins = 0.25 + 0.75 * share, 0.75 * share
+    stays, begins = wet_after_wet(share), 0.75 * share
     if days < length:
         return 0.0 * share
     states = [1.0 - share, share] + [0.0 * share] * (length - 1)

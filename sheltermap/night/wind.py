@@ -11,8 +11,6 @@ from __future__ import annotations
 import math
 from types import MappingProxyType
 
-import numpy as np
-
 from sheltermap.elementwise import elementwise
 from sheltermap.vocabulary import SITES
 
@@ -88,30 +86,6 @@ def night_wind(wind_speed, site=None, night_share=NIGHT_SHARE):
     return wind_at_two_metres(wind_speed * factor)
 
 
-def windier_than(limit, mean_wind):
-    """
-    Return the probability that the wind exceeds a limit.
-
-    Parameters
-    ----------
-    limit : any shape
-        Wind speed. [m s-1, 0 or more]
-    mean_wind : any shape that broadcasts
-        Mean wind speed at the same height. [m s-1]
-
-    Returns
-    -------
-    broadcast shape
-        Probability under a Rayleigh distribution. [1] 0 in a calm.
-
-    Examples
-    --------
-    >>> round(float(windier_than(8.0, 4.0)), 4)
-    0.0432
-    """
-    return elementwise(_windier_than, limit, mean_wind, units="1")
-
-
 def known_site(site):
     """
     Return the site word, checked.
@@ -138,8 +112,3 @@ def known_site(site):
     if site not in SITES:
         raise ValueError(f"one of {', '.join(SITES)} | Choose the word that fits the camp best.")
     return site
-
-
-def _windier_than(limit, mean):
-    chance = np.exp(-np.pi / 4.0 * (limit / mean) ** 2)
-    return np.where(mean == 0.0, 0.0 * limit, chance)

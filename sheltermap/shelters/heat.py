@@ -110,47 +110,6 @@ def heat_limit(
     return HeatLimit(dry, slope, cap, margin)
 
 
-def demanded_wettedness(
-    air_temperature, vapour_pressure, air_speed, *, metabolism=46.5, cover=_COVER
-):
-    """
-    Return the share of skin that must be wet for a sleeper to stay in balance.
-
-    Parameters
-    ----------
-    air_temperature : float or array
-        [degC, 24 to 38]
-    vapour_pressure : float or array
-        [kPa]
-    air_speed : float
-        [m s-1, 0.1 to 1.5]
-    metabolism : float
-        [W m-2]
-    cover : float
-        [clo]
-
-    Returns
-    -------
-    float or array
-        At most 0 when the sleeper need not sweat. [1]
-
-    References
-    ----------
-    .. [1] The same balance as `heat_limit`, solved for wettedness.
-
-    Examples
-    --------
-    >>> round(demanded_wettedness(33.5, 1.554, 0.1), 2)
-    0.21
-    """
-    dry_loss, wet_loss = _exchange(air_speed, cover)
-    breath = 0.0173 * metabolism * (_BREATH_VAPOUR - vapour_pressure)
-    breath = breath + 0.0014 * metabolism * (_BREATH_TEMPERATURE - air_temperature)
-    saturated = float(air.saturation_vapour_pressure(SKIN))
-    need = metabolism - breath - dry_loss * (SKIN - air_temperature)
-    return need / (wet_loss * (saturated - vapour_pressure))
-
-
 def _exchange(air_speed, cover):
     """Return loss of heat per kelvin [W m-2 K-1] and of vapour per kPa [W m-2 kPa-1]."""
     speed = min(max(air_speed, _SLOWEST), _FASTEST)

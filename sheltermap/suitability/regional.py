@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.sparse
 import xarray as xr
 
 from sheltermap.hazards.shapes import Extent, length_km
@@ -154,77 +153,6 @@ def cells(climatology: xr.Dataset, footprint: Footprint) -> xr.Dataset:
     return chosen.assign_coords(weight=weight)
 
 
-@dataclass(frozen=True, eq=False)
-class WeightMatrix:
-    """Footprints as one sparse matrix over the cells that any of them counts.
-
-    Attributes
-    ----------
-    cell : numpy.ndarray of int, shape (cells,)
-        Position of each cell in the grid, row by row.
-    weight : scipy.sparse.csr_array, shape (footprints, cells)
-    grid_shape : tuple of int
-    """
-
-    cell: np.ndarray
-    weight: scipy.sparse.csr_array
-    grid_shape: tuple[int, int]
-
-
-def weight_matrix(found: Sequence[Footprint]) -> WeightMatrix:
-    """
-    Return footprints as one sparse matrix, made once to be applied to whole grids.
-
-    Parameters
-    ----------
-    found : sequence of Footprint
-        All on the same grid.
-
-    Returns
-    -------
-    WeightMatrix
-    """
-    shape = found[0].grid_shape
-    counts = [footprint.weight.size for footprint in found]
-    position = np.concatenate([f.latitude_index * shape[1] + f.longitude_index for f in found])
-    cell, column = np.unique(position, return_inverse=True)
-    entries = (
-        np.concatenate([f.weight for f in found]),
-        (np.repeat(range(len(found)), counts), column),
-    )
-    weight = scipy.sparse.csr_array(entries, shape=(len(found), cell.size))
-    return WeightMatrix(cell, weight, shape)
-
-
-def regional_means(field: xr.DataArray, matrix: WeightMatrix) -> xr.DataArray:
-    """
-    Return the weighted mean of a gridded field over each footprint.
-
-    Parameters
-    ----------
-    field : xarray.DataArray
-        Dims latitude and longitude, and any others.
-    matrix : WeightMatrix
-        On the same grid.
-
-    Returns
-    -------
-    xarray.DataArray
-        Dim ``footprint`` in place of latitude and longitude. Missing where cells with a
-        value hold less than half the weight.
-    """
-    ordered = field.transpose(..., "latitude", "longitude")
-    if ordered.shape[-2:] != matrix.grid_shape:
-        raise ValueError(
-            f"field: expected a grid of {matrix.grid_shape}, got {ordered.shape[-2:]}"
-        )
-    bands = ordered.values.reshape(-1, np.prod(matrix.grid_shape)).take(matrix.cell, axis=1)
-    means = np.stack([_band_means(band, matrix.weight) for band in bands])
-    template = ordered.isel(latitude=0, longitude=0, drop=True)
-    shaped = means.reshape(*template.shape, matrix.weight.shape[0])
-    return xr.DataArray(shaped, template.coords, (*template.dims, "footprint"), attrs=field.attrs)
-
-
 def weighted_mean(data, weight):
     """
     Return the mean over the ``cell`` dim.
@@ -334,17 +262,6 @@ def grade_shares(sound_share: xr.DataArray, weight: xr.DataArray) -> xr.DataArra
     shares = xr.concat(steps, "grade").transpose(..., "grade").rename("grade_share")
     shares.attrs = {"units": "1", "long_name": "share of the area in each grade"}
     return shares
-
-
-def _band_means(band, weight) -> np.ndarray:
-    """Return weighted means of one layer of cells."""
-    known = np.isfinite(band)
-    if known.all():
-        return weight @ band
-    total = weight @ known.astype(float)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        means = (weight @ np.where(known, band, 0.0)) / total
-    return np.where(total >= LEAST_KNOWN_WEIGHT, means, np.nan)
 
 
 def _known(climatology: xr.Dataset, grids) -> np.ndarray:
