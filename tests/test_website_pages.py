@@ -7,12 +7,14 @@ import hashlib
 import json
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 
 import html5lib
 import numpy as np
 import pytest
+from astral import Observer
+from astral.sun import noon
 from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.journey.fields import Span
@@ -394,3 +396,36 @@ def test_no_tank_lasts_no_days(days, said):
     page = pages_of(site(report, base_map=BASE_MAP, exports={}))["load.html"]
     assert ("a tank lasts" in visible_text(page)) is (said is not None)
     assert said is None or said in visible_text(page)
+
+
+def test_solar_hours_can_be_read_on_a_clock():
+    """An almanac library has the same earliest and latest noon at 33 degrees east, to 80 s."""
+    text = visible_text(pages_of(sample_site())["region-high-valley.html"])
+    found = re.search(r"between (\d\d):(\d\d) and (\d\d):(\d\d) UTC", text)
+    hours = [int(part) for part in found.groups()]
+    days = (date(2027, 1, 1) + timedelta(days=n) for n in range(365))
+    noons = [noon(Observer(41.0, 33.0), date=day) for day in days]
+    minutes = [one.hour * 60 + one.minute + one.second / 60 for one in noons]
+    assert abs(hours[0] * 60 + hours[1] - min(minutes)) < 80 / 60
+    assert abs(hours[2] * 60 + hours[3] - max(minutes)) < 80 / 60
+    assert "UTC" not in visible_text(pages_of(public_site())["region-high-valley.html"])
+
+
+def test_heat_category_says_how_long_to_work():
+    """The US Army card for moderate work: 30 minutes of rest in category 4, none in 1."""
+    report = sample_report()
+    place = report.places[0]
+    category = np.zeros(12)
+    category[5:8] = 1, 4, np.nan
+    warm = replace(place, climate=replace(place.climate, heat_category=category))
+    party = report.trip.party.model_copy(update={"activity": "moderate"})
+    report = replace(
+        report,
+        places=(warm, *report.places[1:]),
+        trip=report.trip.model_copy(update={"party": party}),
+    )
+    text = visible_text(site(report, base_map=BASE_MAP)["region-lowland.html"].decode())
+    assert "one day of moderate work" in text
+    assert "4 of 5 work 30 min, rest 30" in text
+    assert text.count(" min, rest") == 1
+    assert "unknown" in text

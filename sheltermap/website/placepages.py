@@ -10,11 +10,12 @@ from types import MappingProxyType
 
 import numpy as np
 
-from sheltermap.dayside import heat_caution
+from sheltermap.dayside import heat_advice, heat_caution
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.hazards.spans import span_days
 from sheltermap.journey.report import Place
-from sheltermap.vocabulary import LEVELS, MONTHS
+from sheltermap.sun import clock_noon
+from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.shared import Page, Shared
@@ -90,7 +91,9 @@ def region_page(shared: Shared, place: Place) -> Page:
             ),
             "kit_title": shared.kit.title,
             "spread": placecharts.camp_spread(place.seasons[shared.kit.id]),
-            "daily": _daily(place),
+            "daily": _daily(place, report.trip.party.activity),
+            "work": report.trip.party.activity,
+            "noon": None if shared.public else _noon(place),
             "heat_caution": _heat_caution(shared, place),
         },
         parents=("plan",),
@@ -200,13 +203,13 @@ def _hazard(finding, public: bool) -> dict:
     }
 
 
-def _daily(place: Place) -> list[dict]:
-    """Return what a camp needs to know each day, month by month."""
+def _daily(place: Place, work: str) -> list[dict]:
+    """Return what a camp needs to know each day, month by month, at the party's work."""
     climate = place.climate
     rows = []
     for month in range(12):
         category = climate.heat_category[month]
-        known = not figures.missing(category)
+        advice = heat_advice(category, work)
         rows.append(
             {
                 "month": MONTHS[month],
@@ -218,10 +221,19 @@ def _daily(place: Place) -> list[dict]:
                 "cool": _cool(climate.cool_hour[month]),
                 "wet_spell": climate.wet_spell[month],
                 "wind_chill": climate.wind_chill[month],
-                "heat": f"{int(category)} of 5" if known else "",
+                "heat": "unknown" if advice is None else f"{int(category)} of 5",
+                "rest": f"work {advice.work} min, rest {advice.rest}"
+                if advice is not None and advice.rest
+                else "",
             }
         )
     return rows
+
+
+def _noon(place: Place) -> tuple[str, str]:
+    """Return the earliest and the latest solar noon of a year at a place, as UTC."""
+    noons = clock_noon(place.longitude, np.arange(1, DAYS_IN_YEAR + 1), 0.0)
+    return figures.clock(noons.min()), figures.clock(noons.max())
 
 
 def _heat_caution(shared: Shared, place: Place) -> str:
