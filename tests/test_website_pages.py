@@ -18,7 +18,8 @@ from astral.sun import noon
 from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.journey.fields import Span
-from sheltermap.website import charts
+from sheltermap.website import basemap, charts, maps
+from sheltermap.website.basemap import clipped
 from sheltermap.website.environment import json_block, with_policy
 from sheltermap.website.figures import NARROW_SPACE, both, percent
 from sheltermap.website.opening import headline, warnings
@@ -429,3 +430,17 @@ def test_heat_category_says_how_long_to_work():
     assert "4 of 5 work 30 min, rest 30" in text
     assert text.count(" min, rest") == 1
     assert "unknown" in text
+
+
+def test_base_map_is_cut_to_each_box_once(monkeypatch):
+    """The folder and its one-file copy share the journey's box and the drawing's."""
+    boxes = []
+
+    def counted(base_map, bounds):
+        boxes.append(bounds)
+        return clipped(base_map, bounds)
+
+    monkeypatch.setattr(basemap, "clipped", counted)
+    monkeypatch.setattr(maps, "clipped", counted)
+    site(sample_report(), base_map=BASE_MAP)
+    assert len(boxes) == len(set(boxes)) == 2

@@ -63,16 +63,17 @@ def site(
     """
     exports = {} if public else dict(exports or {})
     report = arranged(report)
-    base = basemap.clipped(base_map, _surroundings(report))
-    whole = _one_file(report, base, public)
-    offered = {**exports, ONE_FILE: whole}
+    base, drawn = _base_and_drawing(report, base_map, public)
     slugs = environment.slugs(kit.id for kit in report.kits)
     kit = slugs[chosen_kit(report).id]
     pictures = [
         {"src": f"overlays/{kit}/{_SHARE}/{month:02d}.png", "month": name}
         for month, name in enumerate(MONTHS, 1)
     ]
-    drawn = maps.drawn_map(report, base, _DRAWN_WIDTH, public)
+    overlaid = _overlay_files(report, slugs)
+    images = [overlaid[picture["src"]] for picture in pictures]
+    whole = _one_file(report, base, drawn, images, public)
+    offered = {**exports, ONE_FILE: whole}
     files = dict(exports)
     for page in contents(report, drawn, pictures, _offered(offered), public):
         files[_path(page.id)] = _rendered([page], report, public, single=None)
@@ -82,8 +83,7 @@ def site(
     files |= maps.leaflet_files()
     files["vendor/leaflet/LICENSE.txt"] = environment.asset("leaflet-licence.txt")
     files["data/base.js"] = basemap.script(base)
-    files |= _overlay_files(report, slugs)
-    return files
+    return files | overlaid
 
 
 def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = False) -> bytes:
@@ -103,20 +103,30 @@ def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = Fal
         HTML; its maps show the chosen kit's share of sound nights only.
     """
     report = arranged(report)
-    return _one_file(report, basemap.clipped(base_map, _surroundings(report)), public)
+    cube = report.grid.factors[chosen_kit(report).id][_SHARE]
+    base, drawn = _base_and_drawing(report, base_map, public)
+    return _one_file(report, base, drawn, _images(report, cube, _SHARE), public)
 
 
-def _one_file(report: Report, base: dict[str, dict], public: bool) -> bytes:
-    """Return the one-file copy, its base map cut to size."""
+def _base_and_drawing(
+    report: Report, base_map: Mapping[str, dict], public: bool
+) -> tuple[dict[str, dict], dict]:
+    """Return the base map cut to the journey's box, and the drawn map made of it."""
+    base = basemap.clipped(base_map, _surroundings(report))
+    return base, maps.drawn_map(report, base, _DRAWN_WIDTH, public)
+
+
+def _one_file(
+    report: Report, base: dict[str, dict], drawn: dict, images: list[bytes], public: bool
+) -> bytes:
+    """Return the one-file copy from base map and drawing cut to size and the twelve months."""
     kit = chosen_kit(report)
     cube = report.grid.factors[kit.id][_SHARE]
     small = replace(report, grid=replace(report.grid, factors={kit.id: {_SHARE: cube}}))
-    images = _images(report, cube, _SHARE)
     pictures = [
         {"src": f"data:image/png;base64,{base64.b64encode(image).decode()}", "month": name}
         for image, name in zip(images, MONTHS, strict=True)
     ]
-    drawn = maps.drawn_map(small, base, _DRAWN_WIDTH, public)
     slug = environment.slugs(one.id for one in report.kits)[kit.id]
     leaflet = maps.leaflet_files()
     inline = {
