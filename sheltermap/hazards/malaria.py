@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+# Craig et al. 1999.
 _WARM_ENOUGH = (18.0, 22.0)  # [degC]
 _TOO_HOT = (32.0, 40.0)  # [degC]
 _WET_ENOUGH = (0.0, 80.0)  # [mm month-1]

@@ -22,8 +22,8 @@ DAWN_DELAY = 0.49
 
 MIDNIGHT = 24.0
 
-_EARLIEST_START, _LATEST_END = 15.0, 36.0
-_SHORTEST_WINDOW = 1.0
+_EARLIEST_START, _LATEST_END = 15.0, 36.0  # [h] judgement: who sleeps by day meets the sun
+_SHORTEST_WINDOW = 1.0  # [h] judgement
 
 
 @dataclass(frozen=True)

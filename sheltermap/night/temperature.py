@@ -25,8 +25,8 @@ from sheltermap.night.daylight import DAWN_DELAY, curve_day, night_edges
 COLDEST_PERIOD = 4.0
 """Hours over which cold counts. [h] Common practice."""
 
-_LOWEST_SHARE, _SHARE_SPAN = 0.10, 0.82
-_DAY_LAG, _NIGHT_DECAY = 3.5, 2.17
+_LOWEST_SHARE, _SHARE_SPAN = 0.10, 0.82  # [1] of the refit above
+_DAY_LAG, _NIGHT_DECAY = 3.5, 2.17  # [h], [1] of the same
 _PRECISION = 1e-5
 
 

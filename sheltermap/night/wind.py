@@ -22,7 +22,7 @@ SITE_SHARES = MappingProxyType(
 )
 """Wind at a site over that of its surroundings. [1] judgement: rounded common practice."""
 
-_TWO_OVER_TEN = 4.87 / math.log(67.8 * 10.0 - 5.42)
+_TWO_OVER_TEN = 4.87 / math.log(67.8 * 10.0 - 5.42)  # FAO-56 eq. 47
 
 OPEN_LAND_WIND = 3.5
 """Mean wind at 10 m where no data say otherwise. [m s-1] judgement: a usual inland value."""

@@ -11,22 +11,24 @@ import math
 from dataclasses import dataclass
 
 CLO = 0.155
-"""One clo. [m2 K W-1]"""
+"""One clo, by definition. [m2 K W-1]"""
 
 NEUTRAL = 34.6
-"""Intercept of the limit at which a sleeper feels neither warm nor cold. [degC]"""
+"""Intercept of the limit at which a sleeper feels neither warm nor cold. [degC] Linear fit to
+the balance of ISO 11079:2007 with its neutral skin, at 2 to 10 clo."""
 
 MINIMAL = 32.0
-"""Intercept of the limit at which a curled-up sleeper just holds body heat. [degC]"""
+"""Intercept of the limit at which a curled-up sleeper just holds body heat. [degC] The same fit
+with the standard's minimal skin."""
 
-_SLOPE = 0.134  # [K per clo and W m-2], fit to the ISO 11079 balance at 2 to 10 clo
+_SLOPE = 0.134  # [K per clo and W m-2] of both fits
 _COMPRESSED_BEDDING = 0.10  # [m2 K W-1] under the body, common practice
 _UNDERSIDE = 0.10  # [m2 K W-1] cloth and air film under a raised bed, common practice
-_RATED_MAT = 0.85  # [m2 K W-1] mat of the manikin that bags are rated on, from memory
-_RATED_METABOLISM = 46.5  # [W m-2] behind a label temperature
-_STILL_AIR = 0.4  # [m s-1] up to which insulation counts as undisturbed
-_AIR_HEAT = 0.34  # [W h m-3 K-1] heat capacity of air by volume
-_SURFACE_RESISTANCE = 0.13 + 0.04  # [m2 K W-1] inside and outside of a thin fabric
+_RATED_MAT = 0.85  # [m2 K W-1] mat of the manikin of ISO 23537, from memory
+_RATED_METABOLISM = 46.5  # [W m-2] judgement: the usual sleeper stands for a label's person
+_STILL_AIR = 0.4  # [m s-1] the lowest air speed of ISO 11079:2007
+_AIR_HEAT = 0.34  # [W h m-3 K-1] 1.2 kg m-3 of air at 1005 J kg-1 K-1, over 3600 s
+_SURFACE_RESISTANCE = 0.13 + 0.04  # [m2 K W-1] inside and outside, ISO 6946 from memory
 _INSULATED_U = 2.0  # [W m-2 K-1] padded or sandwich shell, common practice
 FABRIC_U = {"single": 1 / _SURFACE_RESISTANCE, "insulated": _INSULATED_U}
 """Heat loss through a shelter's wall by kind of fabric. [W m-2 K-1]"""
@@ -98,7 +100,7 @@ def bed(top_resistance, mat_resistance, *, raised=False, contact_share=0.25):
     raised : bool
         Whether air, not ground, is below; cloth and an air film then add to the mat.
     contact_share : float
-        Share of the body on the mat. [0 to 1]
+        Share of the body on the mat. [0 to 1] The default is common practice.
 
     Returns
     -------
@@ -162,7 +164,8 @@ def wind_factor(air_speed, permeability=8.0):
     air_speed : float
         At the bed. [m s-1]
     permeability : float
-        Air that the cover's cloth lets through. [L m-2 s-1]
+        Air that the cover's cloth lets through. [L m-2 s-1] The default is judgement: dense
+        canvas; 50 is loose cloth.
 
     Returns
     -------

@@ -13,9 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheltermap import air
+from sheltermap.shelters.cold import CLO
 
 PRESETS = {"light sleeper": 0.06, "usual": 0.10, "hardened": 0.206, "careful": 0.10}
-"""Share of wet skin at which each sleeper lies awake [1]; `careful` is `usual` less a margin."""
+"""Share of wet skin at which each sleeper lies awake [1]; `careful` is `usual` less a margin.
+
+`light sleeper`: what skin gives off without sweating, where Gagge's two-node model starts.
+`hardened`: ASHRAE's bound of comfort, 0.0012 M + 0.15 at 46.5 W m-2 (Fundamentals, chapter 9,
+from memory). `usual`: judgement, between the two; its limit in still air falls at the upper
+end of the 26 to 29 degC of criteria for bedrooms (Lomas and Li 2023)."""
 
 CONCERN = 0.5
 """Share of wet skin beyond which a night strains the body: the worst condition of the
@@ -25,16 +31,19 @@ CONCERN_CAP = 38.0
 """Air in which a fan no longer helps older people at all. [degC] Morris et al. 2021."""
 
 SKIN = 34.8
-"""Skin temperature of a warm sleeper. [degC]"""
+"""Skin temperature of a warm sleeper. [degC] judgement: 0.4 K above what ISO 11079 calls
+neutral, 35.7 - 0.0285 M at 46.5 W m-2."""
 
-_EXPOSED = 0.75
-_COVER = 0.3  # [clo]
-_CLO = 0.155  # [m2 K W-1]
+_EXPOSED = 0.75  # common practice: the quarter that lies on the bed gives off nothing
+_COVER = 0.3  # [clo] common practice: a sheet and light clothes
+_SLOWEST, _FASTEST = 0.1, 1.5  # [m s-1] judgement: still air inside, and a strong fan
+
+# ASHRAE Fundamentals, chapter 9, from memory; Gagge's two-node model has the same figures.
 _RADIATION = 4.7  # [W m-2 K-1]
-_LEWIS = 16.5  # [K kPa-1]
+_LEWIS = 16.5  # [K kPa-1] at sea level
 _PERMEABILITY = 0.45  # moisture permeability of the cover [1]
 _BREATH_VAPOUR, _BREATH_TEMPERATURE = 5.87, 34.0  # of exhaled air [kPa], [degC]
-_SLOWEST, _FASTEST = 0.1, 1.5  # [m s-1], the balance's range
+_VAPOUR_LOSS, _WARMTH_LOSS = 0.0173, 0.0014  # by breath, of the metabolism [kPa-1], [K-1]
 
 
 @dataclass(frozen=True)
@@ -103,18 +112,19 @@ def heat_limit(
     """
     dry_loss, wet_loss = _exchange(air_speed, cover)
     saturated = float(air.saturation_vapour_pressure(SKIN))
-    divisor = dry_loss + 0.0014 * metabolism
-    breath = metabolism * (0.0173 * _BREATH_VAPOUR + 0.0014 * _BREATH_TEMPERATURE)
+    divisor = dry_loss + _WARMTH_LOSS * metabolism
+    breath = metabolism * (_VAPOUR_LOSS * _BREATH_VAPOUR + _WARMTH_LOSS * _BREATH_TEMPERATURE)
     dry = (wettedness * wet_loss * saturated + breath + dry_loss * SKIN - metabolism) / divisor
-    slope = (wettedness * wet_loss + 0.0173 * metabolism) / divisor
+    slope = (wettedness * wet_loss + _VAPOUR_LOSS * metabolism) / divisor
     return HeatLimit(dry, slope, cap, margin)
 
 
 def _exchange(air_speed, cover):
     """Return loss of heat per kelvin [W m-2 K-1] and of vapour per kPa [W m-2 kPa-1]."""
     speed = min(max(air_speed, _SLOWEST), _FASTEST)
+    # Lying people, and clothes that enlarge the body: the same chapter, from memory.
     convection = 5.1 if speed <= 0.15 else 2.7 + 8.7 * speed**0.67
-    resistance, enlarged = _CLO * cover, 1 + 0.3 * cover
+    resistance, enlarged = CLO * cover, 1 + 0.3 * cover
     dry = _EXPOSED / (resistance + 1 / (enlarged * (convection + _RADIATION)))
     film = 1 / (_LEWIS * enlarged * convection)
     return dry, _EXPOSED / (film + resistance / (_LEWIS * _PERMEABILITY))

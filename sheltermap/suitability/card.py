@@ -17,7 +17,7 @@ from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.combination import ModeLimits, plan_of
 
 DRY, HUMID = 0.30, 0.80
-"""Relative humidity at bedtime that a card calls dry and humid. [1]"""
+"""Relative humidity at bedtime that a card calls dry and humid. [1] judgement: desert, tropics"""
 
 GROUND_ABOVE_LOW = 5.0
 """Ground under a bed above the night's low, as half a usual daily range. [K] judgement"""
