@@ -118,6 +118,7 @@ def small_problem(seed: int, order: str) -> PlanningProblem:
         permits=permits,
         climb_nights=climb if chance(0.6) else None,
         finished=finished,
+        under_way=bool(finished),
         order=order,
         travel=travel,
     )

@@ -459,13 +459,28 @@ def _with_stop(asked, found, **changes):
     return replace(asked, stops=stops)
 
 
+def _without_the_past(asked):
+    """Return the problem without fixed evenings that are over, where somebody is on the road."""
+    if not asked.under_way:
+        return asked
+    return replace(
+        asked,
+        stops=tuple(
+            replace(s, be_there=tuple(d for d in s.be_there if d >= asked.earliest))
+            for s in asked.stops
+        ),
+    )
+
+
 @pytest.mark.parametrize("order", ["fixed", "free"])
 def test_relaxations_equal_brute_force(order):
     """Each change allows a plan, one day less does not, and the plan's cost is right."""
     checked = 0
     for seed in range(100, 160):
         asked = small_problem(seed, order)
-        for found in best_plans(asked).relaxations:
+        relaxations = best_plans(asked).relaxations
+        asked = _without_the_past(asked)
+        for found in relaxations:
             # Wide windows are for the planner; trying every plan of them takes too long.
             if found.constraint not in EASED or found.days > 8:
                 continue

@@ -18,7 +18,14 @@ import numpy as np
 from sheltermap.journey.feasible import feasible, reaches
 from sheltermap.journey.problem import Plan, PlanningProblem, Relaxation
 from sheltermap.journey.problemchecks import MOST_NIGHTS
+from sheltermap.journey.problemwords import said_date, said_days, said_nights
 from sheltermap.journey.staycosts import climb_nights, stay_costs
+from sheltermap.journey.underway import (
+    missed_evenings,
+    missed_in_words,
+    rest_in_words,
+    without,
+)
 
 LARGEST_CHANGE = 366
 """Days up to which a constraint is eased: a year shifts any season into place."""
@@ -37,13 +44,17 @@ class _Constraint:
     largest: int
     eased: Callable[[int], PlanningProblem]
     sentence: Callable[[int], str]
+    figure: Callable[[Plan], str] = lambda plan: ""
 
 
-def relaxations(
+def explained(
     problem: PlanningProblem, cheapest: Callable[[PlanningProblem], Plan | None]
-) -> tuple[Relaxation, ...]:
+) -> tuple[str, tuple[Relaxation, ...]]:
     """
-    Return the smallest single changes that allow a plan.
+    Return why there is no plan, and the smallest single changes that allow one.
+
+    A fixed evening that is over is no wish that could give: nothing else helps while it
+    stands, so it is named first, and the rest is planned or explained without it.
 
     Parameters
     ----------
@@ -54,58 +65,62 @@ def relaxations(
 
     Returns
     -------
-    tuple of Relaxation
+    message : str
+    relaxations : tuple of Relaxation
         Smallest first, dangers last; empty when no single change is enough.
     """
+    missed = missed_evenings(problem)
+    told = list(missed_in_words(problem, missed))
+    problem = without(problem, missed)
+    freed = cheapest(problem) if missed else None
+    if freed is not None:
+        days = max((problem.earliest - day).days for _, evenings in missed for day in evenings)
+        first = Relaxation("missed", missed[0][0].id, days, " ".join(told), False, freed)
+        eased, sentences = (first,), [*told, rest_in_words(problem, freed)]
+    else:
+        eased = _relaxations(problem, cheapest)
+        sentences = [*told, *(["That alone is not enough."] if told else [])]
+        sentences += _why_not(problem, eased)
+    return " ".join(["No plan keeps every constraint.", *sentences]), eased
+
+
+def _relaxations(problem, cheapest) -> tuple[Relaxation, ...]:
+    """Return the smallest single changes that allow a plan."""
     found = []
     for rank, constraint in enumerate(_constraints(problem)):
         days = _fewest_days(constraint)
         if days is not None:
             found.append((constraint.danger, days, rank, constraint))
     found.sort(key=lambda item: item[:3])
-    return tuple(
-        Relaxation(
-            constraint.kind,
-            constraint.stop,
-            days,
-            constraint.sentence(days),
-            constraint.danger,
-            cheapest(constraint.eased(days)),
+    eased = []
+    for _, days, _, constraint in found[:MOST_RELAXATIONS]:
+        plan = cheapest(constraint.eased(days))
+        message = constraint.sentence(days) + constraint.figure(plan)
+        eased.append(
+            Relaxation(constraint.kind, constraint.stop, days, message, constraint.danger, plan)
         )
-        for _, days, _, constraint in found[:MOST_RELAXATIONS]
-    )
+    return tuple(eased)
 
 
-def why_not(problem: PlanningProblem, eased: tuple[Relaxation, ...]) -> str:
-    """
-    Return the message for a problem without a plan.
-
-    Parameters
-    ----------
-    problem : PlanningProblem
-    eased : tuple of Relaxation
-        As `relaxations` gives them.
-
-    Returns
-    -------
-    str
-    """
-    sentences = ["No plan keeps every constraint."]
+def _why_not(problem, eased) -> Iterator[str]:
+    """Yield sentences on a problem without a plan and what must give."""
     if eased:
         first = eased[0]
-        gain = f"The best plan would then have {first.plan.rough_nights:.1f} rough nights."
+        yield first.message
         if first.danger:
-            gain = "That is a danger, which no plan trades for sleep: change the route or dates."
-        sentences += [first.message, gain]
+            yield "That is a danger, which no plan trades for sleep: change the route or dates."
+        elif problem.under_way:
+            yield rest_in_words(problem, first.plan)
+        else:
+            yield f"The best plan would then have {first.plan.rough_nights:.1f} rough nights."
     else:
-        sentences += ["No single change of days is enough.", *_furthest(problem)]
-    sentences += _other_choices(problem)
-    sentences += [
-        f"Some nights at {problem.stops[stop].name} have no score, so they are not planned."
-        for stop in problem.remaining
-        if np.isnan(problem.rough[: None if problem.choose_kit else 1, stop]).any()
-    ]
-    return " ".join(sentences)
+        yield "No single change of days is enough."
+        yield from _furthest(problem)
+    yield from _other_choices(problem)
+    for stop in problem.remaining:
+        if np.isnan(problem.rough[: None if problem.choose_kit else 1, stop]).any():
+            name = problem.stops[stop].name
+            yield f"Some nights at {name} have no score, so they are not planned."
 
 
 def _furthest(problem):
@@ -119,7 +134,7 @@ def _furthest(problem):
 def _other_choices(problem):
     """Return the choices without days that would allow a plan, in sentences."""
     choices = []
-    if problem.order == "fixed" and problem.direction != "either" and not problem.finished:
+    if problem.order == "fixed" and problem.direction != "either" and not problem.under_way:
         choices.append(({"direction": "either"}, "The other way round there is a plan."))
     if len(problem.kits) > 1 and not problem.choose_kit:
         choices.append(({"choose_kit": True}, "With another of the kits there is a plan."))
@@ -168,26 +183,26 @@ def _date_constraints(problem):
             "finish_by",
             lambda n: replace(problem, finish_by=_later(problem.finish_by, n)),
             lambda n: (
-                f"Finishing by {_said(problem.finish_by)} is {_days(n)} too early: "
-                f"{_said(_later(problem.finish_by, n))} would do."
+                f"Finishing by {said_date(problem.finish_by)} is {said_days(n)} too early: "
+                f"{said_date(_later(problem.finish_by, n))} would do."
             ),
         )
-    if problem.finished:
+    if problem.under_way:
         return
     yield constraint(
         "earliest",
         lambda n: replace(problem, earliest=_later(problem.earliest, -n)),
         lambda n: (
-            f"Leaving from {_said(problem.earliest)} is {_days(n)} too late: "
-            f"{_said(_later(problem.earliest, -n))} would do."
+            f"Leaving from {said_date(problem.earliest)} is {said_days(n)} too late: "
+            f"{said_date(_later(problem.earliest, -n))} would do."
         ),
     )
     yield constraint(
         "latest",
         lambda n: replace(problem, latest=_later(problem.latest, n)),
         lambda n: (
-            f"Leaving by {_said(problem.latest)} is {_days(n)} too early: "
-            f"{_said(_later(problem.latest, n))} would do."
+            f"Leaving by {said_date(problem.latest)} is {said_days(n)} too early: "
+            f"{said_date(_later(problem.latest, n))} would do."
         ),
     )
 
@@ -206,8 +221,8 @@ def _night_constraints(problem, position):
         stop.nights_min - max(stop.travel_days, 1),
         lambda n: {"nights_min": stop.nights_min - n},
         lambda n: (
-            f"{stop.name}: the shortest stay of {_nights(stop.nights_min)} is {_days(n)} "
-            f"too long; {_nights(stop.nights_min - n)} would do."
+            f"{stop.name}: the shortest stay of {said_nights(stop.nights_min)} is {said_days(n)} "
+            f"too long; {said_nights(stop.nights_min - n)} would do."
         ),
     )
     climb = max(
@@ -217,25 +232,40 @@ def _night_constraints(problem, position):
         ),
     )
     why = (
-        f" The climb to its camp needs up to {_nights(climb)}." if climb > stop.nights_max else ""
+        f" The climb to its camp needs up to {said_nights(climb)}."
+        if climb > stop.nights_max
+        else ""
     )
     yield constraint(
         "nights_max",
         min(LARGEST_CHANGE, MOST_NIGHTS - stop.nights_max),
         lambda n: {"nights_max": stop.nights_max + n},
         lambda n: (
-            f"{stop.name}: the longest stay of {_nights(stop.nights_max)} is {_days(n)} "
-            f"too short; {_nights(stop.nights_max + n)} would do.{why}"
+            f"{stop.name}: the longest stay of {said_nights(stop.nights_max)} is {said_days(n)} "
+            f"too short; {said_nights(stop.nights_max + n)} would do.{why}"
         ),
     )
     if stop.be_there:
-        evenings = " and ".join(map(_said, stop.be_there))
-        yield constraint(
-            "be_there",
-            LARGEST_CHANGE,
-            lambda n: {"be_there_slack_days": stop.be_there_slack_days + n},
-            lambda n: f"{stop.name}: being there on {evenings} would have to give {_days(n)}.",
+        evenings = " and ".join(map(said_date, stop.be_there))
+        yield replace(
+            constraint(
+                "be_there",
+                LARGEST_CHANGE,
+                lambda n: {"be_there_slack_days": stop.be_there_slack_days + n},
+                lambda n: (
+                    f"{stop.name}: being there on {evenings} would have to give {said_days(n)}"
+                ),
+            ),
+            figure=lambda plan: f"; {_nearest_evenings(plan, position, stop.be_there)} would do.",
         )
+
+
+def _nearest_evenings(plan, position, evenings):
+    """Return the evenings of a stay nearest to others, in words."""
+    stay = next(stay for stay in plan.stays if stay.stop == position)
+    last = stay.leave - timedelta(days=1)
+    kept = {min(max(evening, stay.arrive), last) for evening in evenings}
+    return " and ".join(map(said_date, sorted(kept)))
 
 
 def _permit_constraints(problem, permit):
@@ -257,8 +287,8 @@ def _permit_constraints(problem, permit):
             "permit_stay",
             lambda n: {"longest_stay_days": longest + n},
             lambda n: (
-                f"{permit.name}: the longest stay of {_days(longest)} is {_days(n)} too "
-                f"short; {_days(longest + n)} would do."
+                f"{permit.name}: the longest stay of {said_days(longest)} is {said_days(n)} too "
+                f"short; {said_days(longest + n)} would do."
             ),
         )
     if permit.valid_from is not None:
@@ -266,8 +296,8 @@ def _permit_constraints(problem, permit):
             "permit_from",
             lambda n: {"valid_from": _later(permit.valid_from, -n)},
             lambda n: (
-                f"{permit.name}: entry from {_said(permit.valid_from)} is {_days(n)} too "
-                f"late; {_said(_later(permit.valid_from, -n))} would do."
+                f"{permit.name}: entry from {said_date(permit.valid_from)} is {said_days(n)} too "
+                f"late; {said_date(_later(permit.valid_from, -n))} would do."
             ),
         )
     if permit.valid_until is not None:
@@ -275,8 +305,8 @@ def _permit_constraints(problem, permit):
             "permit_until",
             lambda n: {"valid_until": _later(permit.valid_until, n)},
             lambda n: (
-                f"{permit.name}: leaving by {_said(permit.valid_until)} is {_days(n)} too "
-                f"early; {_said(_later(permit.valid_until, n))} would do."
+                f"{permit.name}: leaving by {said_date(permit.valid_until)} is {said_days(n)} too "
+                f"early; {said_date(_later(permit.valid_until, n))} would do."
             ),
         )
 
@@ -296,14 +326,14 @@ def _closure_constraints(problem, position):
             return _Constraint("closure", stop.id, closure.danger, length, eased, sentence)
 
         said = f"{stop.name}: '{closure.reason}' would have to"
-        until, start = _said(closure.last), _said(closure.first)
+        until, start = said_date(closure.last), said_date(closure.first)
         yield constraint(
             lambda closure, n: replace(closure, last=_later(closure.last, -n)),
-            lambda n, said=said, until=until: f"{said} end {_days(n)} before {until}.",
+            lambda n, said=said, until=until: f"{said} end {said_days(n)} before {until}.",
         )
         yield constraint(
             lambda closure, n: replace(closure, first=_later(closure.first, n)),
-            lambda n, said=said, start=start: f"{said} begin {_days(n)} after {start}.",
+            lambda n, said=said, start=start: f"{said} begin {said_days(n)} after {start}.",
         )
 
 
@@ -329,11 +359,11 @@ def _barrier_constraints(problem, position):
             said += f" {_said_yearly(season[0])} to {_said_yearly(season[-1])}"
             yield constraint(
                 lambda season, n: season[-n:],
-                lambda n, said=said: f"{said}; it would have to end {_days(n)} earlier.",
+                lambda n, said=said: f"{said}; it would have to end {said_days(n)} earlier.",
             )
             yield constraint(
                 lambda season, n: season[:n],
-                lambda n, said=said: f"{said}; it would have to begin {_days(n)} later.",
+                lambda n, said=said: f"{said}; it would have to begin {said_days(n)} later.",
             )
 
 
@@ -362,21 +392,6 @@ def _later(day: date, days: int) -> date:
         return day + timedelta(days=days)
     except OverflowError:
         return date.max if days > 0 else date.min
-
-
-def _days(count):
-    """Return a number of days in words."""
-    return f"{count} day" if count == 1 else f"{count} days"
-
-
-def _nights(count):
-    """Return a number of nights in words."""
-    return f"{count} night" if count == 1 else f"{count} nights"
-
-
-def _said(day):
-    """Return a date as messages say it."""
-    return f"{day.day} {day:%B %Y}"
 
 
 def _said_yearly(day_of_year):

@@ -17,9 +17,10 @@ import numpy as np
 
 from sheltermap.journey.fixedorder import fixed_order
 from sheltermap.journey.freeorder import free_order
-from sheltermap.journey.infeasible import relaxations, why_not
+from sheltermap.journey.infeasible import explained
 from sheltermap.journey.problem import FREE, Plan, PlanningProblem, Result, Stay
 from sheltermap.journey.staycosts import IMPOSSIBLE, MICRO, StayCosts, climb_nights, stay_costs
+from sheltermap.journey.underway import behind_in_words
 from sheltermap.vocabulary import InputError, Problem
 
 DISTINCT_DAYS = 14
@@ -58,13 +59,13 @@ def best_plans(problem: PlanningProblem) -> Result:
     best_by_departure = tuple(_best_of_departures(costs, searches))
     not_checked = _not_checked(problem)
     if not any(best_by_departure):
-        eased = relaxations(problem, _cheapest_plan)
+        message, eased = explained(problem, _cheapest_plan)
         return Result(
             None,
             (),
             tuple((costs.date(day), None) for day in range(costs.departures)),
             best_by_departure,
-            why_not(problem, eased),
+            message,
             eased,
             not_checked,
         )
@@ -104,7 +105,8 @@ def replanned(
     Returns
     -------
     Result
-        Every plan starts with the finished stays, unchanged.
+        Every plan starts with the finished stays, unchanged. Where there is none, the message
+        names what to change in the trip file, and how to keep those stays when it changes.
 
     Raises
     ------
@@ -118,17 +120,22 @@ def replanned(
     if finished and on < finished[-1].leave:
         expected = f"{finished[-1].leave} or later, when the stay before it ends"
         mend = f"Give a later day, or replan from {problem.stops[finished[-1].stop].name}."
-        raise InputError([Problem("journey", "on", expected, str(on), mend)])
-    return best_plans(
+        raise InputError([Problem("", "--on", expected, str(on), mend)])
+    result = best_plans(
         replace(
             problem.with_kit(plan.kit),
             earliest=on,
             latest=on if until is None else until,
             direction=problem.direction if plan.direction == FREE else plan.direction,
             finished=finished,
+            under_way=True,
             first_stop=stop if problem.order == "free" else None,
         )
     )
+    if result.best is not None:
+        return result
+    kept = behind_in_words(problem, finished, stop, on)
+    return replace(result, message=" ".join([result.message, *kept]))
 
 
 def _searches(costs: StayCosts) -> list[_Search]:

@@ -220,8 +220,8 @@ class Relaxation:
     ----------
     constraint : str
         Kind: ``finish_by``, ``earliest``, ``latest``, ``nights_min``, ``nights_max``,
-        ``be_there``, ``closure``, ``barrier``, ``permit_stay``, ``permit_from`` or
-        ``permit_until``.
+        ``be_there``, ``missed`` (fixed evenings that are over), ``closure``, ``barrier``,
+        ``permit_stay``, ``permit_from`` or ``permit_until``.
     stop : str
         Id of the stop concerned; empty when it concerns the whole journey.
     days : int
@@ -306,6 +306,9 @@ class PlanningProblem:
         Sleeping height before the first stop. [m]
     finished : tuple of Stay
         Stays already made; the rest is planned from their end state.
+    under_way : bool
+        Whether somebody is on the road: `earliest` is the day a stop is reached, and what
+        lies before it is over.
     order : str
         ``fixed`` or ``free``.
     travel : Travel or None
@@ -328,6 +331,7 @@ class PlanningProblem:
     climb_nights: Callable[[float, float], int] | None = None
     home_elevation_m: float = 0.0
     finished: tuple[Stay, ...] = ()
+    under_way: bool = False
     order: str = "fixed"
     travel: Travel | None = None
     first_stop: int | None = None
