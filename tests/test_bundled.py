@@ -277,6 +277,15 @@ def test_the_departure_matters(planned):
     assert max(rough) >= 1.5 * min(rough)
 
 
+def test_kits_are_compared_on_the_planned_nights(planned):
+    """The comparison knows every figure, and of the plan's own kit the same rough nights."""
+    _, report = planned
+    for row in report.comparison.rows:
+        assert None not in (row.rough_nights, row.rough_left, row.money, row.cost), row.title
+    own = report.comparison.rows[0]
+    assert own.rough_nights == pytest.approx(report.best.rough_nights, abs=1e-5)
+
+
 def test_no_plan_spends_a_night_behind_a_closed_gate(planned):
     """For every departure: no night in the closed weeks of the leg that has them."""
     name, report = planned

@@ -94,6 +94,16 @@ def test_missing_stays_missing():
     assert scored.limiting_factor == MISSING_FACTOR
 
 
+def test_legs_without_the_hazard_stay_open_beside_those_with_it():
+    """Nights joined into one set: a share that only some of them have says nothing of others."""
+    plain, buggy = many_nights(3), many_nights(3).assign({BY_DUST: ("night", [0.5, 0.5, 0.5])})
+    joined = xr.concat([plain, buggy], "night", data_vars="all")
+    scored = score_with_shut(joined, TENT, TWO)
+    for part, alone in ((slice(0, 3), plain), (slice(3, 6), buggy)):
+        expected = score_with_shut(alone, TENT, TWO).sound_share
+        assert_array_equal(scored.sound_share[part], expected)
+
+
 def test_plain_scores_name_the_same_causes():
     """The rule for a mixture is that of a score: largest, none below 1e-6, missing."""
     plain = score(many_nights(300, wind=False), TENT, TWO)

@@ -19,7 +19,8 @@ from sheltermap.suitability.score import score
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 BY_INSECTS, BY_DUST = "shut_by_insects", "shut_by_dust"
-"""Optional variables of a night: share of such nights that close a kit. [0 to 1]"""
+"""Optional variables of a night: share of such nights that close a kit. [0 to 1] Missing where
+no hazard names them, as on the nights of a leg joined with those of another."""
 
 
 def score_with_shut(
@@ -101,7 +102,8 @@ def _shut_share(night: xr.Dataset, kit: Kit, settings: Settings) -> xr.DataArray
     if settings.dust or (settings.insects and not kit.mesh):
         return None
     reasons = (BY_DUST,) if kit.mesh else (BY_DUST, BY_INSECTS)
-    shares = [night[name] for name in reasons if name in night and bool((night[name] > 0).any())]
+    named = [night[name].fillna(0.0) for name in reasons if name in night]
+    shares = [share for share in named if bool((share > 0).any())]
     if not shares:
         return None
     # A night of dust may be one of insects too: the larger share holds both.
