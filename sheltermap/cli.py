@@ -22,6 +22,9 @@ from sheltermap.vocabulary import InputError, Problem
 _NO_PLAN = 1
 _WRONG_INPUT = 2
 
+_WRITING = ("new", "build", "climate")
+"""Commands of whom it is worth saying that they wrote nothing."""
+
 
 class _Number(click.FloatRange):
     """A number of a range; nan compares false with both ends, so the range lets it pass."""
@@ -41,7 +44,8 @@ class _Commands(click.Group):
             return super().invoke(ctx)
         except InputError as error:
             count = len(error.problems)
-            click.echo(f"{count} problem{'s' * (count > 1)}; nothing was written:", err=True)
+            kept = "; nothing was written" if ctx.invoked_subcommand in _WRITING else ""
+            click.echo(f"{count} problem{'s' * (count > 1)}{kept}:", err=True)
             for problem in error.problems:
                 click.echo(f"  {problem}", err=True)
             ctx.exit(_WRONG_INPUT)

@@ -143,6 +143,18 @@ def test_failed_build_leaves_the_former_site_untouched(started, tmp_path):
     assert tree(started / "site") == before
 
 
+@pytest.mark.parametrize("command", ["check", "depart"])
+def test_commands_that_write_nothing_do_not_say_so(command, tmp_path):
+    """Only who writes files owes word of those left unwritten."""
+    result = run(command, tmp_path / "nowhere.toml")
+    assert result.exit_code == 2
+    assert result.stderr.startswith("1 problem:\n")
+    assert "nothing was written" not in run("night", 41, 28.9, "--kit", "x").stderr
+    for writing in (("build",), ("climate", "import", "-o", tmp_path / "a.nc")):
+        stderr = run(*writing, tmp_path / "nowhere.nc").stderr
+        assert stderr.startswith("1 problem; nothing was written:\n")
+
+
 def test_second_build_is_byte_identical(started):
     """The same inputs give the same site."""
     assert run("build", started / "x", "-o", started / "again", "-q").exit_code == 0

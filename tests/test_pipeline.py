@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from datetime import date, timedelta
 
@@ -14,6 +16,8 @@ from sheltermap import pipeline
 from sheltermap.cli import main
 from sheltermap.climate.readers import write_climatology
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.journey.assembly import exported_plan
+from sheltermap.journey.exports import table
 from sheltermap.vocabulary import Grade, InputError
 
 FLOOD = """
@@ -149,6 +153,29 @@ def test_journey_across_new_year_visits_a_region_twice(tmp_path, world):
     assert (last.arrive, last.leave) == (date(2028, 1, 9), date(2028, 1, 15))
     assert one.place == last.place and len(report.places) == 2
     assert report.best.rough_nights == pytest.approx(sum(s.rough_nights for s in report.best.legs))
+
+
+def test_exports_name_the_region_of_both_visits(tmp_path, world):
+    """The region's own name, not that of the first leg there; a place has its leg's name."""
+    ring = [[28.6, 39.6], [29.4, 39.6], [29.4, 40.4], [28.6, 40.4], [28.6, 39.6]]
+    region = {
+        "type": "Feature",
+        "properties": {"id": "steppe", "name": "Western steppe"},
+        "geometry": {"type": "Polygon", "coordinates": [ring]},
+    }
+    content = {"type": "FeatureCollection", "features": [region]}
+    (tmp_path / "regions.geojson").write_text(json.dumps(content))
+    there, back = (
+        f'\n[[legs]]\nname = "{name}"\nregion = "steppe"\nnights = 4\n' for name in ("A", "C")
+    )
+    files = '\n[files]\nregions = "regions.geojson"\n'
+    report = planned(tmp_path, world, trip(files, there, leg("B", (41.0, 31.0)), back))
+    rows = list(csv.DictReader(io.StringIO(table(exported_plan(report)).decode("utf-8-sig"))))
+    assert [(row["name"], row["place"]) for row in rows] == [
+        ("A", "Western steppe"),
+        ("B", "B"),
+        ("C", "Western steppe"),
+    ]
 
 
 def test_infeasible_trip_names_the_constraint_and_its_days(tmp_path, world):

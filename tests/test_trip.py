@@ -73,7 +73,9 @@ def test_clock_times_may_cross_midnight(tmp_path, written, hours):
 def test_hours_that_make_no_night_are_refused(tmp_path, hours):
     """Noon, no time at all, and by day: each with what a night is."""
     party = f'\n[party]\nsleep_from = "{hours[0]}"\nsleep_to = "{hours[1]}"\n'
-    assert "a night of at least 1 h" in only(tmp_path, trip(leg("A"), party))
+    found = only(tmp_path, trip(leg("A"), party))
+    assert "a night of at least 1 h" in found and f"not {hours[0]} to {hours[1]}" in found
+    assert found.endswith('Write for example sleep_from = "22:00" and sleep_to = "06:00".')
 
 
 @pytest.mark.parametrize("written", ["2200", '"24:00"', '"7 pm"', "2027-05-01T22:00:00"])
@@ -117,7 +119,7 @@ def test_closures_keep_their_form(tmp_path):
     ("closed", "expected"),
     [
         ('first = "11-01", last = 2027-06-01', "`first` and `last` of one form"),
-        ("first = 2027-06-02, last = 2027-06-01", "`first` before `last`"),
+        ("first = 2027-06-02, last = 2027-06-01", "a day from `first`, 2027-06-02, on"),
         ('first = "02-30", last = "03-01"', "a day from 1 to 29"),
         ('first = "5-1", last = "06-01"', 'a yearly date "MM-DD"'),
     ],
@@ -130,9 +132,53 @@ def test_impossible_closures_are_refused(tmp_path, closed, expected):
 @pytest.mark.parametrize("key", ["region", "points"])
 def test_leg_lies_in_one_place(tmp_path, key):
     """Two places for one leg leave open which is meant."""
-    value = {"region": '"x"', "points": "[[40.0, 29.0]]"}[key]
+    value, given = {
+        "region": ('"x"', "region and place"),
+        "points": ("[[40.0, 29.0]]", "place and points"),
+    }[key]
     text = trip(leg("A", more=f"{key} = {value}"))
-    assert "exactly one of region, place, points" in only(tmp_path, text)
+    assert f"exactly one of region, place, points, not {given}" in only(tmp_path, text)
+
+
+def test_a_leg_without_a_place_is_told_how_to_write_one(tmp_path):
+    """The shortest way out is a pair of coordinates."""
+    found = only(tmp_path, trip(leg("A"), changed=[("place = [40.0, 29.0]", "")]))
+    assert "not none" in found and found.endswith("Add place = [latitude, longitude].")
+
+
+@pytest.mark.parametrize(
+    ("key", "day", "expected"),
+    [
+        ("earliest", "2027-05-11", "latest: expected a day from `earliest`, 2027-05-11, on"),
+        ("latest", "2027-04-30", "latest: expected a day from `earliest`, 2027-05-01, on"),
+        ("latest", "2027-07-01", "finish_by: expected a day after `latest`, 2027-07-01"),
+        ("finish_by", "2027-05-10", "finish_by: expected a day after `latest`, 2027-05-10"),
+        ("finish_by", "2030-05-01", "finish_by: expected at most three years after `earliest`"),
+    ],
+)
+def test_dates_out_of_order_name_the_two_that_do_not_fit(tmp_path, key, day, expected):
+    """The date itself is told, not a table cut short; one wrong date is one problem."""
+    former = {"earliest": "2027-05-01", "latest": "2027-05-10", "finish_by": "2027-07-01"}
+    found = only(tmp_path, trip(leg("A"), changed=[(f"{key} = {former[key]}", f"{key} = {day}")]))
+    named = expected.partition(":")[0]
+    assert found.startswith(f"departure.{expected}")
+    assert f", got {(former | {key: day})[named]}. " in found
+
+
+@pytest.mark.parametrize(
+    ("written", "expected"),
+    [
+        ("0", "legs[1].nights: expected from 1 to 365 nights, got 0."),
+        ("-3", "legs[1].nights: expected from 1 to 365 nights, got -3."),
+        ("366", "legs[1].nights: expected from 1 to 365 nights, got 366."),
+        ("[8, 5, 3]", "most nights in rising order, got [8, 5, 3]."),
+        ("{ least = 8, preferred = 5, most = 9 }", "in rising order, got {'least': 8, "),
+        ("[0, 5, 8]", "legs[1].nights.least: expected at least 1, got 0."),
+    ],
+)
+def test_wrong_nights_are_one_problem_as_they_were_written(tmp_path, written, expected):
+    """A number stands for three, but is one mistake; a list is shown as a list."""
+    assert expected in only(tmp_path, trip(leg("A", nights=written)))
 
 
 @pytest.mark.parametrize(

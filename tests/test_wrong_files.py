@@ -133,10 +133,10 @@ WRONG = {
     "dates out of order": (
         "trip.toml",
         _changed(TRIP, "latest = 2027-06-01", "latest = 2027-09-01"),
-        "departure",
-        "earliest 2027-05-01, latest 2027-09-01 and finish_by",
-        "2027",
-        "Reorder the dates",
+        "departure.finish_by",
+        "a day after `latest`, 2027-09-01",
+        "2027-08-01",
+        "Correct one of the two",
     ),
     "permit that is not there": (
         "trip.toml",

@@ -183,7 +183,8 @@ def exported_plan(report: Report) -> ExportedPlan:
             ExportedLeg(
                 id=f"leg-{leg.leg + 1}",
                 name=leg.name,
-                place=places[leg.place].name,
+                # A region may be visited twice, under a name for each visit.
+                place=places[leg.place].region or leg.name,
                 arrive=leg.arrive,
                 leave=leg.leave,
                 nights=leg.nights,

@@ -24,6 +24,7 @@ class ExportedLeg:
     id : str
         Key of the leg, unique in the plan and the same in every later plan of the trip.
     name, place : str
+        The leg's own name, and its region's where it has one, else the leg's again.
     arrive, leave : date
         First evening there, and the day after the last night.
     nights : int

@@ -10,7 +10,7 @@ import re
 from datetime import date, datetime, time
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
 from sheltermap import files
 from sheltermap.files import Record, Written, lines, one_line
@@ -57,6 +57,27 @@ def _clock(value: Any) -> float:
     return int(match[1]) + int(match[2]) / 60
 
 
+def clock_words(hours: float) -> str:
+    """
+    Return a clock time.
+
+    Parameters
+    ----------
+    hours : float
+        [h, 0 to 24]
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> clock_words(22.5)
+    '22:30'
+    """
+    return f"{int(hours):02d}:{round(hours % 1 * 60):02d}"
+
+
 def _day_of_year(value: Any) -> str:
     """Return a yearly date "MM-DD", checked."""
     match = re.fullmatch(r"(\d\d)-(\d\d)", value) if isinstance(value, str) else None
@@ -92,7 +113,7 @@ Day = Annotated[date, BeforeValidator(_day), Written("date")]
 ClockTime = Annotated[
     float,
     BeforeValidator(_clock),
-    Written('clock time "HH:MM"', lambda hours: f'"{int(hours):02d}:{round(hours % 1 * 60):02d}"'),
+    Written('clock time "HH:MM"', lambda hours: f'"{clock_words(hours)}"'),
 ]
 Bedding = Annotated[
     str | float, BeforeValidator(_bedding), Written("a word or a number, see the meaning")
@@ -113,31 +134,31 @@ class Span(Record):
     )
     note: Note = Field("", description="why")
 
-    @model_validator(mode="after")
-    def _in_order(self):
-        if isinstance(self.first, str) != isinstance(self.last, str):
+    @field_validator("last")
+    @classmethod
+    def _after_first(cls, last, others):
+        first = others.data.get("first", last)
+        if isinstance(first, str) != isinstance(last, str):
             raise ValueError(
                 '`first` and `last` of one form | Give both as dates or both as "MM-DD".'
             )
-        if isinstance(self.first, date) and self.first > self.last:
-            raise ValueError("`first` before `last` | Swap the two dates.")
-        return self
+        if isinstance(last, date) and last < first:
+            raise ValueError(f"a day from `first`, {first}, on | Swap the two dates.")
+        return last
+
+
+_MOST_NIGHTS = 365  # judgement: who stays a year in one leg moves house.
 
 
 class Nights(Record):
     """How long to stay: at least, best, at most."""
 
-    least: int = Field(ge=1, le=365, description="fewest")
-    preferred: int = Field(ge=1, le=365, description="best")
-    most: int = Field(ge=1, le=365, description="most")
-
-    @model_validator(mode="after")
-    def _in_order(self):
-        if not self.least <= self.preferred <= self.most:
-            raise ValueError("least, preferred and most nights in rising order | Reorder them.")
-        return self
+    least: int = Field(ge=1, le=_MOST_NIGHTS, description="fewest")
+    preferred: int = Field(ge=1, le=_MOST_NIGHTS, description="best")
+    most: int = Field(ge=1, le=_MOST_NIGHTS, description="most")
 
 
+_STAY_KEYS = tuple(Nights.model_fields)
 _STAY_FORMS = (
     "one whole number or three: [least, preferred, most] | Write for example 12 or [8, 12, 20]."
 )
@@ -145,14 +166,20 @@ _STAY_FORMS = (
 
 def _three_nights(value: Any) -> Any:
     """Return ``12`` and ``[8, 12, 20]`` as a table of nights."""
+    if isinstance(value, Nights):
+        return value
     if isinstance(value, int) and not isinstance(value, bool):
+        # One number is one mistake, not three.
+        if not 1 <= value <= _MOST_NIGHTS:
+            raise ValueError(f"from 1 to {_MOST_NIGHTS} nights | Correct the number.")
         value = [value] * 3
-    if isinstance(value, list):
-        if len(value) != 3:
-            raise ValueError(_STAY_FORMS)
-        return dict(zip(("least", "preferred", "most"), value, strict=True))
-    if not isinstance(value, dict | Nights):
+    if isinstance(value, list) and len(value) == 3:
+        value = dict(zip(_STAY_KEYS, value, strict=True))
+    if not isinstance(value, dict):
         raise ValueError(_STAY_FORMS)
+    counts = [value.get(key) for key in _STAY_KEYS]
+    if all(isinstance(count, int) for count in counts) and counts != sorted(counts):
+        raise ValueError("least, preferred and most nights in rising order | Reorder them.")
     return value
 
 

@@ -153,6 +153,8 @@ class Place:
     ----------
     id, name, note : str
         `id` is safe in a file name; the others are the user's words.
+    region : str
+        The region's name in its file; empty for a place or points.
     kind : {"region", "place", "points", "line"}
         What the figures stand for.
     geometry : dict
@@ -201,6 +203,7 @@ class Place:
     weeks: tuple[Week, ...]
     findings: tuple[HazardFinding, ...]
     not_checked: tuple[str, ...]
+    region: str = ""
     doubts: tuple[str, ...] = ()
 
 

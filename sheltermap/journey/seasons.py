@@ -201,6 +201,7 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         weeks=(),
         findings=found,
         not_checked=unchecked,
+        region=_region_name(leg, inputs),
         doubts=ground.doubts,
     )
     return ScoredPlace(
@@ -342,6 +343,14 @@ def _season(scores, weight, error, found, kit: Kit, month_share) -> NightSeason:
         hazard=hazard,
         grade_shares=grade_shares(month_share, weight).values,
     )
+
+
+def _region_name(leg: Leg, inputs: Inputs) -> str:
+    """Return the name of a leg's region; empty where it is none."""
+    if leg.region is None:
+        return ""
+    regions = inputs.regions
+    return str(regions.loc[regions["id"] == leg.region, "name"].iloc[0])
 
 
 def _correction(ground: Ground, weight) -> tuple[float, float]:

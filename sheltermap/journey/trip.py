@@ -10,7 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from sheltermap.access import in_folder
 from sheltermap.files import Record, Share, read_toml
@@ -27,6 +27,7 @@ from sheltermap.journey.fields import (
     Span,
     Stay,
     YearlyDate,
+    clock_words,
 )
 from sheltermap.journey.problemchecks import HEAVIEST_STAY_WEIGHT
 from sheltermap.journey.tripchecks import problems_between
@@ -83,7 +84,14 @@ class Party(Record):
 
     @model_validator(mode="after")
     def _a_night(self):
-        SleepWindow(self.sleep_from, self.sleep_to)  # raises "expected | how to mend"
+        try:
+            SleepWindow(self.sleep_from, self.sleep_to)
+        except ValueError:
+            raise ValueError(
+                "a night of at least 1 h from `sleep_from`, 15:00 or later, to `sleep_to`, 12:00 "
+                f"or earlier, not {clock_words(self.sleep_from)} to {clock_words(self.sleep_to)} "
+                '| Write for example sleep_from = "22:00" and sleep_to = "06:00".'
+            ) from None
         return self
 
 
@@ -109,16 +117,26 @@ class Departure(Record):
         None, ge=-450, le=6000, description="where you sleep before the first leg"
     )
 
-    @model_validator(mode="after")
-    def _in_order(self):
-        if not self.earliest <= self.latest < self.finish_by:
-            raise ValueError(
-                f"earliest {self.earliest}, latest {self.latest} and finish_by {self.finish_by} "
-                "in rising order | Reorder the dates."
-            )
-        if (self.finish_by - self.earliest).days > _LONGEST_JOURNEY_DAYS:
-            raise ValueError("a journey of at most three years | Split the trip.")
-        return self
+    @field_validator("latest")
+    @classmethod
+    def _after_earliest(cls, latest, others):
+        earliest = others.data.get("earliest", latest)
+        if latest < earliest:
+            raise ValueError(f"a day from `earliest`, {earliest}, on | Correct one of the two.")
+        return latest
+
+    @field_validator("finish_by")
+    @classmethod
+    def _after_departure(cls, finish_by, others):
+        # One wrong date is one problem: what cannot be read, or is out of order, is told above.
+        if not {"earliest", "latest"} <= others.data.keys():
+            return finish_by
+        earliest, latest = others.data["earliest"], others.data["latest"]
+        if finish_by <= latest:
+            raise ValueError(f"a day after `latest`, {latest} | Correct one of the two.")
+        if (finish_by - earliest).days > _LONGEST_JOURNEY_DAYS:
+            raise ValueError(f"at most three years after `earliest`, {earliest} | Split the trip.")
+        return finish_by
 
 
 class Shelter(Record):
@@ -235,7 +253,10 @@ class Leg(Record):
     def _one_place(self):
         given = [key for key in ("region", "place", "points") if getattr(self, key) is not None]
         if len(given) != 1:
-            raise ValueError("exactly one of region, place, points | Keep one of them.")
+            raise ValueError(
+                f"exactly one of region, place, points, not {' and '.join(given) or 'none'} | "
+                f"{'Keep one of them.' if given else 'Add place = [latitude, longitude].'}"
+            )
         return self
 
 
