@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
+from sheltermap.journey.fields import BEDDING_WORDS
 from sheltermap.reference import reference
 from sheltermap.resources import bundled
+from sheltermap.shelters.kit import load_addons
 
 
 def test_committed_page_is_up_to_date():
@@ -21,7 +25,33 @@ def test_every_key_says_what_it_means():
 def test_units_ranges_and_defaults_are_printed():
     """A key's row answers what to write without a try."""
     page = reference()
-    assert '| `sleep_from` | clock time "HH:MM" | `"22:00"` | local solar time |' in page
+    assert (
+        '| `sleep_from` | clock time "HH:MM" | `"22:00"` | lying down, local solar time, 15'
+        in page
+    )
     assert "| `people` | whole number, at least 1, at most 20 | `2` |" in page
     assert "| `prohibitive` |" not in page
     assert "`advisory` \\| `serious` \\| `prohibitive` \\| `closure` \\| `none`" in page
+
+
+def test_words_that_a_key_takes_are_listed():
+    """Whoever writes by hand cannot guess them."""
+    trip = reference().partition("## A kit file")[0]
+    rows = [line for line in trip.splitlines() if line.startswith(("| `bedding`", "| `addons`"))]
+    common, addons, own = rows
+    assert all(f'`"{word}"`' in row for row in (common, own) for word in BEDDING_WORDS)
+    assert all(f"`{addon}`" in addons for addon in load_addons())
+
+
+def test_lists_count_items():
+    """A list of points has no characters."""
+    assert "list of [latitude, longitude], at least 1 item, at most 1,000 items" in reference()
+
+
+def test_figures_nobody_gave_say_whose_they_are():
+    """A default that is a number has a source, or is named as practice or judgement."""
+    trip = reference().partition("## A kit file")[0]
+    figures = [row for row in trip.splitlines() if re.search(r"\| `(?!0`)[0-9.]+` \|", row)]
+    assert len(figures) > 30
+    unmarked = [row for row in figures if not re.search(r"\((judgement|common practice|WHO)", row)]
+    assert [row.split("`")[1] for row in unmarked] == ["people"]

@@ -108,6 +108,7 @@ def _bedding(value: Any) -> str | float:
 
 
 Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(one_line)]
+Label = Annotated[str, Field(min_length=1, max_length=12), AfterValidator(one_line)]
 Note = Annotated[str, Field(max_length=20_000), AfterValidator(lines)]
 Day = Annotated[date, BeforeValidator(_day), Written("date")]
 ClockTime = Annotated[
@@ -128,9 +129,14 @@ class Span(Record):
     """From one day to another, both included; every year, or once with full dates."""
 
     first: YearlyOrDate = Field(description="first day: a date, or yearly")
-    last: YearlyOrDate = Field(description="last day, in the same form")
+    last: YearlyOrDate = Field(
+        description="last day, in the same form; a yearly one may lie past New Year"
+    )
     margin_days: int = Field(
-        0, ge=0, le=90, description="days after a closure still kept free, for a late year"
+        0,
+        ge=0,
+        le=90,
+        description="days after a closure still kept free, for a late year; not for permits",
     )
     note: Note = Field("", description="why")
 
