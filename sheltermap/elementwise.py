@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from functools import partial
 from itertools import product
-from math import ceil, prod
+from math import prod
 
 import numpy as np
 
@@ -58,15 +58,23 @@ def elementwise(formula, *values, units, dtype=None, **settings):
         return _quiet(formula, *values, **settings)
     import xarray as xr
 
+    # xarray lays a result out as the first value that names its dimensions; the fullest one
+    # leads, so that a grid stays as it lies in memory whatever a formula's order of values.
+    order = sorted(range(len(values)), key=lambda i: -np.ndim(values[i]))
     result = xr.apply_ufunc(
-        partial(_quiet, formula),
-        *values,
+        partial(_reordered, formula, order),
+        *(values[i] for i in order),
         kwargs=settings,
         join="exact",
         dask="parallelized",
         output_dtypes=[dtype or kind],
     )
     return result.assign_attrs(units=units)
+
+
+def _reordered(formula, order, *values, **settings):
+    """Return the formula's result for values that came in another order."""
+    return _quiet(formula, *(values[order.index(i)] for i in range(len(order))), **settings)
 
 
 def _quiet(formula, *values, **settings):
@@ -82,7 +90,7 @@ def _quiet(formula, *values, **settings):
             array.reshape((1,) * (len(shape) - array.ndim) + array.shape) for array in arrays
         ]
         result = None
-        for index in _blocks(shape):
+        for index in blocks(shape, _BLOCK):
             parts = [
                 array[
                     tuple(
@@ -99,15 +107,34 @@ def _quiet(formula, *values, **settings):
     return result
 
 
-def _blocks(shape):
-    """Yield indices that cut an array into blocks, along its first axes."""
+def blocks(shape, size):
+    """
+    Yield indices that cut an array into blocks, along its first axes.
+
+    Parameters
+    ----------
+    shape : tuple of int
+        At least one axis.
+    size : int
+        About how many elements a block has; at most twice that.
+
+    Yields
+    ------
+    tuple of slices
+        In the order in which elements stand in memory: every block is one run of them.
+
+    Examples
+    --------
+    >>> [[(part.start, part.stop) for part in index] for index in blocks((2, 4), 2)]
+    [[(0, 1), (0, 2)], [(0, 1), (2, 4)], [(1, 2), (0, 2)], [(1, 2), (2, 4)]]
+    """
     inner, axis = prod(shape), 0
-    while axis < len(shape) - 1 and inner // shape[axis] >= _BLOCK:
+    while axis < len(shape) - 1 and inner // max(shape[axis], 1) >= size:
         inner //= shape[axis]
         axis += 1
-    step = max(1, _BLOCK * shape[axis] // inner)
+    step = max(1, size * shape[axis] // max(inner, 1))
     outer = [[slice(i, i + 1) for i in range(n)] for n in shape[:axis]]
-    cuts = [slice(i * step, (i + 1) * step) for i in range(ceil(shape[axis] / step))]
+    cuts = [slice(i, min(i + step, shape[axis])) for i in range(0, shape[axis], step)]
     whole = [slice(None)] * (len(shape) - axis - 1)
     for place in product(*outer, cuts):
         yield (*place, *whole)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from sheltermap.elementwise import elementwise
+from sheltermap.elementwise import blocks, elementwise
 
 
 def ratio(a, b):
@@ -67,3 +67,23 @@ def test_missing_values_pass_without_noise():
         warnings.simplefilter("error")
         result = elementwise(ratio, np.array([1.0, np.nan, 1.0]), np.zeros(3), units="1")
     assert np.isnan(result).all()
+
+
+def test_a_grid_stays_as_it_lies():
+    """What is small does not turn a large grid round: month, latitude and longitude stay so."""
+    grid = xr.DataArray(np.ones((2, 3, 4)), dims=("month", "latitude", "longitude"))
+    rows = xr.DataArray(np.ones((3, 2)), dims=("latitude", "month"))
+    result = elementwise(ratio, rows, grid, units="1")
+    assert result.dims == grid.dims
+    assert result.values.flags.c_contiguous
+    assert elementwise(np.subtract, rows, 2.0 * grid, units="1")[0, 0, 0] == -1.0
+
+
+@pytest.mark.parametrize("shape", [(5,), (1,), (3, 7), (2, 3, 5), (4, 0, 2)])
+@pytest.mark.parametrize("size", [1, 4, 100])
+def test_blocks_are_runs_of_memory(shape, size):
+    """Blocks take every element once, in the order in which they stand in memory."""
+    numbers = np.arange(np.prod(shape)).reshape(shape)
+    parts = [numbers[index].reshape(-1) for index in blocks(shape, size)]
+    assert np.concatenate([*parts, []]).tolist() == list(range(numbers.size))
+    assert all(part.size <= 2 * size or part.size <= shape[-1] for part in parts)

@@ -24,6 +24,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sheltermap.air import saturated_temperature as dewpoint
 from sheltermap.night.rain import REFERENCE_NIGHT, night_rain_exponent
 from sheltermap.shelters import cold
 from sheltermap.shelters.heat import HeatLimit
@@ -31,13 +32,8 @@ from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.shelters.tolerance import ColdLimit, Mode, cold_limits, heat_limits, modes
 from sheltermap.shelters.wet import wet_ways
-from sheltermap.suitability.kernel import (
-    PARTS,
-    Terms,
-    dewpoint,
-    normal,
-)
-from sheltermap.suitability.plain_numbers import (
+from sheltermap.suitability.kernel import PARTS, Terms, normal
+from sheltermap.suitability.questions import (
     ColdNumbers,
     HotNumbers,
     KitNumbers,
@@ -156,8 +152,6 @@ def numbers_of(plan: Plan, hours: float) -> KitNumbers:
     dry = closed if plan.dry.mode is plan.closed.mode else _mode_numbers(plan.dry)
     wet = closed if plan.wet.mode is plan.closed.mode else _mode_numbers(plan.wet)
     return KitNumbers(
-        zero=0.0,
-        one=1.0,
         dry=dry,
         closed=closed,
         wet=wet,
@@ -172,7 +166,6 @@ def numbers_of(plan: Plan, hours: float) -> KitNumbers:
         wind_limit=_NO_LIMIT if kit.wind_limit_m_s is None else kit.wind_limit_m_s**2,
         awning_limit=_NO_LIMIT if kit.awning is None else kit.awning.wind_limit_m_s**2,
         weight=kit.condensation_weight,
-        per_condensation=1 / plan.settings.condensation_spread,
     )
 
 
@@ -192,6 +185,7 @@ def explained_by(plan: Plan) -> Callable:
 
     def explained(terms: Terms, parts: Sequence[np.ndarray]) -> tuple[np.ndarray, ...]:
         soaked, f = parts[-1], terms.wet_share
+        air_dry = terms.coldest - terms.drop
         down = 0.0
         if terms.wind is not None and plan.kit.awning is not None:
             down = np.exp(terms.wind * plan.kit.awning.wind_limit_m_s**2)
@@ -205,21 +199,21 @@ def explained_by(plan: Plan) -> Callable:
             return normal(-margin * terms.per_heat_spread)
 
         deep = plan.settings.danger_margin
-        danger_dry = cold_below(plan.closed.cold, terms.air_dry, terms.sky, deep)
+        danger_dry = cold_below(plan.closed.cold, air_dry, terms.sky, deep)
         danger_dry = np.minimum(danger_dry + strain(plan.dry), 1)
         strain_wet = strain(plan.wet)
         strain_wet = strain_wet + down * (strain(plan.closed) - strain_wet)
-        danger_wet = cold_below(plan.closed.cold, terms.air_wet, 0.0, deep) + strain_wet
-        soaked_cold = soaked * cold_below(plan.closed.wet_bed, terms.air_wet, 0.0, 0.0)
+        danger_wet = cold_below(plan.closed.cold, terms.coldest, 0.0, deep) + strain_wet
+        soaked_cold = soaked * cold_below(plan.closed.wet_bed, terms.coldest, 0.0, 0.0)
         danger_wet = 1 - (1 - np.minimum(danger_wet, 1)) * (1 - soaked_cold)
-        outer_face = terms.air_dry - plan.dry.mode.face_sees_sky * terms.sky
+        outer_face = air_dry - plan.dry.mode.face_sees_sky * terms.sky
         dew = (dewpoint(terms.cold_vapour) - outer_face) / plan.settings.condensation_spread
         margin, warmest = _heat_margin(plan.dry.mode, plan.dry.heat, terms)
         return (
             danger_dry + f * (danger_wet - danger_dry),
             *parts,
             normal(dew),
-            _cold_margin(plan.closed.cold, terms.air_dry, terms.ground, terms.sky, 0.0),
+            _cold_margin(plan.closed.cold, air_dry, terms.ground, terms.sky, 0.0),
             margin,
             warmest,
         )

@@ -1,8 +1,10 @@
 """The kernel: the arithmetic of a night, stated once for numpy and for numba.
 
-In: a block of nights as `INPUTS` lists them and a kit as plain numbers. Out: the kit's
-risks. Assumes arrays of one length, short enough for a cache: ``suitability.blocks``
-walks larger ones. Which mode a kit is in, and why the factors combine so, stands in
+In: nights as `INPUTS` lists them, and the numbers of ``suitability.questions``. Out: what
+answers the questions, and a kit's risks from its answers. Assumes that every argument is a
+number, or an array that broadcasts with the others: no choice depends on a night, and
+functions are looked up by name, so that ``suitability.compiled`` can put its own in their
+place. Which mode a kit is in, and why the factors combine so, stands in
 ``suitability.combination``.
 """
 
@@ -11,33 +13,30 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy import exp, log, maximum, minimum, sqrt
+from numpy import exp, log, minimum, sqrt
 from scipy.special import ndtr
 
-from sheltermap.air import saturated_temperature as dewpoint
 from sheltermap.air import saturation
-from sheltermap.night.rain import tail_at
 from sheltermap.vocabulary import FACTORS
 
 LEAST_RISK = 1e-6
 """A night whose every risk is below this has no limiting factor."""
 
-BLOCK = 1 << 15
-"""Nights in a block: its arrays fill half a second-level cache in single precision."""
-
 FURTHEST = 5.3
 """Spreads beyond which the normal function is level: 6e-8 from the end. [1]"""
 
 NORMAL = (
-    1.5957644,
-    0.07268944,
-    -8.98448047e-05,
-    -0.000100698087,
-    6.19344896e-06,
-    -1.32604277e-07,
+    1.0,
+    -0.09973637,
+    -0.034806571,
+    -0.00076853847,
+    0.0016946547,
+    -5.4894799e-06,
+    -4.7564675e-05,
+    4.2962642e-06,
 )
-"""Log-odds of the normal function over its argument, in even powers; fitted here to an
-error of 2.3e-7 (3.2e-7 in single precision) up to `FURTHEST`."""
+"""Eighth root of erfc(z / root 2), z from 0 to `FURTHEST`, as a polynomial, constant first;
+fitted here to an error of 9e-8, rounded 2.8e-7."""
 
 INPUTS = (
     "bedtime",
@@ -62,23 +61,26 @@ rain of all days [mm day-1]; vapour deficit by day [kPa]; daylight [h]; wind at 
 """
 
 CORE = (*FACTORS, "sound_share")
-"""Float results of `kit_risks`, in this order; the limiting factor follows them."""
+"""What a kit's score is made of, beside the limiting factor."""
 
 PARTS = ("cold_dry", "cold_wet", "heat_dry", "heat_wet", "wet_on_wet_days")
-"""What `kit_risks` returns besides."""
+"""What explains them."""
+
+ZERO, ONE = np.float32(0), np.array(1, np.float32)  # numpy is faster with an array than a number
 LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
 LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
 MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
 FEW, MANY = 1e-9, 1e9  # of wet days or mm: none, and enough to tell some from none
 THREE, SIXTEEN = 3.0, 16.0  # P(wet | wet) is (1 + 3 f) / 4, twice over
+SIGN = np.int32(-(2**31))  # the bit that makes a single-precision number negative
 MINUS_QUARTER_PI = -np.pi / 4  # in the exponent of Rayleigh's distribution
 
 
 class Terms(NamedTuple):
-    """What `kit_risks` needs of a night that is the same for every kit."""
+    """What questions need of a night, the same for every kit."""
 
-    air_dry: np.ndarray
-    air_wet: np.ndarray
+    coldest: np.ndarray
+    drop: np.ndarray
     ground: np.ndarray
     sky: np.ndarray
     per_spread: np.ndarray
@@ -94,28 +96,6 @@ class Terms(NamedTuple):
     run: np.ndarray
     drying: np.ndarray
     wind: np.ndarray | None
-
-
-def heavy_share(night, tails):
-    """
-    Return the chance of a heavy day given that it is wet.
-
-    It stands apart because a table is looked up, which numpy does faster than numba.
-
-    Parameters
-    ----------
-    night : sequence of arrays
-        As `INPUTS` lists them.
-    tails : array
-        From ``night.rain.heavy_tails``.
-
-    Returns
-    -------
-    array
-        [0 to 1] Anything where it never rains or an input is missing.
-    """
-    wet, rain = night[INPUTS.index("wet_share")], night[INPUTS.index("rain")]
-    return tail_at(tails, log(at_least(rain, FEW) / at_least(wet, FEW)))
 
 
 def night_terms(
@@ -135,32 +115,26 @@ def night_terms(
     heavy,
     numbers,
 ):
-    """
-    Return what is the same for every kit: the fields of `Terms`.
-
-    Written for numpy and numba alike, as `kit_risks` is. Arguments are `INPUTS`, what
-    `heavy_share` returns, and `NightNumbers`.
-    """
-    one = numbers.one
+    """Return the fields of `Terms` from `INPUTS`, P(heavy day | wet) and `NightNumbers`."""
     spread = at_least(spread, LEAST_SPREAD)
-    rains = at_most(at_least(minimum(wet_share, rain), one - one) * MANY, one)
+    rains = at_most(at_least(minimum(wet_share, rain), ZERO) * MANY, ONE)
     # Multiplying by zero keeps missing values missing where there is no rain.
     per_wet = rains / at_least(wet_share, FEW) + (rain - rain)
-    run = one + THREE * wet_share
+    run = ONE + THREE * wet_share
     return (
-        coldest - dry_drop,
         coldest,
+        dry_drop,
         ground,
         numbers.clear_sky * sky_cooling,
-        one / spread,
-        one / sqrt(spread * spread + numbers.heat_variance),
+        ONE / spread,
+        ONE / sqrt(spread * spread + numbers.heat_variance),
         bedtime,
         bedtime_vapour,
         saturation(bedtime),
         at_least(cold_vapour, LEAST_VAPOUR),
         wet_share,
         per_wet,
-        at_least(log(one - at_most(wet_share, one)), -MOST_LOG),
+        at_least(log(ONE - at_most(wet_share, ONE)), -MOST_LOG),
         rains * heavy,
         run * run / SIXTEEN,
         numbers.drying * vapour_deficit * daylight,
@@ -168,7 +142,12 @@ def night_terms(
     )
 
 
-def normal(deviations: np.ndarray) -> np.ndarray:
+def log_mean(wet_share, rain):
+    """Return the logarithm of a wet day's mean rain in mm; anything where it never rains."""
+    return log(at_least(rain, FEW) / at_least(wet_share, FEW))
+
+
+def normal(deviations: np.ndarray, out: np.ndarray | None = None) -> np.ndarray:
     """
     Return the normal distribution function.
 
@@ -176,12 +155,13 @@ def normal(deviations: np.ndarray) -> np.ndarray:
     ----------
     deviations : float array
         [1]
+    out : array, optional
+        Where to put the result; may be the deviations.
 
     Returns
     -------
     same shape and type
-        Exact in double precision; in single precision within 4e-7, and one number where
-        all are beyond `FURTHEST`.
+        Exact in double precision; in single precision within 4e-7.
 
     Examples
     --------
@@ -189,30 +169,27 @@ def normal(deviations: np.ndarray) -> np.ndarray:
     0.5
     """
     if deviations.dtype != np.float32:
-        return ndtr(deviations)
-    # Whole blocks lie far from any limit: no cold in the tropics, no heat in winter.
-    if deviations.max() < -FURTHEST:
-        return np.float32(0.0)
-    if deviations.min() > FURTHEST:
-        return np.float32(1.0)
-    z = np.clip(deviations, -FURTHEST, FURTHEST)
-    square = z * z
-    odds = np.float32(NORMAL[-1]) * square
+        return ndtr(deviations, out=out)
+    tail = np.abs(deviations)
+    np.clip(tail, 0.0, FURTHEST, out=tail)
+    power = NORMAL[-1] * tail
     for coefficient in NORMAL[-2:0:-1]:
-        odds += coefficient
-        odds *= square
-    odds += NORMAL[0]
-    odds *= z
-    odds *= 0.5
-    odds = np.tanh(odds)
-    odds *= 0.5
-    odds += 0.5
-    return odds
+        power += coefficient
+        power *= tail
+    power += NORMAL[0]
+    for _ in range(3):
+        power *= power
+    # Half of it lies beyond, on the side of the deviation's sign; bits are copied faster
+    # than numpy copies signs.
+    power *= -0.5
+    power += 0.5
+    power.view(np.int32)[...] |= deviations.view(np.int32) & SIGN
+    return np.add(power, 0.5, out=out)
 
 
 def at_least(values, limit):
     """Return values, or the limit where they are below it; missing stays missing."""
-    return np.clip(values, limit, np.inf)  # twice as fast as np.maximum with a number
+    return np.clip(values, limit, np.inf)  # several times as fast as np.maximum with a number
 
 
 def at_most(values, limit):
@@ -220,135 +197,92 @@ def at_most(values, limit):
     return np.clip(values, -np.inf, limit)
 
 
-def coldest_allowed(limit, ground, sky):
-    """Return the air temperature at one sleeper's cold limit."""
-    return limit.base + limit.sky * sky - limit.ground * ground
+def too_cold(base, ground_share, sky_share, drop_share, coldest, drop, ground, sky):
+    """Return by how much the air is below one sleeper's limit. [K]"""
+    return base + drop_share * drop + sky_share * sky - ground_share * ground - coldest
 
 
-def chill(limits, air, ground, sky, per_spread):
-    """Return the chance that the coldest sleeper is below the limit."""
-    needed = coldest_allowed(limits[0], ground, sky)
-    for i in range(1, len(limits)):
-        needed = maximum(needed, coldest_allowed(limits[i], ground, sky))
-    return normal((needed - air) * per_spread)
+def vapour_inside(gain, vapour, saturated):
+    """Return the vapour inside: what air cannot hold the fabric takes as water. [kPa]"""
+    return minimum(vapour + gain, saturated)
 
 
-def warmest_allowed(limit, vapour):
-    """Return the temperature inside at one sleeper's heat limit."""
-    return at_most(limit.dry - limit.slope * vapour, limit.cap)
+def too_hot(dry, slope, cap, heating, inside, bedtime):
+    """Return by how much the air inside is above one sleeper's limit. [K]"""
+    return bedtime + heating - at_most(dry - slope * inside, cap)
 
 
-def swelter(mode, bedtime, vapour, saturated, per_spread):
-    """Return the chance that the most heat-sensitive sleeper lies awake."""
-    # What the fabric cannot hold as vapour it takes as water: it is as cold as outside.
-    inside = minimum(vapour + mode.vapour, saturated)
-    warmest = warmest_allowed(mode.hot[0], inside)
-    for i in range(1, len(mode.hot)):
-        warmest = minimum(warmest, warmest_allowed(mode.hot[i], inside))
-    return normal((bedtime + mode.heating - warmest) * per_spread)
+def too_dewy(face, face_sky, drop_share, dew, coldest, drop, sky):
+    """Return by how much the fabric's inner face is below the dewpoint inside. [K]"""
+    return dew + (drop_share * drop - face) + face_sky * sky - coldest
 
 
-def drip(mode, kit, dew, air, sky):
-    """Return the chance that the fabric's inner face is below the dewpoint inside."""
-    face = air + mode.face - mode.face_sky * sky
-    return normal((dew - face) * kit.per_condensation)
+def rainy(exponent, log_dry, per_wet):
+    """Return the chance of rain in a window of a wet day's night."""
+    return at_most((ONE - exp(exponent * log_dry)) * per_wet, ONE)
+
+
+def unponded(ponding, heavy):
+    """Return the chance that no water stands under the bed, or does no harm."""
+    return ONE - ponding * heavy
+
+
+def dried(per_soaked, undried, drying, run):
+    """Return the chance that canvas dried since it rained, or that damp does no harm."""
+    return ONE - undried * (run * (ONE - at_most(drying * per_soaked, ONE)))
+
+
+def too_windy(limit, wind):
+    """Return the chance of more wind than a limit's square, by Rayleigh's distribution."""
+    return exp(limit * wind)
+
+
+def mixed(first, second, share):
+    """Return the mean of two chances, `share` being the weight of the second."""
+    return first + share * (second - first)
+
+
+def kept_dry(leaks, pitching, at_work, unponded, dried):
+    """
+    Return the chance that water does not spoil a wet day's night.
+
+    Parameters
+    ----------
+    leaks, at_work, unponded, dried
+        Rain while asleep that the kit lets in, and answers as ``questions.ROWS`` has them.
+    pitching
+        Chance that rain at work spoils the night.
+    """
+    return (ONE - leaks) * (ONE - pitching * at_work) * (unponded * dried)
 
 
 def kit_risks(
-    air_dry,
-    air_wet,
-    ground,
-    sky,
-    per_spread,
-    per_heat_spread,
-    bedtime,
-    bed_vapour,
-    bed_saturation,
-    cold_vapour,
-    wet_share,
-    per_wet,
-    log_dry,
-    heavy,
-    run,
-    drying,
-    wind,
-    kit,
-    open_cold,
-    wet_mode,
-    awning,
-    dry_cold,
-    dry_face,
+    cold_dry, cold_wet, heat_dry, heat_wet, drips_dry, drips_wet, kept, gale, wet_share, weight
 ):
     """
-    Return the risks of one kit: `CORE`, then `PARTS`.
+    Return the risks of a kit, in the order of `CORE`.
 
-    Written so that numpy runs it on arrays and numba on numbers: no choice depends on a
-    night, constants come with the kit so that they have its precision, and the functions
-    it calls are looked up by name. Arguments are the fields of `Terms`, a kit, and the
-    fields of `Choices`.
+    Parameters
+    ----------
+    cold_dry, cold_wet, heat_dry, heat_wet, drips_dry, drips_wet
+        Chances on dry and on wet nights, each in the modes that the kit is then in.
+    kept
+        From `kept_dry`.
+    gale
+        Chance of more wind than the kit stands.
+    wet_share
+        Share of wet days.
+    weight
+        Share of the nights with dripping fabric that it spoils.
     """
-    one, cloudy = kit.one, kit.zero
-    dry, closed, wet = kit.dry, kit.closed, kit.wet
-
-    cold_dry = chill(closed.cold, air_dry, ground, sky, per_spread)
-    cold_wet = cold_dry
-    if dry_cold is not None:
-        cold_wet = chill(closed.cold, air_wet, ground, cloudy, per_spread)
-    closes = cold_dry
-    if open_cold is not None:
-        closes = chill(open_cold, air_dry, ground, sky, per_spread)
-
-    heat_dry = swelter(dry, bedtime, bed_vapour, bed_saturation, per_heat_spread)
-    heat_wet = heat_dry
-    if wet_mode is not None:
-        heat_wet = swelter(wet_mode, bedtime, bed_vapour, bed_saturation, per_heat_spread)
-
-    dew_dry = dewpoint(cold_vapour + dry.vapour)
-    dew_closed = dewpoint(cold_vapour + closed.vapour)
-    drips_open = drip(dry, kit, dew_dry, air_dry, sky)
-    drips_closed = drip(closed, kit, dew_closed, air_dry, sky)
-    drips_dry = drips_open + closes * (drips_closed - drips_open)
-    if dry_face is not None:
-        drips_closed = drip(closed, kit, dew_closed, air_wet, cloudy)
-    leak, drips_wet = kit.leak, drips_closed
-    if awning is not None:
-        drips_wet = drips_open
-        if dry_face is not None:
-            drips_wet = drip(wet, kit, dew_dry, air_wet, cloudy)
-        if wind is not None:
-            # Wind takes the awning in; then the kit is closed.
-            down = exp(wind * kit.awning_limit)
-            leak = leak + kit.leak_in_wind * down
-            shut = swelter(closed, bedtime, bed_vapour, bed_saturation, per_heat_spread)
-            heat_wet = heat_wet + down * (shut - heat_wet)
-            drips_wet = drips_wet + down * (drips_closed - drips_wet)
-
-    asleep = at_most((one - exp(kit.asleep * log_dry)) * per_wet, one)
-    at_work = at_most((one - exp(kit.at_work * log_dry)) * per_wet, one)
-    damp = one - at_most(drying * kit.per_soaked, one)
-    kept_dry = (one - leak * asleep) * (one - kit.pitching * at_work)
-    kept_dry = kept_dry * (one - kit.ponding * heavy) * (one - kit.undried * run * damp)
-    soaked = one - kept_dry
-
-    drips_dry = kit.weight * drips_dry
-    drips_wet = kit.weight * drips_wet
-    sound_dry = (one - at_most(cold_dry + heat_dry, one)) * (one - drips_dry)
-    sound_wet = (one - at_most(cold_wet + heat_wet, one)) * (one - drips_wet) * kept_dry
-    share = sound_dry + wet_share * (sound_wet - sound_dry)
-    gale = cloudy
-    if wind is not None:
-        gale = exp(wind * kit.wind_limit)
-        share = share * (one - gale)
+    drips_dry, drips_wet = weight * drips_dry, weight * drips_wet
+    sound_dry = (ONE - at_most(cold_dry + heat_dry, ONE)) * (ONE - drips_dry)
+    sound_wet = (ONE - at_most(cold_wet + heat_wet, ONE)) * (ONE - drips_wet) * kept
     return (
-        cold_dry + wet_share * (cold_wet - cold_dry),
-        heat_dry + wet_share * (heat_wet - heat_dry),
-        wet_share * soaked,
+        mixed(cold_dry, cold_wet, wet_share),
+        mixed(heat_dry, heat_wet, wet_share),
+        wet_share * (ONE - kept),
         gale,
-        drips_dry + wet_share * (drips_wet - drips_dry),
-        share,
-        cold_dry,
-        cold_wet,
-        heat_dry,
-        heat_wet,
-        soaked,
+        mixed(drips_dry, drips_wet, wet_share),
+        mixed(sound_dry, sound_wet, wet_share) * (ONE - gale),
     )

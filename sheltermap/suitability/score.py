@@ -23,7 +23,7 @@ from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.blocks import walked
 from sheltermap.suitability.combination import DETAILS, explained_by, numbers_of, plan_of
 from sheltermap.suitability.kernel import CORE, INPUTS
-from sheltermap.suitability.plain_numbers import NightNumbers
+from sheltermap.suitability.questions import NightNumbers
 
 ONE_IN_20 = 1.645
 """Spreads below the mean that one night in 20 exceeds. [1]"""
@@ -173,10 +173,10 @@ def scores(
             tuple(given),
             kits=[numbers_of(plan, hours) for plan in plans],
             numbers=NightNumbers(
-                one=1.0,
                 clear_sky=settings.clear_sky,
                 heat_variance=settings.heat_spread**2,
                 drying=settings.wet_day_drying * USABLE_SHARE,
+                per_condensation=1 / settings.condensation_spread,
             ),
             tails=heavy_tails(settings.heavy_day),
             keep=tuple(keep),

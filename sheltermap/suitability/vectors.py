@@ -1,0 +1,157 @@
+"""Vectors: the questions answered and the kits' risks found with numpy alone.
+
+In: a block of nights, questions, kits. Out: each kit's risks. Assumes arrays short enough
+for a cache. All questions of one topic, and then all kits, go through the arithmetic in
+one call each: a row a question or kit, a column a night.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import reduce
+
+import numpy as np
+
+from sheltermap.air import saturated_temperature as dewpoint
+from sheltermap.night.rain import tail_at
+from sheltermap.suitability import kernel
+from sheltermap.suitability.kernel import INPUTS, LEAST_RISK, Terms
+from sheltermap.suitability.questions import ROWS, KitTable, NightNumbers, Questions
+from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
+
+_WIND = FACTORS.index("wind")
+
+
+def risks(
+    night: Sequence[np.ndarray | None],
+    tails: np.ndarray,
+    numbers: NightNumbers,
+    asked: Questions,
+    kits: KitTable,
+) -> Iterator[tuple[tuple[np.ndarray, ...], np.ndarray, Terms, tuple[np.ndarray, ...]]]:
+    """
+    Yield each kit's risks on a block of nights.
+
+    Parameters
+    ----------
+    night : sequence of arrays, shape (nights,) or ()
+        As ``kernel.INPUTS`` lists them.
+    tails : array
+        From ``night.rain.heavy_tails``.
+    numbers : NightNumbers
+    asked : Questions
+    kits : KitTable
+
+    Yields
+    ------
+    tuple of arrays, shape (nights,)
+        As ``kernel.CORE`` lists them.
+    int8 array, shape (nights,)
+        Limiting factor.
+    Terms
+    tuple of arrays, shape (nights,)
+        As ``kernel.PARTS`` lists them.
+    """
+    named = dict(zip(INPUTS, night, strict=True))
+    heavy = tail_at(tails, kernel.log_mean(named["wet_share"], named["rain"]))
+    terms = Terms(*kernel.night_terms(*night, heavy, numbers))
+    answers = _answers(terms, numbers, asked)
+    for kit, (leak, leak_in_wind, pitching, weight) in enumerate(zip(*kits[2:], strict=True)):
+        a = {name: answers[row] for name, row in zip(ROWS, kits.rows[:, kit], strict=True)}
+        heat_wet, drips_wet, leaks = a["heat_wet"], a["drips_wet"], leak * a["asleep"]
+        if kits.awning[kit]:
+            # Wind takes the awning in; then the kit is shut, and leaks.
+            heat_wet = kernel.mixed(heat_wet, a["heat_shut"], a["down"])
+            drips_wet = kernel.mixed(drips_wet, a["drips_shut"], a["down"])
+            leaks += leak_in_wind * a["down"] * a["asleep"]
+        kept = kernel.kept_dry(leaks, pitching, a["at_work"], a["unponded"], a["dried"])
+        core = kernel.kit_risks(
+            a["cold_dry"],
+            a["cold_wet"],
+            a["heat_dry"],
+            heat_wet,
+            kernel.mixed(a["drips_open"], a["drips_closed"], a["closes"]),
+            drips_wet,
+            kept,
+            kernel.ZERO if terms.wind is None else a["gale"],
+            terms.wet_share,
+            weight,
+        )
+        if terms.wind is None:
+            core = (*core[:_WIND], np.full_like(kept, np.nan), *core[_WIND + 1 :])
+        parts = (a["cold_dry"], a["cold_wet"], a["heat_dry"], heat_wet, kernel.ONE - kept)
+        yield core, limiting_factor(core[:-1], core[-1]), terms, parts
+
+
+def _answers(terms, numbers, asked):
+    """Return the answers to all questions, a row each, in the order of `TOPICS`."""
+    answers = np.empty((asked.count, *np.shape(terms.wet_share)), terms.wet_share.dtype)
+    asked, end = _columns(asked), 0
+
+    def rows(questions):
+        nonlocal end
+        end += len(questions)
+        return answers[end - len(questions) : end]
+
+    cold, heat, drip = asked.cold, asked.heat, asked.drip
+    colder = (
+        kernel.too_cold(*one, cold.drop, terms.coldest, terms.drop, terms.ground, terms.sky)
+        for one in zip(*cold[:3], strict=True)
+    )
+    np.multiply(reduce(np.maximum, colder), terms.per_spread, out=rows(cold.drop))
+    inside = kernel.vapour_inside(heat.vapour, terms.bed_vapour, terms.bed_saturation)
+    hotter = (
+        kernel.too_hot(*one, heat.heating, inside, terms.bedtime)
+        for one in zip(*heat[:3], strict=True)
+    )
+    np.multiply(reduce(np.maximum, hotter), terms.per_heat_spread, out=rows(heat.heating))
+    dew = dewpoint(terms.cold_vapour + asked.dewpoint)[drip.dewpoint[:, 0]]
+    dewier = kernel.too_dewy(*drip[1:], dew, terms.coldest, terms.drop, terms.sky)
+    np.multiply(dewier, numbers.per_condensation, out=rows(drip.face))
+    kernel.normal(answers[:end], out=answers[:end])
+    rows(asked.rain)[:] = kernel.rainy(asked.rain, terms.log_dry, terms.per_wet)
+    rows(asked.pond)[:] = kernel.unponded(asked.pond, terms.heavy)
+    rows(asked.damp.undried)[:] = kernel.dried(*asked.damp, terms.drying, terms.run)
+    if terms.wind is not None:
+        rows(asked.gale)[:] = kernel.too_windy(asked.gale, terms.wind)
+    return answers
+
+
+def _columns(table):
+    """Return a table of numbers with each as a column, to stand against rows of nights."""
+    if isinstance(table, np.ndarray):
+        return table[..., np.newaxis]
+    return type(table)(*(_columns(part) for part in table))
+
+
+def limiting_factor(factors: Sequence[np.ndarray], share: np.ndarray) -> np.ndarray:
+    """
+    Return which factor spoils most nights.
+
+    Parameters
+    ----------
+    factors : sequence of arrays
+        Probabilities in the order of `FACTORS`; NaN throughout where not assessed.
+    share : array
+        Share of sound nights; NaN where an input is missing.
+
+    Returns
+    -------
+    int8 array
+        Position in `FACTORS`, `NO_FACTOR` or `MISSING_FACTOR`.
+
+    Examples
+    --------
+    >>> limiting_factor([np.array([0.1, 0.0]), np.array([0.3, 0.0])], np.array([0.6, 1.0]))
+    array([ 1, -1], dtype=int8)
+    """
+    largest = np.asarray(LEAST_RISK, np.result_type(share))
+    which = np.int8(0)  # one more than the position, so that 0 is none
+    for position, risk in enumerate(factors, 1):
+        # Small integers times 0 or 1: choosing by mask would take ten times longer.
+        larger = np.greater(risk, largest).view(np.int8) * np.int8(position)
+        which = np.maximum(which, larger)
+        largest = np.fmax(largest, risk)
+    which += np.int8(NO_FACTOR)
+    missing = np.isnan(share).view(np.int8)
+    return which + (np.int8(MISSING_FACTOR) - which) * missing
