@@ -403,3 +403,34 @@ def test_keep_what_is_asked_for():
     """A continent's map needs the share and its reason only."""
     kept = scores(many_nights(5), [KITS["bedroll"]], TWO, details=False, keep=["sound_share"])
     assert set(kept.data_vars) == {"sound_share", "limiting_factor", "low_one_in_20"}
+
+
+@pytest.mark.parametrize("engine", ["numpy", "numba"])
+def test_each_input_keeps_the_dimensions_it_has(engine):
+    """A single value, a row and a turned grid score as the full grid that they stand for."""
+    if engine == "numba":
+        pytest.importorskip("numba")
+    flat = many_nights(60, dtype=np.float32)
+    grid = xr.Dataset(
+        {
+            name: (("month", "latitude", "longitude"), values.values.reshape(3, 4, 5))
+            if values.ndim
+            else values
+            for name, values in flat.items()
+        },
+        attrs=flat.attrs,
+    )
+    mixed = grid.assign(
+        wet_share=xr.DataArray(np.float32(0.4)),
+        daylight_hours=grid.daylight_hours[:, :, 0],
+        wind_speed=grid.wind_speed[0, 0, :],
+        bedtime_temperature=grid.bedtime_temperature.transpose("longitude", "latitude", "month"),
+    )
+    like = grid.bedtime_temperature
+    full = mixed.map(lambda values: values.broadcast_like(like).transpose(*like.dims))
+    full = full.assign_attrs(grid.attrs)
+    kits = [KITS["bedroll"], KITS["ground-tent"]]
+    expected = scores(full, kits, TWO, details=False, engine=engine)
+    found = scores(mixed, kits, TWO, details=False, engine=engine)
+    assert found.sound_share.sizes == {"kit": 2, "month": 3, "latitude": 4, "longitude": 5}
+    xr.testing.assert_allclose(found, expected.transpose(*found.dims), rtol=0, atol=2e-7)

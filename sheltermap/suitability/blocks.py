@@ -8,7 +8,7 @@ and written once whatever the number of kits.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from importlib.util import find_spec
@@ -64,8 +64,9 @@ def walked(
     tuple of arrays, shape (kits, ...)
         Those of `keep`, the limiting factor (int8), and what `explain` adds.
     """
-    kind = np.result_type(*(array for array in night if array is not None))
-    shape = np.broadcast_shapes(*(array.shape for array in night if array is not None))
+    given = [array for array in night if array is not None]
+    kind = np.result_type(*given)
+    shape = np.broadcast_shapes(*(array.shape for array in given))
     count = int(np.prod(shape))
     # Most nights drop nowhere: then dry ones are as cold as wet ones to most kits.
     drop = night[INPUTS.index("dry_drop")]
@@ -77,14 +78,19 @@ def walked(
     compiles = not explain and _compiles(engine, kind, count * len(kits))
     if compiles:
         compiled.machine_code()  # once, before threads ask for it
+    laid_out = shape or (1,)
+    night = [array if array is None else _laid_out(array, laid_out) for array in night]
 
-    def fill(block):
-        here, part = block
+    def fill(index):
+        block = [array if array is None else _run(array, index, kind) for array in night]
+        start = np.ravel_multi_index([part.start or 0 for part in index], laid_out)
         if compiles:
-            compiled.fill(part, tails, numbers, asked, table, kept, floats, which, here.start)
+            compiled.fill(block, tails, numbers, asked, table, kept, floats, which, start)
             return
+        length = max(array.size for array in block if array is not None)
+        here = slice(start, start + length)
         with np.errstate(all="ignore"):
-            found = vectors.risks(part, tails, numbers, asked, table)
+            found = vectors.risks(block, tails, numbers, asked, table)
             for row, (core, factor, terms, parts) in enumerate(found):
                 which[row, here] = factor
                 for target, position in zip(floats, kept, strict=False):
@@ -96,44 +102,31 @@ def walked(
                     for target, values in zip(floats[len(kept) :], more, strict=True):
                         target[row, here] = values + known
 
-    blocks = _cut(night, shape, kind, _NIGHTS["numba" if compiles else "numpy"])
+    indices = elementwise.blocks(laid_out, _NIGHTS["numba" if compiles else "numpy"])
     workers = workers or os.cpu_count() or 1
     if workers == 1 or count <= _NIGHTS["numpy"]:
-        for block in blocks:
-            fill(block)
+        for index in indices:
+            fill(index)
     else:
         with ThreadPoolExecutor(workers) as pool:
-            list(pool.map(fill, blocks))
+            list(pool.map(fill, indices))
     return tuple(
         values.reshape(len(kits), *shape)
         for values in (*floats[: len(kept)], which, *floats[len(kept) :])
     )
 
 
-def _cut(night, shape, kind, size) -> Iterator[tuple[slice, list[np.ndarray | None]]]:
-    """Yield where a block's results belong, and its nights; a single value stays one."""
-    shape, start = shape or (1,), 0
-    single = () if np.prod(shape) > 1 else shape
-    arrays = [
-        array
-        if array is None
-        else array.astype(kind).reshape(single)
-        if array.size == 1
-        else array  # as it is, for a broadcast one may not be written to
-        if array.shape == shape
-        else np.broadcast_to(array, shape)
-        for array in night
-    ]
-    for index in elementwise.blocks(shape, size):
-        part = [
-            array
-            if array is None or array.ndim == 0
-            else array[index].reshape(-1).astype(kind, copy=False)
-            for array in arrays
-        ]
-        length = max(np.size(array) for array in part)
-        yield slice(start, start + length), part
-        start += length
+def _laid_out(array, shape):
+    """Return an array in the shape of all; a single value among many stays one."""
+    if array.size == 1 and np.prod(shape) > 1:
+        return array.reshape(())
+    return array if array.shape == shape else np.broadcast_to(array, shape)
+
+
+def _run(array, index, kind):
+    """Return a block of an array as one row; a view where it lies so in memory."""
+    part = array[index] if array.ndim else array
+    return part.astype(kind, copy=False).reshape(-1 if array.ndim else ())
 
 
 def _compiles(engine, kind, count):

@@ -1,8 +1,7 @@
 """Vectors: the questions answered and the kits' risks found with numpy alone.
 
 In: a block of nights, questions, kits. Out: each kit's risks. Assumes arrays short enough
-for a cache. All questions of one topic, and then all kits, go through the arithmetic in
-one call each: a row a question or kit, a column a night.
+for a cache. All questions of one topic go through the arithmetic at once, a row each.
 """
 
 from __future__ import annotations
@@ -55,7 +54,8 @@ def risks(
     named = dict(zip(INPUTS, night, strict=True))
     heavy = tail_at(tails, kernel.log_mean(named["wet_share"], named["rain"]))
     terms = Terms(*kernel.night_terms(*night, heavy, numbers))
-    answers = _answers(terms, numbers, asked)
+    length = max(np.size(values) for values in night if values is not None)
+    answers = _answers(terms, numbers, asked, length)
     for kit, (leak, leak_in_wind, pitching, weight) in enumerate(zip(*kits[2:], strict=True)):
         a = {name: answers[row] for name, row in zip(ROWS, kits.rows[:, kit], strict=True)}
         heat_wet, drips_wet, leaks = a["heat_wet"], a["drips_wet"], leak * a["asleep"]
@@ -83,9 +83,9 @@ def risks(
         yield core, limiting_factor(core[:-1], core[-1]), terms, parts
 
 
-def _answers(terms, numbers, asked):
+def _answers(terms, numbers, asked, length):
     """Return the answers to all questions, a row each, in the order of `TOPICS`."""
-    answers = np.empty((asked.count, *np.shape(terms.wet_share)), terms.wet_share.dtype)
+    answers = np.empty((asked.count, length), terms.wet_share.dtype)
     asked, end = _columns(asked), 0
 
     def rows(questions):
