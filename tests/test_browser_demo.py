@@ -95,6 +95,23 @@ def test_late_on_the_road_agrees_with_the_planner(browser, demo):
             assert page.locator("#departure-legs tbody tr").all_inner_texts()[:3] == before
 
 
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_each_kit_card_is_one_printed_page(browser, demo, paper):
+    """The card, where it serves and its sources: one page a kit, the limits in large print."""
+    folder, report = demo
+    cards = sorted(folder.glob("kit-*.html"))
+    assert len(cards) == len(report.kits)
+    with opened(browser, 1280) as visit:
+        for card in cards:
+            page = visit(card)
+            printed = page.pdf(format=paper)
+            assert printed.count(b"/Type /Page\n") == 1, card.name
+            page.emulate_media(media="print")
+            for selector, points in ((".limits td", 11), (".card dd", 9), ("footer p", 7)):
+                size = page.locator(selector).last.evaluate("e => getComputedStyle(e).fontSize")
+                assert float(size.removesuffix("px")) * 0.75 >= points, (card.name, selector)
+
+
 def test_demo_sizes(demo):
     """Folder at most 8 MB, a page with its first load 400 kB, an overlay 40 kB, one file 3 MB."""
     folder, _ = demo

@@ -7,6 +7,7 @@ templates escape; a public copy tells no price.
 from __future__ import annotations
 
 import numpy as np
+from markupsafe import Markup
 
 from sheltermap.vocabulary import FACTORS, Grade, lowered
 from sheltermap.website import charts, figures, words
@@ -152,18 +153,17 @@ def kit_page(shared: Shared, kit) -> Page:
 def _details(shared: Shared, kit) -> list[tuple[str, object]]:
     """Return what a kit is, as rows of name and value."""
     quantity = figures.quantity
+    bed = quantity(kit.bed_length_m, "length", 2)
     rows = [
         ("How you lie", EXPOSURE_WORDS[kit.exposure]),
         ("Sleeper above the ground", quantity(kit.sleeper_height_m, "length")),
-        ("Sleeps", f"{kit.places}, bed length"),
-        ("Bed length", quantity(kit.bed_length_m, "length", 2)),
+        ("Sleeps", Markup("{} in a bed of {}").format(kit.places, bed)),
         ("Rain it shrugs off in a night", quantity(kit.rain_threshold_mm, "rain", 1)),
-        ("Rainy nights that wet the sleepers, closed", figures.percent(kit.leak)),
+        ("Rainy nights on which it leaks, closed", figures.percent(kit.leak)),
         ("Mass with bedding", quantity(kit.mass_kg, "mass")),
         ("Packed inside the vehicle", quantity(kit.packed_litres, "volume")),
         ("To pitch and strike", f"{kit.pitch_minutes:.0f} and {kit.strike_minutes:.0f} minutes"),
     ]
-    rows[2] = ("Sleeps", f"{kit.places}")
     if kit.awning is not None:
         rows.append(("Awning is taken in above", quantity(kit.awning.wind_limit_m_s, "wind")))
     if kit.canvas:
