@@ -1,4 +1,4 @@
-"""Camps far above the country around them, and coordinates with no land near.
+"""Camps far above or below the country around them, and coordinates with no land near.
 
 In: a leg, its extent and footprint, a climatology with heights and shares of land. Out:
 sentences for the traveller, never a refusal: a mountain may stand alone in its cell, and
@@ -20,10 +20,10 @@ from sheltermap.suitability.regional import Footprint, cells
 
 _HILLS_M = 500.0
 _RELIEF_INSIDE = 2.0
-"""How far a camp may lie above the highest cell: so much, and so many times what the cells
-differ by. [m], [1] judgement: cells are means of tens of kilometres, whose own hills grow
-with the country's. It doubts plains at 600 m above them and lets roads over most ranges be;
-lone volcanoes are doubted."""
+"""How far a camp may lie above the highest cell, or below the lowest: so much, and so many
+times what the cells differ by. [m], [1] judgement: cells are means of tens of kilometres,
+whose own hills grow with the country's. It doubts camps 600 m above a plain and lets roads
+over most ranges be; lone volcanoes are doubted."""
 
 _REACH_DEGREES = 1.0  # Latitudes between which all of NEAREST_LIMIT lies.
 
@@ -47,19 +47,23 @@ def surrounding_doubts(
     ------
     str
     """
-    if leg.camp_elevation_m is not None and "elevation" in climatology:
-        yield from _too_high(leg, _around(climatology["elevation"], footprint))
+    at_sea = []
     if "land_fraction" in climatology:
-        yield from _at_sea(leg, extent, footprint, climatology)
+        at_sea = list(_at_sea(leg, extent, footprint, climatology))
+        yield from at_sea
+    # In the wrong place the height is wrong too: one slip is told once.
+    if leg.camp_elevation_m is not None and "elevation" in climatology and not at_sea:
+        yield from _beyond_relief(leg, _around(climatology["elevation"], footprint))
 
 
-def _too_high(leg: Leg, heights: np.ndarray) -> Iterator[str]:
-    """Yield that the camps lie above any relief the country around is likely to have."""
+def _beyond_relief(leg: Leg, heights: np.ndarray) -> Iterator[str]:
+    """Yield that the camps lie beyond any relief the country around is likely to have."""
     heights = heights[np.isfinite(heights)]
     if not heights.size:
         return
     low, high = float(heights.min()), float(heights.max())
-    if leg.camp_elevation_m > high + _HILLS_M + _RELIEF_INSIDE * (high - low):
+    beyond = _HILLS_M + _RELIEF_INSIDE * (high - low)
+    if not low - beyond <= leg.camp_elevation_m <= high + beyond:
         yield (
             f"{leg.name}: its camps lie at {leg.camp_elevation_m:,.0f} m, but the climate cells "
             f"around, which are means of tens of kilometres, at {low:,.0f} to {high:,.0f} m. Is "
