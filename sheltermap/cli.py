@@ -10,8 +10,10 @@ from __future__ import annotations
 import json
 import math
 import os
+import re
 import sys
 from contextlib import contextmanager
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import click
@@ -30,10 +32,27 @@ class _Number(click.FloatRange):
     """A number of a range; nan compares false with both ends, so the range lets it pass."""
 
     def convert(self, value, param, ctx):
-        number = super().convert(value, param, ctx)
+        try:
+            number = float(value)
+        except ValueError:
+            number = math.nan
         if math.isnan(number):
-            self.fail(f"{value} is not a number.", param, ctx)
-        return number
+            self.fail(f"{value} is not a number such as 28.9.", param, ctx)
+        return super().convert(number, param, ctx)
+
+
+class _Day(click.ParamType):
+    """A date as the trip file writes it."""
+
+    name = "date"
+
+    def convert(self, value, param, ctx):
+        try:
+            if not re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):
+                raise ValueError("another form")
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"expected a date YYYY-MM-DD, got '{value}'.", param, ctx)
 
 
 class _Commands(click.Group):
@@ -175,19 +194,17 @@ def build(
 )
 @click.argument("trip", type=click.Path(path_type=Path))
 @click.option("--from", "from_leg", metavar="LEG", help="Replan from this leg onwards.")
-@click.option(
-    "--on", "on_date", type=click.DateTime(["%Y-%m-%d"]), help="The day you are at that leg."
-)
+@click.option("--on", type=_Day(), metavar="YYYY-MM-DD", help="The day you are at that leg.")
 @click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def depart(trip: Path, from_leg: str | None, on_date, climate: Path | None, as_json: bool):
+def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | None, as_json: bool):
     """When to leave, which way round, how long to stay."""
     from sheltermap import pipeline
     from sheltermap.journey import answers
 
-    if (from_leg is None) != (on_date is None):
+    if (from_leg is None) != (on is None):
         raise click.UsageError("--from and --on go together.")
-    start = (from_leg, on_date.date()) if from_leg is not None else None
+    start = None if from_leg is None else (from_leg, on)
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
     _look_again(report.trip, report.places)
     if as_json:
@@ -281,16 +298,15 @@ def _numbers(text: str, separator: str, count: int, kind, option: str, form: str
 def _look_again(trip, places) -> None:
     """Print what looks like a slip in a trip that can be planned all the same."""
     from sheltermap.journey.distances import short_ways
+    from sheltermap.journey.permits import permit_doubts
 
     in_places = dict.fromkeys(doubt for place in places for doubt in place.doubts)
-    for doubt in (*short_ways(trip), *in_places):
+    for doubt in (*short_ways(trip), *permit_doubts(trip), *in_places):
         click.echo(f"Look again: {doubt}", err=True)
 
 
 def _build_date():
     """Return the date SOURCE_DATE_EPOCH asks for, or None: no clock is read."""
-    from datetime import UTC, datetime
-
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is None:
         return None

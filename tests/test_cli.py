@@ -184,12 +184,21 @@ def test_wrong_numbers_of_an_import_are_refused(option, value):
     assert f"got {value!r}" in result.output
 
 
-@pytest.mark.parametrize("place", [("nan", 29), (41, "nan"), (41, 29, "--elevation", "nan")])
-def test_places_must_be_numbers(place):
-    """nan is within no range, though it compares so."""
-    result = run("night", *place)
+@pytest.mark.parametrize("wrong", ["nan", "28,9", "28.9E"])
+@pytest.mark.parametrize("place", [("{}", 29), (41, "{}"), (41, 29, "--elevation", "{}")])
+def test_places_must_be_numbers(place, wrong):
+    """nan is within no range, though it compares so; people write commas and letters."""
+    result = run("night", *(str(part).format(wrong) for part in place))
     assert result.exit_code == 2
-    assert "nan is not a number" in result.output
+    assert f"{wrong} is not a number such as 28.9" in result.output
+
+
+@pytest.mark.parametrize("day", ["01.05.2027", "2027-5-1", "2027-02-30", "20270501", "today"])
+def test_the_day_of_replanning_is_written_as_in_the_trip_file(day, tmp_path):
+    """The message names the form, not the letters of a program."""
+    result = run("depart", tmp_path, "--from", "Steppe", "--on", day)
+    assert result.exit_code == 2
+    assert f"expected a date YYYY-MM-DD, got '{day}'" in result.output and "%" not in result.output
 
 
 @pytest.mark.parametrize("epoch", ["", "soon", "-5", "²", "1" * 30])
