@@ -111,6 +111,22 @@ def test_problems_of_all_files_come_at_once(tmp_path):
     ]
 
 
+def test_unknown_addon_is_named_with_its_place_beside_unknown_kits(tmp_path):
+    """Where it stands and what was meant, as for a kit."""
+    text = trip(
+        leg("A"),
+        kits="bedroll hammok",
+        changed=[
+            ('kits = ["bedroll", "hammok"]', 'kits = ["bedroll", "hammok"]\naddons = ["fans"]')
+        ],
+    )
+    with pytest.raises(InputError) as caught:
+        read_inputs(saved(tmp_path, text))
+    kit, addon = caught.value.problems
+    assert (kit.key, addon.key) == ("shelter.kits[2]", "shelter.addons[1]")
+    assert (addon.got, addon.mend) == ("'fans'", "Did you mean 'fan'?")
+
+
 def test_kit_file_with_a_mistake_hides_no_kit(tmp_path):
     """A kit that only seems unknown is not a second mistake."""
     (tmp_path / "k.toml").write_text("kit = 3")

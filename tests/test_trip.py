@@ -104,6 +104,28 @@ def test_years_no_journey_is_planned_in_are_refused(tmp_path, year):
     assert all("a year from 1900 to 2199" in expected for _, expected, *_ in found)
 
 
+@pytest.mark.parametrize(
+    ("place", "expected"),
+    [
+        ('"44.6, 15.6"', "place: expected two numbers [latitude, longitude], got '44.6, 15.6'."),
+        ('["44.6N", "15.6E"]', "place: expected two numbers [latitude, longitude], got ['44.6N'"),
+        ("[44.6]", "place: expected two numbers [latitude, longitude], got [44.6]."),
+        ("[44,6, 15,6]", "place: expected two numbers [latitude, longitude], got [44, 6, 15, 6]."),
+        ("{ lat = 44.6, lon = 15.6 }", "place: expected two numbers [latitude, longitude], got {"),
+        ("[true, 15.6]", "place: expected two numbers [latitude, longitude], got [True, 15.6]."),
+        ("[144.6, 15.6]", "place: expected [latitude, longitude], at most 89 and 180, got [144.6"),
+        ("[44.6, nan]", "place: expected [latitude, longitude], at most 89 and 180, got [44.6, n"),
+        ("[0x" + "f" * 400 + ", 1]", "place: expected [latitude, longitude], at most 89 and 180"),
+    ],
+)
+def test_a_wrong_place_is_one_problem_that_shows_the_form(tmp_path, place, expected):
+    """Commas, letters and swapped numbers are what people write first."""
+    text = trip(leg("A"), changed=[("place = [40.0, 29.0]", f"place = {place}")])
+    assert only(tmp_path, text).startswith(f"legs[1].{expected}")
+    text = trip(leg("A"), changed=[("place = [40.0, 29.0]", f"points = [[40.0, 29.0], {place}]")])
+    assert only(tmp_path, text).startswith(f"legs[1].{expected.replace('place', 'points[2]', 1)}")
+
+
 def test_closures_keep_their_form(tmp_path):
     """Yearly dates stay words, full dates become dates, the leap day is a day."""
     closed = (
@@ -122,6 +144,7 @@ def test_closures_keep_their_form(tmp_path):
         ("first = 2027-06-02, last = 2027-06-01", "a day from `first`, 2027-06-02, on"),
         ('first = "02-30", last = "03-01"', "a day from 1 to 29"),
         ('first = "5-1", last = "06-01"', 'a yearly date "MM-DD"'),
+        ('first = "2027-05-01", last = 2027-06-01', "a date without quotes, or a yearly date"),
     ],
 )
 def test_impossible_closures_are_refused(tmp_path, closed, expected):
@@ -353,6 +376,16 @@ LOW = "camp_elevation_m = 100"
             trip(leg("A"), leg("B"), '\n[[links]]\nlegs = ["A", "B"]\nkilometres = 1\n'),
             "links",
             'departure.order = "free"',
+        ),
+        (
+            trip(
+                *map(leg, "ABCD"),
+                '\n[[links]]\nlegs = ["A", "B"]\nkilometres = 1\n',
+                '\n[[links]]\nlegs = ["C", "B"]\nkilometres = 1\n',
+                departure=FREE,
+            ),
+            "links",
+            "ways that join every leg to 'A', over others too, got none to 'D'.",
         ),
         (
             trip(leg("A", more=EAST), PERMIT, departure=FREE),

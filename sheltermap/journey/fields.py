@@ -21,6 +21,8 @@ BEDDING_WORDS = ("summer", "three-season", "winter")
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip of the pen.
 
+_HIGHEST_LONGITUDE = 180
+
 _LARGEST_FIGURE = 1e9  # judgement: beyond it a mass, price or distance is a slip of the pen.
 
 
@@ -33,9 +35,23 @@ def _figure(value: float) -> float:
 
 Positive = Annotated[files.Positive, AfterValidator(_figure)]
 NotNegative = Annotated[files.NotNegative, AfterValidator(_figure)]
-Latitude = Annotated[float, Field(ge=-HIGHEST_LATITUDE, le=HIGHEST_LATITUDE)]
-Longitude = Annotated[float, Field(ge=-180, le=180)]
-Point = Annotated[tuple[Latitude, Longitude], Written("[latitude, longitude]")]
+
+
+def _point(value: Any) -> Any:
+    """Return a latitude and a longitude, checked together: one place is one mistake."""
+    numbers = isinstance(value, list | tuple) and [
+        one for one in value if isinstance(one, int | float) and not isinstance(one, bool)
+    ]
+    if not numbers or len(numbers) != 2 or len(value) != 2:
+        raise ValueError(
+            "two numbers [latitude, longitude] | Write degrees with a point, as [44.60, 15.60]."
+        )
+    if not (abs(numbers[0]) <= HIGHEST_LATITUDE and abs(numbers[1]) <= _HIGHEST_LONGITUDE):
+        raise ValueError(
+            f"[latitude, longitude], at most {HIGHEST_LATITUDE} and {_HIGHEST_LONGITUDE} | "
+            "Swap or correct the numbers."
+        )
+    return value
 
 
 def _day(value: Any) -> date:
@@ -91,6 +107,8 @@ def _day_of_year(value: Any) -> str:
 
 def _yearly_or_date(value: Any) -> date | str:
     """Return a full date as it is, or a yearly date "MM-DD"."""
+    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value):
+        raise ValueError('a date without quotes, or a yearly date "MM-DD" | Remove the quotes.')
     return _day(value) if isinstance(value, date) else _day_of_year(value)
 
 
@@ -119,6 +137,7 @@ ClockTime = Annotated[
 Bedding = Annotated[
     str | float, BeforeValidator(_bedding), Written("a word or a number, see the meaning")
 ]
+Point = Annotated[tuple[float, float], BeforeValidator(_point), Written("[latitude, longitude]")]
 YearlyDate = Annotated[str, BeforeValidator(_day_of_year), Written('yearly date "MM-DD"')]
 YearlyOrDate = Annotated[
     date | str, BeforeValidator(_yearly_or_date), Written('date, or yearly date "MM-DD"')

@@ -126,7 +126,8 @@ def _why_not(problem, eased) -> Iterator[str]:
 def _furthest(problem):
     """Return where the journey gets no further, in a sentence."""
     if problem.order == "free":
-        return []
+        only = "Each stop is visited once, and one follows another only where a link joins them."
+        return [] if problem.travel is None else [only]
     order, reach = max(reaches(stay_costs(problem)), key=lambda found: found[1])
     return [f"The journey gets no further than {problem.stops[order[reach]].name}."]
 

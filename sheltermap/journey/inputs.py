@@ -169,6 +169,17 @@ def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
         for number, name in enumerate(trip.shelter.kits, 1)
         if name not in known
     ]
+    problems += [
+        Problem(
+            file,
+            f"shelter.addons[{number}]",
+            "the id of an add-on",
+            repr(name),
+            _nearest(name, addons),
+        )
+        for number, name in enumerate(trip.shelter.addons, 1)
+        if name not in addons
+    ]
     if problems:
         raise InputError(problems)
     first, *others = (known[name] for name in dict.fromkeys(trip.shelter.kits))

@@ -133,6 +133,14 @@ def _date_problems(trip, wrong):
 
 def _free_order_problems(trip, wrong):
     """Yield why legs cannot be put in a free order."""
+    apart = _apart(trip)
+    if apart:
+        yield wrong(
+            "links",
+            f"ways that join every leg to {trip.legs[0].name!r}, over others too",
+            f"none to {', '.join(map(repr, apart))}",
+            "Add links, or remove all: then any leg may follow any other.",
+        )
     if len(trip.legs) > MOST_FREE_STOPS:
         yield wrong(
             "departure.order",
@@ -148,6 +156,20 @@ def _free_order_problems(trip, wrong):
                 repr(leg.permit),
                 'Set order = "fixed", since the days since entry depend on it.',
             )
+
+
+def _apart(trip) -> list[str]:
+    """Return the legs that no links lead to from the first one; none without any link."""
+    names = {leg.name for leg in trip.legs}
+    if not trip.links or any(not names.issuperset(link.legs) for link in trip.links):
+        return []
+    reached, waiting = set(), [trip.legs[0].name]
+    while waiting:
+        name = waiting.pop()
+        reached.add(name)
+        joined = {one for link in trip.links if name in link.legs for one in link.legs}
+        waiting += joined - reached
+    return [leg.name for leg in trip.legs if leg.name not in reached]
 
 
 def _fixed_order_problems(trip, wrong):
