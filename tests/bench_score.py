@@ -179,7 +179,7 @@ def plain_score(night, kit, sleepers, settings, hours=8.0):
     if "wind_speed" in n:
 
         def exceeds(limit):
-            chance = np.exp(-np.pi / 4 * (limit / n.wind_speed) ** 2)
+            chance = np.exp(-np.pi / 4 * (limit / settings.gusts / n.wind_speed) ** 2)
             return chance.where(n.wind_speed != 0, 0.0 * n.wind_speed)
 
         wind = exceeds(kit.wind_limit_m_s) if kit.wind_limit_m_s else 0.0 * n.wind_speed

@@ -15,6 +15,7 @@ from sheltermap.night.wind import (
     wind_at_two_metres,
 )
 from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.score import score
 from sheltermap.vocabulary import SITES
 
@@ -27,10 +28,11 @@ def test_two_metres_match_print(name):
     assert_allclose(wind_at_two_metres(ten), two, rtol=0, atol=table["tolerance"])
 
 
-def too_windy(limit, mean):
+def too_windy(limit, mean, gusts=1.0):
     """Return the chance that a night is spoiled by wind in a kit that stands up to a limit."""
     tent = load_kits()["ground-tent"].model_copy(update={"wind_limit_m_s": limit})
-    return float(score(one_night(wind_speed=mean), tent, (Sleeper(),)).wind)
+    night = one_night(wind_speed=mean)
+    return float(score(night, tent, (Sleeper(),), settings=Settings(gusts=gusts)).wind)
 
 
 def test_exceedance_matches_hand():
@@ -48,6 +50,12 @@ def test_exceedance_matches_simulation():
     expected = too_windy(limit, mean)
     error = np.sqrt(expected * (1 - expected) / count)
     assert (drawn > limit).mean() == pytest.approx(expected, abs=3 * error)
+
+
+def test_a_kit_must_stand_the_gusts():
+    """Gusts of half as much again bring a limit of 12 m/s down to a mean of 8 m/s."""
+    assert Settings().gusts == 1.5
+    assert too_windy(12.0, 4.0, gusts=1.5) == pytest.approx(too_windy(8.0, 4.0), rel=1e-12)
 
 
 def test_every_site_word_has_a_share():

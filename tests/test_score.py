@@ -174,8 +174,8 @@ def test_wind_left_out_and_named():
     assert np.isnan(left_out.wind)
     scored = score(windy, KITS["ground-tent"], TWO)
     assert scored.attrs["not_assessed"] == []
-    # Rayleigh by hand: exp(-pi/4 (14/5)^2) = 0.00212.
-    assert_allclose(number(scored, "wind"), 0.00212, rtol=0, atol=5e-6)
+    # Rayleigh by hand, gusts of 14 m/s in a mean of 9.333: exp(-pi/4 (9.333/5)^2) = 0.06479.
+    assert_allclose(number(scored, "wind"), 0.06479, rtol=0, atol=5e-6)
     kept = number(left_out, "sound_share") * (1 - number(scored, "wind"))
     assert_allclose(number(scored, "sound_share"), kept, rtol=0, atol=1e-12)
 

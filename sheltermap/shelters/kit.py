@@ -88,7 +88,7 @@ class Awning(Record):
     """A roof of cloth over the kit."""
 
     area_m2: Positive = Field(4.0, description="of cloth [m2]")
-    wind_limit_m_s: Positive = Field(8.0, description="above it the awning is taken in")
+    wind_limit_m_s: Positive = Field(8.0, description="gusts above which it is taken in")
 
 
 class Fan(Record):
@@ -134,7 +134,9 @@ class Kit(Record):
     rain_threshold_mm: Annotated[float, Field(ge=0.25, le=5)] = Field(
         description="night rain it shrugs off"
     )
-    wind_limit_m_s: Positive | None = Field(None, description="night wind at the camp it stands")
+    wind_limit_m_s: Positive | None = Field(
+        None, description="gusts by night, at the camp, that it stands"
+    )
     condensation_weight: Share = Field(description="share of dripping nights that spoil sleep")
     dry_hours: NotNegative = Field(
         0.0, description="soaked cloth needs to dry at 1 kPa deficit [h]; 0 sheds water"

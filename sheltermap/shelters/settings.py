@@ -83,6 +83,11 @@ class Settings(Record):
     night_wind: NotNegative = Field(
         0.7, description="wind by night over the day's mean (common practice)"
     )
+    gusts: Annotated[float, Field(ge=1)] = Field(
+        1.5,
+        description="strongest gusts of an hour over its mean wind: it is gusts that a kit and its"
+        " awning must stand (judgement; about what Durst found over open flat land, 1960)",
+    )
     open_land_wind: NotNegative = Field(
         3.5,
         description="mean wind 10 m over open land where only the site word is known [m s-1]"

@@ -163,8 +163,8 @@ def numbers_of(plan: Plan, hours: float) -> KitNumbers:
         ponding=ways.ponding,
         undried=ways.undried,
         per_soaked=1 / kit.dry_hours if kit.dry_hours > 0 else 0.0,
-        wind_limit=_NO_LIMIT if kit.wind_limit_m_s is None else kit.wind_limit_m_s**2,
-        awning_limit=_NO_LIMIT if kit.awning is None else kit.awning.wind_limit_m_s**2,
+        wind_limit=_squared(kit.wind_limit_m_s, plan.settings),
+        awning_limit=_squared(kit.awning and kit.awning.wind_limit_m_s, plan.settings),
         weight=kit.condensation_weight,
     )
 
@@ -188,7 +188,7 @@ def explained_by(plan: Plan) -> Callable:
         air_dry = terms.coldest - terms.drop
         down = 0.0
         if terms.wind is not None and plan.kit.awning is not None:
-            down = np.exp(terms.wind * plan.kit.awning.wind_limit_m_s**2)
+            down = np.exp(terms.wind * _squared(plan.kit.awning.wind_limit_m_s, plan.settings))
 
         def cold_below(limits, air, sky, depth):
             margin = _cold_margin(limits, air, terms.ground, sky, depth)
@@ -258,6 +258,11 @@ def _without_milder(limits: Sequence[ColdLimit]) -> list[ColdLimit]:
             for other in limits
         )
     ]
+
+
+def _squared(limit: float | None, settings: Settings) -> float:
+    """Return the square of the mean wind whose gusts reach a limit. [m2 s-2]"""
+    return _NO_LIMIT if limit is None else (limit / settings.gusts) ** 2
 
 
 def _night_exponent(depth: float, hours: float) -> float:
