@@ -10,6 +10,7 @@ import math
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.journey.assembly import NOT_A_FORECAST
+from sheltermap.journey.problemwords import said_nights
 from sheltermap.journey.report import DatedPlan, Report
 from sheltermap.vocabulary import LEVELS, Grade
 
@@ -61,8 +62,8 @@ def departures_in_words(report: Report) -> list[str]:
     lines = [*_plan_lines(report.best), ""]
     if report.best.unplanned_nights:
         lines.append(
-            f"{report.best.unplanned_nights} nights before the day of replanning are in no stay "
-            "and in no figure."
+            f"{said_nights(report.best.unplanned_nights)} before the day of replanning belong to "
+            "no stay and are in no figure."
         )
     for number, plan in enumerate(report.alternatives, 1):
         lines.append(
