@@ -204,7 +204,7 @@ def scores(
         },
         coords={"kit": [kit.id for kit in kits]},
         attrs={"not_assessed": [] if "wind" in values else ["wind"]},
-    ).transpose("kit", *night.dims, missing_dims="ignore")
+    ).transpose("kit", *night["bedtime_temperature"].dims, ...)
 
 
 def _walked(names, *arrays, **more):
