@@ -245,10 +245,10 @@ _PLAIN = {
     "model": "a table",
 }
 _BOUNDS = {
-    "greater_than_equal": "at least {ge}",
-    "greater_than": "more than {gt}",
-    "less_than_equal": "at most {le}",
-    "less_than": "less than {lt}",
+    "greater_than_equal": "at least {ge:.12g}",
+    "greater_than": "more than {gt:.12g}",
+    "less_than_equal": "at most {le:.12g}",
+    "less_than": "less than {lt:.12g}",
     "literal_error": "one of {expected}",
     "too_short": "at least {min_length} item(s)",
     "too_long": "at most {max_length} items",

@@ -28,7 +28,7 @@ _INTRODUCTION = """\
 Every key of every file you can write, made by `make reference` from the models that check
 the files. Lengths, masses and temperatures are metric: m, km, kg, L, degC. Dates are
 written without quotes (`2027-05-15`), yearly dates with (`"05-15"`), clock times with
-(`"22:00"`). A key without a default must be given.
+(`"22:00"`). A key marked "required" must be given.
 """
 
 

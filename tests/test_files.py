@@ -23,7 +23,8 @@ class Outer(Record):
     """A small file."""
 
     name: str
-    share: float = Field(0.5, le=1)
+    share: float = Field(0.5, gt=0, le=1)
+    length: float = Field(1.0, le=2_500_000)
     rows: tuple[Inner, ...] = Field((), min_length=1)
     named: dict[str, Inner] = Field(default_factory=dict)
     pair: tuple[int, int] | None = None
@@ -63,6 +64,14 @@ def test_all_problems_come_at_once():
             {"name": "a", "rows": [{"count": 1}, {"cuont": 1, "count": 1}]},
             "trip.toml: rows[2].cuont: expected a known key, got an unknown key. "
             "Did you mean 'count'?",
+        ),
+        (
+            {"name": "a", "share": 0, "rows": [{"count": 1}]},
+            "trip.toml: share: expected more than 0, got 0. Correct the value.",
+        ),
+        (
+            {"name": "a", "length": 3e6, "rows": [{"count": 1}]},
+            "trip.toml: length: expected at most 2500000, got 3000000.0. Correct the value.",
         ),
         (
             {"name": "a", "share": "half", "rows": [{"count": 1}]},

@@ -96,7 +96,7 @@ class RegionProperties(Record):
         pattern=r"^[a-z0-9][a-z0-9-]{0,59}$",
         description="small letters, digits and hyphens; trip files name it",
     )
-    name: Name = Field(description="as pages show it")
+    name: Name = Field(description="as exports show it; pages show the leg's name")
     note: Note = Field("", description="what to know")
 
 
