@@ -84,10 +84,11 @@ def lowered(title: str) -> str:
 
     Examples
     --------
-    >>> lowered("Warm bedding"), lowered("12 V fan"), lowered("LED lamp")
-    ('warm bedding', '12 V fan', 'LED lamp')
+    >>> lowered("Warm bedding"), lowered("A room"), lowered("12 V fan"), lowered("LED lamp")
+    ('warm bedding', 'a room', '12 V fan', 'LED lamp')
     """
-    return title[:1].lower() + title[1:] if title[1:2].islower() else title
+    plain = title[1:2].islower() or title.startswith("A ")
+    return title[:1].lower() + title[1:] if plain else title
 
 
 @dataclass(frozen=True)

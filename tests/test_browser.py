@@ -157,6 +157,7 @@ def test_season_chart_tells_a_week(browser, folder):
         page.keyboard.press("ArrowDown")
         assert tell.inner_text().startswith("High valley, 8 January to 14 January: closed.")
         assert "Hazard: Road closed by snow or water (closure)." in tell.inner_text()
+        assert "What would help" not in tell.inner_text()
         page.keyboard.press("ArrowDown")
         page.keyboard.press("ArrowRight")
         assert tell.inner_text().startswith("Steppe, 15 January to 21 January")

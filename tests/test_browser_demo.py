@@ -77,6 +77,70 @@ def test_slider_agrees_with_the_planner(browser, demo):
             assert words[leg.grade] in text
 
 
+def test_the_page_without_a_script_has_the_same_legs(browser, demo):
+    """What Python wrote and what the slider writes for the plan's date are the same rows."""
+    folder, report = demo
+    with opened(browser, 360, java_script_enabled=False, scheme=None) as visit:
+        written = visit(folder / "calendar.html").locator("#departure-legs tbody tr")
+        expected = [text.replace("\u00ad", "") for text in written.all_inner_texts()]
+    with opened(browser, 360) as visit:
+        shown = visit(folder / "calendar.html").locator("#departure-legs tbody tr")
+        assert [text.replace("\u00ad", "") for text in shown.all_inner_texts()] == expected
+    grave = [leg for leg in report.best.legs if any(h.level >= 2 for h in leg.hazards)]
+    assert grave and all("serious hazard" in expected[report.best.legs.index(g)] for g in grave)
+
+
+_BROKEN_WORDS = """() => {
+  const broken = [], range = document.createRange();
+  document.querySelectorAll('main th, main td').forEach(cell => {
+    if (!cell.checkVisibility()) return;
+    const walk = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
+    for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+      for (const word of node.textContent.matchAll(/[A-Za-z\\u00ad]{2,}/g)) {
+        if (word[0].includes('\\u00ad')) continue;
+        range.setStart(node, word.index); range.setEnd(node, word.index + word[0].length);
+        const tops = new Set([...range.getClientRects()].map(box => Math.round(box.top)));
+        if (tops.size > 1) broken.push(word[0]);
+      } } });
+  return broken; }"""
+
+
+def test_tables_break_no_word_on_a_phone(browser, demo):
+    """In every table, unfolded, words stand whole or break where a hyphen may stand."""
+    folder, _ = demo
+    names = ("index", "calendar", "kits", "load", "methods", "region-karakum-kyzylkum")
+    with opened(browser, 360) as visit:
+        for name in names:
+            page = visit(folder / f"{name}.html")
+            unfold(page)
+            assert page.evaluate(_BROKEN_WORDS) == [], name
+
+
+def test_map_labels_cover_no_other(browser, demo):
+    """Each place has its number on the map, and its name where there is room."""
+    folder, report = demo
+    with opened(browser, 1280) as visit:
+        page = visit(folder / "maps.html")
+        page.wait_for_timeout(600)  # Leaflet glides to the box it shows first.
+        labels = page.locator(".place-name")
+        texts = labels.all_inner_texts()
+        assert [int(text.split()[0]) for text in texts] == [
+            number for number, _ in enumerate(report.places, 1)
+        ]
+        assert sum(" " in text for text in texts) >= len(texts) / 2
+        boxes = [label.bounding_box() for label in labels.all()]
+        named = [box for box, text in zip(boxes, texts, strict=True) if " " in text]
+        for box in named:
+            for other in boxes:
+                apart = (
+                    box["x"] + box["width"] <= other["x"]
+                    or other["x"] + other["width"] <= box["x"]
+                    or box["y"] + box["height"] <= other["y"]
+                    or other["y"] + other["height"] <= box["y"]
+                )
+                assert apart or box is other
+
+
 def test_late_on_the_road_agrees_with_the_planner(browser, demo):
     """Nine days late at the fourth leg: the same sum as the planner's, three legs kept."""
     folder, report = demo

@@ -73,7 +73,14 @@ def test_class_boundaries_are_those_of_the_grades():
     """0.90, 0.75 and 0.50 begin a class; a hair below is the worse one."""
     values = np.array([0.9, 0.8999, 0.75, 0.7499, 0.5, 0.4999])
     words = [SHARE_SHADES[code - 1].word for code in classes(values, "sound_share")]
-    assert words == ["sound", "workable", "workable", "rough", "rough", "unfit"]
+    assert words == [
+        "sound, 90 % or more",
+        "workable, 75 to 90 %",
+        "workable, 75 to 90 %",
+        "rough, 50 to 75 %",
+        "rough, 50 to 75 %",
+        "unfit, 25 to 50 %",
+    ]
 
 
 def test_danger_is_darkest_in_greyscale():

@@ -9,6 +9,8 @@ import re
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
+from itertools import combinations
+from types import SimpleNamespace
 
 import html5lib
 import numpy as np
@@ -18,7 +20,7 @@ from astral.sun import noon
 from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.journey.fields import Span
-from sheltermap.website import basemap, charts, maps
+from sheltermap.website import basemap, charts, maps, season
 from sheltermap.website.basemap import clipped
 from sheltermap.website.environment import json_block, with_policy
 from sheltermap.website.figures import NARROW_SPACE, both, percent
@@ -185,7 +187,7 @@ def test_missing_never_reads_as_good():
     report = replace(report, places=(place, *report.places[1:]), best=plan)
     files = site(report, base_map=BASE_MAP)
     region = visible_text(files["region-lowland.html"].decode())
-    assert len(re.findall(r"not assessed ?unknown", region)) == 12
+    assert len(re.findall(r"unknown not assessed", region)) == 12
     assert "nan" not in region.lower().replace("tian shan", "")
     opening = visible_text(files["index.html"].decode())
     assert "Dangerous nights: how many is unknown" in opening
@@ -271,7 +273,8 @@ def test_hazards_say_what_when_and_on_whose_word():
     text = visible_text(sample_site()["region-high-valley.html"].decode())
     assert "closure: 17 November to 30 April" in text
     assert "prohibitive: 1 May to 14 May" in text
-    assert "Road closed by snow or water closes: 17 November to 30 April (says road auth" in text
+    assert "Closed 17 November to 30 April: road closed by snow or water (source: road a" in text
+    assert "Forbidden 1 May to 14 May: road closed by snow or water (source: road a" in text
     assert "Source: road authority" in text
     assert "Opening dates change from year to year" in text
 
@@ -387,7 +390,8 @@ def test_axis_of_few_nights_repeats_no_figure():
 
 
 @pytest.mark.parametrize(
-    ("days", "said"), [(0.0, None), (2.5, "a tank lasts 2.5 days"), (None, "lasts unknown days")]
+    ("days", "said"),
+    [(0.0, None), (2.5, "a full tank lasts 2.5 days"), (None, "lasts unknown days")],
 )
 def test_no_tank_lasts_no_days(days, said):
     """A vehicle without a water tank is not told that it lasts 0.0 days."""
@@ -395,7 +399,7 @@ def test_no_tank_lasts_no_days(days, said):
     legs = tuple(replace(leg, water_tank_days=days) for leg in report.load.legs)
     report = replace(report, load=replace(report.load, legs=legs))
     page = pages_of(site(report, base_map=BASE_MAP, exports={}))["load.html"]
-    assert ("a tank lasts" in visible_text(page)) is (said is not None)
+    assert ("a full tank lasts" in visible_text(page)) is (said is not None)
     assert said is None or said in visible_text(page)
 
 
@@ -444,3 +448,63 @@ def test_base_map_is_cut_to_each_box_once(monkeypatch):
     monkeypatch.setattr(maps, "clipped", counted)
     site(sample_report(), base_map=BASE_MAP)
     assert len(boxes) == len(set(boxes)) == 2
+
+
+def test_points_of_a_chart_never_cover_each_other():
+    """Kits of nearly the same cost and nights stand side by side, in the drawing still."""
+    rows = [
+        SimpleNamespace(title=title, money=money, rough_left=rough)
+        for title, money, rough in [
+            ("a", 2696, 10.5),
+            ("b", 2684, 9.8),
+            ("c", 2690, 10.2),
+            ("d", 14074, 9.5),
+            ("e", 14100, 9.6),
+        ]
+    ]
+    chart = charts.trade_off(rows, "money", 0, {0})
+    places = [(point["x"], point["y"]) for point in chart["points"]]
+    for (x, y), (other_x, other_y) in combinations(places, 2):
+        assert abs(x - other_x) >= 17 or abs(y - other_y) >= 17
+    assert all(chart["left"] <= x <= charts.WIDTH - 8 for x, _ in places)
+    assert chart["moved"]
+    assert not charts.trade_off([rows[0], rows[3]], "money", 0, {0})["moved"]
+
+
+def test_marks_of_a_closure_are_evenly_spaced():
+    """Weeks that differ only in what else limits them do not break the row of marks."""
+    report = sample_report()
+    valley = report.places[1]
+    weeks = tuple(
+        replace(week, factor="cold" if number % 3 else "wet")
+        for number, week in enumerate(valley.weeks)
+    )
+    drawn = []
+    for told in (valley.weeks, weeks):
+        places = (report.places[0], replace(valley, weeks=told), report.places[2])
+        drawing = season.drawing(replace(report, places=places), season.WIDE, False)
+        drawn.append(drawing["rows"][1]["marks"])
+    assert drawn[0] == drawn[1]
+    assert {mark["kind"] for mark in drawn[0]} == {"closed", "danger"}
+
+
+def test_town_names_keep_clear_of_numbered_stops():
+    """A name runs to the right of its dot: a stop there hides the town, one to the left not."""
+    report = sample_report()
+    stop = report.places[1]
+
+    def names(offset):
+        town = {
+            "type": "Feature",
+            "properties": {"name": "Springfield"},
+            "geometry": {
+                "type": "Point",
+                "coordinates": [stop.longitude + offset, stop.latitude],
+            },
+        }
+        base = {"places": {"type": "FeatureCollection", "features": [town]}}
+        return [one["name"] for one in maps.drawn_map(report, base, 344, False)["towns"]]
+
+    # The drawing is about 10 degrees wide: 344 units, and the name takes 60.
+    assert names(-0.9) == []
+    assert names(0.6) == ["Springfield"]

@@ -19,6 +19,8 @@ from sheltermap.website.figures import missing, number, percent
 WIDTH = 344
 """Width of every small chart in its own units: one of them is one px on a small phone."""
 
+_DISC = 17.0  # across a numbered point with its edge, in the same units
+
 
 def ticks(lowest: float, highest: float, about: int = 4) -> list[float]:
     """
@@ -261,7 +263,6 @@ def stacked_bars(rows: list[dict], marks: list[float], line: list[float | None] 
                 "name": row["name"],
                 "y": y,
                 "parts": parts,
-                "end": x,
                 "total": row["total"],
                 "limit": limit,
             }
@@ -314,6 +315,20 @@ def trade_off(rows, against: str, better: int | None, worth: set[int]) -> dict |
     def y(rough):
         return bottom - (rough - up[0]) / (up[-1] - up[0]) * (bottom - top)
 
+    points = [
+        {
+            "x": x(value),
+            "y": y(rough),
+            "number": n + 1,
+            "title": title,
+            "value": value,
+            "rough": rough,
+            "better": n == better,
+            "worth": n in worth,
+        }
+        for n, value, rough, title in known
+    ]
+    moved = _spread(points, right)
     return {
         "width": WIDTH,
         "height": 206,
@@ -323,20 +338,24 @@ def trade_off(rows, against: str, better: int | None, worth: set[int]) -> dict |
         "bottom": bottom,
         "x_ticks": [{"x": x(value), "value": value} for value in across],
         "y_ticks": [{"y": y(rough), "text": tick_text(rough)} for rough in up],
-        "points": [
-            {
-                "x": x(value),
-                "y": y(rough),
-                "number": n + 1,
-                "title": title,
-                "value": value,
-                "rough": rough,
-                "better": n == better,
-                "worth": n in worth,
-            }
-            for n, value, rough, title in known
-        ],
+        "points": points,
+        "moved": moved,
     }
+
+
+def _spread(points: list[dict], right: float) -> bool:
+    """Move numbered points beside those they would cover; return whether any was moved."""
+    moved = False
+    for place, point in enumerate(points):
+        step = -_DISC if point["x"] > right - 3 * _DISC else _DISC
+        while covered := [
+            other
+            for other in points[:place]
+            if abs(point["x"] - other["x"]) < _DISC and abs(point["y"] - other["y"]) < _DISC
+        ]:
+            point["x"] = covered[0]["x"] + step
+            moved = True
+    return moved
 
 
 def grade_legend() -> list[dict]:
@@ -346,19 +365,30 @@ def grade_legend() -> list[dict]:
     Returns
     -------
     list of dict
-        Keys grade, word, meaning.
+        Keys grade, word, meaning, short (the share alone), closes.
     """
     floors = dict(GRADE_FLOORS)
     rows, above = [], None
     for grade in Grade:
         if grade in floors:
-            meaning = f"{percent(floors[grade])} or more of nights sound"
+            floor = round(floors[grade] * 100)
+            meaning, short = f"{percent(floors[grade])} or more", f"{percent(floors[grade])}+"
             if above is not None:
-                meaning = f"{round(floors[grade] * 100)} to {percent(above)} of nights sound"
+                meaning, short = f"{floor} to {percent(above)}", f"{floor}–{percent(above)}"
+            meaning += " of nights sound"
             above = floors[grade]
         elif grade is Grade.UNFIT:
-            meaning = f"under {percent(above)} of nights sound, or a hazard forbids it"
+            short = f"under {percent(above)}"
+            meaning = f"{short} of nights sound, or a hazard forbids it"
         else:
-            meaning = "a closure covers it"
-        rows.append({"grade": int(grade), "word": grade.word, "meaning": meaning})
+            short, meaning = "", "a closure covers it"
+        rows.append(
+            {
+                "grade": int(grade),
+                "word": grade.word,
+                "meaning": meaning,
+                "short": short,
+                "closes": grade is Grade.CLOSED,
+            }
+        )
     return rows

@@ -55,6 +55,7 @@ def environment() -> Environment:
         date=words.full_date,
         short_date=lambda day: f"{day.day} {MONTHS[day.month - 1][:3]}",
         grade_word=words.grade_word,
+        direction_word=lambda word: words.DIRECTION_WORDS[word],
         listed=words.listed,
         shortened=shortened,
         kind_title=words.kind_title,

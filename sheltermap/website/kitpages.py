@@ -165,7 +165,9 @@ def _details(shared: Shared, kit) -> list[tuple[str, object]]:
         ("To pitch and strike", f"{kit.pitch_minutes:.0f} and {kit.strike_minutes:.0f} minutes"),
     ]
     if kit.awning is not None:
-        rows.append(("Awning is taken in above", quantity(kit.awning.wind_limit_m_s, "wind")))
+        rows.append(
+            ("Awning is taken in above gusts of", quantity(kit.awning.wind_limit_m_s, "wind"))
+        )
     if kit.canvas:
         rows.append(("Canvas", f"needs about {kit.dry_hours:.0f} dry hours after soaking"))
     if not shared.public:

@@ -25,6 +25,7 @@ from sheltermap.website.overlays import shown_rows
 MARGIN = 4.0
 """Country shown around the overlay, so that its edge has a place. [degrees]"""
 
+_DISC_RADIUS = 9  # of a numbered stop with its edge, in the drawing's units
 _PADDING = 0.6  # degrees around the places on the drawn map
 
 
@@ -277,9 +278,15 @@ def _towns(base: Mapping[str, dict], projection: Projection, stops, most: int = 
         longitude, latitude = feature["geometry"]["coordinates"][:2]
         x, y = projection.point(latitude, longitude)
         inside = 6 < x < projection.width - 60 and 10 < y < projection.height - 6
-        clear = all(not (-60 < s["x"] - x < 14) or abs(s["y"] - y) > 13 for s in stops)
+        name = feature["properties"]["name"]
+        # The name runs to the right of its dot, at most 16 letters of about 5.3 units.
+        end = 4 + 5.3 * min(len(name), 16) + _DISC_RADIUS
+        clear = all(
+            not (-_DISC_RADIUS - 2 < s["x"] - x < end) or abs(s["y"] - y) > _DISC_RADIUS + 6
+            for s in stops
+        )
         if inside and clear and all(abs(x - t["x"]) > 64 or abs(y - t["y"]) > 14 for t in towns):
-            towns.append({"x": x, "y": y, "name": feature["properties"]["name"]})
+            towns.append({"x": x, "y": y, "name": name})
         if len(towns) == most:
             break
     return towns

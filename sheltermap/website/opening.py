@@ -173,7 +173,8 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
     Returns
     -------
     list of (label, sentence)
-        Labels: Danger, Serious, Dangerous nights, Load, Not checked, Not assessed.
+        Labels: Danger, Serious, Dangerous nights, Overload (of the planned kit), Load (of
+        another), Not checked, Not assessed.
     """
     plan, rows = report.best, []
     if plan is not None:
@@ -193,10 +194,12 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
         else:
             sentence = f"about {dangerous:.1f}, counted apart from rough ones."
         rows.append(("Dangerous nights", sentence))
-        if not public and report.comparison is not None and report.comparison.load_sentence:
-            rows.append(("Load", report.comparison.load_sentence))
-        elif not public and report.load is not None and report.load.status == "over":
-            rows.append(("Load", report.load.sentence))
+        over = report.load is not None and report.load.status == "over"
+        sentence = report.comparison.load_sentence if report.comparison is not None else ""
+        if not public and (over or sentence):
+            # A kit that was not chosen may be too heavy without any danger to this plan.
+            label = "Overload" if over else "Load"
+            rows.append((label, sentence or report.load.sentence))
     if report.not_checked:
         rows.append(("Not checked", _unchecked(report.not_checked)))
     if report.not_assessed:

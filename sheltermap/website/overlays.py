@@ -54,10 +54,21 @@ _SOUND, _WORKABLE, _ROUGH = (floor for _, floor in GRADE_FLOORS)
 
 SHARE_SHADES = (
     Shade(0.0, "unfit, under 25 %", (22, 12, 18), (150, 122, 116), "cross"),
-    Shade(0.25, "unfit", (64, 34, 48), (176, 146, 136), "cross"),
-    Shade(_ROUGH, "rough", (231, 190, 122), (122, 78, 20), "lines"),
-    Shade(_WORKABLE, "workable", (150, 206, 196), (0, 0, 0)),
-    Shade(_SOUND, "sound", (28, 118, 111), (0, 0, 0)),
+    Shade(0.25, f"unfit, 25 to {100 * _ROUGH:.0f} %", (64, 34, 48), (176, 146, 136), "cross"),
+    Shade(
+        _ROUGH,
+        f"rough, {100 * _ROUGH:.0f} to {100 * _WORKABLE:.0f} %",
+        (231, 190, 122),
+        (122, 78, 20),
+        "lines",
+    ),
+    Shade(
+        _WORKABLE,
+        f"workable, {100 * _WORKABLE:.0f} to {100 * _SOUND:.0f} %",
+        (150, 206, 196),
+        (0, 0, 0),
+    ),
+    Shade(_SOUND, f"sound, {100 * _SOUND:.0f} % or more", (28, 118, 111), (0, 0, 0)),
 )
 """Classes of the share of sound nights, from worst to best."""
 

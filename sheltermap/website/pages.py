@@ -16,7 +16,7 @@ from markupsafe import Markup
 
 from sheltermap.journey.report import Report
 from sheltermap.vocabulary import MONTHS
-from sheltermap.website import basemap, environment, maps, overlays, words
+from sheltermap.website import basemap, environment, figures, maps, overlays, words
 from sheltermap.website.content import MENU, contents
 from sheltermap.website.shared import Page, arranged, chosen_kit
 
@@ -254,7 +254,14 @@ def _offered(files: Mapping[str, bytes]) -> list[dict]:
         {
             "path": path,
             "what": _FILE_WORDS.get(path.rsplit(".", 1)[-1], "a file"),
-            "size": f"{max(1, round(len(content) / 1000))} kB",
+            "size": _size(len(content)),
         }
         for path, content in files.items()
     ]
+
+
+def _size(count: int) -> str:
+    """Return a number of bytes as people read it."""
+    if count >= 1_000_000:
+        return f"{count / 1e6:.1f}{figures.NARROW_SPACE}MB"
+    return f"{max(1, round(count / 1000))}{figures.NARROW_SPACE}kB"

@@ -81,14 +81,9 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
     dict
     """
     low20 = [_month_mean(season.low_one_in_20, month) for month in range(12)]
-    lines = {
-        "min": climate.temperature_min,
-        "max": climate.temperature_max,
-        "mean": climate.temperature_mean,
-        "dewpoint": climate.dewpoint,
-        "low20": np.array(low20),
-    }
-    values = np.concatenate([np.asarray(line, dtype=float) for line in lines.values()])
+    lines = {"dewpoint": climate.dewpoint, "low20": np.array(low20)}
+    shown = (*lines.values(), climate.temperature_min, climate.temperature_max)
+    values = np.concatenate([np.asarray(line, dtype=float) for line in shown])
     known = values[~np.isnan(values)]
     lowest, highest = (known.min(), known.max()) if known.size else (0.0, 1.0)
     marks = ticks(float(lowest), float(highest), 5)
@@ -171,7 +166,8 @@ def kit_months(season: NightSeason, findings) -> list[dict]:
     Returns
     -------
     list of dict
-        Keys month, share, grade (worst day's), word, reason, close, dangerous, low.
+        Keys month, share, percent, grade (worst day's), word, reason, hazard, level,
+        level_code, close, dangerous.
     """
     rows = []
     for month in range(12):
@@ -195,7 +191,6 @@ def kit_months(season: NightSeason, findings) -> list[dict]:
                 "level_code": level,
                 "close": bool(np.asarray(season.close)[days].any()),
                 "dangerous": _month_mean(season.dangerous, month),
-                "low20": _month_mean(season.low_one_in_20, month),
             }
         )
     return rows

@@ -15,7 +15,7 @@ from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.hazards.spans import span_days
 from sheltermap.journey.report import Place
 from sheltermap.sun import clock_noon
-from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS
+from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.shared import Page, Shared
@@ -79,7 +79,7 @@ def region_page(shared: Shared, place: Place) -> Page:
             "kind_words": KIND_WORDS.get(place.kind, place.kind),
             "forbidding": _forbidding(place),
             "closings": _closings(shared, place),
-            "moved": abs(place.correction_k) >= 0.05 or place.correction_spread_k >= 0.05,
+            "moved": _moved(place),
             "hazards": [_hazard(finding, shared.public) for finding in place.findings],
             "grades": shared.grades,
             "kits": [
@@ -98,6 +98,13 @@ def region_page(shared: Shared, place: Place) -> Page:
         },
         parents=("plan",),
     )
+
+
+def _moved(place: Place) -> str:
+    """Return which way the height of the camps moved the temperatures; empty if it did not."""
+    if abs(place.correction_k) >= 0.05:
+        return "raised" if place.correction_k > 0 else "lowered"
+    return "moved" if place.correction_spread_k >= 0.05 else ""
 
 
 def _kit_year(shared: Shared, kit, place: Place) -> dict:
@@ -133,17 +140,20 @@ def _stays(shared: Shared, place: Place) -> list[str]:
     return sentences
 
 
-def _forbidding(place: Place) -> str:
-    """Return what closes or forbids at a place, when, and on whose word; empty if nothing."""
-    sentences = []
+def _forbidding(place: Place) -> list[tuple[str, str]]:
+    """Return what closes or forbids at a place, when, and on whose word: mark and sentence."""
+    rows = []
     for finding in place.findings:
         if finding.computed:
             continue
         for level, when in words.level_sentences(finding):
             if level in ("closure", "prohibitive"):
-                verb = "closes" if level == "closure" else "forbids"
-                sentences.append(f"{finding.title} {verb}: {when} (says {finding.source}).")
-    return " ".join(sentences)
+                mark, verb = (
+                    ("closed", "Closed") if level == "closure" else ("danger", "Forbidden")
+                )
+                what = f"{lowered(finding.title)} (source: {finding.source})"
+                rows.append((mark, f"{verb} {when}: {what}."))
+    return rows
 
 
 def _closings(shared: Shared, place: Place) -> list[str]:
@@ -347,6 +357,7 @@ def _legend(key: str) -> tuple[str, str, list[dict]]:
             "mark": "#{:02x}{:02x}{:02x}".format(*shade.mark_colour),
             "texture": shade.texture,
         }
-        for shade in shades("sound_share" if share else "cold")
+        # The best first, as in every other legend.
+        for shade in (reversed(shades("sound_share")) if share else shades("cold"))
     ]
     return key, "Share of sound nights" if share else "Chance that this spoils a night", rows

@@ -19,7 +19,6 @@ from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, LEVELS, MONTHS
 from sheltermap.website import words
 from sheltermap.website.charts import box_path
 
-_MARK_WIDTH = 15  # of a mark with some air, in the drawing's own units
 _BAND = 5  # height of the band for hazards not checked
 _PROHIBITIVE = LEVELS.index("prohibitive") + 1
 
@@ -199,17 +198,16 @@ def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> 
         offset = year * DAYS_IN_YEAR
         for run in week_runs(place.weeks):
             x = layout.left + (offset + run["first"]) * scale
-            width = run["days"] * scale
-            cells.append({"x": x, "width": width, **run})
-            if run["hazard_level"] >= _PROHIBITIVE:
+            cells.append({"x": x, "width": run["days"] * scale, **run})
+        for level, first, days in _level_runs(place.weeks):
+            if level >= _PROHIBITIVE:
+                width = days * scale
                 count = max(1, int(width // layout.mark_step))
-                kind = "closed" if run["hazard_level"] > _PROHIBITIVE else "danger"
-                for step in range(count):
-                    middle = x + width * (step + 0.5) / count
-                    # Short runs of the same level would else print one mark over the other.
-                    crowded = marks and marks[-1]["kind"] == kind
-                    if not crowded or middle - marks[-1]["x"] >= _MARK_WIDTH:
-                        marks.append({"x": middle, "kind": kind})
+                kind = "closed" if level > _PROHIBITIVE else "danger"
+                x = layout.left + (offset + first) * scale
+                marks += [
+                    {"x": x + width * (step + 0.5) / count, "kind": kind} for step in range(count)
+                ]
     return {
         "name": place.name,
         "id": place.id,
@@ -268,6 +266,17 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
                 f"{words.yearly_date(ends[members[-1]] - 1)}",
             }
         )
+    return runs
+
+
+def _level_runs(weeks: tuple[Week, ...]) -> list[tuple[int, int, int]]:
+    """Return neighbouring weeks of one hazard level as level, first day from 0 and days."""
+    starts = [*week_starts(weeks), DAYS_IN_YEAR]
+    runs = []
+    for level, members in groupby(range(len(weeks)), key=lambda n: int(weeks[n].hazard_level)):
+        members = list(members)
+        first = starts[members[0]]
+        runs.append((level, first, starts[members[-1] + 1] - first))
     return runs
 
 

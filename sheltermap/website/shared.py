@@ -7,14 +7,18 @@ vehicle, prices, notes) is left out here, not hidden there.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from sheltermap.journey.report import PlannedLeg, Report
+from sheltermap.suitability.grade import grade
 from sheltermap.vocabulary import LEVELS, lowered
 from sheltermap.website import charts, figures, opening, season, words
 from sheltermap.website.environment import slugs
+
+_SERIOUS, _PROHIBITIVE = (LEVELS.index(word) + 1 for word in ("serious", "prohibitive"))
 
 
 @dataclass(frozen=True)
@@ -113,7 +117,7 @@ class Shared:
             "rough_nights": leg.rough_nights,
             "grade": int(leg.grade),
             "close": leg.close,
-            "reason": words.named_factor(leg.limiting_factor),
+            "reason": _reason(leg),
             "sentence": text,
             "hazards": hazards,
             "grave": [hazard for hazard in hazards if hazard["grave"]],
@@ -134,12 +138,17 @@ class Shared:
             {
                 "name": place.name,
                 "slug": self.place_slugs[place.id],
+                "not_checked": place.not_checked,
                 "runs": [
                     {
                         "when": run["when"],
                         "grade": run["grade"],
                         "share": _share_range(run["lowest"], run["highest"]),
                         "why": _why(run),
+                        # Nothing makes a place fit to sleep in that a hazard forbids.
+                        "helps": ""
+                        if run["hazard_level"] >= _PROHIBITIVE
+                        else lowered(run["remedy"]),
                     }
                     for run in season.week_runs(place.weeks)
                 ],
@@ -158,6 +167,15 @@ class Shared:
         }
 
 
+def _reason(leg: PlannedLeg) -> str:
+    """Return why a leg has its grade: a hazard where that alone sets it, else the main cause."""
+    level = max((hazard.level for hazard in leg.hazards if not hazard.part), default=0)
+    share = math.nan if figures.missing(leg.rough_nights) else 1 - leg.rough_nights / leg.nights
+    if level and int(leg.grade) > int(grade(share)):
+        return words.level_phrase(level)
+    return words.named_factor(leg.limiting_factor)
+
+
 def _met(hazard, public: bool) -> dict:
     """Return a hazard met on a leg, in words."""
     return {
@@ -165,8 +183,8 @@ def _met(hazard, public: bool) -> dict:
         "level": words.LEVEL_WORDS[hazard.level] if hazard.level else "no hazard",
         "stated": words.LEVEL_WORDS[hazard.stated_level],
         "shield": hazard.shield if hazard.level < hazard.stated_level else "",
-        "forbids": hazard.level >= LEVELS.index("prohibitive") + 1,
-        "grave": hazard.level >= LEVELS.index("serious") + 1 and not hazard.part,
+        "forbids": hazard.level >= _PROHIBITIVE,
+        "grave": hazard.level >= _SERIOUS and not hazard.part,
         "part": hazard.part,
         "note": "" if public else hazard.note,
         "source": hazard.source,
@@ -189,5 +207,4 @@ def _why(run: dict) -> str:
     factor = words.named_factor(run["factor"])
     if factor != "nothing":
         parts.append(factor)
-    text = "; ".join(parts) or "nothing in particular"
-    return text if run["checked"] else text + "; not all hazards checked"
+    return "; ".join(parts) or "nothing in particular"

@@ -82,7 +82,7 @@ def departure_data(report: Report) -> dict:
         hazards, `causes` by factor in ten-thousandths, null where not assessed), `floors`
         and `ceilings` of the grades, and `sets` of [leg number or null, dates]: first the
         departures, then one set for each later leg reached late; each date [day, position
-        of its kit or null where no plan fits, direction, [[place, leg, arrive, leave],
+        of its kit or null where no plan fits, direction in words, [[place, leg, arrive, leave],
         ...]], days from day 0.
     """
     plan = report.best
@@ -97,7 +97,7 @@ def departure_data(report: Report) -> dict:
             [
                 (one.depart - first).days,
                 None if one.rough_nights is None else kits.index(one.kit),
-                one.direction,
+                words.DIRECTION_WORDS.get(one.direction, ""),
                 [
                     [order[place], leg, (arrive - first).days, (leave - first).days]
                     for place, leg, arrive, leave in zip(

@@ -41,6 +41,13 @@ FACTOR_REASONS = {
 """Why, in one clause."""
 
 
+DIRECTION_WORDS = {
+    "forward": "in the order given",
+    "reverse": "in reverse order",
+    "free": "in the best order",
+}
+"""Which way round a plan goes, in words."""
+
 LEVEL_WORDS = ("none", *LEVELS)
 
 _MONTH_STARTS = tuple(int(sum(DAYS_IN_MONTH[:month])) for month in range(12))
@@ -211,6 +218,24 @@ def level_sentences(finding) -> list[tuple[str, str]]:
         for code in range(len(LEVELS), 0, -1)
         if (levels == code).any()
     ]
+
+
+def level_phrase(level: int) -> str:
+    """
+    Return a hazard level as the reason of a grade.
+
+    Parameters
+    ----------
+    level : int
+        Stored code, 1 or more.
+
+    Examples
+    --------
+    >>> level_phrase(2), level_phrase(4)
+    ('serious hazard', 'closure')
+    """
+    word = LEVEL_WORDS[level]
+    return word if word == LEVELS[-1] else f"{word} hazard"
 
 
 def kind_title(kind: str) -> str:

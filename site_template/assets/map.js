@@ -18,14 +18,29 @@
     if (base.rivers) L.geoJSON(base.rivers, { pane: "water", interactive: false, style: { color: "#5f97a3", weight: 0.8 } }).addTo(map);
     if (base.countries) L.geoJSON(base.countries, { pane: "water", interactive: false, style: { color: "#6d776d", weight: 0.8, fill: false } }).addTo(map);
     parts.regions.eachLayer(function (layer) { layer.options.interactive = false; });
+    var labels = [];
     tables.places.forEach(function (place, number) {
       if (!place.point) return;
       var dot = L.circleMarker(place.point, { radius: 5, color: "#fffefa", weight: 2, fillColor: "#14060c", fillOpacity: 1, interactive: false }).addTo(map);
       var label = document.createElement("span");
-      /* A small map has no room for names; the list below it has number and name. */
-      label.textContent = (number + 1) + (window.innerWidth < 700 ? "" : " " + place.name);
+      label.textContent = number + 1;
       dot.bindTooltip(label, { permanent: true, direction: "right", className: "place-name", offset: [6, 0], opacity: 1 });
+      labels.push({ number: number, name: place.name, text: label });
     });
+    /* A place has its name beside its number where that covers no other label and stays on
+       the map; the list below the map has them all. */
+    function named() {
+      function box(label) { return label.text.parentNode.getBoundingClientRect(); }
+      function apart(a, b) { return a.right < b.left || b.right < a.left || a.bottom < b.top || b.bottom < a.top; }
+      var frame = map.getContainer().getBoundingClientRect();
+      labels.forEach(function (label) { label.text.textContent = label.number + 1; });
+      labels.forEach(function (label) {
+        label.text.textContent = (label.number + 1) + " " + label.name;
+        var own = box(label);
+        var free = own.right < frame.right && labels.every(function (other) { return other === label || apart(own, box(other)); });
+        if (!free) label.text.textContent = label.number + 1;
+      });
+    }
     if (parts.route) parts.route.setStyle({ color: "#14060c", weight: 3, opacity: 0.9 });
 
     function key() { return kit.value + "/" + factor.value; }
@@ -123,6 +138,7 @@
       show();
     }
     function spotFrom(event) { spot = event.latlng; tell(); }
+    map.on("zoomend moveend", named);
     map.on("mousemove", spotFrom);
     map.on("click", spotFrom);
     map.on("moveend", function () { if (document.activeElement === map.getContainer()) { spot = map.getCenter(); tell(); } });
@@ -134,5 +150,6 @@
       if (map.getSize().x) map.fitBounds(overlay.getBounds(), { animate: false });
     });
     choose();
+    named();
   };
 })();

@@ -4,7 +4,7 @@
   "use strict";
   var root = document.documentElement;
   var GRADES = ["sound", "workable", "rough", "unfit", "closed"];
-  var LEVELS = ["", "advisory", "serious", "prohibitive", "closure"];
+  var LEVELS = ["", "advisory", "serious", "prohibitive", "closure"], PROHIBITIVE = 3;
   var MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August",
     "September", "October", "November", "December"];
   var MONTH_DAYS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
@@ -82,7 +82,7 @@
     if (cell[3] === null) parts.push("The share of sound nights is not assessed.");
     else parts.push(percent(cell[3]) + " of nights sound" + (text[cell[4]] === "nothing" ? "." : ", limited by " + text[cell[4]] + "."));
     if (text[cell[5]]) parts.push("Hazard: " + text[cell[5]] + " (" + LEVELS[cell[6]] + ").");
-    if (text[cell[8]]) parts.push("What would help: " + text[cell[8]] + ".");
+    if (text[cell[8]] && cell[6] < PROHIBITIVE) parts.push("What would help: " + text[cell[8]] + ".");
     if (!cell[7]) parts.push("Not every hazard was checked here.");
     return parts.join(" ");
   }
@@ -191,7 +191,10 @@
         tables.floors.slice().reverse().forEach(function (floor) { if (share >= floor[1] - 1e-9) row.grade = floor[0]; });
       }
       /* A hazard that forbids holds even where the share is missing. */
-      if (!unknown || tables.ceilings[level] >= 3) row.grade = Math.max(row.grade, tables.ceilings[level]);
+      if (tables.ceilings[level] > row.grade && (!unknown || tables.ceilings[level] >= 3)) {
+        row.grade = tables.ceilings[level];
+        row.factor = LEVELS[level] + (level < 4 ? " hazard" : "");
+      }
       if (unknown) row.rough = null;
       return row;
     }
@@ -265,7 +268,7 @@
   });
 
   /* One-file copy: one page at a time, by the part of the address after #. */
-  if (root.classList.contains("single") || root.dataset.single) {
+  if (root.dataset.single) {
     root.classList.add("single");
     var pages = Array.prototype.slice.call(document.querySelectorAll(".page"));
     var turn = function () {
