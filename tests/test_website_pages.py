@@ -508,3 +508,24 @@ def test_town_names_keep_clear_of_numbered_stops():
     # The drawing is about 10 degrees wide: 344 units, and the name takes 60.
     assert names(-0.9) == []
     assert names(0.6) == ["Springfield"]
+
+
+def test_hazard_of_a_part_keeps_its_level_there():
+    """A closure of a twentieth of the area binds nobody elsewhere, and is told as a closure."""
+    report = sample_report()
+    place = report.places[1]
+    stated = place.findings[0].level_by_day
+    part = replace(
+        place.findings[0],
+        level_by_day=np.minimum(stated, 1),
+        share=0.05,
+        part="in part of the area only (about 5 %)",
+        stated_level_by_day=stated,
+    )
+    places = (report.places[0], replace(place, findings=(part,)), report.places[2])
+    files = site(replace(report, places=places), base_map=BASE_MAP)
+    text = visible_text(files["region-high-valley.html"].decode())
+    assert "It holds in part of the area only (about 5 %); there it is closed" in text
+    assert "closed 17 November to 30 April and prohibitive 1 May to 14 May." in text
+    assert "advisory: 17 November to 14 May" in text
+    assert "Concerns" not in text

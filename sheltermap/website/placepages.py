@@ -146,7 +146,7 @@ def _forbidding(place: Place) -> list[tuple[str, str]]:
     for finding in place.findings:
         if finding.computed:
             continue
-        for level, when in words.level_sentences(finding):
+        for level, when in words.level_sentences(finding.level_by_day):
             if level in ("closure", "prohibitive"):
                 mark, verb = (
                     ("closed", "Closed") if level == "closure" else ("danger", "Forbidden")
@@ -195,7 +195,7 @@ def _span_words(span, public: bool) -> str:
 
 def _hazard(finding, public: bool) -> dict:
     """Return a hazard in words: what, when, how much of the place, on whose word."""
-    levels = words.level_sentences(finding)
+    levels = words.level_sentences(finding.level_by_day)
     share = finding.share
     return {
         "title": finding.title,
@@ -203,14 +203,26 @@ def _hazard(finding, public: bool) -> dict:
         and finding.level_by_day.max() >= LEVELS.index("prohibitive") + 1,
         "computed": finding.computed,
         "levels": levels or [("none", "looked at, nothing found")],
-        "part": finding.part,
+        "part": _part(finding),
         "note": "" if public else finding.note,
         "share_words": ""
-        if figures.missing(share) or share >= 0.995
+        if finding.part or figures.missing(share) or share >= 0.995
         else f"Concerns {figures.percent(share)} of it.",
         "source": finding.source,
         "caution": hazard_kind(finding.kind).caution,
     }
+
+
+def _part(finding) -> str:
+    """Return where a hazard holds that binds nobody elsewhere, and how much it is there."""
+    if not finding.part:
+        return ""
+    stated = finding.stated_level_by_day
+    levels = [] if stated is None else words.level_sentences(stated)
+    there = words.listed(
+        f"{'closed' if level == 'closure' else level} {when}" for level, when in levels
+    )
+    return f"It holds {finding.part}" + (f"; there it is {there}." if there else ".")
 
 
 def _daily(place: Place, work: str) -> list[dict]:

@@ -200,19 +200,25 @@ def named_factor(name: str | None) -> str:
     return FACTOR_WORDS.get(name, "nothing" if name in ("none", "", None) else str(name))
 
 
-def level_sentences(finding) -> list[tuple[str, str]]:
+def level_sentences(level_by_day) -> list[tuple[str, str]]:
     """
     Return a hazard's levels and when they hold, the worst first.
 
     Parameters
     ----------
-    finding : HazardFinding
+    level_by_day : int array, shape (365,)
+        Stored codes, 0 for none.
 
     Returns
     -------
     list of (level, spans)
+
+    Examples
+    --------
+    >>> level_sentences([4] * 31 + [2] * 28 + [0] * 306)
+    [('closure', '1 January to 31 January'), ('serious', '1 February to 28 February')]
     """
-    levels = np.asarray(finding.level_by_day)
+    levels = np.asarray(level_by_day)
     return [
         (LEVEL_WORDS[code], listed(spans(levels == code)))
         for code in range(len(LEVELS), 0, -1)
