@@ -20,7 +20,7 @@ from sheltermap.suitability import compiled, vectors
 from sheltermap.suitability.kernel import CORE, INPUTS
 from sheltermap.suitability.questions import KitNumbers, NightNumbers, questions_of
 
-_NIGHTS = {"numpy": 1 << 14, "numba": 1 << 17}
+_NIGHTS = {"numpy": 1 << 16, "numba": 1 << 17}
 """In a block: more do not fit a cache, fewer cost calls. Compiled code cuts it further."""
 
 _FEWEST_FOR_NUMBA = 20_000_000  # nights times kits; below, loading it takes longer than numpy

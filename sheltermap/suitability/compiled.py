@@ -354,7 +354,7 @@ def machine_code():
     constants = {
         name: np.float32(value)
         for name, value in vars(kernel).items()
-        if isinstance(value, (float, np.floating, np.ndarray))
+        if isinstance(value, (float, np.ndarray))
     }
     names, state = vars(elementary) | globals() | constants, _state()
     inlined = (*elementary.FUNCTIONS, *_KERNEL, row_of)

@@ -114,11 +114,11 @@ def normal(z):
     """Return the normal distribution function of a number, without exp and division."""
     a = at_most(abs(z), _FURTHEST)
     c = _NORMAL
-    # Two sums side by side instead of one long one: the processor waits less.
+    # Sums side by side instead of one long one: the processor waits less.
     square = a * a
-    even = c[0] + square * (c[2] + square * (c[4] + square * c[6]))
-    odd = c[1] + square * (c[3] + square * (c[5] + square * c[7]))
-    p = even + a * odd
+    low = (c[0] + a * c[1]) + square * (c[2] + a * c[3])
+    high = (c[4] + a * c[5]) + square * (c[6] + a * c[7])
+    p = low + square * square * high
     p = p * p
     p = p * p
     tail = _HALF * p * p

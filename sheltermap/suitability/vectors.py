@@ -20,6 +20,9 @@ from sheltermap.suitability.questions import ROWS, KitTable, NightNumbers, Quest
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 _WIND = FACTORS.index("wind")
+_AT_ONCE = 2
+"""Rows whose normal functions are found at once: it takes two dozen steps, each of which
+would go through the memory that more rows need."""
 
 
 def risks(
@@ -109,7 +112,9 @@ def _answers(terms, numbers, asked, length):
     dew = dewpoint(terms.cold_vapour + asked.dewpoint)[drip.dewpoint[:, 0]]
     dewier = kernel.too_dewy(*drip[1:], dew, terms.coldest, terms.drop, terms.sky)
     np.multiply(dewier, numbers.per_condensation, out=rows(drip.face))
-    kernel.normal(answers[:end], out=answers[:end])
+    for row in range(0, end, _AT_ONCE):
+        few = answers[row : min(row + _AT_ONCE, end)]
+        kernel.normal(few, out=few)
     rows(asked.rain)[:] = kernel.rainy(asked.rain, terms.log_dry, terms.per_wet)
     rows(asked.pond)[:] = kernel.unponded(asked.pond, terms.heavy)
     rows(asked.damp.undried)[:] = kernel.dried(*asked.damp, terms.drying, terms.run)
