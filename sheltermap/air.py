@@ -1,4 +1,4 @@
-"""Moist air: vapour pressure, dewpoint, relative humidity, pressure, density.
+"""Moist air: vapour pressure, dewpoint, relative humidity, wet bulb, pressure, density.
 
 In: temperatures, vapour pressures and heights, as numbers, arrays or DataArrays.
 Out: the same shape, with units. Assumes one saturation formula, over liquid water,
@@ -16,6 +16,8 @@ SEA_LEVEL_PRESSURE = 101.3
 """Pressure at sea level. [kPa] FAO-56 eq 7."""
 
 SATURATION_AT_ZERO, SATURATION_SLOPE, SATURATION_OFFSET = 0.6108, 17.27, 237.3
+_PSYCHROMETER = 0.000662
+"""Coefficient of a ventilated psychrometer. [K-1] FAO-56, below eq 15."""
 
 
 def saturation_vapour_pressure(air_temperature):
@@ -134,6 +136,41 @@ def vapour_density(air_temperature, vapour_pressure):
     )
 
 
+def wet_bulb_temperature(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE):
+    """
+    Return the temperature of a ventilated wet surface in the shade.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Air temperature. [degC]
+    vapour_pressure : any shape that broadcasts
+        Vapour pressure, taken as saturated where it is more. [kPa]
+    pressure : any shape that broadcasts
+        Air pressure. [kPa]
+
+    Returns
+    -------
+    broadcast shape
+        Wet-bulb temperature. [degC]
+
+    Notes
+    -----
+    Solves the psychrometer equation by Newton's method from the dry bulb. The
+    equation rises and bends upwards, so the steps come down without overshooting.
+
+    References
+    ----------
+    .. [1] FAO-56 eqs. 15 and 16.
+
+    Examples
+    --------
+    >>> round(float(wet_bulb_temperature(30.0, 2.12)), 0)
+    22.0
+    """
+    return elementwise(_wet_bulb, air_temperature, vapour_pressure, pressure, units="degC")
+
+
 def pressure_at(elevation):
     """
     Return the mean air pressure at a height above sea level.
@@ -206,3 +243,15 @@ def saturated_temperature(e):
     """Return FAO-56 eq. 11 solved for temperature, for numpy values."""
     g = np.log(np.where(e > 0, e, np.nan) / SATURATION_AT_ZERO)
     return SATURATION_OFFSET * g / (SATURATION_SLOPE - g)
+
+
+def _wet_bulb(t, e, p):
+    """Return the root of ``saturation(w) - A p (t - w) - e`` in w."""
+    e = np.minimum(e, saturation(t))
+    coefficient = _PSYCHROMETER * p
+    wet = t + 0.0 * e
+    for _ in range(6):
+        held = saturation(wet)
+        slope = held * SATURATION_SLOPE * SATURATION_OFFSET / (wet + SATURATION_OFFSET) ** 2
+        wet = wet - (held - coefficient * (t - wet) - e) / (slope + coefficient)
+    return wet

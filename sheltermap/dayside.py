@@ -1,4 +1,4 @@
-"""The day around a night: heat category, work and rest, wind chill, drinking water.
+"""The day around a night: heat index, heat category, wind chill, drinking water.
 
 In: midday temperature and humidity, wind, the kind of work. Out: indices, a heat
 category with its work and rest, and litres of water. Assumes full sun and light wind
@@ -13,7 +13,16 @@ from typing import NamedTuple
 
 import numpy as np
 
+from sheltermap.air import SEA_LEVEL_PRESSURE, wet_bulb_temperature
 from sheltermap.elementwise import elementwise
+
+HEAT_INDEX_BANDS = (
+    (26.7, "caution"),
+    (32.2, "extreme caution"),
+    (39.4, "danger"),
+    (51.7, "extreme danger"),
+)
+"""Heat index from which a word applies. [degC] US National Weather Service, 80, 90, 103, 125 F."""
 
 CATEGORY_FLOORS = tuple((fahrenheit - 32.0) / 1.8 for fahrenheit in (78, 82, 85, 88, 90))
 """Wet-bulb globe temperature from which each heat category counts. [degC] US Army card."""
@@ -90,6 +99,59 @@ _CAUTIONS = (
 _UNACCLIMATISED = " The first two weeks in heat count one category higher."
 
 
+def heat_index(air_temperature, relative_humidity):
+    """
+    Return the temperature that humid air feels like in the shade.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Air temperature. [degC]
+    relative_humidity : any shape that broadcasts
+        Relative humidity. [%, 0 to 100]
+
+    Returns
+    -------
+    broadcast shape
+        Heat index. [degC] Missing where the humidity is not between 0 and 100.
+
+    References
+    ----------
+    .. [1] US National Weather Service, Weather Prediction Center, "The heat index
+       equation", with both adjustments.
+
+    Examples
+    --------
+    >>> round(float(heat_index(30.0, 70.0)), 1)
+    35.0
+    """
+    return elementwise(_heat_index, air_temperature, relative_humidity, units="degC")
+
+
+def heat_index_word(heat_index):
+    """
+    Return the word for one heat index.
+
+    Parameters
+    ----------
+    heat_index : float
+        Heat index. [degC]
+
+    Returns
+    -------
+    str or None
+        Word of the highest band reached, "" below the first, None if missing.
+
+    Examples
+    --------
+    >>> heat_index_word(41.0)
+    'danger'
+    """
+    if np.isnan(heat_index):
+        return None
+    return next((word for floor, word in reversed(HEAT_INDEX_BANDS) if heat_index >= floor), "")
+
+
 def wbgt_in_sun(air_temperature, vapour_pressure):
     """
     Return the wet-bulb globe temperature of a sunny day with light wind.
@@ -117,6 +179,35 @@ def wbgt_in_sun(air_temperature, vapour_pressure):
     """
     return elementwise(
         lambda t, e: 0.567 * t + 3.93 * e + 3.94, air_temperature, vapour_pressure, units="degC"
+    )
+
+
+def wbgt_in_shade(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE):
+    """
+    Return the wet-bulb globe temperature in shade, where the globe has air temperature.
+
+    Parameters
+    ----------
+    air_temperature : any shape
+        Air temperature. [degC]
+    vapour_pressure : any shape that broadcasts
+        Vapour pressure. [kPa]
+    pressure : any shape that broadcasts
+        Air pressure. [kPa]
+
+    Returns
+    -------
+    broadcast shape
+        Wet-bulb globe temperature. [degC]
+
+    Examples
+    --------
+    >>> round(float(wbgt_in_shade(30.0, 2.12)), 1)
+    24.4
+    """
+    wet_bulb = wet_bulb_temperature(air_temperature, vapour_pressure, pressure)
+    return elementwise(
+        lambda wet, dry: 0.7 * wet + 0.3 * dry, wet_bulb, air_temperature, units="degC"
     )
 
 
@@ -287,6 +378,28 @@ def _known_work(work):
     if work not in WORK:
         raise ValueError(f"one of {', '.join(WORK)} | Choose the heaviest that lasts for hours.")
     return work
+
+
+def _heat_index(celsius, humidity):
+    t, r = 1.8 * celsius + 32.0, np.where((humidity >= 0) & (humidity <= 100), humidity, np.nan)
+    simple = 0.5 * (t + 61.0 + 1.2 * (t - 68.0) + 0.094 * r)
+    full = (
+        -42.379
+        + 2.04901523 * t
+        + 10.14333127 * r
+        - 0.22475541 * t * r
+        - 0.00683783 * t * t
+        - 0.05481717 * r * r
+        + 0.00122874 * t * t * r
+        + 0.00085282 * t * r * r
+        - 0.00000199 * t * t * r * r
+    )
+    dry = (r < 13.0) & (t >= 80.0) & (t <= 112.0)
+    less = (13.0 - r) / 4.0 * np.sqrt(np.maximum(17.0 - np.abs(t - 95.0), 0.0) / 17.0)
+    humid = (r > 85.0) & (t >= 80.0) & (t <= 87.0)
+    more = (r - 85.0) / 10.0 * (87.0 - t) / 5.0
+    full = full - np.where(dry, less, 0.0) + np.where(humid, more, 0.0)
+    return (np.where((simple + t) / 2.0 >= 80.0, full, simple) - 32.0) / 1.8
 
 
 def _category(wbgt, acclimatised):

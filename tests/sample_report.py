@@ -163,6 +163,7 @@ def climate() -> PlaceClimate:
         sunset_hour=_month_waves(16.6, 19.4),
         daylight_hours=_month_waves(9.3, 15.0),
         heat_category=np.array([0, 0, 0, 0, 0, 1, 3, 2, 0, 0, 0, 0]),
+        heat_index=np.array([1.0, 2, 8, 14, 20, 27, 34, 33, 25, 16, 8, 3]),
         drinking_water_l=_month_waves(2.5, 6.5),
         cool_hour=np.array([12.0] * 5 + [22.5, np.inf, 25.25] + [12.0] * 4),
         wet_spell=np.full(12, 0.2),

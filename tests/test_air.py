@@ -71,6 +71,34 @@ def test_pressure_and_density():
     assert_allclose(air.air_density(degrees), density, rtol=0, atol=tolerance)
 
 
+def test_wet_bulb_agrees_with_libraries():
+    """Two other definitions: within 0.7 K everywhere, of MetPy within 0.2 K in humid air."""
+    degrees, humidity = np.meshgrid([0.0, 10.0, 20.0, 30.0, 40.0], [20.0, 50.0, 80.0, 100.0])
+    ours = air.wet_bulb_temperature(
+        degrees, air.saturation_vapour_pressure(degrees) * humidity / 100
+    )
+    # MetPy follows a saturated adiabat, pythermalcomfort a fit; a psychrometer is a third.
+    dewpoint = metpy.calc.dewpoint_from_relative_humidity(
+        degrees * units.degC, humidity * units.percent
+    )
+    adiabat = metpy.calc.wet_bulb_temperature(1013 * units.hPa, degrees * units.degC, dewpoint)
+    fit = np.vectorize(psychrometrics.wet_bulb_tmp)(degrees, humidity)
+    humid = humidity >= 80
+    assert_allclose(ours, adiabat.magnitude, rtol=0, atol=0.7)
+    assert_allclose(ours[humid], adiabat.magnitude[humid], rtol=0, atol=0.2)
+    assert_allclose(ours, fit, rtol=0, atol=0.7)
+
+
+@given(TEMPERATURES, st.floats(0.01, 1.0), st.floats(50, 105))
+def test_wet_bulb_solves_its_equation(degrees, share, pressure):
+    """Put back into the psychrometer equation it gives the vapour pressure it came from."""
+    e = share * air.saturation_vapour_pressure(degrees)
+    wet = air.wet_bulb_temperature(degrees, e, pressure)
+    assert wet <= degrees + 1e-9
+    back = air.saturation_vapour_pressure(wet) - 0.000662 * pressure * (degrees - wet)
+    assert_allclose(back, e, rtol=1e-6, atol=1e-9)
+
+
 @given(TEMPERATURES)
 def test_dewpoint_inverts_saturation(degrees):
     """There and back changes nothing."""
@@ -100,6 +128,7 @@ def test_missing_and_impossible_values_are_missing():
     """No vapour has no dewpoint; no temperature has no humidity."""
     assert np.isnan(air.dewpoint(np.array([0.0, -1.0, np.nan]))).all()
     assert np.isnan(air.relative_humidity(np.nan, 1.0))
+    assert np.isnan(air.wet_bulb_temperature(20.0, np.nan))
 
 
 def test_units_are_attached():

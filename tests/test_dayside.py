@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from published_tables import published
-from pythermalcomfort.models import wind_chill_temperature
+from pythermalcomfort.models import heat_index_rothfusz, wbgt, wind_chill_temperature
 
 from sheltermap import air, dayside
 
@@ -25,13 +25,53 @@ def celsius(fahrenheit):
     return (np.asarray(fahrenheit) - 32) / 1.8
 
 
+@pytest.mark.parametrize("name", ["heat_index_fahrenheit", "heat_index_adjusted_fahrenheit"])
+def test_heat_index_matches_print(name):
+    """The regression, both adjustments and the simple form."""
+    degrees, humidity, expected, tolerance = rows(name)
+    ours = dayside.heat_index(celsius(degrees), humidity) * 1.8 + 32
+    assert_allclose(ours, expected, rtol=0, atol=tolerance)
+
+
+def test_heat_index_in_celsius():
+    """30 degC and 70 %."""
+    degrees, humidity, expected, tolerance = rows("heat_index")
+    assert_allclose(dayside.heat_index(degrees, humidity), expected, rtol=0, atol=tolerance)
+
+
+def test_heat_index_agrees_with_libraries():
+    """thermofeel everywhere; pythermalcomfort where no adjustment applies."""
+    degrees, humidity = np.meshgrid(np.arange(15.0, 46.0, 2.5), np.arange(5.0, 100.0, 7.5))
+    ours = dayside.heat_index(degrees, humidity)
+    theirs = thermofeel.calculate_heat_index_adjusted(
+        degrees + 273.15, dewpoint_k(degrees, humidity)
+    )
+    # Their humidity goes through a dewpoint of another saturation formula: up to 0.3 % of it.
+    assert_allclose(ours, theirs - 273.15, rtol=0, atol=0.35)
+    plain = (degrees > 29) & (humidity > 15) & (humidity < 85)
+    rothfusz = heat_index_rothfusz(
+        degrees[plain], humidity[plain], round_output=False, limit_inputs=False
+    ).hi
+    assert_allclose(ours[plain], rothfusz, rtol=0, atol=0.05)
+
+
+def dewpoint_k(degrees, humidity):
+    """Return the dewpoint as thermofeel defines it. [K]"""
+    return thermofeel.calculate_dew_point_from_relative_humidity(humidity, degrees + 273.15)
+
+
+def test_heat_index_words():
+    """Each band begins at its printed edge: 80, 90, 103, 125 degF."""
+    words = [dayside.heat_index_word(float(t)) for t in celsius([79, 81, 91, 104, 126])]
+    assert words == ["", "caution", "extreme caution", "danger", "extreme danger"]
+    assert dayside.heat_index_word(np.nan) is None
+
+
 def test_wbgt_in_sun_matches_thermofeel():
     """The Bureau's relation fed with the Bureau's vapour pressure, and with ours."""
     degrees, humidity, expected, tolerance = rows("wbgt_in_sun")
     theirs = humidity / 100 * 0.6105 * np.exp(17.27 * degrees / (237.7 + degrees))
     assert_allclose(dayside.wbgt_in_sun(degrees, theirs), expected, rtol=0, atol=tolerance)
-    library = thermofeel.calculate_wbgt_simple(degrees + 273.15, humidity) - 273.15
-    assert_allclose(dayside.wbgt_in_sun(degrees, theirs), library, rtol=0, atol=1e-6)
     # One saturation formula in this project: it differs by 0.3 %, worth 0.05 K at most.
     ours = humidity / 100 * air.saturation_vapour_pressure(degrees)
     assert_allclose(dayside.wbgt_in_sun(degrees, ours), expected, rtol=0, atol=0.05)
@@ -45,6 +85,16 @@ def test_wbgt_in_sun_against_a_heat_balance():
     degrees, humidity, cloudy, excess, tolerance = rows("wbgt_liljegren_cloud")
     e = humidity / 100 * air.saturation_vapour_pressure(degrees)
     assert_allclose(dayside.wbgt_in_sun(degrees, e) - cloudy, excess, rtol=0, atol=tolerance)
+
+
+def test_wbgt_in_shade():
+    """MetPy's wet bulb by hand, and the library relation for a globe at air temperature."""
+    degrees, humidity, expected, tolerance = rows("wbgt_in_shade")
+    e = humidity / 100 * air.saturation_vapour_pressure(degrees)
+    ours = dayside.wbgt_in_shade(degrees, e)
+    assert_allclose(ours, expected, rtol=0, atol=tolerance)
+    wet = float(air.wet_bulb_temperature(degrees, e)[0])
+    assert_allclose(ours, wbgt(twb=wet, tg=degrees[0], round_output=False).wbgt, atol=1e-9)
 
 
 def test_categories_match_the_card():
@@ -157,6 +207,9 @@ def test_missing_stays_missing():
     for result in (
         dayside.heat_category(missing),
         dayside.drinking_water(missing),
+        dayside.heat_index(missing, 50.0),
         dayside.wbgt_in_sun(missing, 2.0),
+        dayside.wbgt_in_shade(missing, 2.0),
     ):
         assert np.isnan(result).values.tolist() == [True, False]
+    assert np.isnan(dayside.heat_index(30.0, 101.0))

@@ -529,3 +529,11 @@ def test_hazard_of_a_part_keeps_its_level_there():
     assert "closed 17 November to 30 April and prohibitive 1 May to 14 May." in text
     assert "advisory: 17 November to 14 May" in text
     assert "Concerns" not in text
+
+
+def test_what_humid_air_feels_like_is_said_where_it_calls_for_caution():
+    """A month of extreme caution says so beside the heat category; a mild one says nothing."""
+    regions = [page for name, page in pages_of(sample_site()).items() if "region" in name]
+    text = visible_text(regions[0])
+    assert re.search(r"feels like 34.{0,30}: extreme caution", text)
+    assert not re.search(r"feels like 20", text)

@@ -9,8 +9,14 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from sheltermap.air import dewpoint
-from sheltermap.dayside import drinking_water, heat_category, wbgt_in_sun, wind_chill
+from sheltermap.air import dewpoint, relative_humidity
+from sheltermap.dayside import (
+    drinking_water,
+    heat_category,
+    heat_index,
+    wbgt_in_sun,
+    wind_chill,
+)
 from sheltermap.journey.report import PlaceClimate
 from sheltermap.journey.trip import Party
 from sheltermap.night.daylight import dawn
@@ -49,6 +55,7 @@ def place_climate(
     water = drinking_water(heat, party.activity, party.active_hours, party.acclimatised)
     # The category of the mean midday, since a mean of categories is no category.
     category = heat_category(weighted_mean(heat, weight), party.acclimatised)
+    humidity = relative_humidity(season["air_temperature_max"], season["vapour_pressure"])
     light = night["daylight_hours"]
     dawn_temperature = temperature_at(
         share_at(dawn(light), light), season["air_temperature_min"], season["air_temperature_max"]
@@ -72,6 +79,7 @@ def place_climate(
         sunset_hour=mean(sunset(season["latitude"], season["day_of_year"])),
         daylight_hours=mean(light),
         heat_category=np.asarray(category),
+        heat_index=mean(heat_index(season["air_temperature_max"], humidity)),
         drinking_water_l=mean(water),
         cool_hour=_cool_hour(season, light, weight),
         wet_spell=mean(wet_run(season["wet_share"], _SPELL_DAYS, _WEEK_DAYS)),

@@ -124,7 +124,8 @@ class PlaceClimate:
     `cool_hour` is when the mean night falls below 26 degC, the lower end of bedroom
     criteria, counted on from noon: 12 where it is never warmer, infinite where it stays
     warmer until dawn. `wet_spell` is the chance of
-    three wet days on end in a week. `wind_chill` [degC] is at dawn, NaN without wind data.
+    three wet days on end in a week. `heat_index` [degC] is at midday in shade, `wind_chill`
+    [degC] at dawn, NaN without wind data.
     """
 
     temperature_mean: np.ndarray
@@ -139,6 +140,7 @@ class PlaceClimate:
     sunset_hour: np.ndarray
     daylight_hours: np.ndarray
     heat_category: np.ndarray
+    heat_index: np.ndarray
     drinking_water_l: np.ndarray
     cool_hour: np.ndarray
     wet_spell: np.ndarray

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from sheltermap.dayside import heat_advice, heat_caution
+from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.hazards.spans import span_days
 from sheltermap.journey.report import Place
@@ -243,6 +243,8 @@ def _daily(place: Place, work: str) -> list[dict]:
                 "cool": _cool(climate.cool_hour[month]),
                 "wet_spell": climate.wet_spell[month],
                 "wind_chill": climate.wind_chill[month],
+                "felt": climate.heat_index[month],
+                "felt_word": heat_index_word(climate.heat_index[month]),
                 "heat": "unknown" if advice is None else f"{int(category)} of 5",
                 "rest": f"work {advice.work} min, rest {advice.rest}"
                 if advice is not None and advice.rest
