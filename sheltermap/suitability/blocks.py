@@ -8,6 +8,7 @@ and written once whatever the number of kits.
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
@@ -81,6 +82,8 @@ def walked(
     laid_out = shape or (1,)
     night = [array if array is None else _laid_out(array, laid_out) for array in night]
 
+    thread = threading.local()
+
     def fill(index):
         block = [array if array is None else _run(array, index, kind) for array in night]
         start = np.ravel_multi_index([part.start or 0 for part in index], laid_out)
@@ -90,7 +93,8 @@ def walked(
         length = max(array.size for array in block if array is not None)
         here = slice(start, start + length)
         with np.errstate(all="ignore"):
-            found = vectors.risks(block, tails, numbers, asked, table)
+            answers = _room(thread, (asked.count, length), kind)
+            found = vectors.risks(block, tails, numbers, asked, table, answers)
             for row, (core, factor, terms, parts) in enumerate(found):
                 which[row, here] = factor
                 for target, position in zip(floats, kept, strict=False):
@@ -127,6 +131,14 @@ def _run(array, index, kind):
     """Return a block of an array as one row; a view where it lies so in memory."""
     part = array[index] if array.ndim else array
     return part.astype(kind, copy=False).reshape(-1 if array.ndim else ())
+
+
+def _room(thread, shape, kind):
+    """Return an array for a block's answers, the same memory for all blocks of a thread."""
+    rows, length = shape
+    if not hasattr(thread, "room") or thread.room.size < rows * length:
+        thread.room = np.empty(rows * length, kind)
+    return thread.room[: rows * length].reshape(shape)
 
 
 def _compiles(engine, kind, count):
