@@ -10,13 +10,20 @@ from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.remedy import candidates
 from sheltermap.suitability.score import score
-from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, limiting_factor, score_with_shut
+from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, score_with_shut
+from sheltermap.suitability.vectors import limiting_factor
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 TENT = load_kits()["ground-tent"]
 BARE = TENT.model_copy(update={"mesh": False})
 TWO = (Sleeper(), Sleeper())
 OPEN, DUSTY = Settings(), Settings(dust=True)
+
+
+def plain_limiting_factor(risks):
+    """Return the largest of the causes, none below a millionth, by sorting out each night."""
+    risks = np.nan_to_num(risks, nan=-1.0)
+    return np.where(risks.max(axis=0) < 1e-6, NO_FACTOR, risks.argmax(axis=0))
 
 
 def warm(**shares):
@@ -83,7 +90,7 @@ def test_shares_and_probabilities_agree():
         assert mixed[name].attrs == ends[0][name].attrs
     assert mixed.attrs == ends[0].attrs
     risks = np.stack([mixed[name].values for name in FACTORS])
-    assert_array_equal(mixed.limiting_factor, limiting_factor(risks, mixed.sound_share.values))
+    assert_array_equal(mixed.limiting_factor, plain_limiting_factor(risks))
 
 
 def test_missing_stays_missing():
@@ -108,7 +115,9 @@ def test_plain_scores_name_the_same_causes():
     """The rule for a mixture is that of a score: largest, none below 1e-6, missing."""
     plain = score(many_nights(300, wind=False), TENT, TWO)
     risks = np.stack([plain[name].values for name in FACTORS])
-    assert_array_equal(limiting_factor(risks, plain.sound_share.values), plain.limiting_factor)
+    named = limiting_factor(risks, plain.sound_share.values)
+    assert_array_equal(named, plain.limiting_factor)
+    assert_array_equal(named, plain_limiting_factor(risks))
     assert limiting_factor(np.full((5, 1), 9e-7), np.ones(1)).tolist() == [NO_FACTOR]
 
 

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
 import xarray as xr
 
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.kernel import LEAST_RISK
 from sheltermap.suitability.score import score
-from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
+from sheltermap.suitability.vectors import limiting_factor
+from sheltermap.vocabulary import FACTORS
 
 BY_INSECTS, BY_DUST = "shut_by_insects", "shut_by_dust"
 """Optional variables of a night: share of such nights that close a kit. [0 to 1] Missing where
@@ -64,37 +63,11 @@ def score_with_shut(
             change = share * (closed[name] - values)
             mixed[name] = (values + change).astype(values.dtype).transpose(*values.dims)
             mixed[name].attrs = values.attrs
-    risks = np.stack([mixed[name].values for name in FACTORS])
+    risks = [mixed[name].values for name in FACTORS]
     mixed["limiting_factor"] = opened["limiting_factor"].copy(
         data=limiting_factor(risks, mixed["sound_share"].values)
     )
     return mixed
-
-
-def limiting_factor(risks: np.ndarray, sound_share: np.ndarray) -> np.ndarray:
-    """
-    Return the largest of several causes.
-
-    Parameters
-    ----------
-    risks : float array, shape (factors, ...)
-        In the order of `vocabulary.FACTORS`; NaN where not assessed. [0 to 1]
-    sound_share : float array, shape (...)
-        [0 to 1]
-
-    Returns
-    -------
-    int8 array, shape (...)
-        NO_FACTOR where every risk is below 1e-6, MISSING_FACTOR where the share is missing.
-
-    Examples
-    --------
-    >>> limiting_factor(np.array([[0.1, 0.0], [0.2, 0.0]]), np.array([0.7, 1.0]))
-    array([ 1, -1], dtype=int8)
-    """
-    risks = np.nan_to_num(risks, nan=-1.0)
-    factor = np.where(risks.max(axis=0) < LEAST_RISK, NO_FACTOR, risks.argmax(axis=0))
-    return np.where(np.isnan(sound_share), MISSING_FACTOR, factor).astype(np.int8)
 
 
 def _shut_share(night: xr.Dataset, kit: Kit, settings: Settings) -> xr.DataArray | None:
