@@ -121,12 +121,8 @@ def new(folder: Path, example: str):
 def check(trip: Path):
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
-    from sheltermap.climate.world import world_climatology
-    from sheltermap.journey.legplaces import extents, grounds, journey_box
 
-    checked = pipeline.read(trip)
-    where = extents(checked)
-    ground = grounds(checked, where, world_climatology(journey_box(where)))
+    checked, ground = pipeline.read(trip)
     click.echo(
         f"{checked.trip.title}: {len(checked.trip.legs)} legs, "
         f"{len(checked.kits)} kits, no problem found."

@@ -27,7 +27,7 @@ from sheltermap.journey.dated import Dater
 from sheltermap.journey.economy import Economy
 from sheltermap.journey.exports import exported_files
 from sheltermap.journey.inputs import Inputs, read_inputs
-from sheltermap.journey.legplaces import extents, grounds, journey_box
+from sheltermap.journey.legplaces import Ground, extents, grounds, journey_box
 from sheltermap.journey.planner import best_plans, replanned
 from sheltermap.journey.planning import planning_problem
 from sheltermap.journey.problem import Plan, Result
@@ -44,9 +44,9 @@ Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""
 
 
-def read(path: Path | str) -> Inputs:
+def read(path: Path | str) -> tuple[Inputs, tuple[Ground, ...]]:
     """
-    Return everything a trip's files say, checked against the embedded climatology.
+    Return everything a trip's files say, and where its legs lie in the embedded climatology.
 
     Parameters
     ----------
@@ -56,6 +56,8 @@ def read(path: Path | str) -> Inputs:
     Returns
     -------
     Inputs
+    tuple of Ground
+        One a leg, in the order of the trip file.
 
     Raises
     ------
@@ -65,8 +67,7 @@ def read(path: Path | str) -> Inputs:
     inputs = read_inputs(path)
     refusals(inputs)
     where = extents(inputs)
-    grounds(inputs, where, world_climatology(journey_box(where)))
-    return inputs
+    return inputs, tuple(grounds(inputs, where, world_climatology(journey_box(where))))
 
 
 def plan(
