@@ -27,6 +27,8 @@ import geopandas
 import numpy as np
 import shapely
 
+from sheltermap.hazards.shapes import split_at_antimeridian, unwrapped
+
 TARGET = Path(__file__).with_name("basemap.json")
 
 TOLERANCE = 0.025
@@ -35,6 +37,9 @@ TOLERANCE = 0.025
 DECIMALS = 2
 LOST_LETTERS = {"?saka": "Osaka", "Chi?in?u": "Chișinău"}
 """Names that the wheel's one-byte encoding could not hold."""
+
+RENAMED = {"Nur-Sultan": "Astana"}
+"""Names that changed after the wheel was made: by decree of 17 September 2022."""
 
 SOUTHERN_LIMIT = -60.0
 SMALLEST_LAKE = 0.02
@@ -66,13 +71,23 @@ def joined(numbers: list[int], lines: list) -> list[tuple[float, float]]:
     return points[:1] + [later for former, later in pairwise(points) if later != former]
 
 
-def polygon(rings: list[list[int]], lines: list) -> shapely.Polygon | None:
-    """Return a polygon, or None if its outer ring collapsed."""
+def polygon(rings: list[list[int]], lines: list) -> shapely.Geometry | None:
+    """Return a polygon, cut at the antimeridian, or None if its outer ring collapsed."""
     closed = [joined(ring, lines) for ring in rings]
-    closed = [ring if len(set(ring)) >= 3 else None for ring in closed]
+    closed = [continuous(ring) if len(set(ring)) >= 3 else None for ring in closed]
     if closed[0] is None:
         return None
-    return shapely.Polygon(closed[0], [ring for ring in closed[1:] if ring])
+    whole = shapely.Polygon(closed[0], [ring for ring in closed[1:] if ring])
+    # Simplifying may let a ring touch itself; only a valid shape can be cut.
+    return split_at_antimeridian(whole if whole.is_valid else whole.buffer(0))
+
+
+def continuous(ring: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return a ring without jumps of longitude, which would draw it right across the map."""
+    east = unwrapped([longitude for longitude, _ in ring])
+    if abs(east[0] - east[-1]) > 180.0:  # round a pole: there is no other side to close it on
+        return ring
+    return [(longitude, latitude) for longitude, (_, latitude) in zip(east, ring, strict=True)]
 
 
 def shape(geometry: dict, lines: list) -> shapely.Geometry | None:
@@ -80,8 +95,6 @@ def shape(geometry: dict, lines: list) -> shapely.Geometry | None:
     if geometry["type"] in ("Polygon", "MultiPolygon"):
         many = geometry["arcs"] if geometry["type"] == "MultiPolygon" else [geometry["arcs"]]
         parts = [part for rings in many if (part := polygon(rings, lines))]
-        # Simplifying may let a ring touch itself; only a valid shape can be clipped.
-        parts = [part if part.is_valid else part.buffer(0) for part in parts]
         whole = shapely.union_all(parts, grid_size=10**-DECIMALS)
         return whole if whole.geom_type == "MultiPolygon" else shapely.MultiPolygon([whole])
     many = geometry["arcs"] if geometry["type"] == "MultiLineString" else [geometry["arcs"]]
@@ -148,7 +161,7 @@ def places(geopandas_wheel: Path) -> dict:
             packed.extract(f"{inside}.{suffix}", folder)
         cities = geopandas.read_file(Path(folder) / f"{inside}.shp").sort_values("name")
         return collection(
-            feature(point, LOST_LETTERS.get(name, name))
+            feature(point, RENAMED.get(name, LOST_LETTERS.get(name, name)))
             for point, name in zip(cities.geometry, cities["name"], strict=True)
         )
 

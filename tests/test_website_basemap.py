@@ -1,0 +1,51 @@
+"""The base map that ships: land where there is land, and names as they are today."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+
+import pytest
+import shapely
+from shapely.geometry import shape
+
+_FILE = Path(__file__).parents[1] / "regions" / "world" / "basemap.json"
+
+
+@cache
+def layer(name: str) -> list[tuple[str, shapely.Geometry]]:
+    """Return a layer of the shipped base map: name and shape of each feature."""
+    features = json.loads(_FILE.read_text(encoding="utf-8"))[name]["features"]
+    return [(one["properties"].get("name", ""), shape(one["geometry"])) for one in features]
+
+
+# Longitude, latitude and owner, from any atlas: open seas and far inland, at the latitudes
+# of the islands that the 180th meridian cuts.
+PLACES = [
+    (0.0, 71.2, set()),  # Norwegian Sea
+    (-30.0, -16.5, set()),  # South Atlantic
+    (-100.0, -16.5, set()),  # South Pacific
+    (-55.0, -16.5, {"Brazil"}),
+    (130.0, -16.5, {"Australia"}),
+    (26.0, 69.8, {"Norway"}),
+    (-150.0, 69.0, {"United States of America"}),
+    (179.0, 67.5, {"Russia"}),
+    (-175.0, 67.0, {"Russia"}),
+    (-179.5, 71.2, {"Russia"}),  # Wrangel Island
+    (178.0, -17.8, {"Fiji"}),
+]
+
+
+@pytest.mark.parametrize(("longitude", "latitude", "owners"), PLACES)
+def test_no_country_reaches_round_the_world(longitude, latitude, owners):
+    """A shape across the 180th meridian is cut there, not drawn through all the others."""
+    point = shapely.Point(longitude, latitude)
+    assert {name for name, one in layer("countries") if one.contains(point)} == owners
+
+
+def test_renamed_towns_have_their_present_names():
+    """Astana took its former name back on 17 September 2022 (decree of the president)."""
+    towns = {name for name, _ in layer("places")}
+    assert "Astana" in towns
+    assert "Nur-Sultan" not in towns
