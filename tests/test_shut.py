@@ -10,7 +10,7 @@ from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.remedy import candidates
 from sheltermap.suitability.score import score
-from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, score_with_shut
+from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, score_with_shut, scores_with_shut
 from sheltermap.suitability.vectors import limiting_factor
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
@@ -139,3 +139,18 @@ def test_dims_of_days_broadcast_over_cells():
     closed = score(night, TENT, TWO, settings=DUSTY)
     assert_allclose(mixed.heat[2:4], closed.heat[2:4], rtol=0, atol=1e-12)
     assert BY_INSECTS not in mixed
+
+
+@pytest.mark.parametrize("hazard", [BY_INSECTS, BY_DUST])
+def test_kits_together_and_alone_agree(hazard):
+    """Insects close one of two kits, dust both: each has the scores it has alone."""
+    share = xr.DataArray(np.linspace(0, 1, 60), dims="night")
+    night = many_nights(60).assign({hazard: share})
+    together = scores_with_shut(night, [TENT, BARE], TWO)
+    for row, kit in enumerate((TENT, BARE)):
+        alone = score_with_shut(night, kit, TWO)
+        for name in alone:
+            assert_array_equal(together[name][row], alone[name], err_msg=name)
+    opened = score(night, TENT, TWO).heat.values
+    unchanged = [np.array_equal(heat, opened) for heat in together.heat.values]
+    assert unchanged == [hazard == BY_INSECTS, False]

@@ -19,7 +19,7 @@ from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, MetHazar
 from sheltermap.journey.seasons import ScoredPlace, nights_of
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.score import score
+from sheltermap.suitability.score import scores
 from sheltermap.vocabulary import FACTORS, LEVELS, VARIABLES, Grade, InputError, Problem
 
 NOT_A_FORECAST = (
@@ -118,14 +118,14 @@ def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> 
     MapGrid
     """
     night = nights_of(by_month(climatology), inputs.trip)
-    factors = {}
-    for kit in kits:
-        scores = score(
-            night, kit, inputs.sleepers, settings=inputs.trip.settings, details=False
-        ).transpose("month", "latitude", "longitude")
-        factors[kit.id] = {
-            name: scores[name].values.astype(np.float32) for name in ("sound_share", *FACTORS)
+    scored = scores(night, kits, inputs.sleepers, settings=inputs.trip.settings, details=False)
+    scored = scored.transpose("kit", "month", "latitude", "longitude")
+    factors = {
+        kit.id: {
+            name: scored[name].values[row].astype(np.float32) for name in ("sound_share", *FACTORS)
         }
+        for row, kit in enumerate(kits)
+    }
     latitude, longitude = climatology["latitude"].values, climatology["longitude"].values
     half_height, half_width = (np.diff(axis).mean() / 2 for axis in (latitude, longitude))
     return MapGrid(

@@ -1,12 +1,13 @@
 """How far the share of sound nights at a place can be trusted, by the source of doubt.
 
-In: the monthly nights of a place, its climate, a kit. Out: what one standard error of the
+In: the monthly nights of a place, its climate, kits. Out: what one standard error of the
 climate, one spread between persons and, where the data have it, one spread between years
 does to the share of each day. Assumes an error holds for a whole month at a place.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,15 +45,20 @@ class Doubts:
 
 
 def doubts(
-    night: xr.Dataset, kit: Kit, inputs: Inputs, climate: xr.Dataset, weight: xr.DataArray
-) -> Doubts:
+    night: xr.Dataset,
+    kits: Sequence[Kit],
+    inputs: Inputs,
+    climate: xr.Dataset,
+    weight: xr.DataArray,
+) -> dict[str, Doubts]:
     """
-    Return how far a kit's share at a place can be trusted.
+    Return how far each kit's share at a place can be trusted.
 
     Parameters
     ----------
     night : Dataset, dims month and cell
-    kit : Kit
+    kits : sequence of Kit
+        At least one.
     inputs : Inputs
     climate : Dataset, dims month and cell
         The variables state their errors; ``yearly_spread`` [K] is optional.
@@ -60,21 +66,24 @@ def doubts(
 
     Returns
     -------
-    Doubts
+    dict of str to Doubts
+        By the kits' ids.
     """
     settings = inputs.trip.settings
     of_nobody = settings.model_copy(update={"person_spread": 0.0})
 
     def daily(by, **errors) -> np.ndarray:
-        error = share_error(night, kit, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
-        return np.repeat(weighted_mean(error, weight).values, DAYS_IN_MONTH)
+        error = share_error(night, kits, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
+        mean = weighted_mean(error, weight).transpose("kit", "month")
+        return np.repeat(mean.values, DAYS_IN_MONTH, axis=1)
 
-    return Doubts(
-        climate=daily(of_nobody, **stated_errors(climate)),
-        person=daily(settings),
-        year=(
-            daily(of_nobody, temperature_error=climate["yearly_spread"])
-            if "yearly_spread" in climate
-            else None
-        ),
+    climates, persons = daily(of_nobody, **stated_errors(climate)), daily(settings)
+    years = (
+        daily(of_nobody, temperature_error=climate["yearly_spread"])
+        if "yearly_spread" in climate
+        else len(kits) * [None]
     )
+    return {
+        kit.id: Doubts(*errors)
+        for kit, *errors in zip(kits, climates, persons, years, strict=True)
+    }

@@ -24,7 +24,7 @@ from sheltermap.journey.seasons import ScoredPlace
 from sheltermap.shelters.fitting import helps, with_addons
 from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper
 from sheltermap.suitability.remedy import Remedy
-from sheltermap.suitability.shut import score_with_shut
+from sheltermap.suitability.shut import scores_with_shut
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
 
 _MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
@@ -97,14 +97,12 @@ class Economy:
         trip, chosen = self.inputs.trip, kits[0]
         variants = [(kit, ()) for kit in kits] + self._variants(chosen, named)
         own = self.inputs.sleepers
+        varied = [kit for kit, _ in variants]
         candidates = [
-            Candidate(kit, self._nights(kit, own), added, remedy=bool(added))
-            for kit, added in variants
+            Candidate(kit, nights, added, remedy=bool(added))
+            for (kit, added), nights in zip(variants, self._nights(varied, own), strict=True)
         ]
-        beddings = {
-            word: [self._nights(kit, _bedded(own, word)) for kit, _ in variants]
-            for word in BEDDING_WORDS
-        }
+        beddings = {word: self._nights(varied, _bedded(own, word)) for word in BEDDING_WORDS}
         return kit_comparison(
             candidates,
             self._facts(),
@@ -151,25 +149,34 @@ class Economy:
             np.concatenate(owners),
         )
 
-    def _nights(self, kit: Kit, sleepers: Sequence[Sleeper]) -> tuple[LegNights, ...]:
-        """Return the nights of each leg in one kit, scored for the planned days alone."""
+    def _nights(
+        self, kits: Sequence[Kit], sleepers: Sequence[Sleeper]
+    ) -> list[tuple[LegNights, ...]]:
+        """Return each kit's nights of each leg, scored for the planned days alone."""
         trip, planned = self.inputs.trip, self._planned
-        scores = score_with_shut(planned.night, kit, sleepers, settings=trip.settings)
+        scores = scores_with_shut(planned.night, kits, sleepers, settings=trip.settings)
         known = [name for name in FACTORS if name not in scores.attrs["not_assessed"]]
-        mean = {
-            name: planned.means(scores[name].values)
-            for name in ("sound_share", "dangerous", *known)
-        }
         ends = np.cumsum([stay.nights for stay in self.plan.stays])
-        return tuple(
-            leg_nights(
-                mean["sound_share"][end - stay.nights : end],
-                mean["dangerous"][end - stay.nights : end],
-                {name: mean[name][end - stay.nights : end] for name in known},
-                trip.shelter.room_below,
+        stays = [
+            slice(end - stay.nights, end) for stay, end in zip(self.plan.stays, ends, strict=True)
+        ]
+
+        def of_legs(row):
+            mean = {
+                name: planned.means(scores[name].values[row])
+                for name in ("sound_share", "dangerous", *known)
+            }
+            return tuple(
+                leg_nights(
+                    mean["sound_share"][stay],
+                    mean["dangerous"][stay],
+                    {name: mean[name][stay] for name in known},
+                    trip.shelter.room_below,
+                )
+                for stay in stays
             )
-            for stay, end in zip(self.plan.stays, ends, strict=True)
-        )
+
+        return [of_legs(row) for row in range(len(kits))]
 
     def _facts(self) -> list[LegFacts]:
         """Return what each planned leg asks of the vehicle."""

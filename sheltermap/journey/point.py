@@ -82,7 +82,7 @@ def twelve_months(
     night = conditions(by_month(cell))
     sleepers = (Sleeper(),)
     scores = score(night, kit, sleepers)
-    error = share_error(night, kit, sleepers, **stated_errors(cell))
+    error = share_error(night, [kit], sleepers, **stated_errors(cell)).isel(kit=0, drop=True)
     found = candidates(night, kit, sleepers)
     not_assessed = list(scores.attrs["not_assessed"])
     return {

@@ -159,12 +159,11 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     found = _findings(ground, inputs, monthly, night_of_month, weight)
     unchecked = not_checked(inputs.layers, ground.extent, found)
     night = night.assign(_shut_nights(found, trip.settings.dust_nights))
-    seasons, doubted, not_assessed = {}, {}, ()
-    month_share, margin, dew = {}, {}, {}
+    doubted = doubts(night_of_month, kits, inputs, ground.climate, weight)
+    seasons, month_share, margin, dew, not_assessed = {}, {}, {}, {}, ()
     for kit in kits:
         scores = score_with_shut(night, kit, inputs.sleepers, settings=trip.settings)
         not_assessed = tuple(scores.attrs["not_assessed"])
-        doubted[kit.id] = doubts(night_of_month, kit, inputs, ground.climate, weight)
         month_share[kit.id] = _by_month(scores["sound_share"])
         margin[kit.id] = {
             factor: weighted_mean(scores[f"{factor}_margin"], weight).values

@@ -1,6 +1,6 @@
 """The band of a share: how far the inputs' errors and the person move it.
 
-In: the same night, kit and sleepers as a score. Out: the standard error of the share of
+In: the same night, kits and sleepers as a score. Out: the standard error of the share of
 sound nights. Assumes the errors are independent, and that each moves all nights of a
 place together; they are combined in quadrature.
 """
@@ -16,7 +16,7 @@ from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate.error import stated_error
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import score
+from sheltermap.suitability.score import scores
 
 DAYS_A_MONTH = 30.4
 """Length of a mean month, for errors stated in days a month. [day]"""
@@ -42,7 +42,7 @@ _TEMPERATURES = (
 
 def share_error(
     night: xr.Dataset,
-    kit: Kit,
+    kits: Sequence[Kit],
     sleepers: Sequence[Sleeper] = (Sleeper(),),
     *,
     settings: Settings | None = None,
@@ -57,7 +57,8 @@ def share_error(
     ----------
     night : Dataset
         From ``night.conditions``.
-    kit : Kit
+    kits : sequence of Kit
+        At least one.
     sleepers : sequence of Sleeper
     settings : Settings, optional
         Its `person_spread` counts as an error of the temperature felt.
@@ -70,7 +71,7 @@ def share_error(
 
     Returns
     -------
-    DataArray
+    DataArray, first dimension kit
         What each error, up and down, does to the share, in quadrature. [0 to 1]
     """
     settings = settings or Settings()
@@ -83,14 +84,16 @@ def share_error(
             _moister(night, np.exp(sign * growth)),
             _wetter(night, sign * wet_share_error),
         ]
-    # One pass over all of them: the scores differ in a few inputs only.
+    # One pass over all of them: xarray takes longer to hand nights over than they to score.
     moved = night.assign(
         {
             name: xr.concat([move.get(name, night[name]) for move in moves], _MOVE)
             for name in {name for move in moves for name in move}
         }
     )
-    share = score(moved, kit, sleepers, settings=settings, details=False).sound_share
+    share = scores(
+        moved, kits, sleepers, settings=settings, details=False, keep=["sound_share"]
+    ).sound_share
     change = share.isel({_MOVE: slice(1, None)}) - share.isel({_MOVE: 0})
     return np.sqrt((change**2).sum(_MOVE, skipna=False) / 2).assign_attrs(
         units="1", long_name="standard error of the share of sound nights"

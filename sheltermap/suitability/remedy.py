@@ -17,7 +17,7 @@ from sheltermap.shelters.fitting import helps, with_addons
 from sheltermap.shelters.kit import AddOn, Kit, Sleeper, load_addons
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.grade import grade
-from sheltermap.suitability.shut import score_with_shut
+from sheltermap.suitability.shut import scores_with_shut
 
 ROOM = "room"
 LEAST_GAIN = 0.005
@@ -99,16 +99,20 @@ def candidates(
         A room counts as sound; it is the answer only where nothing carried helps.
     """
     addons = load_addons() if addons is None else addons
-    before = score_with_shut(night, kit, sleepers, settings=settings, details=False).sound_share
+    helping = [
+        addon
+        for addon in addons.values()
+        if carries is None or addon.needs == "none" or addon.needs in carries
+        if helps(addon, kit)
+    ]
+    better = [with_addons(kit, [addon.id], addons) for addon in helping]
+    shares = scores_with_shut(
+        night, [kit, *better], sleepers, settings=settings, details=False
+    ).sound_share.drop_vars("kit")
+    before = shares.isel(kit=0)
     found = []
-    for addon in addons.values():
-        reachable = carries is None or addon.needs == "none" or addon.needs in carries
-        if not (reachable and helps(addon, kit)):
-            continue
-        better = with_addons(kit, [addon.id], addons)
-        share = score_with_shut(
-            night, better, sleepers, settings=settings, details=False
-        ).sound_share
+    for number, addon in enumerate(helping, 1):
+        share = shares.isel(kit=number)
         found.append(
             Candidate(
                 addon.id, addon.title, addon.price, addon.mass_kg, False, share, share - before

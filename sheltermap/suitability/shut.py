@@ -1,7 +1,7 @@
 """Shut kits: nights on which insects or dust keep a kit closed, beside those left open.
 
 In: nights with the share of them that insects or dust spoil for an open kit. Out: the
-same scores as ``suitability.score``, mixed night by night. Assumes that such a night
+same scores as from ``suitability.score``, mixed night by night. Assumes that such a night
 differs from its neighbours in nothing but the closed kit, so probabilities mix by share.
 """
 
@@ -13,7 +13,7 @@ import xarray as xr
 
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import score
+from sheltermap.suitability.score import scores
 from sheltermap.suitability.vectors import limiting_factor
 from sheltermap.vocabulary import FACTORS
 
@@ -49,24 +49,51 @@ def score_with_shut(
     Dataset
         As from ``score.score``.
     """
+    compared = scores_with_shut(night, [kit], sleepers, settings=settings, details=details)
+    return compared.isel(kit=0, drop=True).assign_attrs(kit=kit.id)
+
+
+def scores_with_shut(
+    night: xr.Dataset,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    *,
+    settings: Settings | None = None,
+    details: bool = True,
+) -> xr.Dataset:
+    """
+    Return the scores of several kits, some nights finding them closed.
+
+    Parameters
+    ----------
+    night, sleepers, settings, details
+        As for `score_with_shut`.
+    kits : sequence of Kit
+        At least one.
+
+    Returns
+    -------
+    Dataset
+        As from ``score.scores``.
+    """
     settings = settings or Settings()
-    opened = score(night, kit, sleepers, settings=settings, details=details)
-    share = _shut_share(night, kit, settings)
-    if share is None:
+    opened = scores(night, kits, sleepers, settings=settings, details=details)
+    shares = [_shut_share(night, kit, settings) for kit in kits]
+    places = [place for place, share in enumerate(shares) if share is not None]
+    if not places:
         return opened
+    share = xr.concat([shares[place] for place in places], "kit")
     dusty = settings.model_copy(update={"dust": True})
-    closed = score(night, kit, sleepers, settings=dusty, details=details)
-    mixed = opened.copy()
-    for name, values in opened.items():
-        if name != "limiting_factor":
-            # A difference keeps values that are the same in both exactly as they are.
-            change = share * (closed[name] - values)
-            mixed[name] = (values + change).astype(values.dtype).transpose(*values.dims)
-            mixed[name].attrs = values.attrs
+    closing = [kits[place] for place in places]
+    closed = scores(night, closing, sleepers, settings=dusty, details=details)
+    mixed = opened.copy(deep=True)
+    for name in opened.data_vars.keys() - {"limiting_factor"}:
+        values = opened[name].isel(kit=places)
+        # A difference keeps values that are the same in both exactly as they are.
+        change = (share * (closed[name] - values)).transpose(*values.dims)
+        mixed[name][{"kit": places}] = values + change
     risks = [mixed[name].values for name in FACTORS]
-    mixed["limiting_factor"] = opened["limiting_factor"].copy(
-        data=limiting_factor(risks, mixed["sound_share"].values)
-    )
+    mixed["limiting_factor"].values = limiting_factor(risks, mixed["sound_share"].values)
     return mixed
 
 
