@@ -7,26 +7,31 @@ meaning that spans several keys is checked by the modules that own the models.
 
 from __future__ import annotations
 
-import difflib
+import functools
 import json
+import math
 import re
 import tomllib
-import types
-import typing
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    field_validator,
+)
 
 from sheltermap.access import unreadable
+from sheltermap.misfits import members, misfits, shown
 from sheltermap.vocabulary import InputError, Problem
 
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
-_SHOWN_CHARACTERS = 60
 
 
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -38,6 +43,33 @@ class Record(BaseModel):
     """A table of a file: unknown keys are refused and values never change after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _as_written(cls, value, info):
+        # Pydantic would read "yes" as true, true as 1 and "2" as 2; strict, it refuses lists.
+        kind = _plain_kind(cls, info.field_name)
+        if kind is bool and isinstance(value, str | int | float) and not isinstance(value, bool):
+            raise ValueError("true or false | Write true or false, without quotes.")
+        if kind in (int, float):
+            number = "a whole number" if kind is int else "a number"
+            if isinstance(value, str):
+                raise ValueError(f"{number} | Write the number alone, without quotes or units.")
+            if isinstance(value, bool):
+                raise ValueError(f"{number} | Write a number.")
+            if isinstance(value, float) and not math.isfinite(value):
+                raise ValueError("a finite number | Correct the value.")
+        return value
+
+
+@functools.cache
+def _plain_kind(model: type[BaseModel], name: str) -> type | None:
+    """Return bool, int or float where a key holds nothing else; None elsewhere."""
+    field = model.model_fields[name]
+    if any(isinstance(one, BeforeValidator) for one in field.metadata):
+        return None  # Written in a form of its own, as clock times are.
+    kinds = set(members(field.annotation)) - {type(None)}
+    return kinds.pop() if len(kinds) == 1 and kinds <= {bool, int, float} else None
 
 
 @dataclass(frozen=True)
@@ -130,10 +162,24 @@ def read_toml(path: Path | str, model: type[Model]) -> Model:
         raw = tomllib.loads(text)
     # Brackets without end exhaust the stack; numbers of thousands of digits are a ValueError.
     except (ValueError, RecursionError) as error:
-        raise InputError(
-            [Problem(str(path), "", "valid TOML", str(error), "Correct that line.")]
-        ) from None
+        raise InputError([_no_toml(str(path), text, str(error))]) from None
     return checked(raw, model, str(path))
+
+
+def _no_toml(file: str, text: str, said: str) -> Problem:
+    """Return what keeps a text from being TOML, with the line where it was noticed."""
+    mend = (
+        'Correct it there or just before: text stands in "quotes", numbers have a point and no '
+        "unit, dates read 2027-05-15."
+    )
+    if said.startswith(("Cannot overwrite", "Cannot declare")):
+        mend = "Give each key and each table once."
+    place = re.search(r" \(at line (\d+), column \d+\)$", said)
+    if place is None:
+        return Problem(file, "", "valid TOML", said, mend)
+    line = text.split("\n")[int(place[1]) - 1].strip()
+    got = f"{shown(line)} ({said[: place.start()]})"
+    return Problem(file, f"line {place[1]}", "valid TOML", got, mend)
 
 
 def read_json(path: Path | str) -> Any:
@@ -191,11 +237,14 @@ def read_text(path: Path | str) -> str:
             expected = f"at most {_LARGEST_FILE_BYTES // 2**20} MiB"
             mend = "Simplify the shapes or split the file."
             raise InputError([Problem(str(path), "", expected, "more", mend)])
-        return content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+        if b"\0" not in content:
+            return content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+        got = "UTF-16, or no text at all"
+        problem = Problem(str(path), "", "UTF-8 text", got, "Save the file as UTF-8.")
     except UnicodeDecodeError as error:
-        problem = Problem(
-            str(path), "", "UTF-8 text", f"byte {error.start} is not", "Save the file as UTF-8."
-        )
+        line = content.count(b"\n", 0, error.start) + 1
+        got = "bytes that are not"
+        problem = Problem(str(path), f"line {line}", "UTF-8 text", got, "Save the file as UTF-8.")
     except OSError as error:
         problem = unreadable(path, "a file that can be read", error)
     raise InputError([problem])
@@ -228,156 +277,4 @@ def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
     try:
         return model.model_validate(raw)
     except ValidationError as error:
-        problems = [_problem(file, prefix, model, d) for d in error.errors() if not _echo(d)]
-        raise InputError(problems) from None
-
-
-_PLAIN = {
-    "int": "a whole number",
-    "float": "a number",
-    "finite": "a finite number",
-    "string": "text",
-    "bool": "true or false",
-    "date": "a date YYYY-MM-DD without quotes",
-    "tuple": "a list",
-    "list": "a list",
-    "dict": "a table",
-    "model": "a table",
-}
-_BOUNDS = {
-    "greater_than_equal": "at least {ge:.12g}",
-    "greater_than": "more than {gt:.12g}",
-    "less_than_equal": "at most {le:.12g}",
-    "less_than": "less than {lt:.12g}",
-    "literal_error": "one of {expected}",
-    "too_short": "at least {min_length} item(s)",
-    "too_long": "at most {max_length} items",
-    "string_too_short": "at least {min_length} character(s)",
-    "string_too_long": "at most {max_length} characters",
-}
-
-
-def _echo(details) -> bool:
-    """Return whether a complaint only repeats that items of a list were refused."""
-    return details["type"] == "too_short" and len(details["input"]) >= details["ctx"]["min_length"]
-
-
-def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem:
-    """Return one pydantic complaint in our words."""
-    kind, context = details["type"], details.get("ctx", {})
-    unknown = kind == "extra_forbidden"
-    whole = details["loc"]
-    location, known = _written(model, whole[:-1] if unknown else whole)
-    if unknown:
-        key, names = _dotted(prefix, [*location, whole[-1]]), _keys(known)
-        close = difflib.get_close_matches(str(whole[-1]), names, n=1)
-        mend = f"Did you mean '{close[0]}'?" if close else "Remove it, or see the reference page."
-        return Problem(file, key, "a known key", "an unknown key", mend)
-    key = _dotted(prefix, location)
-    if kind == "missing":
-        return Problem(file, key, "a value", "nothing", "Add this key.")
-    mend = "Correct the value."
-    if kind == "value_error":
-        # Our own validators raise ValueError("expected | how to mend").
-        expected, _, own = str(context["error"]).partition(" | ")
-        mend = own or mend
-    elif kind in _BOUNDS:
-        expected = _BOUNDS[kind].format(**context)
-    else:
-        word = kind.partition("_")[0]
-        expected = _PLAIN.get(word, details["msg"].removeprefix("Input should be "))
-    return Problem(file, key, expected, shown(details["input"]), mend)
-
-
-def _written(model: type[BaseModel], location) -> tuple[list, list]:
-    """
-    Return the parts of a place that stand in the file, and the types it may hold there.
-
-    Pydantic adds parts of its own, which tell members of a union, or a key from its value.
-    """
-    parts, found = [], [model]
-    for part in location:
-        inside = [inner for annotation in found for inner in _inside(annotation, part)]
-        if inside:
-            parts.append(part)
-            found = inside
-    return parts, found
-
-
-def _inside(annotation, part) -> list:
-    """Return the types that a type holds under a key or at a position; none if it has none."""
-    origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        fields = annotation.model_fields
-        field = next((f for name, f in fields.items() if part in (name, f.alias)), None)
-        return [] if field is None else _members(field.annotation)
-    if origin is dict and part != "[key]":
-        return _members(arguments[1])
-    if origin is tuple and isinstance(part, int):
-        return _members(arguments[0] if arguments[-1] is Ellipsis else arguments[part])
-    return []
-
-
-def _members(annotation) -> list:
-    """Return the plain types of an annotation, each member of a union by itself."""
-    origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
-    if origin is typing.Annotated:
-        return _members(arguments[0])
-    if origin in (typing.Union, types.UnionType):
-        return [member for argument in arguments for member in _members(argument)]
-    return [annotation]
-
-
-def _keys(found) -> list[str]:
-    """Return the keys that tables among some types may have."""
-    models = [one for one in found if isinstance(one, type) and issubclass(one, BaseModel)]
-    return [field.alias or name for model in models for name, field in model.model_fields.items()]
-
-
-def _dotted(prefix: str, location) -> str:
-    """Return a place in a file as people write it: ``legs[2].nights`` (counted from 1)."""
-    text = prefix
-    for part in location:
-        if isinstance(part, int):
-            text += f"[{part + 1}]"
-        else:
-            word = part if part.replace("-", "").replace("_", "").isalnum() else shown(part)
-            text += f".{word}" if text else word
-    return text
-
-
-def shown(value: Any) -> str:
-    """
-    Return a value as an error message shows it: short, on one line, without control characters.
-
-    Parameters
-    ----------
-    value : object
-        What came from a file.
-
-    Returns
-    -------
-    str
-        At most about 60 characters.
-
-    Examples
-    --------
-    >>> shown("twenty\\nnights")
-    "'twenty\\\\nnights'"
-    """
-    try:
-        text = str(value) if isinstance(value, date) else repr(_dated(value))
-    except (ValueError, RecursionError):
-        # Numbers of thousands of digits and tables nested as deep have no short form.
-        text = f"a {type(value).__name__} too long to show"
-    text = "".join(c if c.isprintable() else "\ufffd" for c in text)
-    return text if len(text) <= _SHOWN_CHARACTERS else text[: _SHOWN_CHARACTERS - 1] + "…"
-
-
-def _dated(value: Any) -> Any:
-    """Return a value with the dates inside it as they are written."""
-    if isinstance(value, dict):
-        return {key: _dated(inner) for key, inner in value.items()}
-    if isinstance(value, list):
-        return [_dated(inner) for inner in value]
-    return str(value) if isinstance(value, date) else value
+        raise InputError(misfits(error, file, prefix, model)) from None

@@ -33,6 +33,7 @@ from sheltermap.journey.planning import planning_problem
 from sheltermap.journey.problem import Plan, Result
 from sheltermap.journey.report import Place, Report
 from sheltermap.journey.seasons import ScoredPlace, scored_place, with_choice
+from sheltermap.misfits import did_you_mean, shown
 from sheltermap.resources import bundled
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.gridcells import grid_of
@@ -252,7 +253,8 @@ def _leg_number(name: str, inputs: Inputs) -> int:
     names = [leg.name for leg in inputs.trip.legs]
     if name not in names:
         expected = "one of " + ", ".join(names)
-        raise InputError([Problem("", "--from", expected, repr(name), "Name a leg of the trip.")])
+        mend = did_you_mean(name, names, "Name a leg of the trip.")
+        raise InputError([Problem("", "--from", expected, shown(name), mend)])
     return names.index(name)
 
 

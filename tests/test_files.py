@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from pydantic import Field
@@ -28,6 +29,12 @@ class Outer(Record):
     rows: tuple[Inner, ...] = Field((), min_length=1)
     named: dict[str, Inner] = Field(default_factory=dict)
     pair: tuple[int, int] | None = None
+    whole: int = 1
+    perhaps: float | None = None
+    sure: bool = False
+    word: Literal["noon", "sunset"] = "noon"
+    inner: Inner | None = None
+    ident: str = Field("a", pattern=r"^[a-z-]+$")
 
 
 def problems(raw):
@@ -45,8 +52,67 @@ def test_right_content_is_returned():
 
 def test_all_problems_come_at_once():
     """Nobody should mend a file one run at a time."""
-    found = problems({"nam": "a", "share": 2, "rows": [{"count": "many", "colour": "x"}]})
-    assert len(found) == 5
+    found = problems({"share": 2, "rows": [{"count": "many", "colour": "x"}]})
+    assert len(found) == 4
+
+
+MEANT = "Did you mean 'name'?"
+
+
+@pytest.mark.parametrize("name", ["nam", "NAME", "nmae", "names"])
+def test_a_misspelt_key_is_one_mistake(name):
+    """That the right key is missing then goes without saying; another one is told."""
+    (message,) = problems({name: "a", "rows": [{"count": 1}]})
+    assert message.endswith(f"{name}: expected a known key, got an unknown key. {MEANT}")
+    assert len(problems({"title": "a", "rows": [{"count": 1}]})) == 2
+
+
+@pytest.mark.parametrize(
+    ("raw", "expected", "mend"),
+    [
+        ({"whole": "2"}, "a whole number, got '2'", "without quotes or units"),
+        ({"whole": True}, "a whole number, got true", "Write a number"),
+        ({"whole": 2.5}, "a whole number, got 2.5", "Correct the value"),
+        ({"share": "0.5"}, "a number, got '0.5'", "without quotes or units"),
+        ({"share": "50 %"}, "a number, got '50 %'", "without quotes or units"),
+        ({"share": True}, "a number, got true", "Write a number"),
+        ({"share": float("nan")}, "a finite number, got nan", "Correct the value"),
+        ({"perhaps": "1.5"}, "a number, got '1.5'", "without quotes or units"),
+        ({"sure": "yes"}, "true or false, got 'yes'", "Write true or false, without quotes"),
+        ({"sure": 1}, "true or false, got 1", "Write true or false, without quotes"),
+    ],
+)
+def test_values_are_of_the_type_they_look_like(raw, expected, mend):
+    """Nobody means 1 by true: what is converted in silence hides a slip."""
+    (message,) = problems({"name": "a", "rows": [{"count": 1}]} | raw)
+    assert f"expected {expected}" in message and mend in message
+
+
+def test_whole_numbers_do_for_numbers_and_the_other_way_round():
+    """Files write 2, 2.0 and nothing as they please."""
+    read = checked({"name": "a", "share": 1, "whole": 3.0, "perhaps": None}, Outer, "trip.toml")
+    assert (read.share, read.whole, read.perhaps) == (1.0, 3, None)
+
+
+@pytest.mark.parametrize(
+    ("raw", "message"),
+    [
+        ({"rows": {"count": 1}}, "rows: expected a list, got {'count': 1}. Write [[rows]]"),
+        ({"pair": 4}, "pair: expected a list, got 4. Put it in brackets: [ ]."),
+        ({"inner": [{"count": 1}]}, "inner: expected a table, got [{'count': 1}]. Write [inner]"),
+        ({"inner": 4}, "inner: expected a table, got 4. Correct the value."),
+        (
+            {"word": "Sunset"},
+            "one of 'noon' or 'sunset', got 'Sunset'. Did you mean 'sunset'?",
+        ),
+        ({"word": "x"}, "expected one of 'noon' or 'sunset', got 'x'. Correct the value."),
+        ({"ident": "My Kit"}, "expected an id of small letters, digits and hyphens, got 'My Kit'"),
+    ],
+)
+def test_the_way_out_is_named(raw, message):
+    """One pair of brackets too few is the commonest slip in TOML."""
+    (found,) = problems({"name": "a", "rows": [{"count": 1}]} | raw)
+    assert message in found
 
 
 @pytest.mark.parametrize(
@@ -75,7 +141,8 @@ def test_all_problems_come_at_once():
         ),
         (
             {"name": "a", "share": "half", "rows": [{"count": 1}]},
-            "trip.toml: share: expected a number, got 'half'. Correct the value.",
+            "trip.toml: share: expected a number, got 'half'. Write the number alone, without "
+            "quotes or units.",
         ),
         (
             {"rows": [{"count": 1}]},
@@ -171,6 +238,44 @@ def test_dates_are_shown_as_they_are_written():
     """Nobody writes datetime.date into a trip file."""
     assert shown(date(2027, 5, 1)) == "2027-05-01"
     assert shown({"first": date(2027, 5, 1)}) == "{'first': '2027-05-01'}"
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "got", "mend"),
+    [
+        ("a = 1\n\nday = 15.02.2027\n", 3, "'day = 15.02.2027'", "dates read 2027-05-15"),
+        ("a = 1\r\nb = 2,5\r\n", 2, "'b = 2,5'", "numbers have a point"),
+        ("a = “us”", 1, "'a = “us”'", 'text stands in "quotes"'),
+        ("a = 1\na = 2\n", 2, "'a = 2'", "Give each key and each table once."),
+        ("[b]\n[c]\n[b]\n", 3, "'[b]'", "Give each key and each table once."),
+    ],
+)
+def test_a_line_that_is_no_toml_is_shown(tmp_path, text, line, got, mend):
+    """The parser's own words help nobody who writes his first file."""
+    path = tmp_path / "trip.toml"
+    path.write_bytes(text.encode())
+    with pytest.raises(InputError) as caught:
+        read_toml(path, Outer)
+    (problem,) = caught.value.problems
+    assert (problem.key, problem.expected) == (f"line {line}", "valid TOML")
+    assert problem.got.startswith(got) and mend in problem.mend
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
+def test_other_encodings_are_named(tmp_path, encoding):
+    """Some editors save UTF-16, with or without a mark."""
+    path = tmp_path / "trip.toml"
+    path.write_bytes('name = "a"\n'.encode(encoding))
+    with pytest.raises(InputError, match="expected UTF-8 text, got UTF-16, or no text"):
+        read_toml(path, Outer)
+
+
+def test_bytes_that_are_no_utf_8_are_found_by_their_line(tmp_path):
+    """Nobody counts bytes."""
+    path = tmp_path / "trip.toml"
+    path.write_bytes('a = 1\n\nname = "Müsli"\n'.encode("latin-1"))
+    with pytest.raises(InputError, match="line 3: expected UTF-8 text"):
+        read_toml(path, Outer)
 
 
 @pytest.mark.parametrize("content", ["a = " + "[" * 100_000, "a = 1" + "0" * 5000])

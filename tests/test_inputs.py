@@ -105,10 +105,25 @@ def test_problems_of_all_files_come_at_once(tmp_path):
     assert [file for file, *_ in found] == [
         "r.geojson",
         "h.geojson",
-        "gone.geojson",
+        "trip.toml",
         "way.txt",
         "k.toml",
     ]
+    assert found[2][1] == "files.hazards[2]"
+
+
+def test_a_folder_is_no_file_and_the_key_is_named(tmp_path):
+    """Which of several keys names the wrong thing is what a reader looks for."""
+    files = '\n[files]\nregions = "."\nhazards = ["gone.geojson"]\nroute = ".."\nkits = ["."]\n'
+    found = problems(saved(tmp_path, trip(leg("A"), files)))
+    assert {file for file, *_ in found} == {"trip.toml"}
+    assert {key: "a folder" in message for _, key, message in found} == {
+        "files.regions": True,
+        "files.hazards[1]": False,
+        "files.route": True,
+        "files.kits[1]": True,
+    }
+    assert all("Check the name and the folder." in message for *_, message in found)
 
 
 def test_unknown_addon_is_named_with_its_place_beside_unknown_kits(tmp_path):

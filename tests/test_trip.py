@@ -160,13 +160,13 @@ def test_leg_lies_in_one_place(tmp_path, key):
         "points": ("[[40.0, 29.0]]", "place and points"),
     }[key]
     text = trip(leg("A", more=f"{key} = {value}"))
-    assert f"exactly one of region, place, points, not {given}" in only(tmp_path, text)
+    assert f"exactly one of region, place, points, got {given}." in only(tmp_path, text)
 
 
 def test_a_leg_without_a_place_is_told_how_to_write_one(tmp_path):
     """The shortest way out is a pair of coordinates."""
     found = only(tmp_path, trip(leg("A"), changed=[("place = [40.0, 29.0]", "")]))
-    assert "not none" in found and found.endswith("Add place = [latitude, longitude].")
+    assert "got none" in found and found.endswith("Add place = [latitude, longitude].")
 
 
 @pytest.mark.parametrize(
@@ -323,10 +323,23 @@ def test_problems_inside_named_tables_say_the_name(tmp_path):
     found = {key: (expected, mend) for key, expected, _, mend in problems(tmp_path, text)}
     assert set(found) == {
         "permits.'East Land'.longest_stay_days",
-        "permits.West.longest_stay_days",
         "permits.West.longest_stay",
     }
     assert found["permits.West.longest_stay"][1] == "Did you mean 'longest_stay_days'?"
+
+
+def test_names_that_are_almost_right_are_recognised(tmp_path):
+    """Hazards, links and permits go by names, which people mistype."""
+    links = '\n[[links]]\nlegs = ["Lake", "dunes"]\nkilometres = 1\n'
+    flood = 'kind = "flood"\nlevel = "none"\nsource = "x"\n'
+    rows = f'\n[[hazards]]\nlegs = ["Lakes", "Moon"]\n{flood}'
+    text = trip(leg("Lake", more='permit = "Est"'), leg("Dunes"), links, rows, PERMIT)
+    assert [(key, got, mend) for key, _, got, mend in problems(tmp_path, text)][:4] == [
+        ("legs[1].permit", "'Est'", "Did you mean 'East'?"),
+        ("hazards[1].legs", "'Lakes'", "Did you mean 'Lake'?"),
+        ("hazards[1].legs", "'Moon'", "Choose from Lake, Dunes."),
+        ("links[1].legs", "'dunes'", "Did you mean 'Dunes'?"),
+    ]
 
 
 PERMIT = "\n[permits.East]\nlongest_stay_days = 30\n"

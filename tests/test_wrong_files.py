@@ -120,7 +120,7 @@ WRONG = {
         "party.people",
         "whole number",
         "'two'",
-        "Correct the value",
+        "Write the number alone",
     ),
     "impossible date": (
         "trip.toml",
@@ -157,10 +157,10 @@ WRONG = {
     "not TOML": (
         "trip.toml",
         _changed(TRIP, 'title = "Two hills"', "title = Two hills"),
-        "",
-        "valid TOML",
         "line 1",
-        "Correct that line",
+        "valid TOML",
+        "'title = Two hills'",
+        'text stands in "quotes"',
     ),
     "crossing ring": (
         "regions.geojson",
@@ -225,9 +225,9 @@ TOGETHER = {
     "file that is not there": (
         "trip.toml",
         _changed(TRIP, '"regions.geojson"', '"region.geojson"'),
-        "",
-        "a file that can be read",
-        "No such file",
+        "files.regions",
+        "a file, as seen from the trip file",
+        "'region.geojson', no such file",
         "Check the name and the folder",
     ),
 }

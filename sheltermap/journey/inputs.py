@@ -7,8 +7,7 @@ to it.
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from sheltermap.access import in_folder
 from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
 from sheltermap.journey.trip import Trip, read_trip
+from sheltermap.misfits import did_you_mean, shown
 from sheltermap.resources import bundled
 from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import (
@@ -85,13 +85,13 @@ def read_inputs(path: Path | str) -> Inputs:
     """
     path = in_folder(path, "trip.toml")
     trip = read_trip(path)
-    gather = _Gathered()
+    gather = _Gathered(path)
     folder, files = path.parent, trip.files
-    regions = gather(read_regions, folder / files.regions) if files.regions else None
-    layers = [gather(read_layer, folder / name) for name in files.hazards]
-    route = gather(read_route, folder / files.route) if files.route else None
+    regions = gather.file("regions", files.regions, read_regions) if files.regions else None
+    layers = gather.all_files("hazards", files.hazards, read_layer)
+    route = gather.file("route", files.route, read_route) if files.route else None
     known, addons = dict(load_kits()), dict(load_addons())
-    own_kits = [gather(read_kits, folder / name) for name in files.kits]
+    own_kits = gather.all_files("kits", files.kits, read_kits)
     if None not in own_kits:  # Else a kit may only seem unknown, and one mistake reads as two.
         for name, own in zip(files.kits, own_kits, strict=True):
             known |= own
@@ -142,7 +142,8 @@ def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
 class _Gathered:
     """Calls readers and keeps their problems, so that all files are checked in one run."""
 
-    def __init__(self):
+    def __init__(self, trip_file: Path):
+        self.trip_file = trip_file
         self.problems: list[Problem] = []
 
     def __call__(self, reader, *arguments):
@@ -151,6 +152,24 @@ class _Gathered:
         except InputError as error:
             self.problems += error.problems
             return None
+
+    def file(self, key: str, name: str, reader):
+        """Return what a reader finds in a file that the trip names; None if it has problems."""
+        path = self.trip_file.parent / name
+        try:
+            kind = "a folder" if path.is_dir() else "" if path.exists() else "no such file"
+        except OSError:
+            kind = ""  # The reader says why.
+        if not kind:
+            return self(reader, path)
+        expected, got = "a file, as seen from the trip file", f"{shown(name)}, {kind}"
+        mend = "Check the name and the folder."
+        self.problems.append(Problem(str(self.trip_file), f"files.{key}", expected, got, mend))
+        return None
+
+    def all_files(self, key: str, names: Sequence[str], reader) -> list:
+        """Return what a reader finds in each of several files."""
+        return [self.file(f"{key}[{n}]", name, reader) for n, name in enumerate(names, 1)]
 
 
 def _bedding(value: str | float | None) -> Bedding | None:
@@ -206,5 +225,4 @@ def _require_regions(trip: Trip, regions, file: str) -> None:
 
 def _nearest(name: str, known) -> str:
     """Return how to mend an unknown name."""
-    close = difflib.get_close_matches(name, known, n=1)
-    return f"Did you mean '{close[0]}'?" if close else f"Choose from {', '.join(known)}."
+    return did_you_mean(name, known, f"Choose from {', '.join(known)}.")

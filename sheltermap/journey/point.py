@@ -17,6 +17,7 @@ from sheltermap.climate.calendar import by_month
 from sheltermap.climate.grid import point
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
+from sheltermap.misfits import did_you_mean, shown
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.suitability.band import share_error, stated_errors
@@ -203,7 +204,8 @@ def _kit(kit_id: str, files: Sequence[Path]) -> Kit:
     kits = _known(files)
     if kit_id not in kits:
         expected = "one of " + ", ".join(kits)
-        raise InputError([Problem("", "--kit", expected, repr(kit_id), "Choose one of these.")])
+        mend = did_you_mean(kit_id, kits, "Choose one of these.")
+        raise InputError([Problem("", "--kit", expected, shown(kit_id), mend)])
     return kits[kit_id]
 
 

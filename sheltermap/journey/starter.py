@@ -10,6 +10,7 @@ import tempfile
 from pathlib import Path
 
 from sheltermap.access import unwritable
+from sheltermap.misfits import did_you_mean, shown
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import InputError, Problem
 
@@ -56,7 +57,8 @@ def start(folder: Path, example: str) -> Path:
     journeys = bundled_journeys()
     if example not in journeys:
         names = "one of " + ", ".join(journeys)
-        raise InputError([Problem("", "--example", names, repr(example), "Choose one of these.")])
+        mend = did_you_mean(example, journeys, "Choose one of these.")
+        raise InputError([Problem("", "--example", names, shown(example), mend)])
     try:
         taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
         if taken:

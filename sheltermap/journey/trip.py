@@ -322,8 +322,9 @@ class Leg(Record):
         given = [key for key in ("region", "place", "points") if getattr(self, key) is not None]
         if len(given) != 1:
             raise ValueError(
-                f"exactly one of region, place, points, not {' and '.join(given) or 'none'} | "
-                f"{'Keep one of them.' if given else 'Add place = [latitude, longitude].'}"
+                "exactly one of region, place, points | "
+                f"{'Keep one of them.' if given else 'Add place = [latitude, longitude].'} | "
+                f"{' and '.join(given) or 'none'}"
             )
         return self
 

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from sheltermap.hazards.altitude import ascent_problem, nights_needed, rest_nights
 from sheltermap.journey.problemchecks import MOST_FREE_STOPS
+from sheltermap.misfits import did_you_mean
 from sheltermap.vocabulary import Problem
 
 
@@ -66,7 +67,7 @@ def _leg_problems(trip, wrong):
                 f"legs[{number}].permit",
                 "one of [permits]: " + (", ".join(trip.permits) or "there are none"),
                 repr(leg.permit),
-                "Add the permit or correct its name.",
+                did_you_mean(leg.permit, trip.permits, "Add the permit or correct its name."),
             )
         if leg.region is not None and trip.files.regions is None:
             yield wrong(
@@ -88,7 +89,7 @@ def _row_problems(trip, wrong):
                         f"{key}[{number}].legs",
                         "the name of a leg",
                         repr(name),
-                        "Use a leg's name as it stands in the file.",
+                        did_you_mean(name, names, f"Choose from {', '.join(names)}."),
                     )
     pairs = [frozenset(link.legs) for link in trip.links]
     for number, pair in enumerate(pairs, 1):
