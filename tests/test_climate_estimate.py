@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate import estimate, mapped
+from sheltermap.climate.error import stated_error
 
 
 def months(*values):
@@ -141,9 +142,12 @@ def test_missing_stays_missing():
 
 
 def test_each_estimate_states_its_error():
-    """What stands on a variable names the method and an error with its unit."""
+    """A variable carries the method, what it was compared with, and an error with its unit."""
+    wet = estimate.ESTIMATES["wet_days"].attributes
+    assert wet["estimated"].startswith("from monthly rain, temperature and latitude; compared ")
+    assert "15 daily series" in wet["estimated"]
+    assert wet["uncertainty"] == "RMSE 2 days a month"
     for known in estimate.ESTIMATES.values():
-        attributes = known.attributes
-        assert attributes["estimated"]
-        assert attributes["uncertainty"] == f"RMSE {known.error:g} {known.units}"
-        assert known.validity
+        assert known.how in known.attributes["estimated"]
+        assert known.validity in known.attributes["estimated"]
+        assert stated_error(xr.DataArray(0.0, attrs=known.attributes)) == known.error > 0

@@ -76,9 +76,11 @@ def test_box_equals_the_same_cells_of_the_whole(world):
 
 
 def test_open_sea_has_no_climate():
-    """The middle of an ocean is refused, not guessed."""
-    with pytest.raises(InputError, match="land within 75 km"):
-        grid.point(world_climatology((-31.0, 29.0, -29.0, 31.0)), 30.0, -30.0)
+    """The middle of an ocean is refused, not guessed; so is a place left at nought, nought."""
+    for latitude, longitude in ((30.0, -30.0), (0.0, 0.0)):
+        box = (longitude - 1, latitude - 1, longitude + 1, latitude + 1)
+        with pytest.raises(InputError, match="land within 75 km"):
+            grid.point(world_climatology(box), latitude, longitude)
 
 
 def test_station_months_are_within_the_stated_errors(world):

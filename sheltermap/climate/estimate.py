@@ -32,13 +32,13 @@ class Estimate:
     Attributes
     ----------
     how : str
-        In words, as it stands in the variable's ``estimated`` attribute.
+        In words.
     error : float
         Root mean square error against observations, leaving each site out in turn.
     units : str
         Units of `error`.
     validity : str
-        Where the fit holds, and what it was fitted on.
+        What it was compared with, and where it is worse.
     """
 
     how: str
@@ -50,8 +50,8 @@ class Estimate:
     def attributes(self) -> dict[str, str]:
         """Return the attributes an estimated variable carries through every later step."""
         return {
-            "estimated": self.how,
-            "uncertainty": f"RMSE {self.error:g} {self.units}".strip(),
+            "estimated": f"{self.how}; compared with {self.validity}",
+            "uncertainty": f"RMSE {self.error:g} {self.units}",
         }
 
 
