@@ -64,6 +64,25 @@ def test_midday_heat_follows_the_categories(warmest, vapour, expected):
     assert level("computed-heat", air_temperature_max=warmest, vapour_pressure=vapour) == expected
 
 
+# 0.7 of the wet bulb and 0.3 of the air, the wet bulb solving es(w) - 0.0671 (t - w) = e by
+# hand: 34, 2.1 -> 23.1, so 26.4 (1); 36, 1.5 -> 21.1, so 25.5 (0); 38, 2.5 -> 25.8, so 29.5
+# (3); 40, 3.6 -> 30.1, so 33.1 (5).
+@pytest.mark.parametrize(
+    ("warmest", "vapour", "expected"), [(34, 2.1, 0), (36, 1.5, 0), (38, 2.5, 1), (40, 3.6, 2)]
+)
+def test_heat_in_shade_follows_the_same_categories(warmest, vapour, expected):
+    """Shade helps much in dry air, little in humid air."""
+    given = {"air_temperature_max": warmest, "vapour_pressure": vapour}
+    assert level("computed-shade-heat", **given) == expected
+    assert level("computed-heat", **given) >= expected
+
+
+def test_heat_in_shade_is_known_where_the_height_is_not():
+    """Sea level stands in, which reads too warm rather than too cool."""
+    given = {"air_temperature_max": 40, "vapour_pressure": 3.6, "elevation": np.nan}
+    assert level("computed-shade-heat", **given) == 2
+
+
 # P(below 0) of a normal distribution with standard deviation 3: at a mean of 4.0 it is
 # Φ(-1.33) = 0.091, at 3.8 Φ(-1.27) = 0.103 (printed tables).
 @pytest.mark.parametrize(

@@ -15,8 +15,8 @@ import numpy as np
 import xarray as xr
 from scipy.special import ndtr
 
-from sheltermap.air import relative_humidity
-from sheltermap.dayside import heat_category, wbgt_in_sun
+from sheltermap.air import pressure_at, relative_humidity
+from sheltermap.dayside import heat_category, wbgt_in_shade, wbgt_in_sun
 from sheltermap.hazards.kinds import COMPUTED_KINDS, hazard_kind
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.hazards.malaria import fuzzy_suitability
@@ -48,6 +48,10 @@ _HEIGHTS = (2500.0, 3500.0)  # [m] common practice: high and very high altitude.
 _METHODS: Mapping[str, str] = MappingProxyType(
     {
         "computed-heat": "heat category of the mean daily maximum in full sun (US Army card)",
+        "computed-shade-heat": (
+            "heat category of the mean daily maximum in shade, the wet-bulb globe temperature "
+            "being 0.7 of the wet bulb and 0.3 of the air (US Army card)"
+        ),
         "computed-frost": "chance of a night below 0 °C; snow where the mean day stays below",
         "computed-malaria-climate": "fuzzy suitability of Craig et al. 1999; not risk",
         "computed-insects": "air of 8 °C or more at bedtime, and wind where it is known",
@@ -85,9 +89,12 @@ def computed_levels(
         2 serious; NaN where an input is missing.
     """
     mean, rain = season["air_temperature"], season["rain_per_day"]
-    category = heat_category(wbgt_in_sun(season["air_temperature_max"], season["vapour_pressure"]))
+    midday = (season["air_temperature_max"], season["vapour_pressure"])
+    # Where the height is unknown, sea level errs to the safe side: 2 K of wet bulb at 2,500 m.
+    shade = wbgt_in_shade(*midday, pressure_at(night["elevation"].fillna(0.0)))
     levels = {
-        "computed-heat": _steps(category, *_HEAT_CATEGORIES),
+        "computed-heat": _steps(heat_category(wbgt_in_sun(*midday)), *_HEAT_CATEGORIES),
+        "computed-shade-heat": _steps(heat_category(shade), *_HEAT_CATEGORIES),
         "computed-frost": _frost(mean, rain, night),
         "computed-malaria-climate": _malaria(season),
         "computed-insects": _insects(night),

@@ -175,6 +175,13 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "in a parked vehicle. Confusion or collapse in heat is an emergency: cool first.",
             ),
             HazardKind(
+                "computed-shade-heat",
+                "Midday heat even in shade",
+                "Shade alone does not cool people: wet skin and clothes, moving air, rest and water "
+                "do. Old, ill and very young people need a cooled room. Confusion or collapse in "
+                "heat is an emergency: cool first.",
+            ),
+            HazardKind(
                 "computed-frost",
                 "Frost and snow",
                 "Passes can be icy or closed. Never heat a closed shelter with a flame: carbon "
