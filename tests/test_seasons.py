@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import datetime
+
+import astral
+import astral.sun
 import numpy as np
 import pytest
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
@@ -67,6 +71,27 @@ def test_place_is_told_as_it_was_written(mild):
     assert (place.latitude, place.longitude) == (40.0, 29.0)
     assert place.elevation_m == pytest.approx((100.0, 100.0, 100.0))
     assert (place.camp_elevation_m, place.correction_k) == (None, 0.0)
+
+
+def test_light_is_what_is_seen(mild):
+    """An almanac library's half day at 40 N in mid-June; without refraction it is 5 minutes less.
+
+    Light ends as long after noon as it began before.
+    """
+    (one,), _, _ = mild
+    climate = one.place.climate
+    sunrise, sunset = almanac(40.0, datetime.date(2027, 6, 15))
+    assert climate.sunset_hour[5] == pytest.approx(12 + (sunset - sunrise) / 2, abs=0.02)
+    assert climate.daylight_hours == pytest.approx(2 * (climate.sunset_hour - 12))
+
+
+def almanac(latitude, date):
+    """Return sunrise and sunset on the prime meridian, with refraction. [h UTC]"""
+    times = astral.sun.sun(astral.Observer(latitude, 0.0), date=date, tzinfo=datetime.UTC)
+    return (
+        moment.hour + moment.minute / 60 + moment.second / 3600
+        for moment in (times["sunrise"], times["sunset"])
+    )
 
 
 def test_weeks_and_remedies_belong_to_the_chosen_kit(mild):

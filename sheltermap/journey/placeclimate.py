@@ -1,7 +1,9 @@
 """The monthly climate of a place in figures a traveller reads.
 
 In: a monthly season and its nights along cells, with weights. Out: PlaceClimate, the mean
-over the place's camps. Assumes the mean daily maximum stands for midday.
+over the place's camps. Assumes the mean daily maximum stands for midday. Sunset and hours
+of light are what is seen, with refraction and the sun's rim; the curve of temperature rests
+on the flat horizon without them, for which it was fitted.
 """
 
 from __future__ import annotations
@@ -23,7 +25,7 @@ from sheltermap.night.daylight import dawn
 from sheltermap.night.rain import wet_run
 from sheltermap.night.temperature import cooler_from, share_at, temperature_at
 from sheltermap.suitability.regional import weighted_mean
-from sheltermap.sun import sunset
+from sheltermap.sun import APPARENT_HORIZON, day_length, sunset
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
 COOL_ENOUGH = 26.0
@@ -57,6 +59,7 @@ def place_climate(
     category = heat_category(weighted_mean(heat, weight), party.acclimatised)
     humidity = relative_humidity(season["air_temperature_max"], season["vapour_pressure"])
     light = night["daylight_hours"]
+    seen = (season["latitude"], season["day_of_year"], APPARENT_HORIZON)
     dawn_temperature = temperature_at(
         share_at(dawn(light), light), season["air_temperature_min"], season["air_temperature_max"]
     )
@@ -76,8 +79,8 @@ def place_climate(
         wet_days=mean(season["wet_share"]) * days,
         bedtime_temperature=mean(night["bedtime_temperature"]),
         dawn_temperature=mean(dawn_temperature),
-        sunset_hour=mean(sunset(season["latitude"], season["day_of_year"])),
-        daylight_hours=mean(light),
+        sunset_hour=mean(sunset(*seen)),
+        daylight_hours=mean(day_length(*seen)),
         heat_category=np.asarray(category),
         heat_index=mean(heat_index(season["air_temperature_max"], humidity)),
         drinking_water_l=mean(water),
