@@ -80,7 +80,7 @@ def by_day(climatology: xr.Dataset) -> xr.Dataset:
         As `by_month`; each month's days average to the month's value. Missing wherever a
         month is.
     """
-    monthly = by_month(climatology).drop_vars("day_of_year")
+    monthly = by_month(climatology).drop_vars("day_of_year").sel(month=np.arange(1, 13))
     variables = {}
     for name, array in monthly.items():
         if "month" not in array.dims:
@@ -129,53 +129,54 @@ def _daily(monthly: xr.DataArray, floor: float | None, ceiling: float | None) ->
     """Return days that average to the months, inside bounds where there are any."""
     if monthly.chunks is not None:
         monthly = monthly.chunk(month=-1)
-    days = xr.dot(_interpolation().astype(monthly.dtype), monthly, dim="month")
+    daily = xr.apply_ufunc(
+        _days,
+        monthly,
+        kwargs={"floor": floor, "ceiling": ceiling},
+        input_core_dims=[["month"]],
+        output_core_dims=[["day"]],
+        dask="parallelized",
+        dask_gufunc_kwargs={"output_sizes": {"day": DAYS_IN_YEAR}},
+        output_dtypes=[monthly.dtype],
+    )
+    return daily.transpose("day", *(dim for dim in monthly.dims if dim != "month"))
+
+
+def _days(monthly: np.ndarray, floor: float | None, ceiling: float | None) -> np.ndarray:
+    """Return days along the last axis from months along the last axis."""
+    monthly = np.moveaxis(monthly, -1, 0)
+    days = np.tensordot(_interpolation().astype(monthly.dtype), monthly, 1)
     if floor is not None:
-        neighbours = xr.concat(
-            [monthly, monthly.roll(month=1), monthly.roll(month=-1)], dim="neighbour"
-        )
-        lowest = floor * neighbours.min("neighbour", skipna=False)
-        days = _within(days, monthly, lowest, upwards=True)
+        neighbours = [np.roll(monthly, shift, axis=0) for shift in (1, -1)]
+        lowest = np.minimum.reduce([monthly, *neighbours])
+        days = _within(days, monthly, monthly.dtype.type(floor) * lowest, np.maximum)
     if ceiling is not None:
-        days = _within(days, monthly, xr.full_like(monthly, ceiling), upwards=False)
+        days = _within(days, monthly, np.full_like(monthly, ceiling), np.minimum)
         # Rounding may have crossed the floor again.
-        days = days.clip(0.0, ceiling)
-    return days
+        days = np.clip(days, 0.0, ceiling)
+    return np.moveaxis(days, 0, -1)
 
 
-def _within(
-    days: xr.DataArray, monthly: xr.DataArray, bound: xr.DataArray, upwards: bool
-) -> xr.DataArray:
-    """Return days clipped at a bound of each month, the month's mean then restored.
+def _within(days: np.ndarray, monthly: np.ndarray, bound: np.ndarray, clip: np.ufunc):
+    """
+    Return days clipped at a bound of each month, the month's mean then restored.
 
     What clipping added is taken back from every day in proportion to its distance from the
     bound, so none crosses it again.
     """
-    limit = _of_month(bound)
-    clipped = np.maximum(days, limit) if upwards else np.minimum(days, limit)
-    room = xr.dot(_averaging().astype(days.dtype), clipped - limit, dim="day")
-    wanted = monthly - bound
-    share = xr.where(np.abs(room) > 0, wanted / room.where(np.abs(room) > 0), 1.0)
-    return limit + (clipped - limit) * _of_month(share)
-
-
-def _of_month(monthly: xr.DataArray) -> xr.DataArray:
-    """Return for every day the value of its month."""
-    indexer = xr.DataArray(_MONTH_OF_DAY, dims="day")
-    return monthly.isel(month=indexer).drop_vars("month")
+    limit = bound[_MONTH_OF_DAY]
+    beyond = clip(days, limit) - limit
+    firsts = np.concatenate([[0], np.cumsum(_LENGTHS)[:-1]])
+    lengths = _LENGTHS.reshape(-1, *[1] * (monthly.ndim - 1)).astype(monthly.dtype)
+    room = np.add.reduceat(beyond, firsts, axis=0) / lengths
+    with np.errstate(all="ignore"):
+        share = np.where(np.abs(room) > 0, (monthly - bound) / room, monthly.dtype.type(1))
+    return limit + beyond * share[_MONTH_OF_DAY]
 
 
 @cache
-def _averaging() -> xr.DataArray:
-    """Return the matrix that averages days to months."""
-    matrix = np.zeros((12, DAYS_IN_YEAR))
-    matrix[_MONTH_OF_DAY, np.arange(DAYS_IN_YEAR)] = 1 / _LENGTHS[_MONTH_OF_DAY]
-    return xr.DataArray(matrix, {"month": np.arange(1, 13)}, ["month", "day"])
-
-
-@cache
-def _interpolation() -> xr.DataArray:
-    """Return the matrix that turns months into days.
+def _interpolation() -> np.ndarray:
+    """Return the matrix that turns months into days, shape (day, month).
 
     The running sum of a unit month, less its share of the year, is drawn through the
     month's edges by a periodic cubic spline; its daily steps sum to the month exactly.
@@ -188,5 +189,4 @@ def _interpolation() -> xr.DataArray:
     periodic = unit_sums - trend
     periodic[-1] = periodic[0]
     spline = CubicSpline(edges, periodic, bc_type="periodic")
-    matrix = np.diff(spline(np.arange(DAYS_IN_YEAR + 1)), axis=0) + _LENGTHS / DAYS_IN_YEAR
-    return xr.DataArray(matrix, {"month": np.arange(1, 13)}, ["day", "month"])
+    return np.diff(spline(np.arange(DAYS_IN_YEAR + 1)), axis=0) + _LENGTHS / DAYS_IN_YEAR
