@@ -7,7 +7,7 @@ from nights import one_night
 from numpy.testing import assert_allclose
 
 from sheltermap.air import saturation_vapour_pressure
-from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
 from sheltermap.suitability.card import DRY, GROUND_ABOVE_LOW, HUMID, kit_limits
 from sheltermap.suitability.score import score
 
@@ -48,3 +48,15 @@ def test_the_coldest_sleeper_decides():
     usual = kit_limits(KITS["roof-tent"], TWO)
     mixed = kit_limits(KITS["roof-tent"], (Sleeper(), Sleeper(cold_sleeper=True)))
     assert mixed.coldest[0] > usual.coldest[0] + 2
+
+
+def test_kits_beyond_the_thermometer_have_limits_all_the_same():
+    """Bedding that holds any cold, and a crowd that overheats any shell, end the scale."""
+    thick = Bedding(clo=15, extra_clo=8)
+    arctic = KITS["ground-tent"].model_copy(
+        update={"bedding": thick, "ground_resistance_m2k_w": 3.0, "limit": True}
+    )
+    assert kit_limits(arctic).coldest == (-80.0, -80.0)
+    walls = KITS["pop-up-body"].enclosure.model_copy(update={"area_m2": 0.5, "volume_m3": 0.2})
+    crowded = KITS["pop-up-body"].model_copy(update={"enclosure": walls, "places": 20})
+    assert kit_limits(crowded, (Sleeper(),) * 20).hottest_closed == (-80.0, -80.0)

@@ -1,5 +1,6 @@
 """Settings: one default each, and every one of them reaches the nights it is about."""
 
+import numpy as np
 import pytest
 from nights import one_night
 from small_trips import climate, leg, saved, trip
@@ -9,8 +10,9 @@ from sheltermap.journey.legplaces import extents, grounds
 from sheltermap.journey.seasons import scored_place
 from sheltermap.night.conditions import VALLEY_DROP
 from sheltermap.night.wind import NIGHT_SHARE, OPEN_LAND_WIND
-from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.score import score
 
 KITS = load_kits()
@@ -66,6 +68,54 @@ def test_setting_reaches_the_score(name, value, kit, night, result):
         for given in (before, before | {name: value})
     )
     assert abs(changed - usual) > 1e-3
+
+
+def ends(field):
+    """Return the least and the greatest value that a setting may have."""
+    if field.annotation is bool:
+        return False, True
+    low, high = (
+        next(getattr(bound, end) for bound in field.metadata if hasattr(bound, end))
+        for end in ("ge", "le")
+    )
+    return low, high
+
+
+@pytest.mark.parametrize("name", Settings.model_fields)
+def test_both_ends_of_a_setting_give_sane_nights(name):
+    """Chances stay chances, cards stay on the thermometer, and more warmth is never colder.
+
+    In the thickest label that a bag may have, on the best mat, where an extreme share of the
+    body on the mat once made a cover of negative insulation.
+    """
+    thick = Sleeper(bedding=Bedding(comfort_c=-60))
+    mat = {"ground_resistance_m2k_w": 3.0}
+    kits = [
+        KITS["bedroll-awning"],
+        KITS["pop-up-body"],
+        KITS["ground-tent"].model_copy(update=mat),
+    ]
+    for value in ends(Settings.model_fields[name]):
+        settings = Settings(**{name: value})
+        for kit in kits:
+            for night in (HOT, COLD | {"night_low_spread": 2.0}, WET):
+                usual, warm = (
+                    score(
+                        one_night(**night),
+                        kit,
+                        (one, Sleeper(preset="careful")),
+                        settings=settings,
+                    )
+                    for one in (Sleeper(cold_sleeper=True), thick)
+                )
+                assert float(warm.cold) <= float(usual.cold)
+                for result in ("cold", "heat", "wet", "condensation", "dangerous", "sound_share"):
+                    assert 0 <= float(usual[result]) <= 1, (name, value, kit.id, result)
+            alone, padded = (kit_limits(kit, (one,), settings) for one in (Sleeper(), thick))
+            assert padded.coldest[0] < alone.coldest[0] < 30
+            assert padded.hottest == alone.hottest
+            assert alone.hottest[1] <= alone.hottest[0] <= alone.hottest_with_fan[0] < 50
+            assert np.isfinite([*padded.coldest, *alone.hottest_closed]).all()
 
 
 def test_night_rain_scales_the_exponent():

@@ -116,6 +116,13 @@ def test_a_label_no_bag_can_have():
         cold.rated_top_resistance(35.0)
 
 
+def test_label_that_the_mat_alone_breaks_is_refused():
+    """-60 degC asks for 0.425 W m-2 K-1; half the body on the label's mat loses 0.526."""
+    with pytest.raises(ValueError, match=r"warmer label than -60 degC \| With 0.5 of the body"):
+        cold.rated_top_resistance(-60.0, contact_share=0.5)
+    assert cold.rated_top_resistance(-60.0, contact_share=0.4) > 0
+
+
 def test_wind_on_a_bed():
     """ISO 11079 by hand, for tight and for open cloth."""
     permeability, speed, factor, tolerance = rows("wind_factor")

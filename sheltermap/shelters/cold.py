@@ -136,12 +136,13 @@ def rated_top_resistance(rating, intercept=NEUTRAL, contact_share=0.25):
     Returns
     -------
     float
-        Cover with its air layer. [m2 K W-1]
+        Cover with its air layer. [m2 K W-1, above 0]
 
     Raises
     ------
     ValueError
-        If the label is warmer than a bare mat would allow.
+        If no cover gives such a label: it asks for no insulation at all, or more heat leaves
+        through the mat alone than the label allows.
 
     Examples
     --------
@@ -152,6 +153,11 @@ def rated_top_resistance(rating, intercept=NEUTRAL, contact_share=0.25):
     if insulation <= 0:
         raise ValueError("a label temperature below 30 degC | Give the bag's comfort label.")
     through_top = 1 / (CLO * insulation) - contact_share / (_RATED_MAT + _COMPRESSED_BEDDING)
+    if through_top <= 0:
+        raise ValueError(
+            f"a warmer label than {rating:g} degC | With {contact_share:g} of the body on the mat "
+            "no cover holds it."
+        )
     return (1 - contact_share) / through_top
 
 

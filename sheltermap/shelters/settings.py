@@ -11,7 +11,16 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sheltermap.files import NotNegative, Positive, Record, Share
+from sheltermap.files import Record, Share
+
+
+def _within(lowest: float, highest: float):
+    """Return the type of a number between two bounds.
+
+    The bounds are judgement: wide enough for any people, kits and weather, and narrow enough
+    that a slip of a digit or a unit is told and not computed with.
+    """
+    return Annotated[float, Field(ge=lowest, le=highest)]
 
 
 class Settings(Record):
@@ -26,20 +35,23 @@ class Settings(Record):
         description="share of nights in a season of dust storms on which dust keeps every kit"
         " closed (judgement)",
     )
-    metabolism: Positive = Field(
+    metabolism: _within(30, 120) = Field(
         46.5, description="heat a sleeper gives off [W m-2] (common practice, ASHRAE reclining)"
     )
-    cold_sleeper_metabolism: Positive = Field(
+    cold_sleeper_metabolism: _within(30, 120) = Field(
         40.7, description="the same for a cold sleeper [W m-2] (common practice)"
     )
-    contact_share: Annotated[float, Field(gt=0, lt=1)] = Field(
+    contact_share: _within(0.05, 0.4) = Field(
         0.25, description="share of the body that lies on the mat (common practice)"
     )
-    shared_bed_gain: NotNegative = Field(
-        0.12, description="extra insulation of two people in one bed (judgement)"
+    shared_bed_gain: Share = Field(
+        0.12,
+        description="extra insulation of two people in one bed: 0.12 is 12 % more (judgement)",
     )
-    sleeper_heat: NotNegative = Field(75.0, description="heat of a sleeper [W] (common practice)")
-    sleeper_vapour: NotNegative = Field(
+    sleeper_heat: _within(0, 200) = Field(
+        75.0, description="heat of a sleeper [W] (common practice)"
+    )
+    sleeper_vapour: _within(0, 200) = Field(
         40.0, description="water a sleeper breathes and sweats out [g h-1] (common practice)"
     )
     clear_sky: Share = Field(
@@ -47,53 +59,53 @@ class Settings(Record):
         description="share of a clear sky's cooling that a dry night brings; cloud, trees and"
         " a breeze leave the customary 3 K (common practice)",
     )
-    stored_heat_fabric: NotNegative = Field(
+    stored_heat_fabric: _within(0, 15) = Field(
         1.0, description="sun's heat left in closed fabric at bedtime [K] (common practice)"
     )
-    stored_heat_hard: NotNegative = Field(
+    stored_heat_hard: _within(0, 15) = Field(
         2.0, description="sun's heat left in a closed hard body at bedtime [K] (common practice)"
     )
-    heat_spread: NotNegative = Field(
+    heat_spread: _within(0, 10) = Field(
         1.5, description="spread of the heat limit from night to night [K] (common practice)"
     )
-    heat_cap: float = Field(
+    heat_cap: _within(25, 45) = Field(
         35.0, description="no fan helps above this air temperature [degC] (WHO)"
     )
-    careful_margin: NotNegative = Field(
+    careful_margin: _within(0, 10) = Field(
         2.0,
         description="how much cooler older, ill and infant sleepers need it [K] (common practice)",
     )
-    person_spread: NotNegative = Field(
+    person_spread: _within(0, 10) = Field(
         2.0, description="spread of the cold limit between persons [K] (common practice)"
     )
-    condensation_spread: Positive = Field(
+    condensation_spread: _within(0.1, 10) = Field(
         3.0, description="night-to-night spread of dewpoint against fabric [K] (judgement)"
     )
-    danger_margin: Positive = Field(
+    danger_margin: _within(1, 20) = Field(
         8.0, description="this far below the bedding's limit a night is dangerous [K] (judgement)"
     )
-    night_rain: Positive = Field(
+    night_rain: _within(0.05, 5) = Field(
         1.0,
         description="chance of night rain against the usual share of a wet day's: 0.5 to 0.7 where"
         " storms come by afternoon, above 1 where they come by night (judgement)",
     )
-    valley_drop: NotNegative = Field(
+    valley_drop: _within(0, 15) = Field(
         2.0, description="how much colder a valley camp is on dry nights [K] (common practice)"
     )
-    night_wind: NotNegative = Field(
+    night_wind: _within(0, 2) = Field(
         0.7, description="wind by night over the day's mean (common practice)"
     )
-    gusts: Annotated[float, Field(ge=1)] = Field(
+    gusts: _within(1, 3) = Field(
         1.5,
         description="strongest gusts of an hour over its mean wind: it is gusts that a kit and its"
         " awning must stand (judgement; about what Durst found over open flat land, 1960)",
     )
-    open_land_wind: NotNegative = Field(
+    open_land_wind: _within(0, 20) = Field(
         3.5,
         description="mean wind 10 m over open land where only the site word is known [m s-1]"
         " (judgement)",
     )
-    heavy_day: Annotated[float, Field(ge=5, le=200)] = Field(
+    heavy_day: _within(5, 200) = Field(
         25.0, description="rain of a day after which a pitch may stand in water [mm] (judgement)"
     )
     ponding: Share = Field(

@@ -112,7 +112,7 @@ def _coldest(plan, humidity: float | None, deeper: float = 0.0) -> float:
             for limit in plan.closed.cold
         )
 
-    return _crossing(margin, _COLDEST)
+    return _crossing(margin)
 
 
 def _hottest(limits: ModeLimits, humidity: float) -> float:
@@ -125,11 +125,14 @@ def _hottest(limits: ModeLimits, humidity: float) -> float:
         warmest = min(limit.at(inside) for limit in limits.heat)
         return warmest - (air + mode.warming + mode.stored_heat)
 
-    return _crossing(margin, 0.0)
+    return _crossing(margin)
 
 
-def _crossing(margin, coldest: float) -> float:
-    """Return the air temperature at which a margin changes sign."""
+def _crossing(margin) -> float:
+    """Return the air temperature at which a margin changes sign, or the end nearer to it."""
     from scipy.optimize import brentq  # a quarter second that only cards need
 
-    return float(brentq(margin, coldest, _HOTTEST, xtol=1e-3))
+    cold, hot = margin(_COLDEST), margin(_HOTTEST)
+    if cold * hot > 0:  # a kit of extremes, which stands or fails in all weather
+        return _COLDEST if abs(cold) < abs(hot) else _HOTTEST
+    return float(brentq(margin, _COLDEST, _HOTTEST, xtol=1e-3))
