@@ -5,7 +5,12 @@ import pytest
 from sheltermap.files import checked
 from sheltermap.shelters.fitting import helps, misfit, with_addons
 from sheltermap.shelters.kit import (
+    AddOn,
+    Awning,
     Bedding,
+    Enclosure,
+    Fan,
+    Kit,
     KitFile,
     Sleeper,
     load_addons,
@@ -198,3 +203,28 @@ def test_hostile_words_survive():
     raw["id"] = "../../etc"
     with pytest.raises(InputError):
         checked({"kit": [raw]}, KitFile, "k")
+
+
+UNIT_OF = {
+    "_m2": "[m2]",
+    "_m3": "[m3]",
+    "_m_s": "[m/s]",
+    "_m2k_w": "[m2 K/W]",
+    "_kg": "[kg]",
+    "_litres": "[L]",
+    "_minutes": "[min]",
+    "_hours": "[h]",
+    "_mm": "[mm]",
+    "_clo": "[clo]",
+    "clo": "[clo]",
+    "_c": "[degC]",
+    "_m": "[m]",
+}
+
+
+@pytest.mark.parametrize("model", [Kit, AddOn, Bedding, Enclosure, Awning, Fan])
+def test_each_key_with_a_unit_says_it(model):
+    """The reference page prints these words; a key's ending alone is easily misread."""
+    for name, field in model.model_fields.items():
+        unit = next((unit for ending, unit in UNIT_OF.items() if name.endswith(ending)), "")
+        assert unit in field.description, name

@@ -67,10 +67,10 @@ class Enclosure(Record):
     """Walls and roof around the sleepers, and how they let air through."""
 
     fabric: Literal["none", "single", "insulated"] = Field("none", description="what walls are")
-    area_m2: NotNegative = Field(0.0, description="wall and roof")
-    volume_m3: NotNegative = Field(0.0, description="air inside")
-    air_changes_open: Positive = Field(20.0, description="an hour, open to the mesh")
-    air_changes_closed: Positive = Field(5.0, description="an hour, closed")
+    area_m2: NotNegative = Field(0.0, description="wall and roof [m2]")
+    volume_m3: NotNegative = Field(0.0, description="air inside [m3]")
+    air_changes_open: Positive = Field(20.0, description="open to the mesh [times an hour]")
+    air_changes_closed: Positive = Field(5.0, description="closed [times an hour]")
     headroom: bool = Field(
         True, description="air space to breathe in; false for a cover that lies on the bed"
     )
@@ -88,7 +88,7 @@ class Awning(Record):
     """A roof of cloth over the kit."""
 
     area_m2: Positive = Field(4.0, description="of cloth [m2]")
-    wind_limit_m_s: Positive = Field(8.0, description="gusts above which it is taken in")
+    wind_limit_m_s: Positive = Field(8.0, description="gusts above which it is taken in [m/s]")
 
 
 class Fan(Record):
@@ -109,50 +109,54 @@ class Kit(Record):
     exposure: Literal["ground", "raised", "roof", "hard"] = Field(
         description="how sleepers lie towards animals and water"
     )
-    sleeper_height_m: Annotated[float, Field(ge=0, le=4)] = Field(description="above ground")
+    sleeper_height_m: Annotated[float, Field(ge=0, le=4)] = Field(description="above ground [m]")
     places: Annotated[int, Field(ge=1, le=20)] = Field(description="sleepers it holds")
-    bed_length_m: Annotated[float, Field(ge=0.8, le=3)] = Field(description="to lie on")
+    bed_length_m: Annotated[float, Field(ge=0.8, le=3)] = Field(description="to lie on [m]")
     bed_of_vehicle: bool = Field(False, description="the vehicle's flat length limits the bed")
     shared_bed: bool = Field(False, description="two sleep under one cover")
     bedding: AnyBedding = Field(description="a word, a comfort label [degC], or a table as below")
     limit: bool = Field(False, description="plan to the colder limit instead of comfort")
     ground_resistance_m2k_w: Annotated[float, Field(ge=0, le=3)] = Field(
-        description="mat or mattress under the sleeper"
+        description="mat or mattress under the sleeper [m2 K/W]"
     )
     enclosure: Enclosure = Field(description="walls and roof")
     mesh: bool = Field(description="can stay open behind mesh when insects fly")
     air_speed_open_m_s: Annotated[float, Field(ge=0.05, le=5)] = Field(
-        description="at the sleepers, open"
+        description="of the air at the sleepers, open [m/s]"
     )
     air_speed_closed_m_s: Annotated[float, Field(ge=0.05, le=5)] = Field(
-        description="at the sleepers, closed"
+        description="of the air at the sleepers, closed [m/s]"
     )
     awning: Awning | None = Field(None, description="a roof of cloth that it has")
     fan: Fan | None = Field(None, description="a fan that it has")
     leak: Share = Field(description="share of rainy nights that wet the sleepers, kit closed")
     leak_under_awning: Share = Field(description="the same under its awning")
     rain_threshold_mm: Annotated[float, Field(ge=0.25, le=5)] = Field(
-        description="night rain it shrugs off"
+        description="night rain it shrugs off [mm]"
     )
     wind_limit_m_s: Positive | None = Field(
-        None, description="gusts by night, at the camp, that it stands"
+        None, description="gusts by night, at the camp, that it stands [m/s]"
     )
     condensation_weight: Share = Field(description="share of dripping nights that spoil sleep")
     dry_hours: NotNegative = Field(
-        0.0, description="soaked cloth needs to dry at 1 kPa deficit [h]; 0 sheds water"
+        0.0,
+        description="soaked cloth needs to dry where the air could take 1 kPa more vapour [h];"
+        " 0 sheds water",
     )
     canvas: bool = Field(False, description="holds water and must dry")
     wet_packing_matters: bool = Field(description="packed wet, it is wet the next night")
-    mass_kg: Positive = Field(description="with bedding, for all its sleepers")
-    packed_litres: NotNegative = Field(description="inside the vehicle")
+    mass_kg: Positive = Field(description="with bedding, for all its sleepers [kg]")
+    packed_litres: NotNegative = Field(description="inside the vehicle [L]")
     added_drag_area_m2: NotNegative = Field(
-        0.0, description="drag coefficient times area that it adds when folded"
+        0.0, description="drag coefficient times area that it adds when folded [m2]"
     )
-    roof_load_kg: NotNegative = Field(0.0, description="part of the mass on the roof")
+    roof_load_kg: NotNegative = Field(0.0, description="part of the mass on the roof [kg]")
     price: NotNegative = Field(description="EUR, new")
-    freight_kg: NotNegative | None = Field(None, description="mass that is shipped, if not all")
-    pitch_minutes: NotNegative = Field(description="to make ready")
-    strike_minutes: NotNegative = Field(description="to pack")
+    freight_kg: NotNegative | None = Field(
+        None, description="mass that is shipped, if not all [kg]"
+    )
+    pitch_minutes: NotNegative = Field(description="to make ready [min]")
+    strike_minutes: NotNegative = Field(description="to pack [min]")
     needs: Need = Field("none", description="what the vehicle must have")
     addons: tuple[Identifier, ...] = Field((), description="already counted in these values")
 
@@ -176,13 +180,15 @@ class AddOn(Record):
     title: Title = Field(description="on pages")
     what: Text = Field(description="one sentence")
     source: Sources = Field(description="where the values come from")
-    mass_kg: NotNegative = Field(description="what it adds")
-    packed_litres: NotNegative = Field(description="inside the vehicle")
+    mass_kg: NotNegative = Field(description="what it adds [kg]")
+    packed_litres: NotNegative = Field(description="inside the vehicle [L]")
     price: NotNegative = Field(description="EUR, new")
-    added_drag_area_m2: NotNegative = Field(0.0, description="drag that it adds when folded")
-    roof_load_kg: NotNegative = Field(0.0, description="part of its mass on the roof")
-    pitch_minutes: NotNegative = Field(0.0, description="added at pitching")
-    strike_minutes: NotNegative = Field(0.0, description="added at packing")
+    added_drag_area_m2: NotNegative = Field(
+        0.0, description="drag coefficient times area that it adds when folded [m2]"
+    )
+    roof_load_kg: NotNegative = Field(0.0, description="part of its mass on the roof [kg]")
+    pitch_minutes: NotNegative = Field(0.0, description="added at pitching [min]")
+    strike_minutes: NotNegative = Field(0.0, description="added at packing [min]")
     needs: Need = Field("none", description="what the vehicle must have")
     awning: Awning | None = Field(None, description="it is an awning")
     fan: Fan | None = Field(None, description="it is a fan")
@@ -193,7 +199,7 @@ class AddOn(Record):
         0.0, description="insulation it adds underneath [m2 K/W]"
     )
     raise_to_m: Annotated[float, Field(gt=0, le=1)] | None = Field(
-        None, description="lifts a bed off the ground to this height"
+        None, description="lifts a bed off the ground to this height [m]"
     )
 
 
