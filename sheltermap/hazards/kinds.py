@@ -177,9 +177,9 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
             HazardKind(
                 "computed-shade-heat",
                 "Midday heat even in shade",
-                "Shade alone does not cool people: wet skin and clothes, moving air, rest and water "
-                "do. Old, ill and very young people need a cooled room. Confusion or collapse in "
-                "heat is an emergency: cool first.",
+                "Shade alone does not cool people: wet skin and clothes, moving air, rest and "
+                "water do. Old, ill and very young people need a cooled room. Confusion or "
+                "collapse in heat is an emergency: cool first.",
             ),
             HazardKind(
                 "computed-frost",
