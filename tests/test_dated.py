@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from small_trips import leg, saved, stored, trip
 
 from sheltermap import pipeline
-from sheltermap.vocabulary import FACTORS, Grade
+from sheltermap.hazards.layers import HazardFinding
+from sheltermap.journey.dated import _met
+from sheltermap.vocabulary import DAYS_IN_YEAR, FACTORS, Grade
 
 ROWS = """
 [[hazards]]
@@ -97,6 +100,24 @@ def test_hazard_met_lowers_the_leg_and_is_told_in_full(report):
     )
     assert hills.grade >= Grade.ROUGH
     assert any("food" in words.lower() for words in hills.cautions)
+
+
+@pytest.mark.parametrize(("part", "told"), [("", 1), ("in part of the area only", 4)])
+def test_hazard_in_part_is_told_as_bad_as_it_is_there(part, told):
+    """A closed core zone is an advisory to who stays out, and still a closure on the page."""
+    closed = np.full(DAYS_IN_YEAR, 4, dtype=np.uint8)
+    finding = HazardFinding(
+        kind="permit",
+        title="Permits and protected areas",
+        level_by_day=np.minimum(closed, 1),
+        share=0.02,
+        note="",
+        source="rangers",
+        part=part,
+        stated_level_by_day=closed if part else None,
+    )
+    (met,) = _met(SimpleNamespace(findings=[finding]), np.arange(10), ())
+    assert (met.level, met.stated_level, met.part) == (1, told, part)
 
 
 def test_looked_at_and_found_nothing_is_checked(report):

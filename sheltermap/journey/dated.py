@@ -271,7 +271,9 @@ def _met(place: Place, days, shields: Sequence[str]) -> tuple[MetHazard, ...]:
     """Return each hazard that somebody reports on these nights, the worst first."""
     met = []
     for finding in place.findings:
-        stated = int(finding.level_by_day[days].max())
+        # Where it holds in part, an advisory binds; what is told is how bad it is there.
+        as_stated = finding.stated_level_by_day if finding.part else finding.level_by_day
+        stated = int(as_stated[days].max())
         if stated and not finding.computed:
             level = shielded_level(finding.level_by_day[days], finding.kind, shields).max()
             met.append(
