@@ -26,6 +26,7 @@ from sheltermap.journey.report import (
     Place,
     PlaceClimate,
     PlannedLeg,
+    RefusedKit,
     Report,
     Stays,
     Week,
@@ -450,8 +451,9 @@ def sample_report(text: str = "") -> Report:
             for name in KITS
         },
         refused={
-            "bedroll": (
-                "the bed is shorter than the tallest sleeper" + (f" {text}" if text else ""),
+            "bedroll": RefusedKit(
+                "Canvas bedroll" + (f" {text}" if text else ""),
+                ("the bed is shorter than the tallest sleeper" + (f" {text}" if text else ""),),
             )
         },
         places=where,

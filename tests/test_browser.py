@@ -294,6 +294,21 @@ def test_map_overlay_lies_on_its_bounds(browser, folder):
         assert max(abs(gap) for gap in gaps) < 1.6
 
 
+def test_maps_show_without_a_script(browser, folder):
+    """No dead controls over an empty frame: the twelve pictures, and why."""
+    with opened(browser, 360, java_script_enabled=False, scheme=None) as visit:
+        page = visit(folder / "maps.html")
+        assert not page.locator(".map-frame").is_visible()
+        assert not page.locator("#map-controls").is_visible()
+        assert page.locator(".months img:visible").count() == 12
+        assert page.get_by_text("without one, the pictures below").is_visible()
+    with opened(browser, 360) as visit:
+        page = visit(folder / "maps.html")
+        assert page.locator("#map-controls").is_visible()
+        assert page.locator(".months img:visible").count() == 0
+        assert not page.get_by_text("without one, the pictures below").is_visible()
+
+
 def test_map_answers_to_the_keyboard(browser, folder):
     """With the map in focus arrow keys move it and the line above tells its centre."""
     with opened(browser, 1280) as visit:

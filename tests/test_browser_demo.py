@@ -90,6 +90,34 @@ def test_the_page_without_a_script_has_the_same_legs(browser, demo):
     assert grave and all("serious hazard" in expected[report.best.legs.index(g)] for g in grave)
 
 
+@pytest.mark.parametrize("width", [360, 1280])
+def test_no_name_covers_a_dot_of_the_map(browser, demo, width):
+    """A name that would lie on another place gives way to its number, at every zoom."""
+    folder, _ = demo
+    with opened(browser, width) as visit:
+        page = visit(folder / "maps.html")
+        page.wait_for_timeout(600)  # Leaflet glides to the box it shows first.
+        for zoom in (0, 1, 1):
+            for _ in range(zoom):
+                page.locator(".leaflet-control-zoom-in").click()
+                page.wait_for_timeout(400)
+            covered = page.evaluate(
+                """() => {
+                const map = window[Object.keys(window).find(k => /^map_/.test(k))];
+                const frame = map.getContainer().getBoundingClientRect();
+                const places = JSON.parse(document.getElementById("map-data").textContent).places;
+                const dots = places.map(one => map.latLngToContainerPoint(one.point));
+                return [...document.querySelectorAll(".place-name")].flatMap((name, own) => {
+                  const box = name.getBoundingClientRect();
+                  if (!/[^0-9]/.test(name.textContent)) return [];
+                  return dots.map((dot, n) => [n, frame.left + dot.x, frame.top + dot.y])
+                    .filter(([n, x, y]) => n !== own && x > box.left - 5 && x < box.right + 5
+                      && y > box.top - 5 && y < box.bottom + 5).map(([n]) => name.textContent);
+                }); }"""
+            )
+            assert covered == []
+
+
 _BROKEN_WORDS = """() => {
   const broken = [], range = document.createRange();
   document.querySelectorAll('main th, main td').forEach(cell => {

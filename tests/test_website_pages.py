@@ -264,7 +264,7 @@ def test_json_blocks_cannot_end_early():
 def test_not_checked_and_unassessed_are_worded_on_the_region_page():
     """A hatched mark alone would not do."""
     text = visible_text(sample_site()["region-steppe.html"].decode())
-    assert "Not checked: flood or wildfire and fire ban" in text
+    assert "Not checked: flood; wildfire and fire ban." in text
     assert "Not assessed, so left out of every share: wind" in text
 
 

@@ -15,7 +15,14 @@ import xarray as xr
 from sheltermap.climate.calendar import by_month
 from sheltermap.journey.exported import ExportedLeg, ExportedPlan
 from sheltermap.journey.inputs import Inputs
-from sheltermap.journey.report import ClimateSource, Estimate, MapGrid, MetHazard, Report
+from sheltermap.journey.report import (
+    ClimateSource,
+    Estimate,
+    MapGrid,
+    MetHazard,
+    RefusedKit,
+    Report,
+)
 from sheltermap.journey.seasons import ScoredPlace, nights_of
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import Kit
@@ -61,7 +68,7 @@ def _estimates(*datasets: xr.Dataset):
                 yield Estimate(str(name), attributes["estimated"], error)
 
 
-def refusals(inputs: Inputs) -> dict[str, tuple[str, ...]]:
+def refusals(inputs: Inputs) -> dict[str, RefusedKit]:
     """
     Return the kits that fit neither the sleepers nor the vehicle, and why.
 
@@ -71,7 +78,7 @@ def refusals(inputs: Inputs) -> dict[str, tuple[str, ...]]:
 
     Returns
     -------
-    dict of str to tuple of str
+    dict of str to RefusedKit
         By kit id; kits that fit are absent.
 
     Raises
@@ -100,7 +107,7 @@ def refusals(inputs: Inputs) -> dict[str, tuple[str, ...]]:
             str(inputs.path), "shelter.kits[1]", expected, repr(inputs.kits[0].id), mend
         )
         raise InputError([problem])
-    return {kit: why for kit, why in found.items() if why}
+    return {kit.id: RefusedKit(kit.title, found[kit.id]) for kit in inputs.kits if found[kit.id]}
 
 
 def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> MapGrid:

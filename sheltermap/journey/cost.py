@@ -7,7 +7,6 @@ choice, and judges by a stated criterion: money plus rough nights at their price
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -20,7 +19,7 @@ from sheltermap.journey.kitrows import (
     rough_night_price,
 )
 from sheltermap.journey.load import LegFacts
-from sheltermap.journey.ratings import FITS, OVER, whole_excess
+from sheltermap.journey.ratings import FITS, OVER, rounded_down, rounded_up
 from sheltermap.journey.sweep import Change, changes
 from sheltermap.journey.trip import Money, Party, Vehicle
 from sheltermap.vocabulary import lowered
@@ -171,8 +170,9 @@ def _load_sentence(rows) -> str:
     kept, worst = carried[0], over[0].load
     if worst.margin_kg is not None and worst.margin_kg < 0:
         return (
-            f"On {worst.tightest} the vehicle breaks its rated mass with the "
-            f"{lowered(over[0].title)}, by {whole_excess(-worst.margin_kg)} kg, and not with the "
-            f"{lowered(kept.title)}, which keeps {math.floor(kept.load.margin_kg)} kg in hand."
+            f"With the {lowered(over[0].title)} the vehicle starts {worst.tightest} "
+            f"{rounded_up(-worst.margin_kg)} kg over its rated mass. With the "
+            f"{lowered(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
+            "under it."
         )
     return f"{worst.sentence} The {lowered(kept.title)} stays within every limit."

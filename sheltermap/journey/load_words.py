@@ -6,9 +6,7 @@ unknown or assumed. User text in the sentences is as written: whoever shows it e
 
 from __future__ import annotations
 
-import math
-
-from sheltermap.journey.ratings import OVER, UNKNOWN, whole_excess
+from sheltermap.journey.ratings import OVER, UNKNOWN, rounded_down, rounded_up
 from sheltermap.journey.sums import known
 from sheltermap.vocabulary import lowered
 
@@ -17,8 +15,8 @@ def excess_sentence(place, limit) -> str:
     """Return an exceeded rating as a sentence, the leg's name first."""
     where = f"{place}: " if place else ""
     return (
-        f"{where}{limit.name} exceeded by {whole_excess(-limit.margin)} {limit.unit} "
-        f"({limit.load:.0f} of {limit.rating:.0f} {limit.unit})."
+        f"{where}{limit.name} exceeded by {rounded_up(-limit.margin)} {limit.unit} "
+        f"({rounded_up(limit.load)} of {limit.rating:.0f} {limit.unit})."
     )
 
 
@@ -71,9 +69,9 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
         )
     if answer != OVER:
         return (
-            f"With the {lowered(kit.title)} the tightest start is {worst.name}: "
-            f"{worst.aboard_kg:.0f} kg on board, "
-            f"{math.floor(worst.margin_kg)} kg under the rated mass."
+            f"With the {lowered(kit.title)} the heaviest start is {worst.name}: "
+            f"{rounded_up(worst.aboard_kg)} kg on board, "
+            f"{rounded_down(worst.margin_kg)} kg under the rated mass."
             f"{_unchecked(assumed)}"
         )
     exceeded = [(place, limit) for place, limit in limits if limit.exceeded]
@@ -84,7 +82,7 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     others = dict.fromkeys(other.name for _, other in exceeded if other.name != limit.name)
     where = f"starts {place}" if place else "is"
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
-    excess = f"{whole_excess(-limit.margin)} {limit.unit}"
+    excess = f"{rounded_up(-limit.margin)} {limit.unit}"
     return (
         f"With the {lowered(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
         f"{limit.rating:.0f} {limit.unit}.{more}"

@@ -124,7 +124,7 @@ def mend(aboard, fuel, fuel_need, vehicle) -> str:
                 f"{math.ceil(fuel_need)} L, reserve included."
             )
     return (
-        f"Leave {whole_excess(excess)} kg behind, or find water or fuel inside the gap. "
+        f"Leave {rounded_up(excess)} kg behind, or find water or fuel inside the gap. "
         "Do not cut the water."
     )
 
@@ -137,6 +137,27 @@ def verdict(limits) -> str:
     return UNKNOWN if any(limit.margin is None for limit in limits) else FITS
 
 
-def whole_excess(excess: float) -> int:
-    """Return an excess in whole units, rounded up so that it never reads as nothing."""
-    return math.ceil(excess - 1e-9)
+def rounded_up(load: float | None) -> int | None:
+    """
+    Return a load or an excess in whole units, rounded up: an excess never reads as nothing.
+
+    Examples
+    --------
+    >>> rounded_up(2958.4), rounded_up(0.2), rounded_up(None)
+    (2959, 1, None)
+    """
+    return None if load is None else math.ceil(load - 1e-9)
+
+
+def rounded_down(margin: float | None) -> int | None:
+    """
+    Return a margin in whole units, rounded down.
+
+    A whole rating less the load rounded up is this margin, wherever the two stand together.
+
+    Examples
+    --------
+    >>> rounded_down(3050 - 2958.4), rounded_down(-0.2), rounded_down(None)
+    (91, -1, None)
+    """
+    return None if margin is None else math.floor(margin + 1e-9)

@@ -210,6 +210,20 @@ class Place:
 
 
 @dataclass(frozen=True)
+class RefusedKit:
+    """A kit that does not fit the sleepers or the vehicle.
+
+    Attributes
+    ----------
+    title : str
+    reasons : tuple of str
+    """
+
+    title: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class MetHazard:
     """A hazard met on the nights of a leg.
 
@@ -217,10 +231,10 @@ class MetHazard:
     ----------
     kind, title : str
     level : int
-        Highest on these nights after the kit's shield: position in LEVELS + 1; 0 where the
-        shield takes an advisory away.
+        Highest that binds on these nights, after the kit's shield: position in LEVELS + 1;
+        0 where the shield takes an advisory away.
     stated_level : int
-        The same before any shield.
+        The same as stated, before any shield; in its part, where it has one.
     shield : str
         What shields from it; empty where nothing does.
     part : str
@@ -362,8 +376,8 @@ class Report:
     kits : tuple of Kit
         As compared; the first is the choice.
     cards : dict of str to KitLimits
-    refused : dict of str to tuple of str
-        Kits that do not fit the sleepers or the vehicle, and why.
+    refused : dict of str to RefusedKit
+        Kits that do not fit the sleepers or the vehicle, by id.
     places : tuple of Place
         In travel order, each once.
     best : DatedPlan or None
@@ -392,7 +406,7 @@ class Report:
     climate: ClimateSource
     kits: tuple[Kit, ...]
     cards: dict[str, KitLimits]
-    refused: dict[str, tuple[str, ...]]
+    refused: dict[str, RefusedKit]
     places: tuple[Place, ...]
     best: DatedPlan | None
     alternatives: tuple[DatedPlan, ...]

@@ -7,6 +7,7 @@ Assumes the templates escape every text.
 from __future__ import annotations
 
 from sheltermap.journey.load import CAUTIONS, PARTS
+from sheltermap.journey.ratings import rounded_up
 from sheltermap.journey.report import Report
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, slider, words
@@ -125,7 +126,7 @@ def _load(shared: Shared) -> Page:
         rows = [
             {
                 "name": leg.name,
-                "total": leg.aboard_kg,
+                "total": rounded_up(leg.aboard_kg),
                 "parts": [
                     (part, leg.parts_kg.get(part), f"p{number}")
                     for number, part in enumerate(PARTS)
@@ -182,5 +183,6 @@ def _methods(shared: Shared) -> Page:
             ],
             "not_checked": shared.report.not_checked,
             "not_assessed": shared.not_assessed,
+            "partly_assessed": shared.partly_assessed,
         },
     )

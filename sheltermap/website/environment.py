@@ -17,6 +17,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from sheltermap.journey.ratings import rounded_down, rounded_up
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import MONTHS, VARIABLES, lowered
 from sheltermap.website import figures, words
@@ -60,7 +61,10 @@ def environment() -> Environment:
         shortened=shortened,
         kind_title=words.kind_title,
         lowered=lowered,
+        rounded_down=rounded_down,
+        rounded_up=rounded_up,
         variable_word=variable_word,
+        variable_name=variable_name,
         soft=lambda text: text.replace("condensation", "conden\u00adsation"),
     )
     return made
@@ -85,16 +89,28 @@ def shortened(text: str, length: int) -> str:
     return text if len(text) <= length else text[: length - 1] + "…"
 
 
-def variable_word(name: str) -> str:
+def variable_name(name: str) -> str:
     """
-    Return a variable of the climatology in words; unknown names stay.
+    Return a variable of the climatology as its data set calls it; unknown names stay.
 
     Examples
     --------
-    >>> variable_word("rainfall")
+    >>> variable_name("rainfall")
     'precipitation sum of the month'
     """
     return VARIABLES[name].long_name if name in VARIABLES else name.replace("_", " ")
+
+
+def variable_word(name: str) -> str:
+    """
+    Return a variable of the climatology in a traveller's words; unknown names stay.
+
+    Examples
+    --------
+    >>> variable_word("rainfall"), variable_word("night_low_spread")
+    ('rain', 'how much nights differ')
+    """
+    return words.VARIABLE_WORDS.get(name) or variable_name(name)
 
 
 def asset(name: str) -> bytes:

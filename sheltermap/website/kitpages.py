@@ -9,6 +9,8 @@ from __future__ import annotations
 import numpy as np
 from markupsafe import Markup
 
+from sheltermap.journey.report import Report
+from sheltermap.shelters.kit import Kit
 from sheltermap.vocabulary import FACTORS, Grade, lowered
 from sheltermap.website import charts, figures, words
 from sheltermap.website.shared import Page, Shared
@@ -45,13 +47,14 @@ def kits_page(shared: Shared) -> Page:
         "kits.html.j2",
         {
             "sentence": sentence,
+            "rooms": _rooms(shared),
             "kits": [
                 {
                     "title": kit.title,
                     "slug": shared.kit_slugs[kit.id],
                     "what": kit.what,
                     "chosen": kit.id == shared.kit.id,
-                    "refused": report.refused.get(kit.id, ()),
+                    "refused": _reasons(report, kit),
                     "card": report.cards[kit.id],
                     "mass_kg": kit.mass_kg,
                     "packed_litres": kit.packed_litres,
@@ -59,12 +62,29 @@ def kits_page(shared: Shared) -> Page:
                 for kit in report.kits
             ],
             "refused": [
-                {"kit": name, "reasons": reasons}
-                for name, reasons in report.refused.items()
+                {"title": refused.title, "reasons": refused.reasons}
+                for name, refused in report.refused.items()
                 if name not in shared.kit_slugs
             ],
             "comparison": None if comparison is None else _comparison(shared),
         },
+    )
+
+
+def _reasons(report: Report, kit: Kit) -> tuple[str, ...]:
+    """Return why a kit is refused; empty where it is not."""
+    return report.refused[kit.id].reasons if kit.id in report.refused else ()
+
+
+def _rooms(shared: Shared) -> str:
+    """Return how the opening's rough nights differ from the plan's, where rooms are counted."""
+    comparison = shared.report.comparison
+    chosen = None if comparison is None or shared.public else comparison.rows[0]
+    if chosen is None or not chosen.room_nights or figures.missing(chosen.rough_left):
+        return ""
+    return (
+        f"Rooms are counted here: of the plan's {chosen.rough_nights:.1f} rough nights "
+        f"{chosen.rough_left:.1f} are left after {figures.nights(chosen.room_nights)} in rooms."
     )
 
 
@@ -134,7 +154,7 @@ def kit_page(shared: Shared, kit) -> Page:
         {
             "kit": kit,
             "card": report.cards[kit.id],
-            "refused": report.refused.get(kit.id, ()),
+            "refused": _reasons(report, kit),
             "details": _details(shared, kit),
             "places": [
                 {

@@ -199,7 +199,7 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
         SVG paths and points for the template.
     """
     shown = [p for p in report.places if not public or told_publicly(report, p)]
-    bounds = _drawn_bounds(shown, report.grid)
+    bounds = _drawn_bounds(shown, report.grid, width)
     projection = Projection(bounds, width)
     base = clipped(base, bounds)
     layers = {
@@ -231,8 +231,8 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
     }
 
 
-def _drawn_bounds(places: list[Place], grid: MapGrid):
-    """Return the box of the drawing: the grid's, cut to the places and a margin."""
+def _drawn_bounds(places: list[Place], grid: MapGrid, width: float):
+    """Return the box of the drawing: the places with a margin that holds their discs whole."""
     if not places:
         return grid.south, grid.west, grid.north, grid.east
     latitudes = [p.latitude for p in places]
@@ -241,11 +241,14 @@ def _drawn_bounds(places: list[Place], grid: MapGrid):
         for longitude, latitude in _points(place.geometry["coordinates"]):
             latitudes.append(latitude)
             longitudes.append(longitude)
+    # Degrees of latitude are drawn at least as long as those of longitude.
+    disc = (max(longitudes) - min(longitudes)) * _DISC_RADIUS / (width - 2 * _DISC_RADIUS)
+    padding = min(max(_PADDING, disc), MARGIN)
     return (
-        max(grid.south, min(latitudes) - _PADDING),
-        max(grid.west, min(longitudes) - _PADDING),
-        min(grid.north, max(latitudes) + _PADDING),
-        min(grid.east, max(longitudes) + _PADDING),
+        max(-85.0, min(latitudes) - padding),
+        max(-180.0, min(longitudes) - padding),
+        min(85.0, max(latitudes) + padding),
+        min(180.0, max(longitudes) + padding),
     )
 
 

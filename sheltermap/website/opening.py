@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import numpy as np
+
 from sheltermap.hazards.kinds import HAZARD_KINDS
-from sheltermap.journey.report import DatedPlan, PlannedLeg, Report
+from sheltermap.journey.report import DatedPlan, Place, PlannedLeg, Report
 from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, lowered
 from sheltermap.website.figures import about_nights, missing, nights
@@ -202,16 +204,58 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
             rows.append((label, sentence or report.load.sentence))
     if report.not_checked:
         rows.append(("Not checked", _unchecked(report.not_checked)))
-    if report.not_assessed:
-        words = [FACTOR_WORDS.get(factor, factor) for factor in report.not_assessed]
-        rows.append(("Not assessed", f"{listed(words)}, so left out of every figure."))
+    nowhere, partly = unassessed(report)
+    sentences = [f"{listed(nowhere)}, so left out of every figure."] if nowhere else []
+    if partly:
+        sentences.append(f"{listed(partly)} on one leg at least, so left out of its figures.")
+    if sentences:
+        rows.append(("Not assessed", " ".join(sentences)))
     return rows
+
+
+def assessed(place: Place, factor: str) -> bool:
+    """
+    Return whether any night of a place was assessed for a factor, in any kit.
+
+    Parameters
+    ----------
+    place : Place
+    factor : str
+        One of `vocabulary.FACTORS`.
+
+    Returns
+    -------
+    bool
+    """
+    return any(not np.isnan(getattr(season, factor)).all() for season in place.seasons.values())
+
+
+def unassessed(report: Report) -> tuple[list[str], list[str]]:
+    """
+    Return the factors that the figures leave out, in words.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    tuple of two lists of str
+        Those assessed nowhere, and those assessed at some places only.
+    """
+    nowhere, partly = [], []
+    for factor in report.not_assessed:
+        some = any(assessed(place, factor) for place in report.places)
+        (partly if some else nowhere).append(FACTOR_WORDS.get(factor, factor))
+    return nowhere, partly
 
 
 def _unchecked(kinds) -> str:
     """Return the hazards nobody looked at: by name where they are few, else how many."""
     if len(kinds) <= _FEW_KINDS:
-        return f"{listed([kind_title(kind) for kind in kinds])}, on one leg at least: ask locally."
+        # Some kinds have an "and" of their own, so commas would not tell them apart.
+        named = "; ".join(map(kind_title, kinds))
+        return f"{named}. Nobody looked at these on one leg at least: ask locally."
     return (
         f"{len(kinds)} of {len(HAZARD_KINDS)} kinds of hazard, on one leg at least; each leg "
         "below lists its own. That is not the same as safe: ask locally."

@@ -85,7 +85,7 @@ def region_page(shared: Shared, place: Place) -> Page:
             "kits": [
                 _kit_year(shared, kit, place) for kit in report.kits if kit.id in place.seasons
             ],
-            "not_assessed": shared.not_assessed,
+            "not_assessed": shared.not_assessed_at(place),
             "climate_chart": placecharts.climate_chart(
                 place.climate, place.seasons[shared.kit.id]
             ),
@@ -203,14 +203,23 @@ def _hazard(finding, public: bool) -> dict:
         and finding.level_by_day.max() >= LEVELS.index("prohibitive") + 1,
         "computed": finding.computed,
         "levels": levels or [("none", "looked at, nothing found")],
+        "worst": _worst_in_part(finding) or (levels or [("none", "looked at, nothing found")])[0],
         "part": _part(finding),
         "note": "" if public else finding.note,
         "share_words": ""
         if finding.part or figures.missing(share) or share >= 0.995
-        else f"Concerns {figures.percent(share)} of it.",
+        else f"Concerns {figures.percent(share)} of the area.",
         "source": finding.source,
         "caution": hazard_kind(finding.kind).caution,
     }
+
+
+def _worst_in_part(finding) -> tuple[str, str] | None:
+    """Return the worst level of a hazard in the part where it holds, and when; else None."""
+    if not finding.part or finding.stated_level_by_day is None:
+        return None
+    level, when = words.level_sentences(finding.stated_level_by_day)[0]
+    return f"{'closed' if level == 'closure' else level} in part", when
 
 
 def _part(finding) -> str:
@@ -322,6 +331,7 @@ def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
                     "name": place.name,
                     "slug": shared.place_slugs[place.id],
                     "grade": rows[month - 1]["grade"],
+                    "note": _month_note(rows[month - 1]),
                 }
                 for number, (place, rows) in enumerate(zip(report.places, months, strict=True), 1)
             ],
@@ -352,13 +362,19 @@ def _map_data(shared: Shared, months: list[list[dict]]) -> dict:
                 "point": None
                 if shared.public
                 else [round(place.latitude, 4), round(place.longitude, 4)],
-                "months": [
-                    [row["grade"], row["level_code"], row["level"], row["hazard"]] for row in rows
-                ],
+                "months": [[row["grade"], row["level_code"], _month_note(row)] for row in rows],
             }
             for place, rows in zip(report.places, months, strict=True)
         ],
     }
+
+
+def _month_note(row: dict) -> str:
+    """Return why a month has its grade, as the season chart's table says it."""
+    parts = [f"{row['hazard']} ({row['level']})"] if row["hazard"] else []
+    if row["reason"] != "nothing":
+        parts.append(row["reason"])
+    return "; ".join(parts)
 
 
 def _legend(key: str) -> tuple[str, str, list[dict]]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from sheltermap.journey.report import PlannedLeg, Report
+from sheltermap.journey.report import Place, PlannedLeg, Report
 from sheltermap.suitability.grade import grade
 from sheltermap.vocabulary import LEVELS, lowered
 from sheltermap.website import charts, figures, opening, season, words
@@ -85,15 +85,18 @@ class Shared:
         self.kit = chosen_kit(report)
         self.place_slugs = slugs(place.id for place in report.places)
         self.kit_slugs = slugs(kit.id for kit in report.kits)
-        self.not_assessed = [words.FACTOR_WORDS.get(f, f) for f in report.not_assessed]
+        self.not_assessed, self.partly_assessed = opening.unassessed(report)
         self.grades = charts.grade_legend()
 
     def leg(self, leg: PlannedLeg) -> dict:
         """Return a planned leg as the pages show it."""
         place = words.place_of(self.report, leg.place)
         remedy = leg.remedy
-        about = figures.about_nights(leg.rough_nights)
-        text = f"{about[:1].upper()}{about[1:]} rough"
+        # As many decimals as the line above it, so that both say the same.
+        rough = "An unknown number of nights"
+        if not figures.missing(leg.rough_nights):
+            rough = f"About {figures.number(leg.rough_nights, 1)} of {figures.nights(leg.nights)}"
+        text = f"{rough} rough"
         if words.named_factor(leg.limiting_factor) != "nothing":
             text += f", mostly from {words.named_factor(leg.limiting_factor)}"
         text += "."
@@ -126,6 +129,14 @@ class Shared:
             "not_checked": leg.not_checked,
             "note": "" if self.public else notes.get(leg.name, ""),
         }
+
+    def not_assessed_at(self, place: Place) -> list[str]:
+        """Return the factors that no night of a place was assessed for, in words."""
+        return [
+            words.FACTOR_WORDS.get(factor, factor)
+            for factor in self.report.not_assessed
+            if not opening.assessed(place, factor)
+        ]
 
     def legs(self) -> list[dict]:
         """Return the plan's legs; none without a plan."""
@@ -182,7 +193,8 @@ def _met(hazard, public: bool) -> dict:
         "title": hazard.title,
         "level": words.LEVEL_WORDS[hazard.level] if hazard.level else "no hazard",
         "stated": words.LEVEL_WORDS[hazard.stated_level],
-        "shield": hazard.shield if hazard.level < hazard.stated_level else "",
+        # In a part, the lower level comes from staying out of it and not from the kit.
+        "shield": hazard.shield if hazard.level < hazard.stated_level and not hazard.part else "",
         "forbids": hazard.level >= _PROHIBITIVE,
         "grave": hazard.level >= _SERIOUS and not hazard.part,
         "part": hazard.part,

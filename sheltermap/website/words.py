@@ -41,6 +41,18 @@ FACTOR_REASONS = {
 """Why, in one clause."""
 
 
+VARIABLE_WORDS = {
+    "air_temperature": "mean temperature",
+    "air_temperature_min": "daily lows",
+    "air_temperature_max": "daily highs",
+    "rainfall": "rain",
+    "wet_days": "wet days",
+    "vapour_pressure": "humidity",
+    "night_low_spread": "how much nights differ",
+    "wind_speed": "wind",
+}
+"""How sentences call what the climatology holds."""
+
 DIRECTION_WORDS = {
     "forward": "in the order given",
     "reverse": "in reverse order",

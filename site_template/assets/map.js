@@ -25,11 +25,15 @@
       var label = document.createElement("span");
       label.textContent = number + 1;
       dot.bindTooltip(label, { permanent: true, direction: "right", className: "place-name", offset: [6, 0], opacity: 1 });
-      labels.push({ number: number, name: place.name, text: label });
+      labels.push({ number: number, name: place.name, text: label, point: place.point });
     });
-    /* A place has its name beside its number where that covers no other label and stays on
-       the map; the list below the map has them all. */
+    /* A place has its name beside its number where that covers no other label or dot and
+       stays on the map; the list below the map has them all. */
     function named() {
+      function dot(label, frame) {
+        var at = map.latLngToContainerPoint(label.point), x = frame.left + at.x, y = frame.top + at.y;
+        return { left: x - 6, right: x + 6, top: y - 6, bottom: y + 6 };
+      }
       function box(label) { return label.text.parentNode.getBoundingClientRect(); }
       function apart(a, b) { return a.right < b.left || b.right < a.left || a.bottom < b.top || b.bottom < a.top; }
       var frame = map.getContainer().getBoundingClientRect();
@@ -37,7 +41,7 @@
       labels.forEach(function (label) {
         label.text.textContent = (label.number + 1) + " " + label.name;
         var own = box(label);
-        var free = own.right < frame.right && labels.every(function (other) { return other === label || apart(own, box(other)); });
+        var free = own.right < frame.right && labels.every(function (other) { return other === label || (apart(own, box(other)) && apart(own, dot(other, frame))); });
         if (!free) label.text.textContent = label.number + 1;
       });
     }
@@ -118,10 +122,10 @@
         var row = tables.places[+held.dataset.region].months[+month.value - 1];
         held.textContent = "";
         window.SM.gradeMark(row[0], held);
-        if (row[1]) {
+        if (row[2]) {
           var note = document.createElement("span");
           note.className = "fine";
-          note.textContent = " " + row[3] + ": " + row[2];
+          note.textContent = " " + row[2];
           held.appendChild(note);
         }
       });

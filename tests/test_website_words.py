@@ -1,0 +1,143 @@
+"""What the pages say agrees from page to page, and says no more than is known."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import html5lib
+import numpy as np
+import pytest
+from sample_report import BASE_MAP, loads, sample_report
+
+from sheltermap.journey.report import MetHazard, RefusedKit
+from sheltermap.website import maps
+from sheltermap.website.pages import site
+
+
+def text_of(report, page: str, *, public=False) -> str:
+    """Return what a page says, on one line."""
+    files = site(report, base_map=BASE_MAP, public=public)
+    tree = html5lib.parse(files[page].decode(), namespaceHTMLElements=False)
+    text = "".join(tree.find("body").find("main").itertext())
+    return re.sub(r"[\s\u202f\u00a0]+", " ", text).replace("\u00ad", "")
+
+
+def test_mass_margin_is_one_number():
+    """Sentence, table of ratings and legs: rating less load, whatever the fractions."""
+    report = sample_report()
+    fraction = report.load.legs[0].aboard_kg % 1
+    vehicle = report.trip.vehicle
+    # 0.4 kg above a whole number: to the nearest, load and margin would be a kilogram apart.
+    weighed = {"weighed_kg": vehicle.weighed_kg - fraction - 0.6}
+    lighter = vehicle.model_copy(update=weighed | {"roof_moving_kg": 100, "roof_parked_kg": 320})
+    trip = report.trip.model_copy(update={"vehicle": lighter})
+    load, comparison = loads(trip)
+    assert load.legs[0].aboard_kg % 1 == pytest.approx(0.4)
+    text = text_of(replace(report, trip=trip, load=load, comparison=comparison), "load.html")
+    aboard, margin = re.search(r"(\d+) kg on board, (\d+) kg under the rated mass", text).groups()
+    assert int(aboard) + int(margin) == vehicle.rated_kg
+    ratings = text[text.index("Every rating") : text.index("Water and fuel by leg")]
+    row = re.search(r"rated mass([\d ]+) kg.*?lb([\d ]+) kg.*?lb([\d ]+) kg", ratings).groups()
+    told = [int(part.replace(" ", "")) for part in row]
+    assert told == [int(aboard), vehicle.rated_kg, int(margin)]
+
+
+@pytest.mark.parametrize(
+    ("part", "words"),
+    [
+        ("", "prohibitive, serious in this kit: high above the ground"),
+        ("in part of the area only (about 2 %)", "prohibitive, in part of the area only"),
+    ],
+)
+def test_hazard_in_part_is_not_lowered_by_the_kit(part, words):
+    """Who stays out of the part meets an advisory; in it the kit is as good as elsewhere."""
+    report = sample_report()
+    level = 1 if part else 2
+    met = MetHazard(
+        "large-animals", "Large animals", level, 3, "high above the ground", part, "", "rangers"
+    )
+    first, *others = report.best.legs
+    legs = (replace(first, hazards=(met,)), *others)
+    text = text_of(replace(report, best=replace(report.best, legs=legs)), "index.html")
+    assert f"Large animals, {words}" in text
+    assert ("in this kit" in text) == (not part)
+
+
+def test_refused_kit_is_called_by_its_title():
+    """Nobody has to know the ids of the kit file."""
+    refused = {"load-bed": RefusedKit("Mattress in the load bed", ("It is too short.",))}
+    text = text_of(replace(sample_report(), refused=refused), "kits.html")
+    assert "Mattress in the load bed does not fit and is left out. It is too short." in text
+    assert "load-bed" not in text
+
+
+def test_wind_known_on_one_leg_is_not_called_unknown_there():
+    """The first page, the methods and each region's page tell the same."""
+    report = sample_report()
+    known, *others = report.places
+    seasons = {kit: replace(one, wind=np.zeros(365)) for kit, one in known.seasons.items()}
+    some = replace(report, places=(replace(known, seasons=seasons), *others))
+    pages = {name: f"region-{name}.html" for name in ("lowland", "steppe")}
+    left_out = "Not assessed, so left out of every share: wind"
+    assert "wind, so left out of every figure" in text_of(report, "index.html")
+    assert left_out in text_of(report, pages["lowland"])
+    assert "wind on one leg at least, so left out of its figures" in text_of(some, "index.html")
+    assert left_out not in text_of(some, pages["lowland"])
+    assert left_out in text_of(some, pages["steppe"])
+    methods = text_of(some, "methods.html")
+    assert "Not assessed in any share" not in methods
+    assert "Not assessed on one leg at least, so left out of its shares: wind." in methods
+
+
+def test_rooms_are_told_where_they_change_the_count():
+    """The plan counts nights outdoors, the comparison of kits those left after rooms."""
+    report = sample_report()
+    first, *others = report.comparison.rows
+    assert "Rooms are counted here" not in text_of(report, "kits.html")
+    row = replace(first, rough_nights=12.8, room_nights=4, rough_left=10.5)
+    report = replace(report, comparison=replace(report.comparison, rows=(row, *others)))
+    expected = (
+        "Rooms are counted here: of the plan's 12.8 rough nights 10.5 are left after 4 nights "
+        "in rooms."
+    )
+    assert expected in text_of(report, "kits.html")
+    assert "Rooms are counted here" not in text_of(report, "kits.html", public=True)
+
+
+def test_leg_tells_its_rough_nights_once():
+    """The sentence has the decimals of the line above it: 1.47 is not 1.5 and then 1."""
+    report = sample_report()
+    first, *others = report.best.legs
+    legs = (replace(first, rough_nights=1.47), *others)
+    text = text_of(replace(report, best=replace(report.best, legs=legs)), "index.html")
+    assert f"1.5 of {first.nights} rough" in text
+    assert f"About 1.5 of {first.nights} nights rough" in text
+
+
+def test_region_list_of_the_maps_gives_the_reason_of_a_grade():
+    """An advisory beside "unfit" is not what made it unfit."""
+    text = text_of(sample_report(), "maps.html")
+    rows = text[text.index("Regions in") :]
+    assert re.search(r"3\. Steppe \w+ rain", rows)
+    assert re.search(
+        r"2\. High valley \w+ Road closed by snow or water \(prohibitive\); heat", rows
+    )
+
+
+@pytest.mark.parametrize("apart", [4.0, 40.0, 100.0])
+def test_numbered_stops_are_whole_on_the_drawn_map(apart):
+    """A stop in the corner of the journey is not cut by the edge of the drawing."""
+    report = sample_report()
+    first, second, third = report.places
+    moved = {"geometry": {"type": "Point", "coordinates": [30.0, 40.0]}}
+    places = (
+        replace(first, latitude=40.0, longitude=30.0, **moved),
+        replace(second, latitude=44.0, longitude=30.0 + apart, **moved),
+        replace(third, latitude=42.0, longitude=30.0 + apart / 2, **moved),
+    )
+    wide = replace(report.grid, south=39.0, north=45.0, west=29.0, east=31.0 + apart)
+    drawn = maps.drawn_map(replace(report, places=places, grid=wide), BASE_MAP, 344, False)
+    for stop in drawn["stops"]:
+        assert 8.5 <= stop["x"] <= 344 - 8.5
+        assert 8.5 <= stop["y"] <= drawn["height"] - 8.5
