@@ -48,6 +48,17 @@ from sheltermap.suitability.shut import (
 from sheltermap.suitability.spread import several_climates
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, FACTORS
 
+_MEANS = (
+    *FACTORS,
+    "sound_share",
+    "dangerous",
+    "low_one_in_20",
+    "cold_margin",
+    "heat_margin",
+    "dew_outside",
+)
+"""Of a kit's scores, those whose mean over a place is shown."""
+
 
 @dataclass(frozen=True, eq=False)
 class ScoredPlace:
@@ -164,14 +175,17 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
     for kit in kits:
         scores = score_with_shut(night, kit, inputs.sleepers, settings=trip.settings)
         not_assessed = tuple(scores.attrs["not_assessed"])
+        mean = weighted_mean(scores[[*_MEANS]], weight)
         month_share[kit.id] = _by_month(scores["sound_share"])
-        margin[kit.id] = {
-            factor: weighted_mean(scores[f"{factor}_margin"], weight).values
-            for factor in ("cold", "heat")
-        }
-        dew[kit.id] = weighted_mean(scores["dew_outside"], weight).values
+        margin[kit.id] = {factor: mean[f"{factor}_margin"].values for factor in ("cold", "heat")}
+        dew[kit.id] = mean["dew_outside"].values
         seasons[kit.id] = _season(
-            scores, weight, doubted[kit.id].grade, found, kit, month_share[kit.id]
+            mean,
+            scores["sound_share"],
+            month_share[kit.id],
+            weight,
+            doubted[kit.id].grade,
+            *binding_levels(found, protections(kit)),
         )
     of_months = place_climate(monthly, night_of_month, weight, trip.party)
     camps = ground.extent.camps
@@ -315,14 +329,9 @@ def _month_means(daily: np.ndarray) -> np.ndarray:
     return _by_month(xr.DataArray(daily, dims="day")).values
 
 
-def _season(scores, weight, error, found, kit: Kit, month_share) -> NightSeason:
+def _season(mean, share, month_share, weight, error, level, hazard) -> NightSeason:
     """Return one kit's nights at a place, reduced from its cells."""
-    mean = {
-        name: weighted_mean(scores[name], weight).values
-        for name in (*FACTORS, "sound_share", "dangerous", "low_one_in_20")
-    }
-    share = scores["sound_share"]
-    level, hazard = binding_levels(found, protections(kit))
+    mean = {name: mean[name].values for name in _MEANS}
     climate_grade = grade(mean["sound_share"])
     return NightSeason(
         sound_share=mean["sound_share"],

@@ -174,7 +174,7 @@ def weighted_mean(data, weight):
         known = np.isfinite(values) @ weights
         with np.errstate(invalid="ignore"):
             result = np.nan_to_num(values) @ weights / known
-        return np.where(known >= LEAST_KNOWN_WEIGHT * weights.sum() - _ROUNDING, result, np.nan)
+        return np.where(_enough(known, weights), result, np.nan)
 
     return xr.apply_ufunc(mean, data, weight, input_core_dims=[["cell"], ["cell"]])
 
@@ -228,8 +228,7 @@ def quantile_cell(data: xr.DataArray, weight: xr.DataArray, share: float) -> xr.
         total = cumulated[..., -1:]
         place = np.argmax(cumulated >= share * total - _ROUNDING, axis=-1)
         cell = np.take_along_axis(order, place[..., None], axis=-1)[..., 0]
-        enough = total[..., 0] >= LEAST_KNOWN_WEIGHT * weights.sum() - _ROUNDING
-        return np.where(enough, cell, -1)
+        return np.where(_enough(total[..., 0], weights), cell, -1)
 
     return xr.apply_ufunc(position, data, weight, input_core_dims=[["cell"], ["cell"]])
 
@@ -250,18 +249,31 @@ def grade_shares(sound_share: xr.DataArray, weight: xr.DataArray) -> xr.DataArra
         Dim ``grade`` (sound, workable, rough, unfit) in place of ``cell``; sums to 1, or
         all missing as in `weighted_mean`.
     """
-    reached = [
-        weighted_mean((sound_share >= floor).where(sound_share.notnull()), weight)
-        for _, floor in GRADE_FLOORS
-    ]
-    everything = weighted_mean(xr.ones_like(sound_share).where(sound_share.notnull()), weight)
-    steps = [
-        reached[0],
-        *(b - a for a, b in zip(reached, [*reached[1:], everything], strict=True)),
-    ]
-    shares = xr.concat(steps, "grade").transpose(..., "grade").rename("grade_share")
+    floors = [floor for _, floor in GRADE_FLOORS]
+
+    def shares_of(values, weights):
+        known = np.isfinite(values)
+        everything = known @ weights
+        reached = [(values >= floor) @ weights for floor in floors]
+        with np.errstate(invalid="ignore"):
+            steps = np.diff(np.stack([*reached, everything], -1), prepend=0.0)
+            result = steps / everything[..., np.newaxis]
+        return np.where(_enough(everything, weights)[..., np.newaxis], result, np.nan)
+
+    shares = xr.apply_ufunc(
+        shares_of,
+        sound_share,
+        weight,
+        input_core_dims=[["cell"], ["cell"]],
+        output_core_dims=[["grade"]],
+    ).rename("grade_share")
     shares.attrs = {"units": "1", "long_name": "share of the area in each grade"}
     return shares
+
+
+def _enough(known: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """Return where the weight of cells with a value suffices for a mean or quantile."""
+    return known >= LEAST_KNOWN_WEIGHT * weights.sum() - _ROUNDING
 
 
 def _known(climatology: xr.Dataset, grids) -> np.ndarray:
