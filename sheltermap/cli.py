@@ -1,12 +1,15 @@
 """The command line: arguments in, messages and exit codes out.
 
 Exit codes: 0 done; 1 the trip has no feasible plan; 2 an input or an argument is wrong
-(every problem on stderr, nothing written). Everything heavy is imported by the command
-that needs it, so that ``--help`` answers at once.
+(every problem on stderr, nothing written); 130 broken off by the user, 141 by who read the
+output, as shells have it. Everything heavy is imported by the command that needs it, so that
+``--help`` answers at once.
 """
 
 from __future__ import annotations
 
+import errno
+import io
 import json
 import math
 import os
@@ -23,6 +26,8 @@ from sheltermap.vocabulary import InputError, Problem
 
 _NO_PLAN = 1
 _WRONG_INPUT = 2
+_BROKEN_OFF = 130
+_NO_READER = 141
 
 _WRITING = ("new", "build", "climate")
 """Commands of whom it is worth saying that they wrote nothing."""
@@ -31,14 +36,24 @@ _WRITING = ("new", "build", "climate")
 class _Number(click.FloatRange):
     """A number of a range; nan compares false with both ends, so the range lets it pass."""
 
+    def __init__(self, low, high, mend):
+        super().__init__(low, high)
+        self.mend = mend
+
     def convert(self, value, param, ctx):
         try:
-            number = float(value)
+            number = math.nan if "_" in str(value) else float(value)
         except ValueError:
             number = math.nan
         if math.isnan(number):
             self.fail(f"{value} is not a number such as 28.9.", param, ctx)
-        return super().convert(number, param, ctx)
+        if not self.min <= number <= self.max:
+            self.fail(f"{value} is not from {self.min} to {self.max}. {self.mend}", param, ctx)
+        return number
+
+
+_FILE = click.Path(readable=False, path_type=Path)
+"""A file or a folder; what cannot be read or written is told by who tries."""
 
 
 class _Day(click.ParamType):
@@ -64,10 +79,30 @@ class _Commands(click.Group):
         except InputError as error:
             count = len(error.problems)
             kept = "; nothing was written" if ctx.invoked_subcommand in _WRITING else ""
-            click.echo(f"{count} problem{'s' * (count > 1)}{kept}:", err=True)
+            click.echo(f"{_counted(count, 'problem')}{kept}:", err=True)
             for problem in error.problems:
                 click.echo(f"  {problem}", err=True)
             ctx.exit(_WRONG_INPUT)
+        except KeyboardInterrupt:
+            # Click's own code for it is 1, which says that there is no plan.
+            click.echo("\nBroken off.", err=True)
+            ctx.exit(_BROKEN_OFF)
+        except OSError as error:
+            # Whatever is left to write at the end goes nowhere, else it fails a second time.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            if error.errno == errno.EPIPE:
+                ctx.exit(_NO_READER)
+            place = error.filename or "standard output"
+            expected = "a place that can be read and written"
+            mend = "Check the rights and the room there."
+            problem = Problem(str(place), "", expected, error.strerror or str(error), mend)
+            click.echo(f"1 problem:\n  {problem}", err=True)
+            ctx.exit(_WRONG_INPUT)
+
+
+def _counted(count: int, word: str) -> str:
+    """Return a number of things."""
+    return f"{count} {word}{'s' * (count != 1)}"
 
 
 def _example(*lines: str) -> str:
@@ -84,7 +119,9 @@ def _progress(quiet: bool):
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    # Names of legs are in it: brackets in them are no markup.
+    said = TextColumn("{task.description}", markup=False)
+    columns = (said, BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("Reading", total=1.0)
         yield lambda done, total, what: bar.update(
@@ -101,46 +138,50 @@ def main(context):
     Results rest on long-term climate averages. They are not a forecast: local
     authorities, park rules, warnings and licensed guides come first.
     """
+    # Terminals and pipes of other encodings than UTF-8 show what they lack as escapes.
+    if isinstance(sys.stdout, io.TextIOWrapper):  # None where it was closed.
+        sys.stdout.reconfigure(errors="backslashreplace")
     # Before any command: libraries that commands import stumble over a wrong one.
     context.obj = _build_date()
 
 
 @main.command(epilog=_example("sheltermap new steppe", "sheltermap build steppe/trip.toml"))
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=_FILE)
 @click.option("--example", default="starter", show_default=True, help="Bundled journey to copy.")
 def new(folder: Path, example: str):
     """Write a starter trip into FOLDER; it builds as it is."""
     from sheltermap.journey.starter import start
 
     trip = start(folder, example)
-    click.echo(f"Wrote {trip}. Next: sheltermap build {trip}")
+    named = f'"{trip}"' if re.search(r"[^\w./\\:-]", str(trip)) else trip
+    click.echo(f"Wrote {trip}. Next: sheltermap build {named}")
 
 
 @main.command(epilog=_example("sheltermap check steppe/trip.toml"))
-@click.argument("trip", type=click.Path(path_type=Path))
+@click.argument("trip", type=_FILE)
 def check(trip: Path):
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
 
     checked, ground = pipeline.read(trip)
     click.echo(
-        f"{checked.trip.title}: {len(checked.trip.legs)} legs, "
-        f"{len(checked.kits)} kits, no problem found."
+        f"{checked.trip.title}: {_counted(len(checked.trip.legs), 'leg')}, "
+        f"{_counted(len(checked.kits), 'kit')}, no problem found."
     )
     _look_again(checked.trip, ground)
 
 
 @main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
-@click.argument("trip", type=click.Path(path_type=Path))
+@click.argument("trip", type=_FILE)
 @click.option(
     "-o",
     "--output",
     default="build",
     show_default=True,
-    type=click.Path(path_type=Path),
+    type=_FILE,
     help="Folder for the site; an older site there is replaced when the new one is complete.",
 )
-@click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
+@click.option("--climate", type=_FILE, help="A climatology of your own.")
 @click.option("--one-file", is_flag=True, help="Write one HTML file instead of a folder.")
 @click.option(
     "--public", is_flag=True, help="Leave out dates, exact camps, vehicle, prices and notes."
@@ -159,8 +200,10 @@ def build(
     """Compute the plan of TRIP and write it as an offline site."""
     from sheltermap import pipeline
 
-    if one_file and not output.name:
-        raise click.BadParameter(f"expected a file to write, got '{output}'", param_hint="-o")
+    if not output.name:
+        kind, name = ("file", "plan.html") if one_file else ("folder", "site")
+        wrong = f"expected a {kind} to write, got '{output}'. Name one, as {name}."
+        raise click.BadParameter(wrong, param_hint="-o")
     if one_file and not output.suffix:
         output = output.with_suffix(".html")
     with _progress(quiet) as progress:
@@ -188,10 +231,10 @@ def build(
         "sheltermap depart steppe/trip.toml --from Steppe --on 2027-07-04 --json",
     )
 )
-@click.argument("trip", type=click.Path(path_type=Path))
+@click.argument("trip", type=_FILE)
 @click.option("--from", "from_leg", metavar="LEG", help="Replan from this leg onwards.")
 @click.option("--on", type=_Day(), metavar="YYYY-MM-DD", help="The day you are at that leg.")
-@click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
+@click.option("--climate", type=_FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | None, as_json: bool):
     """When to leave, which way round, how long to stay."""
@@ -199,12 +242,15 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
     from sheltermap.journey import answers
 
     if (from_leg is None) != (on is None):
-        raise click.UsageError("--from and --on go together.")
+        given, lacking = ("--on", "--from LEG") if from_leg is None else ("--from", "--on DAY")
+        raise click.UsageError(
+            f"--from and --on go together: expected both, got {given} alone. Add {lacking}."
+        )
     start = None if from_leg is None else (from_leg, on)
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
     _look_again(report.trip, report.places)
     if as_json:
-        click.echo(json.dumps(answers.departures(report), indent=2, ensure_ascii=False))
+        click.echo(json.dumps(answers.departures(report), indent=2))
     else:
         for line in answers.departures_in_words(report):
             click.echo(line)
@@ -221,14 +267,16 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
         "sheltermap night -41.3 174.8",
     ),
 )
-@click.argument("latitude", type=_Number(-90, 90))
-@click.argument("longitude", type=_Number(-180, 180))
+@click.argument("latitude", type=_Number(-90, 90, "Latitude comes first, then longitude."))
+@click.argument("longitude", type=_Number(-180, 180, "West is negative."))
 @click.option("--kit", "kit_id", default="bedroll", show_default=True, help="See sheltermap kits.")
-@click.option("--file", "files", multiple=True, type=click.Path(path_type=Path), help="Your kits.")
+@click.option("--file", "files", multiple=True, type=_FILE, help="Your kits.")
 @click.option(
-    "--elevation", type=_Number(-450, 6000), help="The camp's height above sea level [m]."
+    "--elevation",
+    type=_Number(-450, 6000, "Give metres."),
+    help="The camp's height above sea level [m].",
 )
-@click.option("--climate", type=click.Path(path_type=Path), help="A climatology of your own.")
+@click.option("--climate", type=_FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
     """Twelve months of nights at one place."""
@@ -236,14 +284,14 @@ def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
 
     result = point.twelve_months(latitude, longitude, kit_id, elevation, climate, files)
     if as_json:
-        click.echo(json.dumps(result, indent=2, ensure_ascii=False))
+        click.echo(json.dumps(result, indent=2))
     else:
         for line in point.in_words(result):
             click.echo(line)
 
 
 @main.command(epilog=_example("sheltermap kits", "sheltermap kits --file mykits.toml"))
-@click.option("--file", "files", multiple=True, type=click.Path(path_type=Path), help="Your kits.")
+@click.option("--file", "files", multiple=True, type=_FILE, help="Your kits.")
 def kits(files: tuple[Path, ...]):
     """List the kits with the coldest and hottest nights they stand."""
     from sheltermap.journey import point
@@ -262,9 +310,7 @@ def climate():
     epilog=_example("sheltermap climate import tmin.nc tmax.nc -o mine.nc --bbox 26,36,46,44"),
 )
 @click.argument("sources", nargs=-1, required=True)
-@click.option(
-    "-o", "--output", required=True, type=click.Path(path_type=Path), help="File to write, .nc."
-)
+@click.option("-o", "--output", required=True, type=_FILE, help="File to write, .nc.")
 @click.option("--bbox", metavar="W,S,E,N", help="Keep this box only [degrees].")
 @click.option("--period", metavar="FIRST-LAST", help="Years of a longer series, as 1991-2020.")
 def climate_import(sources: tuple[str, ...], output: Path, bbox: str | None, period: str | None):
@@ -275,9 +321,20 @@ def climate_import(sources: tuple[str, ...], output: Path, bbox: str | None, per
     years = None if period is None else _numbers(period, "-", 2, int, "--period", "FIRST-LAST")
     if years is not None and years[0] > years[1]:
         raise click.BadParameter(f"expected FIRST-LAST, got {period!r}", param_hint="--period")
+    if any(_same(source, output) for source in sources):
+        wrong = f"expected another file than the sources, got '{output}'. Name a new one."
+        raise click.BadParameter(wrong, param_hint="-o")
     climatology = readers.import_sources(sources, box=box, period=years)
     readers.write_climatology(climatology, output)
     click.echo(f"Wrote {output}")
+
+
+def _same(source: str, output: Path) -> bool:
+    """Return whether a source is where the output would be written."""
+    try:
+        return output.samefile(source)
+    except (OSError, ValueError):
+        return False
 
 
 def _numbers(text: str, separator: str, count: int, kind, option: str, form: str):

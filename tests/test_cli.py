@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import io
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from small_trips import leg, saved, trip
 
 import sheltermap
+from sheltermap import cli
 from sheltermap.cli import main
 
 PACKAGE = Path(sheltermap.__file__).parent
+TITLE = 'title = "Hügel → 山" #'
 
 
 def run(*arguments):
@@ -218,8 +223,141 @@ def test_source_date_reaches_the_site(started, monkeypatch):
 
 
 @pytest.mark.parametrize("output", [".", "/"])
-def test_one_file_needs_a_name(tmp_path, output):
-    """A folder stands where a file's name should."""
-    result = run("build", tmp_path, "-o", output, "--one-file", "-q")
+@pytest.mark.parametrize(("kind", "more"), [("file", ["--one-file"]), ("folder", [])])
+def test_output_needs_a_name(tmp_path, output, kind, more):
+    """A folder stands where a file's name should, or is the one the user stands in."""
+    result = run("build", tmp_path, "-o", output, "-q", *more)
     assert result.exit_code == 2
-    assert f"expected a file to write, got '{output}'" in result.output
+    assert f"expected a {kind} to write, got '{output}'. Name one, as" in result.output
+
+
+def test_import_never_replaces_its_source(tmp_path, monkeypatch):
+    """A box cut out of a large file would be all that is left of it."""
+    source = tmp_path / "mine.nc"
+    source.write_bytes(b"years of data")
+    monkeypatch.chdir(tmp_path)
+    result = run("climate", "import", source, "-o", "mine.nc", "--bbox", "26,36,46,44")
+    assert result.exit_code == 2
+    assert "expected another file than the sources, got 'mine.nc'. Name a new" in result.output
+    assert source.read_bytes() == b"years of data"
+
+
+@pytest.mark.parametrize(
+    ("place", "message"),
+    [
+        ((128.9, 41), "128.9 is not from -90 to 90. Latitude comes first"),
+        ((41, 190), "190 is not from -180 to 180. West is negative."),
+        ((41, "inf"), "inf is not from -180 to 180."),
+        (("4_1", 29), "4_1 is not a number such as 28.9"),
+        ((41, 29, "--elevation", 14000), "14000 is not from -450 to 6000. Give metres."),
+    ],
+)
+def test_places_off_the_globe_are_refused_with_the_way_out(place, message):
+    """Longitude first and heights in feet are the usual slips."""
+    result = run("night", *place)
+    assert result.exit_code == 2 and message in result.output
+
+
+@pytest.mark.parametrize(
+    ("given", "lacking"), [(("--from", "A"), "--on DAY"), (("--on", "2027-05-01"), "--from LEG")]
+)
+def test_half_a_replanning_request_names_the_other_half(tmp_path, given, lacking):
+    """Which of the two is missing is known."""
+    result = run("depart", tmp_path, *given)
+    assert f"got {given[0]} alone. Add {lacking}." in result.output
+
+
+def test_a_misspelt_leg_is_recognised(started):
+    """Names of legs are long, and typed on the road."""
+    result = run("depart", started / "x", "--from", "pindos", "--on", "2027-05-20")
+    assert result.exit_code == 2
+    assert "--from: expected one of Karst fields," in result.stderr
+    assert "got 'pindos'. Did you mean 'Pindus'?" in result.stderr
+
+
+def test_one_leg_is_not_called_legs(tmp_path):
+    """A weekend is a trip too."""
+    path = saved(tmp_path, trip(leg("A"), kits="bedroll"))
+    assert ": 1 leg, 1 kit, no problem found." in run("check", path).output
+
+
+def test_the_next_command_can_be_copied(tmp_path, monkeypatch):
+    """A folder with a space in its name needs quotes."""
+    monkeypatch.chdir(tmp_path)
+    assert f'Next: sheltermap build "my trip{os.sep}trip.toml"' in run("new", "my trip").output
+    assert f"sheltermap build plain{os.sep}trip.toml" in run("new", "plain").output
+
+
+def test_names_of_legs_are_no_markup_of_the_progress_bar(monkeypatch):
+    """Brackets in a name would end in a traceback, or vanish."""
+
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    monkeypatch.setattr(sys, "stderr", Terminal())
+    monkeypatch.setenv("TERM", "xterm")
+    with cli._progress(quiet=False) as progress:
+        progress(0, 2, "Scoring [/b]")
+    assert "Scoring [/b]" in sys.stderr.getvalue()
+
+
+def shell(*arguments, **options):
+    """Return a finished process of the command line."""
+    command = [sys.executable, "-m", "sheltermap", *map(str, arguments)]
+    return subprocess.run(command, check=False, stderr=subprocess.PIPE, **options)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+@pytest.mark.parametrize("arguments", [("kits",), ("night", "41", "28.9", "--json")])
+def test_output_that_cannot_be_written_is_a_problem(arguments):
+    """A full disk is told once, without a traceback."""
+    with Path("/dev/full").open("wb") as full:
+        done = shell(*arguments, stdout=full)
+    assert done.returncode == 2
+    assert b"standard output: expected a place that can be read and written, got" in done.stderr
+    assert b"Traceback" not in done.stderr and b"Exception ignored" not in done.stderr
+
+
+@pytest.mark.skipif(os.name == "nt", reason="pipes close otherwise")
+def test_a_reader_who_has_seen_enough_is_no_error():
+    """`| head` closes the pipe early; 1 would say that there is no plan."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    done = shell("kits", stdout=writing)
+    os.close(writing)
+    assert (done.returncode, done.stderr) == (141, b"")
+
+
+def test_terminals_of_other_encodings_show_what_they_can(tmp_path):
+    """A name in another script must not stop an answer; JSON stays JSON."""
+    path = saved(tmp_path, trip(leg("Hügel ♥"), kits="bedroll", changed=[("title = ", TITLE)]))
+    latin = os.environ | {"PYTHONIOENCODING": "latin-1"}
+    done = shell("check", path, stdout=subprocess.PIPE, env=latin)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.decode("latin-1").startswith("Hügel \\u2192 ")
+    done = shell("depart", path, "--json", stdout=subprocess.PIPE, env=latin)
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["best"]["legs"][0]["region"] == "Hügel ♥"
+
+
+@pytest.mark.parametrize("command", [("kits",), ("check", "nowhere")])
+def test_breaking_off_is_not_the_code_of_no_plan(command, monkeypatch):
+    """Shells say 130; 1 is kept for a trip without a plan."""
+
+    def broken_off(*arguments):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("sheltermap.journey.point.kit_table", broken_off)
+    monkeypatch.setattr("sheltermap.pipeline.read", broken_off)
+    result = run(*command)
+    assert (result.exit_code, result.stderr) == (130, "\nBroken off.\n")
+
+
+def test_who_opens_a_file_tells_what_is_wrong_with_it(tmp_path, monkeypatch):
+    """Click would ask for the rights itself, and refuse without the way out."""
+    path = tmp_path / "trip.toml"
+    path.write_text("")
+    monkeypatch.setattr("os.access", lambda *arguments, **options: False)
+    for arguments in (("check", path), ("kits", "--file", path), ("build", path, "-o", path)):
+        assert "Usage:" not in run(*arguments).stderr
