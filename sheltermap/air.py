@@ -12,10 +12,14 @@ import numpy as np
 from sheltermap.elementwise import elementwise
 
 ZERO_CELSIUS = 273.15
+"""[K]"""
+
 SEA_LEVEL_PRESSURE = 101.3
 """Pressure at sea level. [kPa] FAO-56 eq 7."""
 
 SATURATION_AT_ZERO, SATURATION_SLOPE, SATURATION_OFFSET = 0.6108, 17.27, 237.3
+"""Constants of FAO-56 eq. 11. [kPa, 1, K]"""
+
 _PSYCHROMETER = 0.000662
 """Coefficient of a ventilated psychrometer. [K-1] FAO-56, below eq 15."""
 
@@ -143,11 +147,11 @@ def wet_bulb_temperature(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PR
     Parameters
     ----------
     air_temperature : any shape
-        Air temperature. [degC]
+        Air temperature. [degC, -60 to 55]
     vapour_pressure : any shape that broadcasts
         Vapour pressure, taken as saturated where it is more. [kPa]
     pressure : any shape that broadcasts
-        Air pressure. [kPa]
+        Air pressure; `pressure_at` gives it for a height. [kPa]
 
     Returns
     -------
@@ -235,12 +239,47 @@ def air_density(air_temperature, pressure=SEA_LEVEL_PRESSURE):
 
 
 def saturation(t):
-    """Return FAO-56 eq. 11 for numpy values: the formula other numpy formulas build on."""
+    """
+    Return the vapour pressure of saturated air, for numpy values.
+
+    The formula that other numpy formulas build on; `saturation_vapour_pressure` takes
+    DataArrays too.
+
+    Parameters
+    ----------
+    t : float or array
+        Air temperature. [degC]
+
+    Returns
+    -------
+    same shape
+        Pressure over liquid water. [kPa]
+
+    References
+    ----------
+    .. [1] FAO-56 eq. 11.
+    """
     return SATURATION_AT_ZERO * np.exp(SATURATION_SLOPE * t / (t + SATURATION_OFFSET))
 
 
 def saturated_temperature(e):
-    """Return FAO-56 eq. 11 solved for temperature, for numpy values."""
+    """
+    Return the dewpoint, for numpy values; `dewpoint` takes DataArrays too.
+
+    Parameters
+    ----------
+    e : float or array
+        Vapour pressure. [kPa]
+
+    Returns
+    -------
+    same shape
+        Dewpoint. [degC] Missing where there is no vapour.
+
+    References
+    ----------
+    .. [1] FAO-56 eq. 11, solved for temperature.
+    """
     g = np.log(np.where(e > 0, e, np.nan) / SATURATION_AT_ZERO)
     return SATURATION_OFFSET * g / (SATURATION_SLOPE - g)
 

@@ -193,12 +193,17 @@ def wbgt_in_shade(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE)
     vapour_pressure : any shape that broadcasts
         Vapour pressure. [kPa]
     pressure : any shape that broadcasts
-        Air pressure. [kPa]
+        Air pressure; at sea level unless given. [kPa]
 
     Returns
     -------
     broadcast shape
         Wet-bulb globe temperature. [degC]
+
+    References
+    ----------
+    .. [1] Definition without sun, ISO 7243 from memory: 0.7 of the wet bulb and 0.3 of the
+       globe, which here has the temperature of the air.
 
     Examples
     --------

@@ -64,6 +64,15 @@ def rest_nights(from_m: float, to_m: float) -> int:
     """
     Return how many of the nights needed are for rest.
 
+    Parameters
+    ----------
+    from_m, to_m : float
+        Sleeping height before and after. [m]
+
+    Returns
+    -------
+    int
+
     Examples
     --------
     >>> rest_nights(100, 3500), rest_nights(2500, 3400)

@@ -290,6 +290,14 @@ def hazard_kind(name: str) -> HazardKind:
     """
     Return a kind by its name, observed or computed.
 
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    HazardKind
+
     Raises
     ------
     ValueError

@@ -82,10 +82,10 @@ class HazardProperties(Record):
     source: Name = Field(description="on whose word")
     note: Note = Field("", description="what to know")
     margin_days: int = Field(
-        0, ge=0, le=90, description="days that closures may last longer in a late year"
+        0, ge=0, le=90, description="how much longer closures may last in a late year [days]"
     )
     radius_km: float = Field(
-        5.0, gt=0, le=500, description="how far a point or a line reaches; not for polygons"
+        5.0, gt=0, le=500, description="how far a point or a line reaches; not for polygons [km]"
     )
 
 
@@ -105,7 +105,7 @@ class Covers(Record):
 
     kinds: Annotated[tuple[Kind, ...], Field(min_length=1)]
     bbox: Box | None = Field(
-        None, description="west, south, east, north; else the box round the features"
+        None, description="west, south, east, north [degrees]; else the box round the features"
     )
 
 

@@ -55,6 +55,17 @@ def rising(value, low: float, high: float):
     """
     Return a membership that rises from 0 at `low` to 1 at `high` as a squared sine.
 
+    Parameters
+    ----------
+    value : array_like or DataArray, any shape
+    low, high : float
+        In the units of `value`, low below high.
+
+    Returns
+    -------
+    same shape
+        [1, 0 to 1] Missing in, missing out.
+
     Examples
     --------
     >>> float(rising(19.0, 18.0, 22.0).round(3))

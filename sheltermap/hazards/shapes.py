@@ -323,6 +323,16 @@ def unwrapped(longitude) -> np.ndarray:
     """
     Return longitudes without jumps: one over 180 degrees is a crossing of the antimeridian.
 
+    Parameters
+    ----------
+    longitude : array_like, shape (points,)
+        In the order of a line. [degrees]
+
+    Returns
+    -------
+    numpy.ndarray of float, same shape
+        [degrees, beyond -180 to 180 where the line goes on]
+
     Examples
     --------
     >>> unwrapped([170.0, -170.0]).tolist()

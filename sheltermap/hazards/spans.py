@@ -89,6 +89,15 @@ def day_word(day: int) -> str:
     """
     Return a day of the year as people read it.
 
+    Parameters
+    ----------
+    day : int
+        0 is 1 January. [0 to 364]
+
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> day_word(0), day_word(364)
@@ -101,6 +110,15 @@ def day_word(day: int) -> str:
 def run_words(days: np.ndarray) -> str:
     """
     Return which days are set, in words, with runs across New Year kept whole.
+
+    Parameters
+    ----------
+    days : numpy.ndarray of bool, shape (365,)
+
+    Returns
+    -------
+    str
+        Empty where none is.
 
     Examples
     --------

@@ -21,6 +21,7 @@ DAWN_DELAY = 0.49
 """Time from sunrise to the coldest minute, as fitted. [h]"""
 
 MIDNIGHT = 24.0
+"""Midnight on the noon-to-noon axis. [h]"""
 
 _EARLIEST_START, _LATEST_END = 15.0, 36.0  # [h] judgement: who sleeps by day meets the sun
 _SHORTEST_WINDOW = 1.0  # [h] judgement
@@ -146,11 +147,35 @@ def dawn(daylight):
 
 
 def curve_day(daylight):
-    """Return day length held within what the curve was fitted for, for numpy values. [h]"""
+    """
+    Return day length held within what the curve was fitted for, for numpy values.
+
+    Parameters
+    ----------
+    daylight : float or array
+        Hours of daylight. [h, 0 to 24]
+
+    Returns
+    -------
+    same shape
+        [h, 7 to 17.5]
+    """
     return np.clip(daylight, SHORTEST_CURVE_DAY, LONGEST_CURVE_DAY)
 
 
 def night_edges(daylight):
-    """Return dusk and dawn on the noon-to-noon axis, for numpy values. [h]"""
+    """
+    Return dusk and dawn of the temperature curve, for numpy values.
+
+    Parameters
+    ----------
+    daylight : float or array
+        Hours of daylight. [h, 0 to 24]
+
+    Returns
+    -------
+    tuple of two, same shape
+        Hours on the noon-to-noon axis. [h]
+    """
     half = curve_day(daylight) / 2.0
     return 12.0 + half, 36.0 - half + DAWN_DELAY

@@ -297,7 +297,20 @@ def tail_at(tails, log_mean):
 
 @lru_cache(maxsize=32)
 def heavy_tails(depth):
-    """Return P(wet day > depth) at mean rains of a wet day that rise by equal ratios."""
+    """
+    Return the chance of a heavy day at each node of the mean rain of a wet day.
+
+    Parameters
+    ----------
+    depth : float
+        [mm]
+
+    Returns
+    -------
+    array
+        Given that the day is wet. [1] The nodes' means rise by equal ratios, from
+        `FIRST_NODE` in steps of `NODE_STEP` of their logarithm.
+    """
     # The gamma tail is a function of the mean alone once the depth is fixed, and the
     # incomplete gamma function costs a hundred times more than a look-up.
     from scipy.special import gammaincc

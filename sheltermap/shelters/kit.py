@@ -206,10 +206,14 @@ class AddOn(Record):
 class Sleeper(Record):
     """One person: how they take cold and heat, and bedding of their own."""
 
-    preset: Literal["light sleeper", "usual", "hardened", "careful"] = "usual"
-    cold_sleeper: bool = False
+    preset: Literal["light sleeper", "usual", "hardened", "careful"] = Field(
+        "usual", description="who lies awake from warmth at bedtime, as `heat.PRESETS` has it"
+    )
+    cold_sleeper: bool = Field(False, description="sleeps colder than most")
     bedding: AnyBedding | None = Field(None, description="instead of the kit's")
-    length_m: Annotated[float, Field(ge=0.5, le=2.4)] = 1.85
+    length_m: Annotated[float, Field(ge=0.5, le=2.4)] = Field(
+        1.85, description="from head to foot [m] (judgement)"
+    )
 
 
 class KitFile(Record):
@@ -238,6 +242,10 @@ def load_kits() -> dict[str, Kit]:
     """
     Return the shipped kits by id, in the order in which they are listed.
 
+    Returns
+    -------
+    dict of str to Kit
+
     Examples
     --------
     >>> load_kits()["bedroll"].exposure
@@ -249,6 +257,10 @@ def load_kits() -> dict[str, Kit]:
 def load_addons() -> dict[str, AddOn]:
     """
     Return the shipped add-ons by id.
+
+    Returns
+    -------
+    dict of str to AddOn
 
     Examples
     --------

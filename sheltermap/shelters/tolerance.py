@@ -57,7 +57,18 @@ class Mode:
 
 
 class Modes(NamedTuple):
-    """A kit's modes; `awning` is None without one."""
+    """
+    A kit's modes.
+
+    Attributes
+    ----------
+    open : Mode
+        To its mesh, as on a dry night without insects or dust.
+    closed : Mode
+        Against rain, cold, insects or dust; `open` itself where there are no walls.
+    awning : Mode or None
+        Open under the awning; None without one.
+    """
 
     open: Mode
     closed: Mode
