@@ -33,6 +33,7 @@ from sheltermap.journey.planning import planning_problem
 from sheltermap.journey.problem import Plan, Result
 from sheltermap.journey.report import Place, Report
 from sheltermap.journey.seasons import ScoredPlace, scored_place, with_choice
+from sheltermap.journey.underway import kit_in_words
 from sheltermap.misfits import did_you_mean, shown
 from sheltermap.resources import bundled
 from sheltermap.suitability.card import kit_limits
@@ -131,9 +132,12 @@ def plan(
         kits = tuple(sorted(kits, key=lambda kit: kit.id != chosen))
         problem = problem.with_kit(chosen)
         result = best_plans(problem)
+    kept_kit = ()
     if stop is not None and result.best is not None:
         result = replanned(problem, result.best, stop, replan_from[1])
         alternatives = result.alternatives
+        if result.best is None:
+            kept_kit = tuple(kit_in_words(trip.shelter, chosen))
     best = result.best
     by_id = {
         place: with_choice(scored, [one for one in ground if one.id == place], inputs, kits[0])
@@ -165,7 +169,7 @@ def plan(
         ),
         by_departure=dater.stays(result),
         replans=() if best is None else dater.replans(best),
-        infeasible=tuple(filter(None, (result.message, *_other_ways(result)))),
+        infeasible=tuple(filter(None, (result.message, *_other_ways(result), *kept_kit))),
         remedy=remedy,
         load=load,
         comparison=comparison,

@@ -40,7 +40,6 @@ TENT_FIGURES = {
     "dangerous_left": 0.2,
     "mass_kg": 64,
     "packed_litres": 20,
-    "space_left_l": 291.6,
     "added_fuel_l": 38.147,
     "fuel_l": 381.347,
     "purchase": 2200,
@@ -69,7 +68,6 @@ ROLL_FIGURES = {
     "money": 747.70,
     "cost": 923.70,
     "pitch_hours": 1.5,
-    "space_left_l": 400 - 140 - 88.4,
 }
 
 

@@ -15,6 +15,8 @@ from small_trips import saved, stored
 from sheltermap.cli import main
 from sheltermap.journey.planner import best_plans, replanned
 from sheltermap.journey.problem import Permit, PlanningProblem, Stop
+from sheltermap.journey.trip import Shelter
+from sheltermap.journey.underway import kit_in_words
 
 WARM_FROM_JUNE = [2.0] * 5 + [18.0] * 4 + [2.0] * 3
 """Mean temperature of each month: whoever may choose leaves in June."""
@@ -34,9 +36,12 @@ def journey(**departure):
     return DEPARTURE | departure, legs
 
 
-def written(folder, departure, legs):
+BEDROLL = {"kits": '["bedroll"]'}
+
+
+def written(folder, departure, legs, shelter=BEDROLL):
     """Return the path of a trip file with these tables."""
-    tables = {"[departure]": departure, "[shelter]": {"kits": '["bedroll"]'}}
+    tables = {"[departure]": departure, "[shelter]": shelter}
     lines = ['title = "Missed"']
     for head, table in (
         *tables.items(),
@@ -115,6 +120,31 @@ def test_the_way_so_far_is_planned_anew_unless_it_is_written_down(tmp_path, worl
     path = written(tmp_path, departure, legs)
     code, refused = departed(path, world, "--from", "Lake", "--on", "2027-05-15")
     assert code == 2 and "--on: expected 2027-0" in refused
+
+
+@pytest.mark.parametrize("addons", ["", '["fan"]'])
+def test_the_kit_on_the_road_stays(tmp_path, world, addons):
+    """A dearer bed that is warmer in May is chosen; the message says how it stays chosen."""
+    departure, legs = journey()
+    shelter = {"kits": '["ground-tent", "bedroll"]', "choose": '"best"', "addons": addons}
+    path = written(tmp_path, departure, legs, shelter)
+    _, before = departed(path, world)
+    assert before["best"]["kit"] == "bedroll"
+    on = ("--from", "Lake", "--on", "2027-05-15")
+    code, answer = departed(path, world, *on)
+    assert code == 1
+    pinned = 'kits = ["bedroll", "ground-tent"], choose = "first"'
+    assert answer["infeasible"][-1].endswith(pinned + (", addons = []." if addons else "."))
+    shelter = {"kits": '["bedroll", "ground-tent"]', "choose": '"first"'}
+    _, answer = departed(written(tmp_path, departure, legs, shelter), world, *on)
+    assert len(answer["infeasible"]) == 1 and "on the road stays" not in answer["infeasible"][0]
+
+
+def test_add_ons_stay_with_the_first_kit():
+    """Where the first kit is the one on the road, its add-ons are too."""
+    shelter = Shelter(kits=("bedroll", "ground-tent"), addons=("fan",), choose="best")
+    (sentence,) = kit_in_words(shelter, "bedroll")
+    assert sentence.endswith('kits = ["bedroll", "ground-tent"], choose = "first".')
 
 
 def stop(name, nights=3, **details):

@@ -109,8 +109,6 @@ class KitRow:
         Expected outdoors, after those rooms.
     mass_kg, packed_litres : float
         Of the kit.
-    space_left_l : float or None
-        Space left at the fullest start; None if unknown or no space is given. [L]
     added_fuel_l : float or None
         Fuel that the kit's drag and mass cost. [L]
     fuel_l : float or None
@@ -146,7 +144,6 @@ class KitRow:
     dangerous_left: float | None
     mass_kg: float
     packed_litres: float
-    space_left_l: float | None
     added_fuel_l: float | None
     fuel_l: float | None
     freight_kg: float
@@ -307,7 +304,6 @@ def kit_row(
         dangerous_left=_difference(dangerous_nights, summed("dangerous_in_rooms")),
         mass_kg=kit.mass_kg,
         packed_litres=kit.packed_litres,
-        space_left_l=_space_left(load),
         added_fuel_l=load.added_fuel_l,
         fuel_l=load.fuel_l,
         freight_kg=freight_kg,
@@ -349,12 +345,6 @@ def _over_budget(journey_money: float | None, money: Money) -> bool | None:
     if money.budget is None:
         return False
     return None if journey_money is None else journey_money > money.budget
-
-
-def _space_left(load: LoadReport) -> float | None:
-    """Return the least space left over the legs. [L]"""
-    margins = [limit.margin for leg in load.legs for limit in leg.limits if limit.name == "space"]
-    return min(margins) if margins and None not in margins else None
 
 
 def _pitch_hours(kit, legs, rooms, daily_km) -> float | None:

@@ -8,12 +8,14 @@ the stays already made too, unless their nights and evenings are written down.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
 from sheltermap.journey.problem import Plan, PlanningProblem, Stay, Stop
 from sheltermap.journey.problemwords import said_date, said_days
+from sheltermap.journey.trip import Shelter
 
 Missed = tuple[Stop, tuple[date, ...]]
 """A stop and the fixed evenings there that are over."""
@@ -148,6 +150,32 @@ def behind_in_words(
             "Whatever you change, write down the way so far, else it is planned anew: "
             f"departure: earliest = {depart}, latest = {depart}; {'; '.join(keys)}."
         )
+
+
+def kit_in_words(shelter: Shelter, kit: str) -> Iterator[str]:
+    """
+    Yield how the trip file keeps the kit that is on the road, where it may choose another.
+
+    Parameters
+    ----------
+    shelter : Shelter
+    kit : str
+        Its id.
+
+    Yields
+    ------
+    str
+        One sentence, or none.
+    """
+    if shelter.choose == "first":
+        return
+    kits = json.dumps([kit, *(other for other in shelter.kits if other != kit)])
+    # Add-ons are the first kit's: another must not come by them.
+    bare = ", addons = []" if shelter.addons and kit != shelter.kits[0] else ""
+    yield (
+        "The kit that is on the road stays, else another may be chosen: write under [shelter] "
+        f'kits = {kits}, choose = "first"{bare}.'
+    )
 
 
 def _be_there(stop: Stop, first: date) -> str:
