@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from small_trips import leg, saved, trip
+from small_trips import leg, saved, stored, trip
 
 import sheltermap
 from sheltermap import cli
@@ -215,11 +215,13 @@ def test_wrong_source_date_is_refused(epoch, monkeypatch):
     assert "SOURCE_DATE_EPOCH: expected seconds since 1970" in result.output
 
 
-def test_source_date_reaches_the_site(started, monkeypatch):
+def test_source_date_reaches_the_site(tmp_path, monkeypatch):
     """The trip gives no date of its own; day 1 of 2027 began 1,798,761,600 s after 1970."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1798761600")
-    assert run("build", started / "x", "-o", started / "dated", "-q").exit_code == 0
-    assert b"1 January 2027" in (started / "dated" / "index.html").read_bytes()
+    place = saved(tmp_path, trip(leg("A")))
+    done = run("build", place, "--climate", stored(tmp_path), "-o", tmp_path / "dated", "-q")
+    assert done.exit_code == 0
+    assert b"1 January 2027" in (tmp_path / "dated" / "index.html").read_bytes()
 
 
 @pytest.mark.parametrize("output", [".", "/"])
