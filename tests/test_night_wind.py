@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import xarray as xr
 from hypothesis import given
 from hypothesis import strategies as st
 from nights import one_night
@@ -16,7 +17,7 @@ from sheltermap.night.wind import (
 )
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import score
+from sheltermap.suitability.score import scores
 from sheltermap.vocabulary import SITES
 
 
@@ -28,11 +29,17 @@ def test_two_metres_match_print(name):
     assert_allclose(wind_at_two_metres(ten), two, rtol=0, atol=table["tolerance"])
 
 
+def chances(limits, means, gusts=1.0):
+    """Return the chance that wind spoils a night, a row for each limit a kit stands up to."""
+    tent = load_kits()["ground-tent"]
+    kits = [tent.model_copy(update={"wind_limit_m_s": limit}) for limit in limits]
+    night = one_night(wind_speed=xr.DataArray(means, dims="night"))
+    return scores(night, kits, (Sleeper(),), settings=Settings(gusts=gusts)).wind.values
+
+
 def too_windy(limit, mean, gusts=1.0):
-    """Return the chance that a night is spoiled by wind in a kit that stands up to a limit."""
-    tent = load_kits()["ground-tent"].model_copy(update={"wind_limit_m_s": limit})
-    night = one_night(wind_speed=mean)
-    return float(score(night, tent, (Sleeper(),), settings=Settings(gusts=gusts)).wind)
+    """Return the chance for one limit and one mean wind."""
+    return chances([limit], [mean], gusts).item()
 
 
 def test_exceedance_matches_hand():
@@ -79,9 +86,9 @@ def test_unknown_site_is_refused():
 @given(st.floats(1, 40), st.floats(1, 40), st.floats(0, 20))
 def test_exceedance_is_bounded_and_falls(one, other, mean):
     """Between 0 and 1, lower for a higher limit, higher in more wind."""
-    low, high = sorted((one, other))
-    assert 0 <= too_windy(high, mean) <= too_windy(low, mean) <= 1
-    assert too_windy(high, mean) <= too_windy(high, mean + 1)
+    (low, _), (high, windier) = chances(sorted((one, other)), [mean, mean + 1])
+    assert 0 <= high <= low <= 1
+    assert high <= windier
 
 
 def test_calm_and_missing():
