@@ -38,6 +38,21 @@ def test_a_foreign_folder_is_refused_and_untouched(tmp_path):
     assert [p.name for p in tmp_path.iterdir()] == ["photos"]
 
 
+def test_what_somebody_added_to_a_site_is_kept(tmp_path):
+    """Photos and notes put beside the pages are not swept away by the next build."""
+    target = write_site(FIRST, tmp_path / "build")
+    (target / "notes").mkdir()
+    (target / "notes" / "camp.txt").write_text("dry ground by the bridge")
+    with pytest.raises(InputError, match=r"1 more: notes/camp\.txt"):
+        write_site({"index.html": b"second"}, target)
+    assert (target / "notes" / "camp.txt").read_text() == "dry ground by the bridge"
+    assert target.joinpath("index.html").read_bytes() == b"first"
+    (target / "notes" / "camp.txt").unlink()
+    (target / ".DS_Store").write_bytes(b"")
+    write_site({"index.html": b"second"}, target)
+    assert target.joinpath("index.html").read_bytes() == b"second"
+
+
 def test_a_file_in_the_way_is_refused(tmp_path):
     """A file of the target's name is named in the message."""
     (tmp_path / "build").write_text("mine")

@@ -17,9 +17,10 @@ from sheltermap.access import unwritable
 from sheltermap.vocabulary import InputError, Problem
 
 MARKER = ".sheltermap-site"
-"""A folder with this file was written by us and may be replaced by us."""
+"""A folder with this file was written by us; it lists what may be replaced by us."""
 
-_MARKER_TEXT = b"This folder is written by sheltermap and replaced at each build.\n"
+_MARKER_TEXT = "This folder is written by sheltermap and replaced at each build. Its files:\n"
+_LITTER = (".DS_Store", "Thumbs.db", "desktop.ini")  # what file managers leave behind
 
 
 def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
@@ -31,7 +32,7 @@ def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
     files : mapping of str to bytes
         Content by relative path with forward slashes.
     target : path
-        Folder to write; must be new, empty, or a site of ours.
+        Folder to write; must be new, empty, or a site of ours with nothing added.
 
     Returns
     -------
@@ -67,7 +68,8 @@ def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
 def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
     """Write the marker and every file into a new folder."""
     folder.mkdir(parents=True)
-    folder.joinpath(MARKER).write_bytes(_MARKER_TEXT)
+    listing = _MARKER_TEXT + "".join(f"{name}\n" for name in sorted(files))
+    folder.joinpath(MARKER).write_bytes(listing.encode())
     for name, content in sorted(files.items()):
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -125,6 +127,30 @@ def _refuse_foreign(target: Path) -> None:
                 )
             ]
         )
+    if added := _added(target):
+        raise InputError(
+            [
+                Problem(
+                    str(target),
+                    "",
+                    "a site as it was written",
+                    f"{len(added)} more: {', '.join(added[:3])}" + ", ..." * (len(added) > 3),
+                    "Move what you added elsewhere: the folder is replaced at each build.",
+                )
+            ]
+        )
+
+
+def _added(folder: Path) -> list[str]:
+    """Return the files of a written site that somebody else put there."""
+    marker = folder.joinpath(MARKER)
+    listed = marker.read_text(encoding="utf-8").splitlines()[1:] if marker.is_file() else []
+    if not listed:  # an empty folder, or a site from before its files were listed
+        return []
+    written = {MARKER, *listed}
+    found = (path for path in folder.rglob("*") if path.is_symlink() or not path.is_dir())
+    names = (path.relative_to(folder).as_posix() for path in found if path.name not in _LITTER)
+    return sorted(name for name in names if name not in written)
 
 
 def _checked_paths(files: Mapping[str, bytes]) -> None:
