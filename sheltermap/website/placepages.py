@@ -15,7 +15,7 @@ from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.hazards.spans import span_days
 from sheltermap.journey.report import Place
 from sheltermap.sun import clock_noon
-from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, lowered
+from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.shared import Page, Shared
@@ -370,9 +370,9 @@ def _map_data(shared: Shared, months: list[list[dict]]) -> dict:
 
 
 def _month_note(row: dict) -> str:
-    """Return why a month has its grade, as the season chart's table says it."""
+    """Return why a month is not sound, and which hazard it has."""
     parts = [f"{row['hazard']} ({row['level']})"] if row["hazard"] else []
-    if row["reason"] != "nothing":
+    if row["reason"] != "nothing" and row["grade"] != Grade.SOUND:
         parts.append(row["reason"])
     return "; ".join(parts)
 
