@@ -137,6 +137,17 @@ def test_new_refuses_a_folder_in_use(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
 
 
+@pytest.mark.parametrize("named", [".", "{}"])
+def test_new_fills_the_empty_folder_one_stands_in(tmp_path, monkeypatch, named):
+    """Made, entered, filled: the folder itself stays, so that the shell is not lost."""
+    monkeypatch.chdir(tmp_path)
+    before = tmp_path.stat().st_ino
+    assert run("new", named.format(tmp_path)).exit_code == 0
+    assert sorted(tree(tmp_path)) == ["SOURCES.md", "trip.toml"]
+    assert [path for path in tmp_path.iterdir() if path.is_dir()] == []
+    assert tmp_path.stat().st_ino == before
+
+
 def test_failed_build_leaves_the_former_site_untouched(started, tmp_path):
     """A mistake in the trip costs nothing."""
     before = tree(started / "site")

@@ -64,11 +64,15 @@ def start(folder: Path, example: str) -> Path:
         if taken:
             raise FileExistsError(0, "something that is already there")
         folder.parent.mkdir(parents=True, exist_ok=True)
-        # Copied beside the target first, so that a full disk leaves no half trip.
-        with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".sheltermap-") as beside:
-            copy = Path(beside) / "trip"
+        there = folder.is_dir()
+        # Copied beside the target first, so that a full disk leaves no half trip; into an
+        # empty folder, which may be the one the user stands in and stays where it is.
+        beside = folder if there else folder.parent
+        with tempfile.TemporaryDirectory(dir=beside, prefix=".sheltermap-") as temporary:
+            copy = Path(temporary) / "trip"
             shutil.copytree(journeys[example], copy)
-            copy.replace(folder)
+            for whole in list(copy.iterdir()) if there else [copy]:
+                whole.replace(folder / whole.name if there else folder)
     except OSError as error:
         expected = "a new or empty folder that can be written"
         raise InputError([unwritable(folder, expected, error)]) from None
