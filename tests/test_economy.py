@@ -140,3 +140,16 @@ def test_night_means_weigh_the_camps_of_each_night():
     )
     means = planned.means(np.array([0.8, 0.4, 1.0, np.nan]))
     assert means[0] == pytest.approx(0.7) and np.isnan(means[1])
+
+
+def test_wind_known_on_one_leg_alone_leaves_the_kits_comparable(tmp_path):
+    """One leg with a site word, one without: the comparison counts what the plan counts."""
+    world = stored(tmp_path, vapour=0.6)
+    legs = (
+        leg("Plain", nights="3", more='site = "plain"'),
+        leg("Hills", (41.0, 31.0), nights="4"),
+    )
+    report = pipeline.plan(saved(tmp_path, trip(*legs)), climate=world)
+    chosen = report.comparison.rows[0]
+    assert chosen.rough_nights == pytest.approx(report.best.rough_nights, abs=1e-5)
+    assert chosen.nights_by_factor["wind"] is None

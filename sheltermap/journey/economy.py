@@ -35,7 +35,7 @@ _PLACE_COORDINATES = ("latitude", "longitude", "weight")
 
 @dataclass(frozen=True, eq=False)
 class PlannedNights:
-    """Camps of all planned nights side by side, so that a kit is scored in one call.
+    """Camps of the planned nights of which the same is known, to be scored in one call.
 
     Attributes
     ----------
@@ -129,54 +129,62 @@ class Economy:
         ]
 
     @cached_property
-    def _planned(self) -> PlannedNights:
-        """Return every camp of every planned night along one dimension."""
-        parts, weights, owners, night = [], [], [], 0
+    def _planned(self) -> tuple[PlannedNights, ...]:
+        """Return every camp of every planned night, those of the same variables together."""
+        alike: dict[frozenset, list] = {}
+        first = 0
         for stay in self.plan.stays:
             scored = self.scored[stay.stop]
             days = scored.night.isel(day=days_of_year(stay.arrive, stay.nights))
             flat = days.drop_vars(("day", "day_of_year")).stack(
                 camp=("day", "cell"), create_index=False
             )
-            parts.append(flat.drop_vars(_PLACE_COORDINATES, errors="ignore"))
-            cells = scored.weight.size
-            weights.append(np.tile(scored.weight.values, stay.nights))
-            owners.append(night + np.repeat(np.arange(stay.nights), cells))
-            night += stay.nights
-        return PlannedNights(
-            xr.concat(parts, "camp", data_vars="all", coords="minimal", combine_attrs="override"),
-            np.concatenate(weights),
-            np.concatenate(owners),
+            weight = np.tile(scored.weight.values, stay.nights)
+            owner = first + np.repeat(np.arange(stay.nights), scored.weight.size)
+            # Wind may be known on one leg alone. Joined to the others it would be missing
+            # there, and a missing value leaves a night unknown where an absent one does not.
+            part = (flat.drop_vars(_PLACE_COORDINATES, errors="ignore"), weight, owner)
+            alike.setdefault(frozenset(flat.data_vars), []).append(part)
+            first += stay.nights
+        joined = {"data_vars": "all", "coords": "minimal", "combine_attrs": "override"}
+        return tuple(
+            PlannedNights(
+                xr.concat([flat for flat, _, _ in parts], "camp", **joined),
+                np.concatenate([weight for _, weight, _ in parts]),
+                np.concatenate([owner for _, _, owner in parts]),
+            )
+            for parts in alike.values()
         )
 
     def _nights(
         self, kits: Sequence[Kit], sleepers: Sequence[Sleeper]
     ) -> list[tuple[LegNights, ...]]:
         """Return each kit's nights of each leg, scored for the planned days alone."""
-        trip, planned = self.inputs.trip, self._planned
-        scores = scores_with_shut(planned.night, kits, sleepers, settings=trip.settings)
-        known = [name for name in FACTORS if name not in scores.attrs["not_assessed"]]
+        trip = self.inputs.trip
+        names = ("sound_share", "dangerous", *FACTORS)
         ends = np.cumsum([stay.nights for stay in self.plan.stays])
+        mean = {name: np.full((len(kits), ends[-1]), np.nan) for name in names}
+        for planned in self._planned:
+            scores = scores_with_shut(planned.night, kits, sleepers, settings=trip.settings)
+            own = np.unique(planned.owner)
+            for name in mean.keys() - set(scores.attrs["not_assessed"]):
+                for row in range(len(kits)):
+                    mean[name][row, own] = planned.means(scores[name].values[row])[own]
         stays = [
             slice(end - stay.nights, end) for stay, end in zip(self.plan.stays, ends, strict=True)
         ]
-
-        def of_legs(row):
-            mean = {
-                name: planned.means(scores[name].values[row])
-                for name in ("sound_share", "dangerous", *known)
-            }
-            return tuple(
+        return [
+            tuple(
                 leg_nights(
-                    mean["sound_share"][stay],
-                    mean["dangerous"][stay],
-                    {name: mean[name][stay] for name in known},
+                    mean["sound_share"][row, stay],
+                    mean["dangerous"][row, stay],
+                    {name: mean[name][row, stay] for name in FACTORS},
                     trip.shelter.room_below,
                 )
                 for stay in stays
             )
-
-        return [of_legs(row) for row in range(len(kits))]
+            for row in range(len(kits))
+        ]
 
     def _facts(self) -> list[LegFacts]:
         """Return what each planned leg asks of the vehicle."""
