@@ -7,7 +7,6 @@ problem of the file. Assumes nothing about the leg they will be laid over.
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -23,6 +22,7 @@ from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
 from sheltermap.hazards.spans import SPAN_FORMS, prolonged, span_days
+from sheltermap.misfits import did_you_mean
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem
 
 _HAZARD_GEOMETRIES = (*POLYGONS, *LINES, "Point")
@@ -32,8 +32,7 @@ def _known_kind(name: str) -> str:
     """Return a kind's name, or raise with the nearest one."""
     if name in HAZARD_KINDS:
         return name
-    close = difflib.get_close_matches(name, HAZARD_KINDS, n=1)
-    mend = f"Did you mean '{close[0]}'?" if close else "Choose the nearest kind."
+    mend = did_you_mean(name, HAZARD_KINDS, "Choose the nearest kind.")
     raise ValueError(f"one of {', '.join(HAZARD_KINDS)} | {mend}")
 
 
