@@ -202,6 +202,14 @@ WRONG = {
         "40",
         "Correct the value",
     ),
+    "kit file without a kit": (
+        "kits.toml",
+        "# to be filled\n",
+        "",
+        "at least one [[kit]] or [[addon]]",
+        "none",
+        "do not name this file",
+    ),
 }
 
 # Mistakes that show only when the files of a trip are read together.

@@ -223,6 +223,14 @@ class KitFile(Record):
     addon: tuple[AddOn, ...] = Field((), description="each under `[[addon]]`")
 
     @model_validator(mode="after")
+    def _something_in_it(self):
+        if not self.kit and not self.addon:
+            raise ValueError(
+                "at least one [[kit]] or [[addon]] | Add one, or do not name this file. | none"
+            )
+        return self
+
+    @model_validator(mode="after")
     def _names_once(self):
         for records in (self.kit, self.addon):
             names = [record.id for record in records]
