@@ -1,13 +1,13 @@
 """Tests of reading hazard layers and regions: what works, and what is refused with words."""
 
 import json
-import time
 
 import numpy as np
 import pytest
 import shapely
 from pyproj import Transformer
 
+from sheltermap.hazards import shapes
 from sheltermap.hazards.layers import level_by_day, read_layer, read_regions, stated_finding
 from sheltermap.hazards.shapes import area_km2
 from sheltermap.vocabulary import InputError
@@ -82,7 +82,7 @@ def test_all_problems_of_a_file_come_at_once(written):
     """Unknown kind, bad level, bad span, missing source, unknown key, crossing ring."""
     bow_tie = polygon([[[8, 46], [9, 47], [9, 46], [8, 47], [8, 46]]])
     path = written(
-        feature({"kind": "flod", "level": {"June": "serious"}, "source": "x"}),
+        feature({"kind": "Flood", "level": {"June": "serious"}, "source": "x"}),
         feature({"kind": "flood", "level": {"June": "bad"}, "source": "x"}),
         feature({"kind": "flood", "level": {"Junne": "serious"}, "source": "x"}),
         feature({"kind": "flood", "level": {"June": "serious"}}),
@@ -175,15 +175,18 @@ def test_points_and_lines_reach_their_radius(written):
     assert areas[1] == pytest.approx(111.2 * 20 + 314, rel=0.01)
 
 
-def test_line_of_100_000_vertices_works(written):
-    """A recorded track along a closed road takes seconds at most."""
+def test_line_of_100_000_vertices_is_thinned_before_it_is_widened(written, monkeypatch):
+    """A recorded track along a closed road: each piece costs a projection of its own."""
     steps = np.random.default_rng(2).normal(0, 1e-4, (100_000, 2)).cumsum(axis=0)
     line = {"type": "LineString", "coordinates": np.add([8, 46], steps).tolist()}
     path = written(feature(FLOOD, line))
-    start = time.perf_counter()
+    widened, honest = [], shapes._widened
+    monkeypatch.setattr(shapes, "_widened", lambda *piece: widened.append(piece) or honest(*piece))
     (only,) = read_layer(path).features
-    assert time.perf_counter() - start < 10
-    assert shapely.contains_xy(only.shape, 8, 46)
+    assert 0 < len(widened) <= 2000  # Of 99,999 pieces: a fiftieth of the work at most.
+    # What is left lies within half a radius of the track, so all of it is still inside.
+    track = np.add([8, 46], steps)
+    assert shapely.contains_xy(only.shape, track[:, 0], track[:, 1]).all()
 
 
 def test_layer_says_where_it_looked(written):
@@ -238,27 +241,24 @@ def test_region_ids_are_unique(written):
     assert problem.key == "features[2].properties.id"
 
 
-def test_polygon_of_100_000_vertices_works(written):
-    """A detailed coast takes seconds at most."""
+def test_polygon_of_100_000_vertices_keeps_them_all(written):
+    """A detailed coast is neither refused nor thinned."""
     angle = np.linspace(0, 2 * np.pi, 100_000, endpoint=False)
     radius = 1 + 0.1 * np.sin(40 * angle)
     ring = np.column_stack([8 + radius * np.cos(angle), 46 + radius * np.sin(angle)])
     path = written(feature({"id": "a", "name": "A"}, polygon([ring.tolist()])))
-    start = time.perf_counter()
     regions = read_regions(path)
-    assert time.perf_counter() - start < 5
     assert shapely.get_num_coordinates(regions.geometry[0]) == 100_001
 
 
 def test_scribble_of_100_000_vertices_is_refused(written):
-    """A ring that crosses itself everywhere gets one message, quickly."""
+    """A ring that crosses itself everywhere gets one message, with one of the places."""
     ring = np.random.default_rng(1).uniform([5, 45], [10, 50], (100_000, 2)).tolist()
-    start = time.perf_counter()
     (problem,) = problems(
         read_regions, written(feature({"id": "a", "name": "A"}, polygon([ring])))
     )
-    assert time.perf_counter() - start < 10
     assert "cross" in problem.expected
+    assert problem.got.count("near longitude") == 1 and len(problem.got) < 100
 
 
 @pytest.mark.parametrize(
