@@ -40,7 +40,12 @@ from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.gridcells import grid_of
 from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.pages import one_file, site
-from sheltermap.website.write import write_file, write_site
+from sheltermap.website.write import (
+    require_file_target,
+    require_site_target,
+    write_file,
+    write_site,
+)
 
 Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""
@@ -216,6 +221,8 @@ def build(
     InputError
         With every problem; nothing is written then.
     """
+    # Nobody waits for a plan that then has no place to go to.
+    (require_file_target if one_page else require_site_target)(output)
     report = plan(path, climate=climate, made=made, progress=progress)
     base_map = json.loads((bundled("regions") / "world" / "basemap.json").read_text("utf-8"))
     if one_page:

@@ -106,6 +106,26 @@ def test_check_refuses_what_build_would(tmp_path, world):
     assert not (tmp_path / "site").exists()
 
 
+@pytest.mark.parametrize("more", [[], ["--one-file"]])
+def test_an_output_that_cannot_be_written_is_refused_before_anything_is_computed(
+    tmp_path, world, monkeypatch, more
+):
+    """A plan takes its time; to be told afterwards that it has no place would waste it."""
+    trip_file = saved(tmp_path, trip(leg("A")))
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "photo.html").write_text("not a page")
+    output = tmp_path / "mine" / ("photo.html" if more else "")
+    scored, honest = [], pipeline.scored_place
+    monkeypatch.setattr(pipeline, "scored_place", lambda *a: scored.append(a) or honest(*a))
+    for target in (output, trip_file / "site.html"):
+        result = command("build", trip_file, "-q", "-o", target, "--climate", world, *more)
+        assert result.exit_code == 2 and f"{target}: expected" in result.stderr
+        assert scored == []
+    assert (tmp_path / "mine" / "photo.html").read_text() == "not a page"
+    command("build", trip_file, "-q", "-o", tmp_path / "new", "--climate", world, *more)
+    assert len(scored) == 1
+
+
 def test_nine_days_late_at_leg_four_leaves_the_first_three_as_they_were(tmp_path, world):
     """What lies behind is over; the rest starts on the day people are there."""
     text = trip(

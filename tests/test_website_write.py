@@ -7,7 +7,13 @@ from pathlib import Path
 import pytest
 
 from sheltermap.vocabulary import InputError
-from sheltermap.website.write import MARKER, write_file, write_site
+from sheltermap.website.write import (
+    MARKER,
+    require_file_target,
+    require_site_target,
+    write_file,
+    write_site,
+)
 
 FIRST = {"index.html": b"first", "assets/site.css": b"p{}"}
 
@@ -141,6 +147,45 @@ def test_a_target_inside_a_file_is_refused(tmp_path, write):
     with pytest.raises(InputError, match=r"notes/site: expected .* can be written, got"):
         write(tmp_path / "notes" / "site")
     assert [p.name for p in tmp_path.iterdir()] == ["notes"]
+
+
+@pytest.mark.parametrize("require", [require_site_target, require_file_target])
+def test_asking_leaves_nothing_behind(tmp_path, require):
+    """Folders on the way are made with the site, not by the question."""
+    require(tmp_path / "plans" / "spring" / "site")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("require", [require_site_target, require_file_target])
+def test_a_place_where_nothing_can_be_made_is_refused_when_asked(require):
+    """Rights allow it, yet the system does not: a disk that is mounted to be read only."""
+    nowhere = Path("/proc/self") if Path("/proc/self").is_dir() else Path("/dev/null")
+    with pytest.raises(InputError, match="can be written, got"):
+        require(nowhere / "plans" / "site")
+
+
+def test_asking_mends_an_interrupted_build_and_keeps_the_site(tmp_path):
+    """The former site may lie aside, and what was added to it is looked for there."""
+    write_site(FIRST, tmp_path / "build")
+    (tmp_path / "build" / "notes.txt").write_text("mine")
+    (tmp_path / "build").rename(tmp_path / ".build.sheltermap-old")
+    with pytest.raises(InputError, match=r"1 more: notes\.txt"):
+        require_site_target(tmp_path / "build")
+    assert (tmp_path / "build" / "notes.txt").read_text() == "mine"
+
+
+def test_one_file_replaces_web_pages_only(tmp_path):
+    """A slip of the name must not cost a trip file; an older copy is what is replaced."""
+    (tmp_path / "trip.toml").write_text("title = 'mine'")
+    with pytest.raises(InputError, match=r"trip\.toml: .* got a file that is no web page"):
+        write_file(b"<!doctype html>new", tmp_path / "trip.toml")
+    assert (tmp_path / "trip.toml").read_text() == "title = 'mine'"
+    (tmp_path / "empty.html").write_bytes(b"")
+    for name in ("empty.html", "plan.html", "plan.html"):
+        write_file(b"<!doctype html>\nnew", tmp_path / name)
+        assert (tmp_path / name).read_bytes().endswith(b"new")
+    with pytest.raises(InputError, match="got a folder"):
+        write_file(b"<!doctype html>", tmp_path)
 
 
 def test_the_folder_one_stands_in_is_refused_where_it_cannot_be_moved(tmp_path, monkeypatch):

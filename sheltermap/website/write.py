@@ -1,15 +1,16 @@
 """The one writer: a finished site into a folder, whole or not at all.
 
-In: {path: bytes} and a target folder. Out: the folder. Assumes the target's parent can
-be written. The new site is written beside the target and renamed into place, so a build
-that fails leaves the former site as it was; a build that was interrupted between the two
-renames is mended by the next one.
+In: {path: bytes} and a target folder. Out: the folder. Assumes nothing of the target, which
+can be asked about before there is anything to write. The new site is written beside the
+target and renamed into place, so a build that fails leaves the former site as it was; a
+build that was interrupted between the two renames is mended by the next one.
 """
 
 from __future__ import annotations
 
 import os
 import shutil
+import tempfile
 from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
@@ -20,7 +21,57 @@ MARKER = ".sheltermap-site"
 """A folder with this file was written by us; it lists what may be replaced by us."""
 
 _MARKER_TEXT = "This folder is written by sheltermap and replaced at each build. Its files:\n"
+_SITE_EXPECTED = "a folder that can be written"
+_FILE_EXPECTED = "a file that can be written"
 _LITTER = (".DS_Store", "Thumbs.db", "desktop.ini")  # what file managers leave behind
+
+
+def require_site_target(target: Path | str) -> None:
+    """
+    Raise where a site cannot be written; ask before the site is computed.
+
+    What an interrupted build left behind is mended.
+
+    Parameters
+    ----------
+    target : path
+        Folder to write; must be new, empty, or a site of ours with nothing added.
+
+    Raises
+    ------
+    InputError
+        If the folder holds something else, is a file, or cannot be written.
+    """
+    target = Path(target)
+    fresh, former = _beside(target, "new"), _beside(target, "old")
+    try:
+        _recover(target, fresh, former)
+        _refuse_foreign(target)
+        _try_beside(target)
+    except OSError as error:
+        raise InputError([unwritable(target, _SITE_EXPECTED, error)]) from None
+
+
+def require_file_target(target: Path | str) -> None:
+    """
+    Raise where a one-file site cannot be written; ask before the site is computed.
+
+    Parameters
+    ----------
+    target : path
+        File to write; must be new, empty, or an HTML file.
+
+    Raises
+    ------
+    InputError
+        If it is a folder, a file of another kind, or cannot be written.
+    """
+    target = Path(target)
+    try:
+        _refuse_other_file(target)
+        _try_beside(target)
+    except OSError as error:
+        raise InputError([unwritable(target, _FILE_EXPECTED, error)]) from None
 
 
 def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
@@ -49,10 +100,9 @@ def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
     """
     target = Path(target)
     _checked_paths(files)
+    require_site_target(target)
     fresh, former = _beside(target, "new"), _beside(target, "old")
     try:
-        _recover(target, fresh, former)
-        _refuse_foreign(target)
         try:
             _fill(fresh, files)
             _exchange(target, fresh, former)
@@ -60,7 +110,7 @@ def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
             # Gone by now, unless something failed or the user broke off.
             shutil.rmtree(fresh, ignore_errors=True)
     except OSError as error:
-        raise InputError([unwritable(target, "a folder that can be written", error)]) from None
+        raise InputError([unwritable(target, _SITE_EXPECTED, error)]) from None
     shutil.rmtree(former, ignore_errors=True)
     return target
 
@@ -94,6 +144,15 @@ def _beside(target: Path, word: str) -> Path:
     if not whole.name:
         raise InputError([Problem(str(target), "", "a name", "the root", "Name a folder in it.")])
     return whole.with_name(f".{whole.name}.sheltermap-{word}")
+
+
+def _try_beside(target: Path) -> None:
+    """Raise OSError where nothing can be made beside the target: rights do not tell it all."""
+    folder = Path(os.path.abspath(target)).parent  # noqa: PTH100  as _beside has it
+    while not folder.exists() and folder != folder.parent:
+        folder = folder.parent  # What is missing is made when there is something to write.
+    with tempfile.TemporaryDirectory(prefix=".sheltermap-", dir=folder):
+        pass
 
 
 def _recover(target: Path, fresh: Path, former: Path) -> None:
@@ -141,6 +200,19 @@ def _refuse_foreign(target: Path) -> None:
         )
 
 
+def _refuse_other_file(target: Path) -> None:
+    """Raise if the target is a folder, or a file that is no web page: a trip, for example."""
+    got = "a folder" if target.is_dir() else ""
+    if target.is_file():
+        with target.open("rb") as file:
+            head = file.read(1000).lstrip().lower()
+        if head and not head.startswith(b"<!doctype html"):
+            got = "a file that is no web page"
+    if got:
+        expected, mend = "a new file, or a web page to replace", "Choose another name."
+        raise InputError([Problem(str(target), "", expected, got, mend)])
+
+
 def _added(folder: Path) -> list[str]:
     """Return the files of a written site that somebody else put there."""
     marker = folder.joinpath(MARKER)
@@ -182,9 +254,10 @@ def write_file(content: bytes, target: Path | str) -> Path:
     Raises
     ------
     InputError
-        If the target is a folder or cannot be written.
+        If the target is a folder, a file that is no web page, or cannot be written.
     """
     target = Path(target)
+    require_file_target(target)
     fresh = _beside(target, "new")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -194,5 +267,5 @@ def write_file(content: bytes, target: Path | str) -> Path:
         finally:
             fresh.unlink(missing_ok=True)
     except OSError as error:
-        raise InputError([unwritable(target, "a file that can be written", error)]) from None
+        raise InputError([unwritable(target, _FILE_EXPECTED, error)]) from None
     return target
