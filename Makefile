@@ -2,8 +2,7 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
-# Python compiles what it imports: compiling all 10,000 files beforehand takes longer.
-PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --no-compile -c constraints.txt
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt
 # Files stay whole, since their tests share what is slow to make; in the order of their names
 # the long ones come early and the many short ones even out the end.
 PARALLEL := -n logical --maxprocesses 8 --dist loadfile --no-loadscope-reorder
