@@ -168,7 +168,7 @@ def check(trip: Path):
         f"{checked.trip.title}: {_counted(len(checked.trip.legs), 'leg')}, "
         f"{_counted(len(checked.kits), 'kit')}, no problem found."
     )
-    _look_again(checked.trip, ground)
+    _look_again(_slips(checked.trip, ground))
 
 
 @main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
@@ -217,7 +217,7 @@ def build(
             progress=progress,
         )
     click.echo(f"Wrote {output if one_file else output / 'index.html'}")
-    _look_again(report.trip, report.places)
+    _look_again(_slips(report.trip, report.places))
     if report.best is None:
         click.echo("No feasible plan:", err=True)
         for reason in report.infeasible:
@@ -248,7 +248,7 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
         )
     start = None if from_leg is None else (from_leg, on)
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
-    _look_again(report.trip, report.places)
+    _look_again(_slips(report.trip, report.places))
     if as_json:
         click.echo(json.dumps(answers.departures(report), indent=2))
     else:
@@ -283,6 +283,7 @@ def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
     from sheltermap.journey import point
 
     result = point.twelve_months(latitude, longitude, kit_id, elevation, climate, files)
+    _look_again(result["doubts"])
     if as_json:
         click.echo(json.dumps(result, indent=2))
     else:
@@ -348,14 +349,19 @@ def _numbers(text: str, separator: str, count: int, kind, option: str, form: str
     return numbers
 
 
-def _look_again(trip, places) -> None:
-    """Print what looks like a slip in a trip that can be planned all the same."""
+def _look_again(doubts) -> None:
+    """Print what looks like a slip in an input that can be used all the same."""
+    for doubt in doubts:
+        click.echo(f"Look again: {doubt}", err=True)
+
+
+def _slips(trip, places) -> tuple[str, ...]:
+    """Return what looks like a slip in a trip that can be planned all the same."""
     from sheltermap.journey.distances import short_ways
     from sheltermap.journey.permits import permit_doubts
 
     in_places = dict.fromkeys(doubt for place in places for doubt in place.doubts)
-    for doubt in (*short_ways(trip), *permit_doubts(trip), *in_places):
-        click.echo(f"Look again: {doubt}", err=True)
+    return (*short_ways(trip), *permit_doubts(trip), *in_places)
 
 
 def _build_date():

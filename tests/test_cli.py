@@ -95,7 +95,16 @@ def test_night_at_sea_is_refused():
     """No cell stands for the open ocean."""
     result = run("night", -40.0, -120.0)
     assert result.exit_code == 2
-    assert "place" in result.output
+    assert "LAT LON: expected a place within 75 km" in result.output
+
+
+def test_night_doubts_a_height_in_words_and_in_json():
+    """The plain near 46.5 north, 20.2 east lies at 80 m; 1,640 is its 500 m in feet."""
+    result = run("night", 46.5, 20.2, "--elevation", 1640, "--json")
+    assert result.exit_code == 0
+    (doubt,) = json.loads(result.stdout)["doubts"]
+    assert "The camp lies at 1,640 m" in doubt
+    assert result.stderr == f"Look again: {doubt}\n"
 
 
 def test_unknown_kit_names_the_known_ones():

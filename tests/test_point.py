@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
 
 import numpy as np
 import pytest
-from small_trips import climate, stored
+from small_trips import LATITUDE, LONGITUDE, climate, stored
 
 from sheltermap.climate.readers import write_climatology
 from sheltermap.journey.point import in_words, kit_table, twelve_months
+from sheltermap.shelters import kit as kit_module
 from sheltermap.shelters.kit import load_kits
 from sheltermap.vocabulary import InputError
 
@@ -21,6 +24,7 @@ ANSWER = {
     "climatology",
     "cell",
     "not_assessed",
+    "doubts",
     "caution",
     "months",
 }
@@ -180,6 +184,80 @@ def test_unknown_kit_and_uncovered_place_are_refused(tmp_path, kit, place):
     """A message, not a guess."""
     with pytest.raises(InputError):
         twelve_months(*place, kit, climate=stored(tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("place", "nearest"),
+    [
+        # The data end at 59.5 south, 30.5 degrees from the pole at 111.19 km each.
+        ((-90.0, 0.0), r"The nearest cell lies at -59\.5, -?[\d.]+, 3,391 km off\."),
+        ((0.0, -140.0), r"The nearest cell lies at [-\d.]+, [-\d.]+, \d+ km off\."),
+    ],
+    ids=["beyond the data", "open sea"],
+)
+def test_a_place_without_land_is_told_of_the_nearest(place, nearest):
+    """The message speaks of the place that was asked for, not of a box round it."""
+    with pytest.raises(InputError) as caught:
+        twelve_months(*place, "bedroll")
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.key) == ("", "LAT LON")
+    assert problem.got == f"{place[0]:g}, {place[1]:g}"
+    assert re.search(nearest, problem.mend) and "--climate" in problem.mend
+
+
+def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
+    """A larger import holds it, or the embedded data do."""
+    world = stored(tmp_path)
+    with pytest.raises(InputError) as caught:
+        twelve_months(10.0, 29.0, "bedroll", climate=world)
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.key, problem.got) == (str(world), "LAT LON", "10, 29")
+    assert "Import a larger box" in problem.mend
+
+
+@pytest.mark.parametrize(
+    ("camp", "doubted"), [(1199, True), (1200, False), (3200, False), (3201, True), (None, False)]
+)
+def test_a_height_beyond_any_likely_relief_is_doubted(tmp_path, camp, doubted):
+    """As of a trip's camps: 500 m and twice the 200 m of relief beyond 2,100 to 2,300 m."""
+    heights = np.full((LATITUDE.size, LONGITUDE.size), 2100.0)
+    heights[5, 7] = 2300.0  # Beside the cell at 40.0, 29.0.
+    answer = twelve_months(40.0, 29.0, "bedroll", camp, stored(tmp_path, height=heights))
+    assert bool(answer["doubts"]) is doubted
+    for doubt in answer["doubts"]:
+        assert f"The camp lies at {camp:,} m" in doubt and "2,100 to 2,300 m" in doubt
+        assert "--elevation in metres" in doubt
+
+
+def test_a_height_in_a_country_of_unknown_heights_is_not_doubted(tmp_path):
+    """Nothing is known that it could contradict."""
+    path = tmp_path / "flat.nc"
+    write_climatology(climate().drop_vars("elevation"), path)
+    assert twelve_months(40.0, 29.0, "bedroll", 6000.0, path)["doubts"] == []
+
+
+def test_chance_of_rain_is_the_one_that_the_score_counts(tmp_path):
+    """A bed that every rain of 1 mm wets, and nothing else does, is wet with that chance."""
+    shipped = Path(kit_module.__file__).with_name("kits.toml").read_text().split("[[kit]]")[1]
+    for key, value in {
+        "id": '"sieve"',
+        "exposure": '"raised"',
+        "leak": "1.0",
+        "leak_under_awning": "1.0",
+        "rain_threshold_mm": "1.0",
+        "pitch_minutes": "0",
+        "strike_minutes": "0",
+        "canvas": "false",
+        "dry_hours": "0",
+    }.items():
+        shipped = re.sub(rf"(?m)^{key} = .*$", "", shipped)
+        shipped = f"\n{key} = {value}{shipped}"
+    (tmp_path / "sieve.toml").write_text(f"[[kit]]{shipped}")
+    world = stored(tmp_path, rain=RAIN, wet=WET)
+    answer = twelve_months(40, 29, "sieve", climate=world, files=[tmp_path / "sieve.toml"])
+    for month in answer["months"]:
+        assert 0 < month["rain_in_sleep_window"] < month["wet_days"] / 28
+        assert month["wet"] == pytest.approx(month["rain_in_sleep_window"], abs=1e-5)
 
 
 @pytest.mark.parametrize("longitude", [179.99, -180.0, 180.0])

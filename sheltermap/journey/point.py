@@ -11,12 +11,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import xarray as xr
 
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_month
-from sheltermap.climate.grid import point
+from sheltermap.climate.grid import NEAREST_LIMIT, cells, great_circle, point
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
+from sheltermap.journey.surroundings import around, height_doubts
 from sheltermap.misfits import did_you_mean, shown
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
@@ -72,14 +74,8 @@ def twelve_months(
         If the kit is unknown or no climate cell lies near.
     """
     kit = _kit(kit_id, files)
-    box = (
-        _wrapped(longitude - _BOX_DEGREES),
-        max(latitude - _BOX_DEGREES, -90.0),
-        _wrapped(longitude + _BOX_DEGREES),
-        min(latitude + _BOX_DEGREES, 90.0),
-    )
-    climatology = world_climatology(box) if climate is None else own_climatology(climate, box)
-    cell = at_elevation(point(climatology, latitude, longitude), elevation)
+    climatology, nearest = _country(latitude, longitude, climate)
+    cell = at_elevation(nearest, elevation)
     night = conditions(by_month(cell))
     sleepers = (Sleeper(),)
     scores = score(night, kit, sleepers)
@@ -103,12 +99,59 @@ def twelve_months(
             "temperature_correction_k": _number(cell.get("temperature_correction", 0.0)),
         },
         "not_assessed": not_assessed,
+        "doubts": [] if elevation is None else _height_doubts(elevation, nearest, climatology),
         "caution": CAUTION,
         "months": [
             _month(number, cell, night, scores, error, found, not_assessed)
             for number in range(1, 13)
         ],
     }
+
+
+def _country(latitude: float, longitude: float, climate: Path | None):
+    """Return the climatology around a place, and its nearest cell."""
+    box = (
+        _wrapped(longitude - _BOX_DEGREES),
+        max(latitude - _BOX_DEGREES, -90.0),
+        _wrapped(longitude + _BOX_DEGREES),
+        min(latitude + _BOX_DEGREES, 90.0),
+    )
+    try:
+        climatology = world_climatology(box) if climate is None else own_climatology(climate, box)
+        return climatology, point(climatology, latitude, longitude)
+    except InputError as error:
+        # The box is ours: who named a place is told of the place.
+        if not {problem.key for problem in error.problems} <= {"box", "place"}:
+            raise
+    expected = f"a place within {NEAREST_LIMIT:g} km of a climate cell on land"
+    mend = "Import a larger box, or leave out --climate."
+    if climate is None:
+        mend = f"{_nearest_land(latitude, longitude)} Name a place near one, or bring --climate."
+    file, got = "" if climate is None else str(climate), f"{latitude:g}, {longitude:g}"
+    raise InputError([Problem(file, "LAT LON", expected, got, f"Latitude comes first. {mend}")])
+
+
+def _nearest_land(latitude: float, longitude: float) -> str:
+    """Return where the nearest cell of the embedded climatology lies, in words."""
+    land = cells(world_climatology())
+    distance = great_circle(latitude, longitude, land["latitude"], land["longitude"]).values
+    nearest = land.isel(cell=int(distance.argmin()))
+    return (
+        f"The nearest cell lies at {float(nearest['latitude']):g}, "
+        f"{float(nearest['longitude']):g}, {distance.min():,.0f} km off."
+    )
+
+
+def _height_doubts(elevation: float, cell: xr.Dataset, climatology: xr.Dataset) -> list[str]:
+    """Return what does not fit the country around a stated height, as of a trip's camps."""
+    heights = around(
+        climatology["elevation"],
+        *(
+            np.flatnonzero(climatology[axis].values == float(cell[axis]))
+            for axis in ("latitude", "longitude")
+        ),
+    )
+    return list(height_doubts(elevation, heights, "The camp lies", "--elevation"))
 
 
 def in_words(result: dict) -> list[str]:

@@ -1,8 +1,9 @@
 """Camps far above or below the country around them, and coordinates with no land near.
 
-In: a leg, its extent and footprint, a climatology with heights and shares of land. Out:
-sentences for the traveller, never a refusal: a mountain may stand alone in its cell, and
-an island may be too small for one. Assumes nothing where heights or land are not known.
+In: a leg, its extent and footprint, a climatology with heights and shares of land; or a
+height and the country's alone. Out: sentences for the traveller, never a refusal: a mountain
+may stand alone in its cell, and an island may be too small for one. Assumes nothing where
+heights or land are not known.
 """
 
 from __future__ import annotations
@@ -53,21 +54,48 @@ def surrounding_doubts(
         yield from at_sea
     # In the wrong place the height is wrong too: one slip is told once.
     if leg.camp_elevation_m is not None and "elevation" in climatology and not at_sea:
-        yield from _beyond_relief(leg, _around(climatology["elevation"], footprint))
+        heights = around(
+            climatology["elevation"], footprint.latitude_index, footprint.longitude_index
+        )
+        whose = f"{leg.name}: its camps lie"
+        yield from height_doubts(leg.camp_elevation_m, heights, whose, "camp_elevation_m")
 
 
-def _beyond_relief(leg: Leg, heights: np.ndarray) -> Iterator[str]:
-    """Yield that the camps lie beyond any relief the country around is likely to have."""
+def height_doubts(height: float, heights: np.ndarray, whose: str, key: str) -> Iterator[str]:
+    """
+    Yield that a camp lies beyond any relief the country around is likely to have.
+
+    Parameters
+    ----------
+    height : float
+        Of the camp. [m]
+    heights : numpy.ndarray
+        Of the climate cells around; missing where they are not known. [m]
+    whose : str
+        Subject and verb of the sentence.
+    key : str
+        Where the height was stated.
+
+    Yields
+    ------
+    str
+
+    Examples
+    --------
+    >>> plain = np.array([80.0, 90.0])
+    >>> [len(list(height_doubts(h, plain, "It lies", "height_m"))) for h in (500.0, 1640.0)]
+    [0, 1]
+    """
     heights = heights[np.isfinite(heights)]
     if not heights.size:
         return
     low, high = float(heights.min()), float(heights.max())
     beyond = _HILLS_M + _RELIEF_INSIDE * (high - low)
-    if not low - beyond <= leg.camp_elevation_m <= high + beyond:
+    if not low - beyond <= height <= high + beyond:
         yield (
-            f"{leg.name}: its camps lie at {leg.camp_elevation_m:,.0f} m, but the climate cells "
-            f"around, which are means of tens of kilometres, at {low:,.0f} to {high:,.0f} m. Is "
-            "camp_elevation_m in metres, and the place right?"
+            f"{whose} at {height:,.0f} m, but the climate cells around, which are means of tens "
+            f"of kilometres, at {low:,.0f} to {high:,.0f} m. Is {key} in metres, and the place "
+            "right?"
         )
 
 
@@ -97,13 +125,22 @@ def _landless(shares: np.ndarray) -> bool:
     return bool(known.size) and not known.any()
 
 
-def _around(field: xr.DataArray, footprint: Footprint) -> np.ndarray:
-    """Return the values of the cells that a footprint spans, and of one more on each side."""
+def around(field: xr.DataArray, rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
+    """
+    Return the values of the cells that some span, and of one more on each side.
+
+    Parameters
+    ----------
+    field : DataArray, latitude x longitude
+    rows, columns : numpy.ndarray of int
+        Positions of those cells in the grid.
+
+    Returns
+    -------
+    numpy.ndarray
+    """
     spans = {
         name: slice(max(int(index.min()) - 1, 0), int(index.max()) + 2)
-        for name, index in (
-            ("latitude", footprint.latitude_index),
-            ("longitude", footprint.longitude_index),
-        )
+        for name, index in (("latitude", rows), ("longitude", columns))
     }
     return field.isel(spans).values
