@@ -51,4 +51,7 @@ def test_runs_read_as_people_write_them():
     assert run_words(span_days("03-05..03-09")) == "5 to 9 March"
     assert run_words(span_days("03-05")) == "5 March"
     assert run_words(np.zeros(365, bool)) == ""
+    assert run_words(span_days("June") | span_days("August")) == "June and August"
+    three = span_days("January") | span_days("03-05") | span_days("June..August")
+    assert run_words(three) == "January, 5 March and June to August"
     assert day_word(59) == "1 March"

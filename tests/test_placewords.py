@@ -17,7 +17,7 @@ def words(kit=BEDROLL, cold=5.0, heat=5.0, dew=0.1, share=0.95):
     return list(
         kit_words(
             kit,
-            xr.DataArray(np.full((12, 2), share), CELLS, ["month", "cell"]),
+            xr.DataArray(np.broadcast_to(share, (12, 2)), CELLS, ["month", "cell"]),
             xr.DataArray([100.0, 100.0], dims="cell"),
             WEIGHT,
             {"cold": np.resize(cold, 12), "heat": np.resize(heat, 12)},
@@ -65,3 +65,19 @@ def test_snow_needs_cold_and_precipitation():
     assert list(snow_words(cold, np.full(12, 5.0))) == []
     assert list(snow_words(np.full(12, 0.0), np.full(12, 30.0))) == []
     assert next(snow_words(np.full(12, -9.0), np.full(12, 30.0))).startswith("All year half")
+
+
+def test_snow_in_months_apart_is_a_sentence():
+    """Two single months are joined as people say it."""
+    cold = np.where(np.isin(np.arange(1, 13), [6, 8]), -4.0, 10.0)
+    (line,) = snow_words(cold, np.full(12, 30.0))
+    assert line.startswith("In June and August half or more")
+
+
+def test_good_parts_are_said_to_be_of_the_climate():
+    """A month workable everywhere can stand beside a grade that a hazard lowered."""
+    share = np.full((12, 2), 0.95)
+    share[0, 1] = 0.2
+    (line,) = words(share=share)
+    assert line.startswith("Canvas bedroll on the ground: by the climate alone, nights are")
+    assert line.endswith("everywhere in February to December.")

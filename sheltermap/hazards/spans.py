@@ -123,7 +123,7 @@ def run_words(days: np.ndarray) -> str:
     Examples
     --------
     >>> run_words(span_days("11-15..03-01") | span_days("June"))
-    'June, 15 November to 1 March'
+    'June and 15 November to 1 March'
     >>> run_words(span_days("all year"))
     'all year'
     """
@@ -133,7 +133,8 @@ def run_words(days: np.ndarray) -> str:
     ends = np.flatnonzero(days & ~np.roll(days, -1))
     if days[0] and days[-1]:
         ends = np.roll(ends, -1)
-    return ", ".join(_run_word(int(a), int(b)) for a, b in zip(starts, ends, strict=True))
+    runs = [_run_word(int(a), int(b)) for a, b in zip(starts, ends, strict=True)]
+    return " and ".join(filter(None, (", ".join(runs[:-1]), *runs[-1:])))
 
 
 def months_in_words(months: np.ndarray) -> str:

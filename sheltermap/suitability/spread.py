@@ -119,7 +119,8 @@ def uneven_nights(sound_share: xr.DataArray, elevation: xr.DataArray, weight: xr
     -------
     str
         The months in which only parts are workable or better, where those lie, and which
-        share of the leg they are.
+        share of the leg they are. It says "by the climate alone", since a hazard can leave
+        a month that is workable everywhere with a lower grade.
     """
     places = [good_parts(month, elevation, weight) for month in sound_share]
     good = weighted_mean(
@@ -139,7 +140,7 @@ def uneven_nights(sound_share: xr.DataArray, elevation: xr.DataArray, weight: xr
     whole = np.array([place == _EVERYWHERE for place in places])
     if whole.any():
         parts.append(f"everywhere {months_in_words(whole)}")
-    return f"Nights are workable or better {'; '.join(parts)}."
+    return f"By the climate alone, nights are workable or better {'; '.join(parts)}."
 
 
 def _floor(grade: Grade) -> float:
