@@ -142,3 +142,32 @@ def test_remedy_is_the_weeks_own():
 def test_sound_week_needs_no_remedy():
     """Nothing is sold where nothing is wrong."""
     assert {week.remedy for week in weeks(season(), (), (), (offer("mat", 80),))} == {""}
+
+
+DUST = stated_finding("dust-storm", "serious", source="herders")
+COLD = values(FACTORS.index("cold"), np.int8)
+
+
+@pytest.mark.parametrize(
+    ("share", "climate", "gain", "named"),
+    [
+        (0.96, Grade.SOUND, 0.03, ""),  # sound by the climate: only the dust makes it rough
+        (0.80, Grade.WORKABLE, 0.03, ""),  # a little better, and workable as before
+        (0.80, Grade.WORKABLE, 0.15, "Mat"),  # the climate's own grade would rise to sound
+        (0.60, Grade.ROUGH, 0.03, "Mat"),  # rough by the climate too: the hazard adds nothing
+    ],
+)
+def test_remedy_is_not_named_against_a_hazard(share, climate, gain, named):
+    """A fan does nothing against dust, so it must not stand beside a grade that dust made."""
+    year = season(
+        cold=np.full(365, 1 - share),
+        sound_share=np.full(365, share),
+        limiting_factor=COLD,
+        climate_grade=np.full(365, climate, np.int8),
+        grade=np.full(365, Grade.ROUGH, np.int8),
+        hazard_level=np.full(365, 2, np.uint8),
+        hazard=np.zeros(365, np.int16),
+    )
+    better, added = (xr.DataArray(np.full(365, one), dims="day") for one in (share + gain, gain))
+    mat = Candidate("mat", "Mat", 80.0, 1.0, False, better, added)
+    assert {week.remedy for week in weeks(year, (DUST,), (), (mat,))} == {named}

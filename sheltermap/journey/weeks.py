@@ -106,8 +106,14 @@ def _factor(season: NightSeason, days: slice) -> str:
 
 
 def _remedy(days: slice, season: NightSeason, remedies) -> str:
-    """Return the title of the week's remedy; empty where nothing helps."""
+    """
+    Return the title of the week's remedy; empty where nothing helps.
+
+    Where a hazard alone makes the grade, a remedy is named only if it would lift the grade
+    that the climate gives: else it reads as help against the hazard.
+    """
     nights = np.zeros(DAYS_IN_YEAR)
     nights[days] = 1.0
     named = remedy(remedies, season.sound_share, nights)
-    return named.title if named else ""
+    hazard_binds = season.grade[days].max() > season.climate_grade[days].max()
+    return named.title if named and (named.lifts_grade or not hazard_binds) else ""
