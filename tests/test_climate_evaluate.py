@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import evaluate
 import numpy as np
 import pytest
+
+from sheltermap.climate.estimate import ESTIMATES
 
 
 def test_reliability_by_hand():
@@ -55,3 +60,41 @@ def test_report_writes_words_and_picture(tmp_path):
     assert (tmp_path / "evaluation.md").read_text(encoding="utf-8") == text
     assert (tmp_path / "evaluation.png").stat().st_size > 10_000
     assert "|mean daily minimum|60|" in text
+
+
+def test_readme_gives_the_figures_of_the_evaluation_and_those_stated():
+    """Two samples, two sets of figures: the README says what each is, and both are true."""
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    measured = dict(re.findall(r"^\| (.+?) \| ([0-9.]+)\b", readme, re.M))
+    stations = evaluate.pairs(
+        "station_months.csv", evaluate.STATION_QUANTITIES, evaluate.station_estimates
+    )
+    sites = evaluate.pairs(
+        "site_months.csv",
+        evaluate.SITE_QUANTITIES,
+        evaluate.site_estimates,
+        lambda rows: not rows[0]["excluded_from_fit"],
+    )
+    for title, found, key in (
+        ("mean daily minimum", stations, "minimum"),
+        ("mean daily maximum", stations, "maximum"),
+        ("day-to-day spread of the minimum", stations, "spread"),
+        ("dewpoint (18 sites)", sites, "dewpoint"),
+        ("rain of the month", stations, "rain"),
+        ("days with at least 1 mm", stations, "wet_days"),
+        ("share of nights below 5 °C", stations, "below_5"),
+        ("share of days above 10 mm", stations, "above_10"),
+    ):
+        said, seen = evaluate.together(found, key)
+        decimals = len(measured[title].partition(".")[2])
+        assert f"{np.sqrt(((said - seen) ** 2).mean()):.{decimals}f}" == measured[title], title
+    stated = " ".join(readme.split())
+    for name, words in (
+        ("air_temperature_min", "{:g} K for the minimum"),
+        ("air_temperature_max", "{:g} K for the maximum"),
+        ("night_low_spread", "{:g} K for the spread"),
+        ("vapour_pressure", "{:g} K for the dewpoint"),
+        ("rainfall", "{:g} mm for the rain"),
+        ("wet_days", "{:g} days for wet days"),
+    ):
+        assert words.format(ESTIMATES[name].error) in stated
