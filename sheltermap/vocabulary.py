@@ -53,6 +53,10 @@ SITES = ("valley", "slope", "ridge", "shore", "forest", "plain")
 """One word for the lie of a camp."""
 
 
+NARROW_SPACE = "\u202f"
+"""Sets thousands apart and ties units to numbers: it does not break."""
+
+
 class Grade(IntEnum):
     """Grade of a night, week or month, from best to worst.
 
@@ -89,6 +93,28 @@ def lowered(title: str) -> str:
     """
     plain = title[1:2].islower() or title.startswith("A ")
     return title[:1].lower() + title[1:] if plain else title
+
+
+def grouped(value: float, style: str = ".0f") -> str:
+    """
+    Return a number with its thousands set apart.
+
+    Parameters
+    ----------
+    value : float
+    style : str
+        Precision and type, as Python's formatting takes them.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> grouped(2695.8) == f"2{NARROW_SPACE}696", grouped(12.5, ".10g")
+    (True, '12.5')
+    """
+    return f"{value:,{style}}".replace(",", NARROW_SPACE)
 
 
 @dataclass(frozen=True)

@@ -355,6 +355,7 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
         rough_nights=total,
         rough_low=total - 4,
         rough_high=total + 5,
+        rough_parts={"weather": 3.0, "climate_input": 2.5, "person": 1.2},
         dangerous_nights=sum(leg.dangerous_nights for leg in legs),
         nights=sum(NIGHTS),
         unplanned_nights=0,

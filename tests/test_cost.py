@@ -143,11 +143,11 @@ def test_better_kit_is_the_cheaper_in_all():
     found = compared(TENT, ROLL)
     assert found.better == 1
     assert found.sentence == (
-        "The tent on a high roof rack leaves 3.2 rough of 20 nights and costs 2740 EUR over the "
-        "journey. The canvas bedroll on the ground is the better choice at 40 EUR a rough night: "
-        "4.4 rough nights for 748 EUR."
+        "The tent on a high roof rack leaves 3.2 rough of 20 nights and costs 2\u202f740\u00a0EUR "
+        "over the journey. The canvas bedroll on the ground is the better choice at "
+        "40\u00a0EUR a rough night: 4.4 rough nights for 748\u00a0EUR."
     )
-    assert "40 EUR for each rough night left" in found.criterion
+    assert "40\u00a0EUR for each rough night left" in found.criterion
     assert found.trade_off == (0, 1)
 
 

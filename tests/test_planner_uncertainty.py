@@ -11,7 +11,13 @@ import pytest
 from scipy.stats import norm
 
 from sheltermap.journey.problem import Plan, PlanningProblem, Stay, Stop
-from sheltermap.journey.uncertainty import NightErrors, chance_of_fewer, equal, rough_range
+from sheltermap.journey.uncertainty import (
+    NightErrors,
+    RoughRange,
+    chance_of_fewer,
+    equal,
+    rough_range,
+)
 
 ASKED = PlanningProblem(
     stops=(
@@ -148,3 +154,21 @@ def test_certain_nights():
     other = replace(plan(3), rough_nights=1.0)
     assert chance_of_fewer(sure, one, other, errors()) == 1.0
     assert chance_of_fewer(sure, other, one, errors()) == 0.0
+
+
+def test_parts_of_a_range_by_size():
+    """By hand: the weather 3 nights, the data 4, people 1; years only where they are known."""
+    spread = RoughRange(
+        10.0, 5.0, 15.0, weather=3.0, climate_input=4.0, person=1.0, years=math.nan
+    )
+    assert list(spread.parts.items()) == [
+        ("climate_input", 4.0),
+        ("weather", 3.0),
+        ("person", 1.0),
+    ]
+    assert list(replace(spread, years=2.0).parts) == [
+        "climate_input",
+        "weather",
+        "years",
+        "person",
+    ]

@@ -38,13 +38,13 @@ def changes_of(*candidates, party=PARTY, vehicle=ROOMY, money=PLAIN, bedding=Non
 
 
 def test_fuel_price_by_hand():
-    """963 + 38.147 p = 1141 + 0.466 p at p = 178 / 37.681 = 4.724 a litre."""
+    """963 + 38.147 p = 1141 + 0.466 p at p = 178 / 37.681 = 4.724 a litre, so surely above 4.8."""
     (change,) = changes_of(TENT, ROLL)["money.fuel_price"]
     assert (change.direction, change.kit, change.now) == ("above", "bedroll", 1.5)
     assert change.threshold == pytest.approx(4.724, abs=0.001)
     assert change.sentence == (
-        "With a fuel price above 4.724 EUR a litre the canvas bedroll on the ground becomes the "
-        "better choice."
+        "With a fuel price above 4.8\u00a0EUR a litre the canvas bedroll on the ground becomes "
+        "the better choice."
     )
 
 

@@ -20,10 +20,11 @@ from astral.sun import noon
 from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.journey.fields import Span
+from sheltermap.vocabulary import NARROW_SPACE
 from sheltermap.website import basemap, charts, maps, season
 from sheltermap.website.basemap import clipped
 from sheltermap.website.environment import json_block, with_policy
-from sheltermap.website.figures import NARROW_SPACE, both, percent
+from sheltermap.website.figures import both, percent
 from sheltermap.website.opening import headline, warnings
 from sheltermap.website.pages import ONE_FILE, one_file, site
 from sheltermap.website.words import spans

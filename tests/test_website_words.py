@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from sample_report import BASE_MAP, loads, sample_report
 
+from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.journey.report import MetHazard, RefusedKit
 from sheltermap.website import maps
 from sheltermap.website.pages import site
@@ -141,3 +142,101 @@ def test_numbered_stops_are_whole_on_the_drawn_map(apart):
     for stop in drawn["stops"]:
         assert 8.5 <= stop["x"] <= 344 - 8.5
         assert 8.5 <= stop["y"] <= drawn["height"] - 8.5
+
+
+def test_money_is_one_text_in_sentence_and_table():
+    """The opening of the Kits page and the row below give the same amount in the same words."""
+    report = sample_report()
+    chosen = report.comparison.rows[0]
+    assert chosen.money > 1000
+    text = text_of(report, "kits.html")
+    amount = re.search(r"rough of \d+ nights and costs ([\d ]+ EUR) over", text)[1]
+    rows = text[text.index("Over the whole journey") :]
+    assert re.search(rf"1\. {chosen.title}[^€]*? rough {amount} ", rows)
+
+
+@pytest.mark.parametrize("currency", ["EUR", "USD"])
+def test_kit_price_has_one_currency_on_every_page(currency):
+    """Card and comparison print the same label, and say where it is not the kit files' own."""
+    report = sample_report()
+    money = report.trip.money.model_copy(update={"currency": currency})
+    trip = report.trip.model_copy(update={"money": money})
+    _, comparison = loads(trip)
+    report = replace(report, trip=trip, comparison=comparison)
+    note = "in EUR there; nothing is converted"
+    for page in ("index.html", "kits.html", "kit-roof-tent.html"):
+        assert (note in text_of(report, page)) == (currency != "EUR"), page
+        assert note not in text_of(report, page, public=True), page
+    price = f"{report.kits[0].price:,.0f} {currency}".replace(",", " ")
+    assert f"Price, newabout {price}" in text_of(report, "kit-roof-tent.html")
+    assert f"Purchase{price}" in text_of(report, "kits.html")
+
+
+def test_name_of_a_users_kit_stays_as_written():
+    """No sentence writes a name small."""
+    report = sample_report()
+    own = report.kits[0].model_copy(update={"title": "Hammock-Bivouac"})
+    report = replace(report, kits=(own, *report.kits[1:]))
+    for page in ("index.html", "calendar.html", "maps.html"):
+        text = text_of(report, page)
+        assert "ith the Hammock-Bivouac" in text and "hammock" not in text, page
+
+
+def test_caution_stands_where_a_hazard_is_met():
+    """A kind that somebody looked at and did not find needs no advice."""
+    report = sample_report()
+    lowland, high, steppe = report.places
+    (road,) = high.findings
+    nothing = np.zeros(365, np.uint8)
+    cyclone = replace(
+        road, kind="tropical-cyclone", title="Tropical cyclone", level_by_day=nothing
+    )
+    inner = replace(
+        cyclone,
+        kind="permit",
+        title="Permits",
+        part="in part of the area only",
+        stated_level_by_day=nothing + 4,
+    )
+    report = replace(
+        report, places=(lowland, replace(high, findings=(road, cyclone, inner)), steppe)
+    )
+    text = text_of(report, "region-high-valley.html")
+    assert "Tropical cyclone none: looked at, nothing found" in text
+    assert hazard_kind("tropical-cyclone").caution not in text
+    assert hazard_kind("road-closed").caution in text
+    # It binds nobody who stays out, and is a closure inside.
+    assert hazard_kind("permit").caution in text
+
+
+def test_sun_that_does_not_set_is_told():
+    """Summer and winter far north, where no hour can stand; missing data stay unknown."""
+    report = sample_report()
+    first, *others = report.places
+    sunset, light = first.climate.sunset_hour.copy(), first.climate.daylight_hours.copy()
+    sunset[[0, 2, 5]] = np.nan
+    light[[0, 2, 5]] = 0.0, np.nan, 24.0
+    far = replace(first, climate=replace(first.climate, sunset_hour=sunset, daylight_hours=light))
+    text = text_of(replace(report, places=(far, *others)), "region-lowland.html")
+    rows = text[text.index("mid-month; cool enough") :]
+    assert re.search(r"Jan ?none \(polar night\) ?0.0 h", rows)
+    assert re.search(r"Mar ?unknown ?unknown", rows)
+    assert re.search(r"Jun ?none \(midnight sun\) ?24.0 h", rows)
+
+
+def test_range_of_rough_nights_says_what_it_is_made_of():
+    """In the order of the report, which puts the largest first; nothing where one is unknown."""
+    report = sample_report()
+    words = (
+        "the weather from night to night (3.0), errors of the climate data (2.5) and "
+        "differences between people (1.2). Differences between years are not in it"
+    )
+    assert words in text_of(report, "index.html")
+    assert words not in text_of(report, "index.html", public=True)
+    parts = {"years": 4.0, **report.best.rough_parts}
+    known = text_of(replace(report, best=replace(report.best, rough_parts=parts)), "index.html")
+    assert "deviation: differences between years (4.0), the weather" in known
+    assert "are not in it" not in known
+    parts = {"weather": np.nan, "climate_input": 2.5, "person": 1.2}
+    unknown = replace(report, best=replace(report.best, rough_parts=parts))
+    assert "made of" not in text_of(unknown, "index.html")

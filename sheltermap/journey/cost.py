@@ -19,10 +19,12 @@ from sheltermap.journey.kitrows import (
     rough_night_price,
 )
 from sheltermap.journey.load import LegFacts
+from sheltermap.journey.prices import given_price
+from sheltermap.journey.prices import money as money_words
 from sheltermap.journey.ratings import FITS, OVER, rounded_down, rounded_up
 from sheltermap.journey.sweep import Change, changes
+from sheltermap.journey.titles import in_sentence
 from sheltermap.journey.trip import Money, Party, Vehicle
-from sheltermap.vocabulary import lowered
 
 
 @dataclass(frozen=True)
@@ -111,13 +113,13 @@ def kit_comparison(
         raise ValueError("expected at least one candidate, got none")
     rows = tuple(kit_row(one, legs, party, vehicle, money, daily_km) for one in candidates)
     better = better_kit(rows)
-    price = rough_night_price(money)
+    price = given_price(rough_night_price(money), money.currency)
     return KitComparison(
         sentence=_sentence(rows, better, money.currency, price),
         load_sentence=_load_sentence(rows),
         criterion=(
             "The better kit is the one of least cost: purchase, freight, duty, added fuel and "
-            f"rooms, plus {price:g} {money.currency} for each rough night left. Kits that "
+            f"rooms, plus {price} for each rough night left. Kits that "
             "cannot be taken, and kits of clearly more dangerous nights, are never better."
         ),
         rows=rows,
@@ -134,13 +136,14 @@ def _sentence(rows, better, currency, price) -> str:
     chosen = rows[0]
     if chosen.rough_left is None or chosen.money is None:
         opening = (
-            f"The {lowered(chosen.title)} cannot be judged: "
+            f"The {in_sentence(chosen.title)} cannot be judged: "
             "its nights or its money are not all known."
         )
     else:
         opening = (
-            f"The {lowered(chosen.title)} leaves {chosen.rough_left:.1f} rough of "
-            f"{chosen.nights} nights and costs {chosen.money:.0f} {currency} over the journey."
+            f"The {in_sentence(chosen.title)} leaves {chosen.rough_left:.1f} rough of "
+            f"{chosen.nights} nights and costs {money_words(chosen.money, currency)} "
+            "over the journey."
         )
     reasons = reasons_against(chosen)
     if reasons:
@@ -148,12 +151,12 @@ def _sentence(rows, better, currency, price) -> str:
     if better is None:
         return f"{opening} No kit compared can be taken and judged."
     if better == 0:
-        return f"{opening} It is the better choice at {price:g} {currency} a rough night."
+        return f"{opening} It is the better choice at {price} a rough night."
     best = rows[better]
     return (
-        f"{opening} The {lowered(best.title)} is the better choice at "
-        f"{price:g} {currency} a rough night: "
-        f"{best.rough_left:.1f} rough nights for {best.money:.0f} {currency}."
+        f"{opening} The {in_sentence(best.title)} is the better choice at "
+        f"{price} a rough night: "
+        f"{best.rough_left:.1f} rough nights for {money_words(best.money, currency)}."
     )
 
 
@@ -170,9 +173,9 @@ def _load_sentence(rows) -> str:
     kept, worst = carried[0], over[0].load
     if worst.margin_kg is not None and worst.margin_kg < 0:
         return (
-            f"With the {lowered(over[0].title)} the vehicle starts {worst.tightest} "
+            f"With the {in_sentence(over[0].title)} the vehicle starts {worst.tightest} "
             f"{rounded_up(-worst.margin_kg)} kg over its rated mass. With the "
-            f"{lowered(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
+            f"{in_sentence(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
             "under it."
         )
-    return f"{worst.sentence} The {lowered(kept.title)} stays within every limit."
+    return f"{worst.sentence} The {in_sentence(kept.title)} stays within every limit."

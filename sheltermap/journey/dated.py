@@ -25,6 +25,9 @@ from sheltermap.suitability.grade import grade, margin_words, under_hazard
 from sheltermap.suitability.remedy import Candidate, Remedy, remedy
 from sheltermap.vocabulary import FACTORS, Grade
 
+_SAID_BY = {"computed-altitude": "altitude"}
+"""Computed kinds whose caution a stated kind's holds in full, and more strictly."""
+
 LATEST_DELAY = timedelta(days=28)
 """judgement: whoever is later than four weeks writes a new trip."""
 
@@ -91,6 +94,7 @@ class Dater:
             rough_nights=plan.rough_nights,
             rough_low=spread.low,
             rough_high=spread.high,
+            rough_parts=spread.parts,
             dangerous_nights=sum(leg.dangerous_nights for leg in legs),
             nights=sum(leg.nights for leg in legs),
             unplanned_nights=plan.unplanned_nights,
@@ -308,4 +312,4 @@ def _cautions(place: Place, days):
     kinds = dict.fromkeys(
         finding.kind for finding in place.findings if finding.level_by_day[days].max() > 0
     )
-    yield from (hazard_kind(kind).caution for kind in kinds)
+    yield from (hazard_kind(kind).caution for kind in kinds if _SAID_BY.get(kind) not in kinds)

@@ -15,10 +15,11 @@ import numpy as np
 
 from sheltermap.journey.load import LegFacts, LoadReport, load_report
 from sheltermap.journey.sums import known, product, total
+from sheltermap.journey.titles import in_sentence
 from sheltermap.journey.trip import Money, Party, Vehicle
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import AddOn, Kit
-from sheltermap.vocabulary import FACTORS, lowered
+from sheltermap.vocabulary import FACTORS
 
 _MINUTES_IN_HOUR = 60
 
@@ -72,7 +73,7 @@ class Candidate:
 
     def _title(self) -> str:
         """Return the kit's title with what is added to it."""
-        added = [lowered(addon.title) for addon in self.added]
+        added = [in_sentence(addon.title) for addon in self.added]
         if not added:
             return self.kit.title
         listed = " and ".join(filter(None, (", ".join(added[:-1]), added[-1])))

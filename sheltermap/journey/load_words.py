@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from sheltermap.journey.ratings import OVER, UNKNOWN, rounded_down, rounded_up
 from sheltermap.journey.sums import known
-from sheltermap.vocabulary import lowered
+from sheltermap.journey.titles import in_sentence
 
 
 def excess_sentence(place, limit) -> str:
@@ -64,12 +64,12 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     """Return the answer for the top of a page."""
     if answer == UNKNOWN:
         return (
-            f"Whether the vehicle carries the {lowered(kit.title)} is unknown: "
+            f"Whether the vehicle carries the {in_sentence(kit.title)} is unknown: "
             f"{'; '.join(unknown)}.{_heaviest_supplies(loads)}"
         )
     if answer != OVER:
         return (
-            f"With the {lowered(kit.title)} the heaviest start is {worst.name}: "
+            f"With the {in_sentence(kit.title)} the heaviest start is {worst.name}: "
             f"{rounded_up(worst.aboard_kg)} kg on board, "
             f"{rounded_down(worst.margin_kg)} kg under the rated mass."
             f"{_unchecked(assumed)}"
@@ -84,7 +84,7 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
     excess = f"{rounded_up(-limit.margin)} {limit.unit}"
     return (
-        f"With the {lowered(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
+        f"With the {in_sentence(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
         f"{limit.rating:.0f} {limit.unit}.{more}"
     )
 

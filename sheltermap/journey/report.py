@@ -285,6 +285,9 @@ class DatedPlan:
     direction, kit : str
     rough_nights, rough_low, rough_high : float
         Expected, and the range that holds four journeys in five.
+    rough_parts : dict of str to float
+        Standard deviation of the rough nights by its source (weather, climate_input, person,
+        years), the largest first; without years where the data have none. [night]
     dangerous_nights : float
     nights : int
         That stays cover.
@@ -303,6 +306,7 @@ class DatedPlan:
     rough_nights: float
     rough_low: float
     rough_high: float
+    rough_parts: dict[str, float]
     dangerous_nights: float
     nights: int
     unplanned_nights: int

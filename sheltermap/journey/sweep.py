@@ -15,8 +15,10 @@ from itertools import combinations, pairwise
 from sheltermap.journey.choice import better_kit
 from sheltermap.journey.kitrows import Candidate, KitRow, LegNights, kit_row, rough_night_price
 from sheltermap.journey.load import LegFacts
+from sheltermap.journey.prices import beyond_price
+from sheltermap.journey.ratings import rounded_up
+from sheltermap.journey.titles import in_sentence
 from sheltermap.journey.trip import Money, Party, Vehicle
-from sheltermap.vocabulary import lowered
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
 
@@ -224,13 +226,16 @@ def _changes_along(rows, best, crossings, now, label) -> list[Change]:
 
 def _change(rows, label, now, direction, threshold, winner) -> Change:
     """Return one threshold."""
-    setting, words, unit = label
+    setting, words, _ = label
     row = None if winner is None else rows[winner]
-    what = f"the {lowered(row.title)} becomes the better choice" if row else _NONE_LEFT[setting]
+    what = (
+        f"the {in_sentence(row.title)} becomes the better choice" if row else _NONE_LEFT[setting]
+    )
     if isinstance(threshold, str):
         sentence = f"With {threshold} {words} {what}."
     else:
-        sentence = f"With a {words} {direction} {_shown(threshold)} {unit} {what}."
+        mark = _shown(label, direction, threshold)
+        sentence = f"With a {words} {direction} {mark} {what}."
     return Change(
         *label,
         now,
@@ -242,9 +247,12 @@ def _change(rows, label, now, direction, threshold, winner) -> Change:
     )
 
 
-def _shown(threshold: float) -> str:
-    """Return a threshold in four figures, or in whole units when large."""
-    return f"{threshold:.0f}" if abs(threshold) >= 1000 else f"{threshold:.4g}"
+def _shown(label, direction: str, threshold: float) -> str:
+    """Return a threshold with its unit; a mass is rounded up, so that it is never too low."""
+    setting, _, unit = label
+    if setting.startswith("money."):
+        return beyond_price(threshold, direction, unit)
+    return f"{rounded_up(threshold)} {unit}"
 
 
 def _no_change(label, now) -> Change:

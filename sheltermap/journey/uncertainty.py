@@ -71,6 +71,18 @@ class RoughRange:
     person: float
     years: float
 
+    @property
+    def parts(self) -> dict[str, float]:
+        """Return the known parts by name, the largest first; without the years if unknown."""
+        sizes = {
+            "weather": self.weather,
+            "climate_input": self.climate_input,
+            "person": self.person,
+        }
+        if not math.isnan(self.years):
+            sizes["years"] = self.years
+        return dict(sorted(sizes.items(), key=lambda part: -part[1]))
+
 
 def rough_range(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> RoughRange:
     """

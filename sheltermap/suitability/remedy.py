@@ -20,6 +20,7 @@ from sheltermap.suitability.grade import grade
 from sheltermap.suitability.shut import scores_with_shut
 
 ROOM = "room"
+ROOM_TITLE = "A room"
 LEAST_GAIN = 0.005
 """Share of sound nights below which a remedy is not worth naming. [1] judgement"""
 
@@ -120,7 +121,7 @@ def candidates(
         )
     if room_price is not None:
         sound = before * 0.0 + 1.0
-        found.append(Candidate(ROOM, "A room", room_price, 0.0, True, sound, sound - before))
+        found.append(Candidate(ROOM, ROOM_TITLE, room_price, 0.0, True, sound, sound - before))
     return found
 
 

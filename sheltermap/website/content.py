@@ -71,6 +71,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
         {
             "headline": opening.headline(report, public),
             "warnings": opening.warnings(report, public),
+            "range_parts": opening.range_parts(report.best) if report.best else "",
             "infeasible": () if report.best else report.infeasible,
             "season": shared.season(),
             "drawn_map": drawn_map,

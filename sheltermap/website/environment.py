@@ -17,9 +17,11 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from sheltermap.journey.prices import money
 from sheltermap.journey.ratings import rounded_down, rounded_up
+from sheltermap.journey.titles import in_sentence
 from sheltermap.resources import bundled
-from sheltermap.vocabulary import MONTHS, VARIABLES, lowered
+from sheltermap.vocabulary import MONTHS, VARIABLES
 from sheltermap.website import figures, words
 
 POLICY_MARK = "content-policy"
@@ -60,14 +62,29 @@ def environment() -> Environment:
         listed=words.listed,
         shortened=shortened,
         kind_title=words.kind_title,
-        lowered=lowered,
+        in_sentence=in_sentence,
+        money=money,
         rounded_down=rounded_down,
         rounded_up=rounded_up,
         variable_word=variable_word,
         variable_name=variable_name,
-        soft=lambda text: text.replace("condensation", "conden\u00adsation"),
+        soft=softened,
     )
     return made
+
+
+def softened(text: str) -> str:
+    """
+    Return text whose long words may break in a narrow column.
+
+    Examples
+    --------
+    >>> softened("midnight") == "mid\u00adnight"
+    True
+    """
+    for word, broken in (("condensation", "conden\u00adsation"), ("midnight", "mid\u00adnight")):
+        text = text.replace(word, broken)
+    return text
 
 
 def _plain(value):

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from sheltermap.units import converted
+from sheltermap.vocabulary import NARROW_SPACE, grouped
 
-NARROW_SPACE = "\u202f"  # does not break, so that a number never leaves its unit
 MINUS = "\u2212"
 
 
@@ -102,7 +102,7 @@ def number(value: float | None, digits: int = 0) -> str:
         return "unknown"
     if math.isinf(value):
         return "no limit"
-    text = f"{abs(value):,.{digits}f}".replace(",", NARROW_SPACE)
+    text = grouped(abs(value), f".{digits}f")
     zero = not any(c in "123456789" for c in text)
     return text if value >= 0 or zero else MINUS + text
 

@@ -9,9 +9,11 @@ from __future__ import annotations
 import numpy as np
 from markupsafe import Markup
 
+from sheltermap.journey.prices import money
 from sheltermap.journey.report import Report
+from sheltermap.journey.titles import in_sentence
 from sheltermap.shelters.kit import Kit
-from sheltermap.vocabulary import FACTORS, Grade, lowered
+from sheltermap.vocabulary import FACTORS, Grade
 from sheltermap.website import charts, figures, words
 from sheltermap.website.shared import Page, Shared
 
@@ -38,7 +40,7 @@ def kits_page(shared: Shared) -> Page:
     """
     report = shared.report
     comparison = report.comparison
-    sentence = f"The plan is made with the {lowered(shared.kit.title)}."
+    sentence = f"The plan is made with the {in_sentence(shared.kit.title)}."
     if comparison is not None and not shared.public:
         sentence = comparison.sentence
     return Page(
@@ -191,7 +193,8 @@ def _details(shared: Shared, kit) -> list[tuple[str, object]]:
     if kit.canvas:
         rows.append(("Canvas", f"needs about {kit.dry_hours:.0f} dry hours after soaking"))
     if not shared.public:
-        rows.append(("Price, new", f"about {figures.number(kit.price)} EUR"))
+        currency = shared.report.trip.money.currency
+        rows.append(("Price, new", f"about {money(kit.price, currency)}"))
     return rows
 
 

@@ -11,10 +11,12 @@ from datetime import timedelta
 import numpy as np
 
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.journey.prices import money
 from sheltermap.journey.report import DatedPlan, Place, PlannedLeg, Report
+from sheltermap.journey.titles import in_sentence
 from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, lowered
-from sheltermap.website.figures import about_nights, missing, nights
+from sheltermap.website.figures import about_nights, missing, nights, number
 from sheltermap.website.words import (
     FACTOR_REASONS,
     FACTOR_WORDS,
@@ -28,6 +30,12 @@ from sheltermap.website.words import (
 _SERIOUS = LEVELS.index("serious") + 1
 _FEW_KINDS = 5  # judgement: a longer list would push the season chart off a phone
 _FORBIDDING = (LEVELS.index("closure") + 1, LEVELS.index("prohibitive") + 1)
+_RANGE_WORDS = {
+    "weather": "the weather from night to night",
+    "climate_input": "errors of the climate data",
+    "person": "differences between people",
+    "years": "differences between years",
+}
 _UNCOUNTED = ("warm-bedding", "cot")  # remedies that take no article
 
 
@@ -109,6 +117,34 @@ def headline(report: Report, public: bool) -> tuple[str, str]:
     return opening, text + "; " + remedy_clause(report, public) + "."
 
 
+def range_parts(plan: DatedPlan) -> str:
+    """
+    Return what the range of rough nights is made of, the largest part first.
+
+    Parameters
+    ----------
+    plan : DatedPlan
+
+    Returns
+    -------
+    str
+        Empty where a part is unknown.
+    """
+    if not plan.rough_parts or any(map(missing, plan.rough_parts.values())):
+        return ""
+    sizes = [
+        f"{_RANGE_WORDS[source]} ({number(spread, 1)})"
+        for source, spread in plan.rough_parts.items()
+    ]
+    text = (
+        "What the range of rough nights is made of, the largest first, in nights of standard "
+        f"deviation: {listed(sizes)}."
+    )
+    if "years" not in plan.rough_parts:
+        text += " Differences between years are not in it: the climate data do not have them."
+    return text
+
+
 def remedy_clause(report: Report, public: bool) -> str:
     """
     Return the clause on the cheapest remedy.
@@ -131,7 +167,7 @@ def remedy_clause(report: Report, public: bool) -> str:
         f"which saves {about_nights(remedy.nights_saved)}"
     )
     if not public and not missing(remedy.price):
-        text += f" for about {round(remedy.price)} {report.trip.money.currency}"
+        text += f" for about {money(remedy.price, report.trip.money.currency)}"
     return text
 
 
@@ -156,10 +192,10 @@ def remedy_title(remedy: Remedy) -> str:
     """
     if remedy.id == ROOM:
         return "a room on those nights"
-    title = lowered(remedy.title)
+    title = in_sentence(remedy.title)
     if remedy.id in _UNCOUNTED:
         return title
-    return ("an " if title[:1] in "aeiou" else "a ") + title
+    return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
 
 
 def warnings(report: Report, public: bool) -> list[tuple[str, str]]:

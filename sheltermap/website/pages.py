@@ -14,9 +14,10 @@ from dataclasses import replace
 import numpy as np
 from markupsafe import Markup
 
+from sheltermap.journey.prices import price_note
 from sheltermap.journey.report import Report
-from sheltermap.vocabulary import MONTHS
-from sheltermap.website import basemap, environment, figures, maps, overlays, words
+from sheltermap.vocabulary import MONTHS, NARROW_SPACE
+from sheltermap.website import basemap, environment, maps, overlays, words
 from sheltermap.website.content import MENU, contents
 from sheltermap.website.shared import Page, arranged, chosen_kit
 
@@ -183,6 +184,7 @@ def _rendered(pages: list[Page], report: Report, public: bool, single: dict | No
         "trip_title": report.trip.title,
         "climate": report.climate,
         "plan": report.best,
+        "price_note": "" if public else price_note(report.trip.money.currency),
         "made": None if public or report.made is None else words.full_date(report.made),
     }
     has_map = any(page.map for page in pages)
@@ -263,5 +265,5 @@ def _offered(files: Mapping[str, bytes]) -> list[dict]:
 def _size(count: int) -> str:
     """Return a number of bytes as people read it."""
     if count >= 1_000_000:
-        return f"{count / 1e6:.1f}{figures.NARROW_SPACE}MB"
-    return f"{max(1, round(count / 1000))}{figures.NARROW_SPACE}kB"
+        return f"{count / 1e6:.1f}{NARROW_SPACE}MB"
+    return f"{max(1, round(count / 1000))}{NARROW_SPACE}kB"

@@ -52,6 +52,7 @@ HAZARD_LINES = (
 
 
 _NOON = 12.0  # hour at which the count of the cool hour begins
+_HALF_DAY = 12.0  # [h] more light than this and no sunset: the sun stays up
 
 
 def region_page(shared: Shared, place: Place) -> Page:
@@ -196,21 +197,23 @@ def _span_words(span, public: bool) -> str:
 def _hazard(finding, public: bool) -> dict:
     """Return a hazard in words: what, when, how much of the place, on whose word."""
     levels = words.level_sentences(finding.level_by_day)
-    share = finding.share
+    share, worst = finding.share, _worst_in_part(finding)
+    nothing = ("none", "looked at, nothing found")
     return {
         "title": finding.title,
         "forbids": not finding.computed
         and finding.level_by_day.max() >= LEVELS.index("prohibitive") + 1,
         "computed": finding.computed,
-        "levels": levels or [("none", "looked at, nothing found")],
-        "worst": _worst_in_part(finding) or (levels or [("none", "looked at, nothing found")])[0],
+        "levels": levels or [nothing],
+        "worst": worst or (levels or [nothing])[0],
         "part": _part(finding),
         "note": "" if public else finding.note,
         "share_words": ""
         if finding.part or figures.missing(share) or share >= 0.995
         else f"Concerns {figures.percent(share)} of the area.",
         "source": finding.source,
-        "caution": hazard_kind(finding.kind).caution,
+        # Advice on what nobody meets here in any month would hide the advice that counts.
+        "caution": hazard_kind(finding.kind).caution if levels or worst else "",
     }
 
 
@@ -244,7 +247,7 @@ def _daily(place: Place, work: str) -> list[dict]:
         rows.append(
             {
                 "month": MONTHS[month],
-                "sunset": figures.clock(climate.sunset_hour[month]),
+                "sunset": _sunset(climate.sunset_hour[month], climate.daylight_hours[month]),
                 "daylight": climate.daylight_hours[month],
                 "evening": climate.bedtime_temperature[month],
                 "dawn": climate.dawn_temperature[month],
@@ -261,6 +264,13 @@ def _daily(place: Place, work: str) -> list[dict]:
             }
         )
     return rows
+
+
+def _sunset(hour: float, daylight: float) -> str:
+    """Return when the sun sets, in words; why it does not where the year has no such hour."""
+    if not figures.missing(hour) or figures.missing(daylight):
+        return figures.clock(hour)
+    return "none (midnight sun)" if daylight > _HALF_DAY else "none (polar night)"
 
 
 def _noon(place: Place) -> tuple[str, str]:

@@ -12,9 +12,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from sheltermap.journey.prices import money
 from sheltermap.journey.report import Place, PlannedLeg, Report
+from sheltermap.journey.titles import in_sentence
 from sheltermap.suitability.grade import grade
-from sheltermap.vocabulary import LEVELS, lowered
+from sheltermap.vocabulary import LEVELS
 from sheltermap.website import charts, figures, opening, season, words
 from sheltermap.website.environment import slugs
 
@@ -107,7 +109,7 @@ class Shared:
             saved = figures.about_nights(remedy.nights_saved)
             text += f" {title[:1].upper()}{title[1:]} would save {saved}"
             if not self.public and not figures.missing(remedy.price):
-                text += f" for about {remedy.price:.0f} {self.report.trip.money.currency}"
+                text += f" for about {money(remedy.price, self.report.trip.money.currency)}"
             text += f" ({remedy.mass_kg:.0f} kg)." if remedy.mass_kg else "."
         hazards = [_met(hazard, self.public) for hazard in leg.hazards]
         notes = {one.name: one.note for one in self.report.trip.legs}
@@ -159,7 +161,7 @@ class Shared:
                         # Nothing makes a place fit to sleep in that a hazard forbids.
                         "helps": ""
                         if run["hazard_level"] >= _PROHIBITIVE
-                        else lowered(run["remedy"]),
+                        else in_sentence(run["remedy"]),
                     }
                     for run in season.week_runs(place.weeks)
                 ],
@@ -173,8 +175,8 @@ class Shared:
             "table": rows,
             "kit": self.kit.title,
             "description": f"{len(report.places)} regions in travel order, one row each, the "
-            f"weeks of the year across, each in its grade with the {lowered(self.kit.title)}. The "
-            "table after the chart has the same in words.",
+            f"weeks of the year across, each in its grade with the "
+            f"{in_sentence(self.kit.title)}. The table after the chart has the same in words.",
         }
 
 

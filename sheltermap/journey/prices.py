@@ -1,0 +1,123 @@
+"""Money in words: one way to write it, in sentences and in tables.
+
+In: amounts and the trip's label for its currency. Out: plain text, not yet escaped.
+Assumes nothing is ever converted: a currency is a label.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sheltermap.vocabulary import grouped
+
+_KIT_CURRENCY = "EUR"
+"""What the fields of kit files state prices in."""
+
+_KEPT_WITH = "\u00a0"  # does not break, so that an amount never leaves its currency
+
+
+def money(value: float | None, currency: str) -> str:
+    """
+    Return an amount in whole units, or "unknown".
+
+    Parameters
+    ----------
+    value : float or None
+    currency : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> money(2695.8, "EUR").split(), money(None, "EUR")
+    (['2', '696', 'EUR'], 'unknown')
+    """
+    if value is None or math.isnan(value):
+        return "unknown"
+    return f"{grouped(value)}{_KEPT_WITH}{currency}"
+
+
+def given_price(value: float, currency: str) -> str:
+    """
+    Return a price in as many digits as the user gave it.
+
+    Parameters
+    ----------
+    value : float
+    currency : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> [given_price(value, "EUR").split() for value in (40.0, 12.5, 1200.0)]
+    [['40', 'EUR'], ['12.5', 'EUR'], ['1', '200', 'EUR']]
+    """
+    return f"{grouped(value, '.10g')}{_KEPT_WITH}{currency}"
+
+
+def beyond_price(value: float, direction: str, currency: str) -> str:
+    """
+    Return the price beyond which something holds, in two figures.
+
+    Rounded away from the prices where it does not hold, so that the sentence stays true.
+
+    Parameters
+    ----------
+    value : float
+        At least 0.
+    direction : {"above", "below"}
+    currency : str
+
+    Returns
+    -------
+    str
+
+    Notes
+    -----
+    Two figures: a threshold rests on rough nights, which are not known to more.
+
+    Examples
+    --------
+    >>> beyond_price(5.139, "above", "EUR").split(), beyond_price(5.139, "below", "EUR").split()
+    (['5.2', 'EUR'], ['5.1', 'EUR'])
+    """
+    if value == 0:
+        return given_price(value, currency)
+    step_power = math.floor(math.log10(value)) - 1
+    # A step below one is no exact binary number, so it is counted by its inverse.
+    steps = value * 10.0**-step_power if step_power < 0 else value / 10.0**step_power
+    whole = math.ceil(round(steps, 9)) if direction == "above" else math.floor(round(steps, 9))
+    shown = whole / 10.0**-step_power if step_power < 0 else whole * 10.0**step_power
+    return given_price(shown, currency)
+
+
+def price_note(currency: str) -> str:
+    """
+    Return what to know where prices of kits stand in the trip's currency.
+
+    Parameters
+    ----------
+    currency : str
+        The trip's.
+
+    Returns
+    -------
+    str
+        Empty where both are the same.
+
+    Examples
+    --------
+    >>> price_note("EUR"), price_note("USD").startswith("Prices of kits and add-ons are those")
+    ('', True)
+    """
+    if currency == _KIT_CURRENCY:
+        return ""
+    return (
+        "Prices of kits and add-ons are those of the kit files, in "
+        f"{_KIT_CURRENCY} there; nothing is converted."
+    )

@@ -1,0 +1,44 @@
+"""Titles inside sentences: ours begin small there, a name that a user gave stays.
+
+In: titles of kits, add-ons and remedies. Out: the same as they stand after other words.
+Assumes a title that ships with the program is no name, whoever writes it.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+from sheltermap.shelters.kit import load_addons, load_kits
+from sheltermap.suitability.remedy import ROOM_TITLE
+from sheltermap.vocabulary import lowered
+
+
+def in_sentence(title: str) -> str:
+    """
+    Return a title as it stands inside a sentence.
+
+    Parameters
+    ----------
+    title : str
+        Of a kit, of an add-on or remedy, or of a kit with add-ons.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> in_sentence("Ground tent"), in_sentence("Ground tent with 12 V fan")
+    ('ground tent', 'ground tent with 12 V fan')
+    >>> in_sentence("Hammock-Bivouac"), in_sentence("Ground Tents of Mine")
+    ('Hammock-Bivouac', 'Ground Tents of Mine')
+    """
+    ours = any(title == own or title.startswith(f"{own} with ") for own in _our_titles())
+    return lowered(title) if ours else title
+
+
+@cache
+def _our_titles() -> frozenset[str]:
+    """Return every title of a kit, an add-on or a remedy that ships with the program."""
+    shipped = (*load_kits().values(), *load_addons().values())
+    return frozenset((ROOM_TITLE, *(one.title for one in shipped)))

@@ -1,0 +1,65 @@
+"""Money in words: grouped, labelled, and no more exact than it is."""
+
+import numpy as np
+import pytest
+
+from sheltermap.journey.prices import beyond_price, given_price, money, price_note
+
+
+def plain(text):
+    """Return words with ordinary spaces."""
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (2695.8, "2 696 EUR"),
+        (748.0, "748 EUR"),
+        (0.0, "0 EUR"),
+        (None, "unknown"),
+        (np.nan, "unknown"),
+    ],
+)
+def test_amounts_are_whole(value, words):
+    """To the nearest unit; what is not known has no currency."""
+    assert plain(money(value, "EUR")) == words
+
+
+def test_no_line_breaks_inside_an_amount():
+    """Neither at the thousands nor before the label."""
+    assert money(1234567.0, "EUR") == "1\u202f234\u202f567\u00a0EUR"
+
+
+def test_a_price_is_shown_as_given():
+    """A user's own figure is not rounded, and 40.0 in a file is 40."""
+    assert [plain(given_price(value, "TEN")) for value in (40.0, 12.25, 1200.0)] == [
+        "40 TEN",
+        "12.25 TEN",
+        "1 200 TEN",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("value", "above", "below"),
+    [
+        # By hand: two figures, up where it holds above and down where it holds below.
+        (5.139, "5.2", "5.1"),
+        (0.0567, "0.057", "0.056"),
+        (1188.8, "1 200", "1 100"),
+        (99.2, "100", "99"),
+        (0.3, "0.3", "0.3"),  # not 0.2, though 0.3 / 0.01 is under 30 in binary
+        (40.0, "40", "40"),
+        (0.0, "0", "0"),
+    ],
+)
+def test_thresholds_have_two_figures(value, above, below):
+    """The sentence stays true of every price that it speaks of."""
+    assert plain(beyond_price(value, "above", "EUR")) == f"{above} EUR"
+    assert plain(beyond_price(value, "below", "EUR")) == f"{below} EUR"
+
+
+def test_kit_prices_in_another_currency_are_told():
+    """Nothing is converted, so the label of the trip is explained; EUR needs no words."""
+    assert price_note("EUR") == ""
+    assert "in EUR there; nothing is converted" in price_note("USD")
