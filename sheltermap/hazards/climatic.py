@@ -132,9 +132,9 @@ def computed_findings(levels: xr.Dataset, weight: xr.DataArray) -> tuple[HazardF
     """
     result = []
     for kind, level in levels.items():
-        share = float((weight * (level > 0)).sum("cell").max())
-        by_time = _reached(level, weight)
-        by_day = _by_day(by_time)
+        values = level.transpose(..., "cell").values
+        share = float(((values > 0) @ weight.values).max())
+        by_day = _by_day(_reached(values, weight.values))
         missing = np.isnan(by_day)
         stated = np.nan_to_num(by_day).astype(np.uint8)
         if not stated.any():
@@ -225,18 +225,15 @@ def _insects(night) -> xr.DataArray:
     return (biting * float(ADVISORY)).where(bedtime.notnull())
 
 
-def _reached(level: xr.DataArray, weight: xr.DataArray) -> xr.DataArray:
+def _reached(level: np.ndarray, weight: np.ndarray) -> np.ndarray:
     """Return the highest level that enough of the camps reach; NaN where most lack data."""
-    known = (weight * level.notnull()).sum("cell")
-    result = xr.zeros_like(known)
+    result = np.zeros(level.shape[:-1])
     for code in (ADVISORY, SERIOUS):
-        share = (weight * (level >= code)).sum("cell")
-        result = xr.where(share >= LEAST_SHARE, float(code), result)
-    return result.where(known >= _LEAST_KNOWN)
+        result[(level >= code) @ weight >= LEAST_SHARE] = code
+    result[np.isfinite(level) @ weight < _LEAST_KNOWN] = np.nan
+    return result
 
 
-def _by_day(level: xr.DataArray) -> np.ndarray:
-    """Return levels along ``month`` or ``day`` as 365 days."""
-    if "month" in level.dims:
-        return np.repeat(level.values, DAYS_IN_MONTH)
-    return level.values
+def _by_day(level: np.ndarray) -> np.ndarray:
+    """Return levels along months or days as 365 days."""
+    return level if len(level) == DAYS_IN_YEAR else np.repeat(level, DAYS_IN_MONTH)

@@ -79,11 +79,11 @@ def share_error(
     growth = _VAPOUR_PER_KELVIN * dewpoint_error
     moves = [{}]
     for sign in (1, -1):
-        moves += [
-            _warmer(night, sign * warmth),
-            _moister(night, np.exp(sign * growth)),
-            _wetter(night, sign * wet_share_error),
-        ]
+        moves.append(_warmer(night, sign * warmth))
+        if dewpoint_error:
+            moves.append(_moister(night, np.exp(sign * growth)))
+        if wet_share_error:
+            moves.append(_wetter(night, sign * wet_share_error))
     # One pass over all of them: xarray takes longer to hand nights over than they to score.
     moved = night.assign(
         {
