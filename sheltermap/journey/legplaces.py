@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -25,6 +25,7 @@ from sheltermap.hazards.shapes import (
 )
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.surroundings import surrounding_doubts
+from sheltermap.journey.swapped import swapped_doubts
 from sheltermap.journey.trip import Leg, Trip
 from sheltermap.suitability.regional import Footprint, cells, footprints
 from sheltermap.suitability.route import route_pieces
@@ -57,7 +58,8 @@ class Ground:
     cautions : tuple of str
         What to know about the figure itself.
     doubts : tuple of str
-        What looks like a slip in the leg, since it does not fit the country around.
+        What looks like a slip in the leg, since it does not fit the country around; of the
+        first leg also what looks like a slip in drawn files.
     """
 
     id: str
@@ -157,7 +159,9 @@ def grounds(
     ]
     if problems:
         raise InputError(problems)
-    return result
+    first, *others = result
+    doubts = (*first.doubts, *swapped_doubts(inputs, where))
+    return (replace(first, doubts=doubts), *others)
 
 
 def driving_days(kilometres: float | None, daily_km: float) -> int:

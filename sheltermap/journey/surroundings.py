@@ -105,7 +105,10 @@ def _at_sea(
     """Yield the stated coordinates, or the region, that no cell with land is near."""
     if extent.camps is None:
         if _landless(cells(climatology, footprint)["land_fraction"].values):
-            yield f"{leg.name}: the climate data know no land in its region. Is it drawn right?"
+            yield (
+                f"{leg.name}: the climate data know no land in its region. Is it drawn right, "
+                "longitude first?"
+            )
         return
     everywhere = climatology["land_fraction"].transpose("latitude", "longitude")
     for longitude, latitude in shapely.get_coordinates(extent.camps):
