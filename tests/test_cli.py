@@ -7,6 +7,7 @@ import json
 import os
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -374,6 +375,25 @@ def test_breaking_off_is_not_the_code_of_no_plan(command, monkeypatch):
     monkeypatch.setattr("sheltermap.pipeline.read", broken_off)
     result = run(*command)
     assert (result.exit_code, result.stderr) == (130, "\nBroken off.\n")
+
+
+def test_breaking_off_before_the_command_line_is_loaded_shows_no_traceback():
+    """Loading takes a tenth of a second, in which people notice that they mistyped."""
+    project = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text("utf-8"))["project"]
+    code = f"""
+import pkgutil, sys
+
+class Breaking:
+    def find_spec(name, path, target=None):
+        if name == "click":
+            raise KeyboardInterrupt
+
+sys.meta_path.insert(0, Breaking)
+sys.argv = ["sheltermap", "kits"]
+pkgutil.resolve_name({project["scripts"]["sheltermap"]!r})()
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "\nBroken off.\n")
 
 
 def test_who_opens_a_file_tells_what_is_wrong_with_it(tmp_path, monkeypatch):
