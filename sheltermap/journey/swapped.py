@@ -98,12 +98,8 @@ def _doubts(whose: str, boxes: np.ndarray, rest: np.ndarray) -> Iterator[str]:
 def _kilometres(boxes: np.ndarray, places: np.ndarray) -> float:
     """Return about the shortest way between any box and any place. [km]"""
     latitude, longitude = places[:, :1], places[:, 1:]
-    near = np.clip(latitude, boxes[:, 1], boxes[:, 3])
-    return min(
-        float(
-            great_circle(
-                latitude, longitude, near, np.clip(longitude + turn, boxes[:, 0], boxes[:, 2])
-            ).min()
-        )
-        for turn in (-360.0, 0.0, 360.0)
+    nearest = (
+        np.clip(latitude, boxes[:, 1], boxes[:, 3]),
+        np.clip(longitude, boxes[:, 0], boxes[:, 2]),
     )
+    return float(great_circle(latitude, longitude, *nearest).min())
