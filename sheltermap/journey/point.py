@@ -18,7 +18,7 @@ from sheltermap.climate.calendar import by_month
 from sheltermap.climate.grid import NEAREST_LIMIT, cells, great_circle, point
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
-from sheltermap.journey.surroundings import around, height_doubts
+from sheltermap.journey.heights import around, height_doubts
 from sheltermap.misfits import did_you_mean, shown
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
