@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from sheltermap.journey.prices import beyond_price, given_price, money, price_note
+from sheltermap.journey.prices import beyond_price, given_price, guess_note, money, price_note
+from sheltermap.journey.trip import Money
 
 
 def plain(text):
@@ -63,3 +64,12 @@ def test_kit_prices_in_another_currency_are_told():
     """Nothing is converted, so the label of the trip is explained; EUR needs no words."""
     assert price_note("EUR") == ""
     assert "in EUR there; nothing is converted" in price_note("USD")
+
+
+def test_guessed_prices_are_told():
+    """Fuel and rooms that nobody priced cost something all the same, in any currency."""
+    both = plain(guess_note(Money(currency="USD")))
+    assert both.endswith("a guess counts: 1.2 USD a litre of fuel, 30 USD a night in a room.")
+    assert "litre" not in guess_note(Money(fuel_price=1.2))  # stated, though it is the guess
+    assert "room" not in guess_note(Money(room_price=0))
+    assert guess_note(Money(fuel_price=1.0, room_price=20)) == ""

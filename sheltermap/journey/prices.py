@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from sheltermap.journey.trip import Money
 from sheltermap.vocabulary import grouped
 
 _KIT_CURRENCY = "EUR"
@@ -121,3 +122,33 @@ def price_note(currency: str) -> str:
         "Prices of kits and add-ons are those of the kit files, in "
         f"{_KIT_CURRENCY} there; nothing is converted."
     )
+
+
+def guess_note(prices: Money) -> str:
+    """
+    Return which prices count though nobody stated them.
+
+    Parameters
+    ----------
+    prices : Money
+
+    Returns
+    -------
+    str
+        Empty where all are stated.
+
+    Examples
+    --------
+    >>> from sheltermap.journey.trip import Money
+    >>> guess_note(Money(fuel_price=1.0)).replace(_KEPT_WITH, " ")
+    'No price in the trip file, so a guess counts: 30 EUR a night in a room.'
+    """
+    guesses = {"fuel_price": "a litre of fuel", "room_price": "a night in a room"}
+    guessed = [
+        f"{given_price(getattr(prices, key), prices.currency)} {what}"
+        for key, what in guesses.items()
+        if key not in prices.model_fields_set
+    ]
+    if not guessed:
+        return ""
+    return f"No price in the trip file, so a guess counts: {', '.join(guessed)}."

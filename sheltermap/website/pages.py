@@ -14,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 from markupsafe import Markup
 
-from sheltermap.journey.prices import price_note
+from sheltermap.journey.prices import guess_note, price_note
 from sheltermap.journey.report import Report
 from sheltermap.vocabulary import MONTHS, NARROW_SPACE
 from sheltermap.website import basemap, environment, maps, overlays, words
@@ -185,6 +185,7 @@ def _rendered(pages: list[Page], report: Report, public: bool, single: dict | No
         "climate": report.climate,
         "plan": report.best,
         "price_note": "" if public else price_note(report.trip.money.currency),
+        "guess_note": "" if public else guess_note(report.trip.money),
         "made": None if public or report.made is None else words.full_date(report.made),
     }
     has_map = any(page.map for page in pages)
