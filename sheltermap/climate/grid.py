@@ -329,12 +329,10 @@ def _axis_problems(values: np.ndarray, name: str, limit: float, file: str) -> li
 def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
     """Return the variables whose values no weather explains, and what they look like."""
     dataset = dataset.drop_vars(list(EXTRAS), errors="ignore")
+    # Filled, since dask warns of every chunk at sea that has nothing to take the least of.
     statistics = xr.Dataset(
-        {
-            f"{name}.{word}": reduced(array, skipna=True)
-            for name, array in dataset.items()
-            for word, reduced in (("low", xr.DataArray.min), ("high", xr.DataArray.max))
-        }
+        {f"{name}.low": array.fillna(np.inf).min() for name, array in dataset.items()}
+        | {f"{name}.high": array.fillna(-np.inf).max() for name, array in dataset.items()}
     )
     statistics["disorder"] = _disorder(dataset)
     statistics["overfull"] = _overfull(dataset)
@@ -343,7 +341,7 @@ def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
     for name in dataset:
         variable = VARIABLES[name]
         low, high = float(statistics[f"{name}.low"]), float(statistics[f"{name}.high"])
-        if np.isnan(low):
+        if low > high:
             if variable.required:
                 mend = "Choose another box or source."
                 problems.append(Problem(file, name, "some valid value", "none", mend))
