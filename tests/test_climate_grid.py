@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
-
 import numpy as np
 import pytest
 import xarray as xr
@@ -39,16 +37,6 @@ def test_marks_of_an_estimate_survive_the_check():
     checked = grid.check(source)
     assert checked["wet_days"].attrs["estimated"] == "from rain"
     assert checked["wet_days"].attrs["uncertainty"] == "RMSE 2 days a month"
-
-
-def test_chunks_without_land_pass_in_silence():
-    """Large grids come in pieces, and a piece may lie at sea: nothing to warn a user of."""
-    pytest.importorskip("dask")
-    source = small_climatology()
-    source = source.where(source.latitude > source.latitude[0]).assign(source[["elevation"]])
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        grid.check(source.chunk(latitude=1))
 
 
 def test_variable_without_a_value_is_refused():

@@ -329,7 +329,8 @@ def _axis_problems(values: np.ndarray, name: str, limit: float, file: str) -> li
 def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
     """Return the variables whose values no weather explains, and what they look like."""
     dataset = dataset.drop_vars(list(EXTRAS), errors="ignore")
-    # Filled, since dask warns of every chunk at sea that has nothing to take the least of.
+    # Filled, since a chunk at sea has no least value: numpy warns, and dask hushes that in a
+    # way that its threads undo for each other.
     statistics = xr.Dataset(
         {f"{name}.low": array.fillna(np.inf).min() for name, array in dataset.items()}
         | {f"{name}.high": array.fillna(-np.inf).max() for name, array in dataset.items()}
