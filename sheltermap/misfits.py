@@ -76,7 +76,7 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     return known[folded.index(close[0])] if close else None
 
 
-def did_you_mean(name: str, known: Iterable[str], otherwise: str) -> str:
+def did_you_mean(name: str, known: Iterable[str], otherwise: str | None = None) -> str:
     """
     Return how to mend a wrong name.
 
@@ -85,8 +85,8 @@ def did_you_mean(name: str, known: Iterable[str], otherwise: str) -> str:
     name : str
         As somebody wrote it.
     known : iterable of str
-    otherwise : str
-        Said where nothing known is like it.
+    otherwise : str, optional
+        Said where nothing known is like it; by default what there is to choose from.
 
     Returns
     -------
@@ -97,8 +97,11 @@ def did_you_mean(name: str, known: Iterable[str], otherwise: str) -> str:
     >>> did_you_mean("roof tent", ["roof-tent"], ""), did_you_mean("x", [], "Choose one.")
     ("Did you mean 'roof-tent'?", 'Choose one.')
     """
+    known = list(known)
     close = nearest(name, known)
-    return otherwise if close is None else f"Did you mean {shown(close)}?"
+    if close is not None:
+        return f"Did you mean {shown(close)}?"
+    return f"Choose from {', '.join(known)}." if otherwise is None else otherwise
 
 
 def misfits(

@@ -22,6 +22,7 @@ _RATES = {
     "wet_days": ("wet_share", {"long_name": "share of days with at least 1 mm", "units": "1"}),
 }
 _LENGTHS = np.asarray(DAYS_IN_MONTH)
+_EDGES = np.concatenate([[0], np.cumsum(_LENGTHS)])  # days before each month, and all
 _MONTH_OF_DAY = np.repeat(np.arange(12), _LENGTHS)
 
 # Quantities that cannot be negative, and the share of the smallest neighbouring month
@@ -166,9 +167,8 @@ def _within(days: np.ndarray, monthly: np.ndarray, bound: np.ndarray, clip: np.u
     """
     limit = bound[_MONTH_OF_DAY]
     beyond = clip(days, limit) - limit
-    firsts = np.concatenate([[0], np.cumsum(_LENGTHS)[:-1]])
     lengths = _LENGTHS.reshape(-1, *[1] * (monthly.ndim - 1)).astype(monthly.dtype)
-    room = np.add.reduceat(beyond, firsts, axis=0) / lengths
+    room = np.add.reduceat(beyond, _EDGES[:-1], axis=0) / lengths
     with np.errstate(all="ignore"):
         share = np.where(np.abs(room) > 0, (monthly - bound) / room, monthly.dtype.type(1))
     return limit + beyond * share[_MONTH_OF_DAY]
@@ -183,10 +183,9 @@ def _interpolation() -> np.ndarray:
     """
     from scipy.interpolate import CubicSpline
 
-    edges = np.concatenate([[0], np.cumsum(_LENGTHS)])
     unit_sums = np.concatenate([np.zeros((1, 12)), np.cumsum(np.diag(_LENGTHS), axis=0)])
-    trend = edges[:, np.newaxis] * _LENGTHS / DAYS_IN_YEAR
+    trend = _EDGES[:, np.newaxis] * _LENGTHS / DAYS_IN_YEAR
     periodic = unit_sums - trend
     periodic[-1] = periodic[0]
-    spline = CubicSpline(edges, periodic, bc_type="periodic")
+    spline = CubicSpline(_EDGES, periodic, bc_type="periodic")
     return np.diff(spline(np.arange(DAYS_IN_YEAR + 1)), axis=0) + _LENGTHS / DAYS_IN_YEAR

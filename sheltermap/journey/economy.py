@@ -21,7 +21,7 @@ from sheltermap.journey.legplaces import Ground
 from sheltermap.journey.load import LegFacts, LoadReport, load_report
 from sheltermap.journey.problem import Plan, Stay, days_of_year
 from sheltermap.journey.seasons import ScoredPlace
-from sheltermap.shelters.fitting import helps, with_addons
+from sheltermap.shelters.fitting import helps, useful, with_addons
 from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.suitability.shut import scores_with_shut
@@ -116,15 +116,11 @@ class Economy:
     def _variants(self, chosen: Kit, named: Remedy | None) -> list[tuple[Kit, tuple[AddOn, ...]]]:
         """Return the choice with the named remedy, and with all that helps."""
         carries = self.inputs.trip.vehicle.carries
-        useful = tuple(
-            addon
-            for addon in self.inputs.addons.values()
-            if helps(addon, chosen) and (addon.needs == "none" or addon.needs in carries)
-        )
-        one = tuple(addon for addon in useful if named is not None and addon.id == named.id)
+        helping = useful(self.inputs.addons.values(), chosen, carries)
+        one = tuple(addon for addon in helping if named is not None and addon.id == named.id)
         return [
             _with_all(chosen, addons, self.inputs.addons)
-            for addons in dict.fromkeys((one, useful))
+            for addons in dict.fromkeys((one, helping))
             if addons
         ]
 

@@ -183,7 +183,11 @@ def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
     """Return the kits a trip compares, the first with the trip's add-ons."""
     problems = [
         Problem(
-            file, f"shelter.kits[{number}]", "the id of a kit", repr(name), _nearest(name, known)
+            file,
+            f"shelter.kits[{number}]",
+            "the id of a kit",
+            repr(name),
+            did_you_mean(name, known),
         )
         for number, name in enumerate(trip.shelter.kits, 1)
         if name not in known
@@ -194,7 +198,7 @@ def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
             f"shelter.addons[{number}]",
             "the id of an add-on",
             repr(name),
-            _nearest(name, addons),
+            did_you_mean(name, addons),
         )
         for number, name in enumerate(trip.shelter.addons, 1)
         if name not in addons
@@ -214,15 +218,10 @@ def _require_regions(trip: Trip, regions, file: str) -> None:
             f"legs[{number}].region",
             "the id of a region",
             repr(leg.region),
-            _nearest(leg.region, ids),
+            did_you_mean(leg.region, ids),
         )
         for number, leg in enumerate(trip.legs, 1)
         if leg.region is not None and leg.region not in ids
     ]
     if problems:
         raise InputError(problems)
-
-
-def _nearest(name: str, known) -> str:
-    """Return how to mend an unknown name."""
-    return did_you_mean(name, known, f"Choose from {', '.join(known)}.")

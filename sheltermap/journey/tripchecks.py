@@ -89,7 +89,7 @@ def _row_problems(trip, wrong):
                         f"{key}[{number}].legs",
                         "the name of a leg",
                         repr(name),
-                        did_you_mean(name, names, f"Choose from {', '.join(names)}."),
+                        did_you_mean(name, names),
                     )
     pairs = [frozenset(link.legs) for link in trip.links]
     for number, pair in enumerate(pairs, 1):

@@ -52,6 +52,33 @@ def helps(addon: AddOn, kit: Kit) -> bool:
     )
 
 
+def useful(
+    addons: Iterable[AddOn], kit: Kit, carries: Collection[str] | None = None
+) -> tuple[AddOn, ...]:
+    """
+    Return the add-ons that change a kit, of those that a vehicle can take.
+
+    Parameters
+    ----------
+    addons : iterable of AddOn
+    kit : Kit
+    carries : collection of str, optional
+        What the vehicle has; add-ons that need something else are left out. None leaves
+        none out.
+
+    Returns
+    -------
+    tuple of AddOn
+        In the order given.
+    """
+    return tuple(
+        addon
+        for addon in addons
+        if carries is None or addon.needs == "none" or addon.needs in carries
+        if helps(addon, kit)
+    )
+
+
 def with_addons(
     kit: Kit, names: Iterable[str], known: dict[str, AddOn] | None = None, file: str = ""
 ) -> Kit:

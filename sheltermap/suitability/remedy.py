@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from sheltermap.shelters.fitting import helps, with_addons
+from sheltermap.shelters.fitting import useful, with_addons
 from sheltermap.shelters.kit import AddOn, Kit, Sleeper, load_addons
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.grade import grade
@@ -100,12 +100,7 @@ def candidates(
         A room counts as sound; it is the answer only where nothing carried helps.
     """
     addons = load_addons() if addons is None else addons
-    helping = [
-        addon
-        for addon in addons.values()
-        if carries is None or addon.needs == "none" or addon.needs in carries
-        if helps(addon, kit)
-    ]
+    helping = useful(addons.values(), kit, carries)
     better = [with_addons(kit, [addon.id], addons) for addon in helping]
     shares = scores_with_shut(
         night, [kit, *better], sleepers, settings=settings, details=False
