@@ -4,10 +4,7 @@ Assumes that the command line itself may take a moment to load: who breaks off m
 gets the same answer as later, and no traceback.
 """
 
-import sys
-
-BROKEN_OFF = 130
-"""Exit code of what the user broke off, as shells have it."""
+from sheltermap.interrupt import exit_interrupted
 
 
 def main():
@@ -17,8 +14,7 @@ def main():
 
         command_line(prog_name="sheltermap")
     except KeyboardInterrupt:
-        print("\nBroken off.", file=sys.stderr)  # click may not be there yet
-        sys.exit(BROKEN_OFF)
+        exit_interrupted()
 
 
 if __name__ == "__main__":

@@ -22,11 +22,11 @@ from pathlib import Path
 import click
 
 from sheltermap import __version__
+from sheltermap.interrupt import exit_interrupted
 from sheltermap.vocabulary import InputError, Problem
 
 _NO_PLAN = 1
 _WRONG_INPUT = 2
-_BROKEN_OFF = 130
 _NO_READER = 141
 
 _WRITING = ("new", "build", "climate")
@@ -85,8 +85,7 @@ class _Commands(click.Group):
             ctx.exit(_WRONG_INPUT)
         except KeyboardInterrupt:
             # Click's own code for it is 1, which says that there is no plan.
-            click.echo("\nBroken off.", err=True)
-            ctx.exit(_BROKEN_OFF)
+            exit_interrupted()
         except OSError as error:
             # Whatever is left to write at the end goes nowhere, else it fails a second time.
             os.dup2(os.open(os.devnull, os.O_WRONLY), 1)

@@ -17,6 +17,7 @@ from small_trips import leg, saved, stored, trip
 import sheltermap
 from sheltermap import cli
 from sheltermap.cli import main
+from sheltermap.interrupt import exit_interrupted
 
 PACKAGE = Path(sheltermap.__file__).parent
 TITLE = 'title = "Hügel → 山" #'
@@ -394,6 +395,14 @@ pkgutil.resolve_name({project["scripts"]["sheltermap"]!r})()
 """
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "\nBroken off.\n")
+
+
+def test_breaking_off_with_stderr_closed_leaves_the_output_alone(monkeypatch, capsys):
+    """What was written so far may be half a file of JSON, but no other text."""
+    monkeypatch.setattr(sys, "stderr", None)
+    with pytest.raises(SystemExit) as caught:
+        exit_interrupted()
+    assert (caught.value.code, capsys.readouterr().out) == (130, "")
 
 
 def test_who_opens_a_file_tells_what_is_wrong_with_it(tmp_path, monkeypatch):
