@@ -162,12 +162,12 @@ def check(trip: Path):
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
 
-    checked, ground = pipeline.read(trip)
+    checked, doubts = pipeline.read(trip)
     click.echo(
         f"{checked.trip.title}: {_counted(len(checked.trip.legs), 'leg')}, "
         f"{_counted(len(checked.kits), 'kit')}, no problem found."
     )
-    _look_again(_slips(checked.trip, ground))
+    _look_again(doubts)
 
 
 @main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
@@ -216,7 +216,7 @@ def build(
             progress=progress,
         )
     click.echo(f"Wrote {output if one_file else output / 'index.html'}")
-    _look_again(_slips(report.trip, report.places))
+    _look_again(report.doubts)
     if report.best is None:
         click.echo("No feasible plan:", err=True)
         for reason in report.infeasible:
@@ -247,7 +247,7 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
         )
     start = None if from_leg is None else (from_leg, on)
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
-    _look_again(_slips(report.trip, report.places))
+    _look_again(report.doubts)
     if as_json:
         click.echo(json.dumps(answers.departures(report), indent=2))
     else:
@@ -352,15 +352,6 @@ def _look_again(doubts) -> None:
     """Print what looks like a slip in an input that can be used all the same."""
     for doubt in doubts:
         click.echo(f"Look again: {doubt}", err=True)
-
-
-def _slips(trip, places) -> tuple[str, ...]:
-    """Return what looks like a slip in a trip that can be planned all the same."""
-    from sheltermap.journey.distances import short_ways
-    from sheltermap.journey.permits import permit_doubts
-
-    in_places = dict.fromkeys(doubt for place in places for doubt in place.doubts)
-    return (*short_ways(trip), *permit_doubts(trip), *in_places)
 
 
 def _build_date():

@@ -27,12 +27,13 @@ from sheltermap.journey.dated import Dater
 from sheltermap.journey.economy import Economy
 from sheltermap.journey.exports import exported_files
 from sheltermap.journey.inputs import Inputs, read_inputs
-from sheltermap.journey.legplaces import Ground, extents, grounds, journey_box
+from sheltermap.journey.legplaces import extents, grounds, journey_box
 from sheltermap.journey.planner import best_plans, replanned
 from sheltermap.journey.planning import planning_problem
 from sheltermap.journey.problem import Plan, Result
 from sheltermap.journey.report import Place, Report
 from sheltermap.journey.seasons import ScoredPlace, scored_place, with_choice
+from sheltermap.journey.slips import input_doubts
 from sheltermap.journey.underway import kit_in_words
 from sheltermap.misfits import did_you_mean, shown
 from sheltermap.resources import bundled
@@ -51,9 +52,9 @@ Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""
 
 
-def read(path: Path | str) -> tuple[Inputs, tuple[Ground, ...]]:
+def read(path: Path | str) -> tuple[Inputs, tuple[str, ...]]:
     """
-    Return everything a trip's files say, and where its legs lie in the embedded climatology.
+    Return everything a trip's files say, and what in it looks like a slip.
 
     Parameters
     ----------
@@ -63,8 +64,8 @@ def read(path: Path | str) -> tuple[Inputs, tuple[Ground, ...]]:
     Returns
     -------
     Inputs
-    tuple of Ground
-        One a leg, in the order of the trip file.
+    tuple of str
+        As `Report.doubts` with the embedded climatology.
 
     Raises
     ------
@@ -74,7 +75,8 @@ def read(path: Path | str) -> tuple[Inputs, tuple[Ground, ...]]:
     inputs = read_inputs(path)
     refusals(inputs)
     where = extents(inputs)
-    return inputs, tuple(grounds(inputs, where, world_climatology(journey_box(where))))
+    climatology = world_climatology(journey_box(where))
+    return inputs, input_doubts(inputs, grounds(inputs, where, climatology), climatology)
 
 
 def plan(
@@ -175,6 +177,7 @@ def plan(
         by_departure=dater.stays(result),
         replans=() if best is None else dater.replans(best),
         infeasible=tuple(filter(None, (result.message, *_other_ways(result), *kept_kit))),
+        doubts=input_doubts(inputs, ground, climatology),
         remedy=remedy,
         load=load,
         comparison=comparison,

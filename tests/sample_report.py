@@ -463,6 +463,7 @@ def sample_report(text: str = "") -> Report:
         by_departure=by_departure,
         replans=tuple(late(by_departure[35], leg, where) for leg in (1, 2)),
         infeasible=(),
+        doubts=("The permit East limits nothing" + (f" {text}" if text else "") + ".",),
         remedy=remedy_of("Warm bedding", 8.0),
         load=load,
         comparison=compared,

@@ -18,6 +18,7 @@ ANSWER = {
     "alternatives",
     "by_departure",
     "infeasible",
+    "doubts",
     "not_assessed",
     "not_checked",
     "caution",

@@ -10,6 +10,7 @@ from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 from sheltermap.cli import main
 from sheltermap.journey.inputs import read_inputs
 from sheltermap.journey.legplaces import extents, grounds
+from sheltermap.journey.surroundings import surrounding_doubts
 
 HILLY = np.full((LATITUDE.size, LONGITUDE.size), 2100.0)
 HILLY[4, 7] = 2300.0
@@ -22,7 +23,10 @@ CASPIAN = (42.0, 50.5)
 def doubts(folder, climatology, *parts):
     """Return what is doubted in the country around the legs of a trip."""
     inputs = read_inputs(saved(folder, trip(*parts)))
-    return [one.doubts for one in grounds(inputs, extents(inputs), climatology)]
+    return [
+        tuple(surrounding_doubts(one.leg, one.extent, one.footprint, climatology))
+        for one in grounds(inputs, extents(inputs), climatology)
+    ]
 
 
 def ran(command, path, *more):

@@ -39,6 +39,7 @@ def departures(report: Report) -> dict:
             for stays in report.by_departure
         ],
         "infeasible": list(report.infeasible),
+        "doubts": list(report.doubts),
         "not_assessed": list(report.not_assessed),
         "not_checked": list(report.not_checked),
         "caution": NOT_A_FORECAST,

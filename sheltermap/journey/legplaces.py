@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -24,8 +24,6 @@ from sheltermap.hazards.shapes import (
     region_extent,
 )
 from sheltermap.journey.inputs import Inputs
-from sheltermap.journey.surroundings import surrounding_doubts
-from sheltermap.journey.swapped import swapped_doubts
 from sheltermap.journey.trip import Leg, Trip
 from sheltermap.suitability.regional import Footprint, cells, footprints
 from sheltermap.suitability.route import route_pieces
@@ -57,9 +55,6 @@ class Ground:
         Driven in the leg: the trip's figure, else the route's.
     cautions : tuple of str
         What to know about the figure itself.
-    doubts : tuple of str
-        What looks like a slip in the leg, since it does not fit the country around; of the
-        first leg also what looks like a slip in drawn files.
     """
 
     id: str
@@ -70,7 +65,6 @@ class Ground:
     cell_elevation: tuple[float, float, float]
     kilometres: float | None
     cautions: tuple[str, ...]
-    doubts: tuple[str, ...] = ()
 
 
 def extents(inputs: Inputs) -> tuple[Extent, ...]:
@@ -159,9 +153,7 @@ def grounds(
     ]
     if problems:
         raise InputError(problems)
-    first, *others = result
-    doubts = (*first.doubts, *swapped_doubts(inputs, where))
-    return (replace(first, doubts=doubts), *others)
+    return result
 
 
 def driving_days(kilometres: float | None, daily_km: float) -> int:
@@ -196,7 +188,6 @@ def _ground(
         cell_elevation=(low, mean, high),
         kilometres=kilometres,
         cautions=tuple(_cautions(leg, footprint, low, mean, high)),
-        doubts=tuple(surrounding_doubts(leg, extent, footprint, climatology)),
     )
 
 

@@ -183,8 +183,6 @@ class Place:
         Observed and user-given hazards; computed ones have `computed` set.
     not_checked : tuple of str
         Hazard kinds that no layer covers here.
-    doubts : tuple of str
-        What looks like a slip in the trip file, since it does not fit the country around.
     """
 
     id: str
@@ -206,7 +204,6 @@ class Place:
     findings: tuple[HazardFinding, ...]
     not_checked: tuple[str, ...]
     region: str = ""
-    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -393,6 +390,8 @@ class Report:
         when it is reached on its day, or up to four weeks late.
     infeasible : tuple of str
         What must give when there is no plan.
+    doubts : tuple of str
+        What looks like a slip in the inputs.
     remedy : Remedy or None
         The cheapest remedy for the whole plan.
     load : LoadReport or None
@@ -417,6 +416,7 @@ class Report:
     by_departure: tuple[Stays, ...]
     replans: tuple[tuple[Stays, ...], ...]
     infeasible: tuple[str, ...]
+    doubts: tuple[str, ...]
     remedy: Remedy | None
     load: LoadReport | None
     comparison: KitComparison | None

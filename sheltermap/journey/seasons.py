@@ -215,7 +215,6 @@ def scored_place(ground: Ground, inputs: Inputs, kits: Sequence[Kit]) -> ScoredP
         findings=found,
         not_checked=unchecked,
         region=_region_name(leg, inputs),
-        doubts=ground.doubts,
     )
     return ScoredPlace(
         place=place,

@@ -73,6 +73,8 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
             "warnings": opening.warnings(report, public),
             "range_parts": opening.range_parts(report.best) if report.best else "",
             "infeasible": () if report.best else report.infeasible,
+            # They name the trip's files, dates and exact camps.
+            "doubts": () if public else report.doubts,
             "season": shared.season(),
             "drawn_map": drawn_map,
             "legs": shared.legs(),
