@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import functools
 import json
-import math
 import re
 import tomllib
 from collections.abc import Callable
@@ -27,7 +26,7 @@ from pydantic import (
 )
 
 from sheltermap.access import unreadable
-from sheltermap.misfits import members, misfits, shown
+from sheltermap.misfits import PLAIN, members, misfits, shown
 from sheltermap.vocabulary import InputError, Problem
 
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
@@ -35,30 +34,29 @@ _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 
 
 Share = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0)]
+NotNegative = Annotated[float, Field(ge=0)]
 
 
 class Record(BaseModel):
     """A table of a file: unknown keys are refused and values never change after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False, allow_inf_nan=False)
 
     @field_validator("*", mode="before")
     @classmethod
     def _as_written(cls, value, info):
         # Pydantic would read "yes" as true, true as 1 and "2" as 2; strict, it refuses lists.
         kind = _plain_kind(cls, info.field_name)
+        mend = None
         if kind is bool and isinstance(value, str | int | float) and not isinstance(value, bool):
-            raise ValueError("true or false | Write true or false, without quotes.")
-        if kind in (int, float):
-            number = "a whole number" if kind is int else "a number"
-            if isinstance(value, str):
-                raise ValueError(f"{number} | Write the number alone, without quotes or units.")
-            if isinstance(value, bool):
-                raise ValueError(f"{number} | Write a number.")
-            if isinstance(value, float) and not math.isfinite(value):
-                raise ValueError("a finite number | Correct the value.")
+            mend = "Write true or false, without quotes."
+        elif kind in (int, float) and isinstance(value, str):
+            mend = "Write the number alone, without quotes or units."
+        elif kind in (int, float) and isinstance(value, bool):
+            mend = "Write a number."
+        if mend is not None:
+            raise ValueError(f"{PLAIN[kind.__name__]} | {mend}")
         return value
 
 

@@ -20,7 +20,7 @@ from sheltermap.vocabulary import Problem
 
 _SHOWN_CHARACTERS = 60
 
-_PLAIN = {
+PLAIN = {
     "int": "a whole number",
     "float": "a number",
     "finite": "a finite number",
@@ -32,6 +32,8 @@ _PLAIN = {
     "dict": "a table",
     "model": "a table",
 }
+"""What should stand somewhere, by the first word of pydantic's name of the mistake."""
+
 _BOUNDS = {
     "greater_than_equal": "at least {ge:.12g}",
     "greater_than": "more than {gt:.12g}",
@@ -172,7 +174,7 @@ def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem
         expected = _BOUNDS[kind].format(**context)
     else:
         word = kind.partition("_")[0]
-        expected = _PLAIN.get(word, details["msg"].removeprefix("Input should be "))
+        expected = PLAIN.get(word, details["msg"].removeprefix("Input should be "))
         mend = _bracketed(expected, got, key) or mend
     return Problem(file, key, expected, shown(got), mend)
 

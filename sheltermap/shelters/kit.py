@@ -22,7 +22,7 @@ Identifier = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 Text = Annotated[str, Field(min_length=1, max_length=300), AfterValidator(one_line)]
 Title = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(one_line)]
 Sources = Annotated[tuple[Text, ...], Field(min_length=1)]
-Label = Annotated[float, Field(ge=-60, le=25, allow_inf_nan=False)]
+Label = Annotated[float, Field(ge=-60, le=25)]
 Need = Literal["none", "roof_rack", "bed_rack", "load_bed", "pop_roof"]
 
 
