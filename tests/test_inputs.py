@@ -84,6 +84,16 @@ def test_addons_go_to_the_first_kit(tmp_path):
     assert other == plain[1]
 
 
+def test_addon_that_changes_nothing_is_named_with_its_place(tmp_path):
+    """A roof tent lies off the ground without a cot."""
+    second = ('"roof-tent"]', '"roof-tent"]\naddons = ["mat", "cot"]')
+    ((_, key, message),) = problems(
+        saved(tmp_path, trip(leg("A"), kits="roof-tent", changed=[second]))
+    )
+    assert key == "shelter.addons[2]"
+    assert "an add-on that changes roof-tent, got 'cot'. Leave it out." in message
+
+
 def test_unknown_kit_names_its_neighbour(tmp_path):
     """One letter off is the usual mistake."""
     ((file, key, message),) = problems(saved(tmp_path, trip(leg("A"), kits="bedrol")))

@@ -166,13 +166,12 @@ def test_layers_add_up():
     assert kit.ground_resistance_m2k_w == pytest.approx(0.9 + 0.35)
 
 
-def test_unknown_and_useless_addons():
-    """Both are refused at once, with the choice."""
+def test_useless_addons():
+    """Told once, where it first stands; a kit with an awning needs no second."""
     with pytest.raises(InputError) as caught:
-        with_addons(KITS["roof-tent"], ["cot", "stove"], file="trip.toml")
-    useless, unknown = caught.value.problems
-    assert useless.got == "'cot'"
-    assert "awning, fan, warm-bedding, mat, cot" in unknown.mend
+        with_addons(KITS["roof-tent"], ["mat", "cot", "mat", "cot"], file="trip.toml")
+    (useless,) = caught.value.problems
+    assert (useless.key, useless.got) == ("addons[2]", "'cot'")
     assert not helps(load_addons()["awning"], KITS["bedroll-awning"])
 
 

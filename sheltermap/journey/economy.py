@@ -218,7 +218,7 @@ def _with_all(kit: Kit, addons: Sequence[AddOn], known) -> tuple[Kit, tuple[AddO
     for addon in addons:
         # One add-on can make another useless: a bed already off the ground needs no cot.
         if helps(addon, kit):
-            kit = with_addons(kit, [addon.id], dict(known))
+            kit = with_addons(kit, [addon.id], known)
             added.append(addon)
     return kit, tuple(added)
 

@@ -206,7 +206,7 @@ def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
     if problems:
         raise InputError(problems)
     first, *others = (known[name] for name in dict.fromkeys(trip.shelter.kits))
-    return (with_addons(first, trip.shelter.addons, addons, file), *others)
+    return (with_addons(first, trip.shelter.addons, addons, file, "shelter.addons"), *others)
 
 
 def _require_regions(trip: Trip, regions, file: str) -> None:

@@ -6,7 +6,7 @@ help, mass and price in them; reasons against a kit. Assumes each add-on counts 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from sheltermap.shelters.kit import AddOn, Kit, load_addons
 from sheltermap.vocabulary import InputError, Problem
@@ -80,7 +80,11 @@ def useful(
 
 
 def with_addons(
-    kit: Kit, names: Iterable[str], known: dict[str, AddOn] | None = None, file: str = ""
+    kit: Kit,
+    names: Sequence[str],
+    known: Mapping[str, AddOn] | None = None,
+    file: str = "",
+    key: str = "addons",
 ) -> Kit:
     """
     Return a kit with add-ons: their help, mass, bulk, drag and price included.
@@ -88,11 +92,11 @@ def with_addons(
     Parameters
     ----------
     kit : Kit
-    names : iterable of str
+    names : sequence of str
         Ids of add-ons; each counts once.
-    known : dict of str to AddOn, optional
-        By default the shipped ones.
-    file : str
+    known : mapping of str to AddOn, optional
+        Must have the names; by default the shipped ones.
+    file, key : str
         Where the names stood, for messages.
 
     Returns
@@ -103,7 +107,7 @@ def with_addons(
     Raises
     ------
     InputError
-        If a name is unknown or the add-on changes nothing about this kit.
+        If an add-on changes nothing about this kit.
 
     Examples
     --------
@@ -114,14 +118,11 @@ def with_addons(
     known = load_addons() if known is None else known
     problems = []
     for name in dict.fromkeys(names):
-        if name not in known:
-            mend = f"Choose from {', '.join(known)}."
-            problems.append(Problem(file, "addons", "a known add-on", repr(name), mend))
-        elif not helps(known[name], kit):
-            expected = f"an add-on that changes {kit.id}"
-            problems.append(Problem(file, "addons", expected, repr(name), "Leave it out."))
-        else:
+        if helps(known[name], kit):
             kit = _added(kit, known[name])
+            continue
+        place, expected = f"{key}[{names.index(name) + 1}]", f"an add-on that changes {kit.id}"
+        problems.append(Problem(file, place, expected, repr(name), "Leave it out."))
     if problems:
         raise InputError(problems)
     return kit
