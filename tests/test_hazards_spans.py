@@ -48,6 +48,7 @@ def test_runs_read_as_people_write_them():
     """Whole months, parts of months, single days and New Year."""
     assert run_words(span_days("June")) == "June"
     assert run_words(span_days("11-01..02-28")) == "November to February"
+    assert run_words(span_days("12-17..01-31")) == "17 December to 31 January"
     assert run_words(span_days("03-05..03-09")) == "5 to 9 March"
     assert run_words(span_days("03-05")) == "5 March"
     assert run_words(np.zeros(365, bool)) == ""

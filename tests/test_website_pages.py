@@ -27,7 +27,6 @@ from sheltermap.website.environment import json_block, with_policy
 from sheltermap.website.figures import both, percent
 from sheltermap.website.opening import headline, warnings
 from sheltermap.website.pages import ONE_FILE, one_file, site
-from sheltermap.website.words import spans
 
 
 @cache
@@ -273,9 +272,9 @@ def test_hazards_say_what_when_and_on_whose_word():
     """The high valley's closure has its level, its dates, its source and its caution."""
     text = visible_text(sample_site()["region-high-valley.html"].decode())
     assert "closure: 17 November to 30 April" in text
-    assert "prohibitive: 1 May to 14 May" in text
+    assert "prohibitive: 1 to 14 May" in text
     assert "Closed 17 November to 30 April: road closed by snow or water (source: road a" in text
-    assert "Forbidden 1 May to 14 May: road closed by snow or water (source: road a" in text
+    assert "Forbidden 1 to 14 May: road closed by snow or water (source: road a" in text
     assert "Source: road authority" in text
     assert "Opening dates change from year to year" in text
 
@@ -343,13 +342,6 @@ def test_percent_never_claims_certainty():
     """0.996 is not 100 %, and 0.004 is not 0 %."""
     assert percent(0.996).startswith("over 99")
     assert percent(0.004).startswith("under 1")
-
-
-def test_spans_wrap_round_new_year():
-    """A winter closure reads as one span, not two."""
-    closed = np.zeros(365, dtype=bool)
-    closed[:31] = closed[350:] = True  # position 350 is 17 December
-    assert spans(closed) == ["17 December to 31 January"]
 
 
 def test_public_sentence_has_no_date_and_no_price():
@@ -527,7 +519,7 @@ def test_hazard_of_a_part_keeps_its_level_there():
     files = site(replace(report, places=places), base_map=BASE_MAP)
     text = visible_text(files["region-high-valley.html"].decode())
     assert "It holds in part of the area only (about 5 %); there it is closed" in text
-    assert "closed 17 November to 30 April and prohibitive 1 May to 14 May." in text
+    assert "closed 17 November to 30 April and prohibitive 1 to 14 May." in text
     assert "advisory: 17 November to 14 May" in text
     assert "Concerns" not in text
 

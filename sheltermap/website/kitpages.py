@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 from markupsafe import Markup
 
+from sheltermap.hazards.spans import run_words
 from sheltermap.journey.prices import money
 from sheltermap.journey.report import Report
 from sheltermap.journey.titles import in_sentence
@@ -203,5 +204,5 @@ def _good_months(season) -> str:
     grade = np.asarray(season.grade)
     if (grade < 0).all():
         return "unknown"
-    good = words.spans((grade >= 0) & (grade <= Grade.WORKABLE))
-    return "sound or workable " + words.listed(good) if good else "never better than rough"
+    good = run_words((grade >= 0) & (grade <= Grade.WORKABLE))
+    return f"sound or workable {good}" if good else "never better than rough"

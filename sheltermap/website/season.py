@@ -13,10 +13,10 @@ from itertools import groupby
 
 import numpy as np
 
+from sheltermap.hazards.spans import day_word
 from sheltermap.journey.problem import days_of_year
 from sheltermap.journey.report import Place, PlannedLeg, Report, Week
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, LEVELS, MONTHS
-from sheltermap.website import words
 from sheltermap.website.charts import box_path
 
 _BAND = 5  # height of the band for hazards not checked
@@ -262,8 +262,7 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
                 "remedy": remedy,
                 "lowest": float(np.min(shares)),
                 "highest": float(np.max(shares)),
-                "when": f"{words.yearly_date(starts[members[0]])} to "
-                f"{words.yearly_date(ends[members[-1]] - 1)}",
+                "when": f"{day_word(starts[members[0]])} to {day_word(ends[members[-1]] - 1)}",
             }
         )
     return runs

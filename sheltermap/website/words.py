@@ -11,6 +11,7 @@ from datetime import date
 import numpy as np
 
 from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.hazards.spans import run_words
 from sheltermap.journey.report import Place, Report
 from sheltermap.vocabulary import (
     DAYS_IN_MONTH,
@@ -89,24 +90,6 @@ def full_date(day: date) -> str:
     return f"{day_and_month(day)} {day.year}"
 
 
-def yearly_date(day_of_year: int) -> str:
-    """
-    Return a day of the 365-day year as words.
-
-    Parameters
-    ----------
-    day_of_year : int
-        Position from 0.
-
-    Examples
-    --------
-    >>> yearly_date(0), yearly_date(59), yearly_date(364)
-    ('1 January', '1 March', '31 December')
-    """
-    month = max(m for m in range(12) if _MONTH_STARTS[m] <= day_of_year)
-    return f"{day_of_year - _MONTH_STARTS[month] + 1} {MONTHS[month]}"
-
-
 def month_days(month: int) -> slice:
     """
     Return the days of a month as a slice of a 365-day array.
@@ -137,41 +120,6 @@ def listed(items, last: str = "and") -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
-
-
-def spans(days) -> list[str]:
-    """
-    Return when a yearly condition holds, as spans of dates that may cross New Year.
-
-    Parameters
-    ----------
-    days : bool array, shape (365,)
-        Where it holds.
-
-    Returns
-    -------
-    list of str
-
-    Examples
-    --------
-    >>> closed = np.zeros(365, bool)
-    >>> closed[:120] = closed[334:] = True
-    >>> spans(closed), spans(np.ones(365, bool)), spans(np.zeros(365, bool))
-    (['1 December to 30 April'], ['all year'], [])
-    """
-    days = np.asarray(days, dtype=bool)
-    if days.all():
-        return ["all year"]
-    if not days.any():
-        return []
-    starts = np.flatnonzero(days & ~np.roll(days, 1))
-    ends = np.flatnonzero(days & ~np.roll(days, -1))
-    if ends[0] < starts[0]:
-        ends = np.roll(ends, -1)
-    return [
-        yearly_date(int(a)) if a == b else f"{yearly_date(int(a))} to {yearly_date(int(b))}"
-        for a, b in zip(starts, ends, strict=True)
-    ]
 
 
 def grade_word(grade: int) -> str:
@@ -228,11 +176,11 @@ def level_sentences(level_by_day) -> list[tuple[str, str]]:
     Examples
     --------
     >>> level_sentences([4] * 31 + [2] * 28 + [0] * 306)
-    [('closure', '1 January to 31 January'), ('serious', '1 February to 28 February')]
+    [('closure', 'January'), ('serious', 'February')]
     """
     levels = np.asarray(level_by_day)
     return [
-        (LEVEL_WORDS[code], listed(spans(levels == code)))
+        (LEVEL_WORDS[code], run_words(levels == code))
         for code in range(len(LEVELS), 0, -1)
         if (levels == code).any()
     ]
