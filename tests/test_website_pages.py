@@ -356,9 +356,10 @@ def test_what_the_trip_file_closes_stands_on_its_regions_page():
     report = sample_report()
     winter = Span(first="11-15", last="05-10", margin_days=10, note="snow on the upper road")
     once = Span(first=date(2027, 6, 1), last=date(2027, 6, 4))
+    always = Span(first="01-01", last="12-31")
     name = next(leg.name for leg in report.best.legs if leg.place == "lowland")
     legs = tuple(
-        leg.model_copy(update={"closed": (winter, once)}) if leg.name == name else leg
+        leg.model_copy(update={"closed": (winter, once, always)}) if leg.name == name else leg
         for leg in report.trip.legs
     )
     report = replace(report, trip=report.trip.model_copy(update={"legs": legs}))
@@ -370,6 +371,7 @@ def test_what_the_trip_file_closes_stands_on_its_regions_page():
     said = "is closed 15 November to 10 May every year, and kept free for 10 days more"
     assert f"{said} (trip file): snow on the upper road." in page(public=False)
     assert "is closed 1 June 2027 to 4 June 2027 (trip file)." in page(public=False)
+    assert "is closed all year (trip file)." in page(public=False)
     assert said in page(public=True)
     assert "upper road" not in page(public=True) and "1 June 2027" not in page(public=True)
     assert not any("Nothing closes" in page(public) for public in (False, True))

@@ -12,7 +12,7 @@ import numpy as np
 
 from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.hazards.spans import run_words, span_days
+from sheltermap.hazards.spans import ALL_YEAR, run_words, span_days
 from sheltermap.journey.report import Place
 from sheltermap.sun import clock_noon
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, lowered
@@ -188,7 +188,8 @@ def _closings(shared: Shared, place: Place) -> list[str]:
 def _span_words(span, public: bool) -> str:
     """Return a span of a trip file in words; nothing for one year's dates in a public copy."""
     if isinstance(span.first, str):
-        return f"{run_words(span_days(f'{span.first}..{span.last}'))} every year"
+        when = run_words(span_days(f"{span.first}..{span.last}"))
+        return when if when == ALL_YEAR else f"{when} every year"
     if public:
         return ""
     return f"{words.full_date(span.first)} to {words.full_date(span.last)}"
