@@ -386,6 +386,46 @@ def test_hostile_text_never_runs(browser, tmp_path):
                 assert page.locator("footer").count() == 1, name
 
 
+# The place of each stretch of text, as the eye meets it.
+_LEFT_EDGES = """(element, pieces) => {
+  const walker = document.createTreeWalker(element, NodeFilter.SHOW_TEXT);
+  let text = "", spots = [];
+  for (let node; (node = walker.nextNode());) {
+    for (let at = 0; at < node.length; at += 1) spots.push([node, at]);
+    text += node.data;
+  }
+  return pieces.map(piece => {
+    const range = document.createRange(), [node, at] = spots[text.indexOf(piece)];
+    range.setStart(node, at);
+    range.setEnd(node, at + 1);
+    return range.getBoundingClientRect().left;
+  });
+}"""
+
+
+def test_right_to_left_name_leaves_the_date_alone(browser, tmp_path):
+    """After a name in Arabic script the day stands between the name and the month."""
+    name = "\u067e\u0627\u0645\u06cc\u0631"
+    target = write_site(site(sample_report(name), base_map=BASE_MAP), tmp_path / "build")
+    with opened(browser, 1280) as visit:
+        page = visit(target / "index.html")
+        page.locator(".season-touch").focus()
+        page.keyboard.press("ArrowDown")
+        told = page.locator(".tell")
+        day, month = re.search(
+            name + "\u2069?, ([0-9]+) ([A-Z][a-z]+)", told.inner_text()
+        ).groups()
+        edges = told.evaluate(_LEFT_EDGES, [name, f"{day} {month}", f"{month} to"])
+        assert edges == sorted(edges)
+        page = visit(target / "region-steppe.html")
+        headline = page.locator(".opening").first
+        day, month = re.search(
+            name + "\u2069?: ([0-9]+) ([A-Z][a-z]+)", headline.inner_text()
+        ).groups()
+        edges = headline.evaluate(_LEFT_EDGES, [name, f"{day} {month}", f"{month} "])
+        assert edges == sorted(edges)
+
+
 @pytest.mark.parametrize("copy", ["no plan", "public"])
 def test_lesser_copies_open_too(browser, tmp_path, copy):
     """A journey without a plan and the copy for everyone: every page, no error."""

@@ -23,7 +23,7 @@ from sheltermap.journey.fields import Span
 from sheltermap.vocabulary import NARROW_SPACE
 from sheltermap.website import basemap, charts, maps, season
 from sheltermap.website.basemap import clipped
-from sheltermap.website.environment import json_block, with_policy
+from sheltermap.website.environment import isolated, json_block, with_policy
 from sheltermap.website.figures import both, percent
 from sheltermap.website.opening import headline, warnings
 from sheltermap.website.pages import ONE_FILE, one_file, site
@@ -252,6 +252,36 @@ def test_hostile_text_stays_text(text):
         policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)[1]
         scripts = re.findall(r"<script>(.*?)</script>", page, re.S)
         assert len(re.findall(r"'sha256-", policy)) == len(scripts), name
+
+
+@pytest.mark.parametrize(
+    "text, expected",
+    [
+        ("\u05d4\u05e8, 2 July", "[\u05d4\u05e8], 2 July"),
+        (
+            "9. \u05d4\u05e8 12 (\u05e7\u05d8\u05df): 5",
+            "9. [\u05d4\u05e8 12 (\u05e7\u05d8\u05df)]: 5",
+        ),
+        (
+            "\u05d4\u05e8 (2027) and \u0646\u0647\u0631",
+            "[\u05d4\u05e8 (2027)] and [\u0646\u0647\u0631]",
+        ),
+        ("\u05d4\u05e8 (by road)", "[\u05d4\u05e8] (by road)"),
+        ("\u202e\u05d4\u05e8\u2069", "[\u05d4\u05e8]"),
+        ("Ala-Too, 天山", "Ala-Too, 天山"),
+    ],
+)
+def test_right_to_left_names_are_isolated(text, expected):
+    """Whole names stand between isolates, their brackets with them, in pages and in data."""
+    expected = expected.replace("[", "\u2068").replace("]", "\u2069")
+    assert isolated(text) == expected
+    assert json.loads(str(json_block({"a": [text]}))) == {"a": [expected]}
+
+
+def test_many_brackets_do_not_slow_the_isolating():
+    """A text made to make the search try every way takes no time worth measuring."""
+    text = "(" + "\u05e9(" * 20_000
+    assert isolated(text) == text.replace("\u05e9", "\u2068\u05e9\u2069")
 
 
 def test_json_blocks_cannot_end_early():

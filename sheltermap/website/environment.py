@@ -11,7 +11,9 @@ import base64
 import hashlib
 import json
 import re
+import unicodedata
 from functools import cache
+from itertools import accumulate
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -29,6 +31,13 @@ POLICY_MARK = "content-policy"
 
 _INLINE_SCRIPT = re.compile(r"<script>(.*?)</script>", re.S)
 _BIDI = dict.fromkeys((*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F))
+
+# Letters written from right to left (Unicode blocks), and what else a name of them may hold.
+_LETTERS = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff"
+_BETWEEN = " \u00a0\\d.'\u2019/\u2013-"
+_LEFTWARD = re.compile(
+    rf"[{_LETTERS}]++(?:[{_BETWEEN}]*+(?:[{_LETTERS}]++|\([{_LETTERS}{_BETWEEN}]*+\)))*+"
+)
 
 
 @cache
@@ -88,22 +97,65 @@ def softened(text: str) -> str:
 
 
 def _plain(value):
-    """Return text without the marks that turn reading order round; markup stays."""
+    """Return text in an order that only we set; markup stays."""
     if isinstance(value, str) and not isinstance(value, Markup):
-        return value.translate(_BIDI)
+        return isolated(value)
     return value
+
+
+def isolated(text: str) -> str:
+    """
+    Return text whose right-to-left names leave the order around them alone.
+
+    Marks that turn the order round are taken out. Each stretch of right-to-left letters is
+    put between Unicode's isolates: without them "NAME: 10 August" shows the 10 on the wrong
+    side of the name (Unicode Standard Annex 9, rules N0 to N2 and section 2.4).
+
+    Parameters
+    ----------
+    text : str
+        May hold text from users.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> isolated("\u05d4\u05e8: 10 August") == "\u2068\u05d4\u05e8\u2069: 10 August"
+    True
+    >>> isolated("Steppe: 10 August")
+    'Steppe: 10 August'
+    """
+    text = text.translate(_BIDI)
+    return text if text.isascii() else _LEFTWARD.sub("\u2068\\g<0>\u2069", text)
+
+
+def _all_isolated(data):
+    """Return data with every text in it isolated; keys stay."""
+    if isinstance(data, str):
+        return isolated(data)
+    if isinstance(data, dict):
+        return {key: _all_isolated(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [_all_isolated(value) for value in data]
+    return data
 
 
 def shortened(text: str, length: int) -> str:
     """
-    Return text cut to a length, for labels inside drawings.
+    Return text cut to a length, for labels inside drawings; wide characters count twice.
 
     Examples
     --------
-    >>> shortened("Karakum and Kyzylkum", 10)
-    'Karakum a…'
+    >>> shortened("Karakum and Kyzylkum", 10), shortened("天山山脉与伊塞克湖盆地", 10)
+    ('Karakum a…', '天山山脉…')
     """
-    return text if len(text) <= length else text[: length - 1] + "…"
+    widths = [2 if unicodedata.east_asian_width(character) in "FW" else 1 for character in text]
+    if sum(widths) <= length:
+        return text
+    kept = sum(so_far < length for so_far in accumulate(widths))
+    return text[:kept] + "…"
 
 
 def variable_name(name: str) -> str:
@@ -195,7 +247,9 @@ def json_block(data) -> Markup:
     >>> str(json_block({"name": "</script>"}))
     '{"name":"\\\\u003c/script\\\\u003e"}'
     """
-    text = json.dumps(data, separators=(",", ":"), ensure_ascii=True, sort_keys=True)
+    text = json.dumps(
+        _all_isolated(data), separators=(",", ":"), ensure_ascii=True, sort_keys=True
+    )
     for character in "<>&":
         text = text.replace(character, f"\\u{ord(character):04x}")
     return Markup(text)
