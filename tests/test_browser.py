@@ -454,6 +454,9 @@ def test_one_file_turns_its_pages(browser, folder, tmp_path):
             page.wait_for_selector(f"#{identity}.shown")
             assert page.locator("article.shown").count() == 1
             assert page.evaluate("document.documentElement.scrollWidth") <= 390, identity
+            # The browser scrolls to what an address names, sometimes after our script ran.
+            page.evaluate(f"void document.getElementById('{identity}').scrollIntoView()")
+            assert page.evaluate("window.scrollY") == 0, identity
         page.evaluate("location.hash = '#page-maps'")
         page.wait_for_selector("#page-maps.shown .leaflet-image-layer")
         assert page.locator(".leaflet-image-layer").get_attribute("src").startswith("data:image")
@@ -462,6 +465,22 @@ def test_one_file_turns_its_pages(browser, folder, tmp_path):
         assert "5 May 2027" in page.locator("#departure-date").inner_text()
         page.go_back()
         page.wait_for_selector("#page-maps.shown")
+
+
+def test_one_file_lays_out_one_page(browser, folder):
+    """While the copy is still being read only its first page is laid out: slow phones wait."""
+    watch = """window.seen = {}; new MutationObserver(() => {
+      document.querySelectorAll('.page').forEach(page => {
+        if (!(page.id in seen)) seen[page.id] = page.checkVisibility(); });
+    }).observe(document, {childList: true, subtree: true});"""
+    context = browser.new_context(offline=True)
+    context.add_init_script(watch)
+    page = context.new_page()
+    page.goto((folder / ONE_FILE).resolve().as_uri())
+    seen = page.evaluate("seen")
+    context.close()
+    assert len(seen) == len(PAGES)
+    assert [identity for identity, visible in seen.items() if visible] == ["page-plan"]
 
 
 def test_any_host_and_sub_path_serves_it(browser, folder):

@@ -4,6 +4,8 @@
   var root = document.documentElement;
   var dark = window.matchMedia("(prefers-color-scheme: dark)");
   root.classList.add("js");
+  /* From the start, so that no page is laid out only to be hidden. */
+  if (root.dataset.single) root.classList.add("single");
   ["scheme", "units"].forEach(function (name) {
     try {
       var kept = window.localStorage.getItem("sheltermap-" + name);

@@ -269,7 +269,6 @@
 
   /* One-file copy: one page at a time, by the part of the address after #. */
   if (root.dataset.single) {
-    root.classList.add("single");
     var pages = Array.prototype.slice.call(document.querySelectorAll(".page"));
     var turn = function () {
       var wanted = byId(decodeURIComponent(window.location.hash.slice(1)));
