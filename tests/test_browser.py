@@ -535,6 +535,12 @@ def test_booklet_prints_plan_first(browser, folder, tmp_path):
         for selector in ("nav", "#departure", "#map-controls", ".map-frame", ".tell"):
             assert not page.locator(selector).first.is_visible(), selector
         assert page.locator(".months img").first.is_visible()
+        # No table's head at the foot of a sheet, no month table on two.
+        for selector, rule in (("thead", "breakAfter"), (".pair table", "breakInside")):
+            told = page.eval_on_selector_all(
+                selector, f"all => all.map(e => getComputedStyle(e).{rule})"
+            )
+            assert told and set(told) == {"avoid"}, selector
         paper = page.pdf(format="A4", path=str(tmp_path / "booklet.pdf"))
         assert paper.startswith(b"%PDF") and paper.count(b"/Type /Page\n") >= 8
 
