@@ -52,6 +52,17 @@ def browser_fixture():
 
 
 @contextmanager
+def large_text(browser):
+    """Start a second browser whose user has set text to twice its size."""
+    large = browser.browser_type.launch(
+        executable_path=_CHROMIUM or "chromium",
+        args=[*_ARGUMENTS, "--blink-settings=defaultFontSize=32"],
+    )
+    yield large
+    large.close()
+
+
+@contextmanager
 def opened(browser, width=1280, scheme="light", units="metric", **settings):
     """
     Open a tab without network that fails on any outside request or error.

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened, unfold
+from browsing import BROWSER_MARKS, browser_fixture, large_text, opened, unfold
 from sample_report import BASE_MAP, HOSTILE, NIGHTS, infeasible_report, sample_report
 
 from sheltermap.website.figures import percent
@@ -63,6 +63,42 @@ def test_no_page_scrolls_sideways(browser, folder, width):
                 reach = page.evaluate("document.documentElement.scrollWidth")
                 assert reach <= width, (name, reach)
                 unfold(page)
+
+
+def test_text_twice_as_large_fits_a_phone(browser, folder):
+    """With the browser's text at 200 % nothing sticks out of a phone, all unfolded."""
+    with large_text(browser) as large, opened(large, 360) as visit:
+        for name in PAGES:
+            page = visit(folder / name)
+            unfold(page)
+            assert page.evaluate("getComputedStyle(document.documentElement).fontSize") == "32px"
+            assert page.evaluate("document.documentElement.scrollWidth") <= 360, name
+
+
+def test_forced_colours_keep_what_colour_tells(browser, folder):
+    """Where the system sets all colours, the page one is on and the chart's key stay."""
+    with opened(browser, 390, forced_colors="active") as visit:
+        page = visit(folder / "region-steppe.html")
+        border = "e => getComputedStyle(e).borderBottomColor"
+        paper = page.evaluate("getComputedStyle(document.body).backgroundColor")
+        assert page.locator("nav a:not([aria-current])").first.evaluate(border) == paper
+        assert page.locator("nav a[aria-current]").first.evaluate(border) != paper
+        key = page.locator(".key-range").first
+        assert key.evaluate("e => getComputedStyle(e).backgroundColor") != paper
+
+
+def test_night_slider_is_dim_red(browser, folder):
+    """At night no part of a slider is grey or white: its brightest green is the text's."""
+    from io import BytesIO
+
+    from PIL import Image
+
+    with opened(browser, 390, scheme="night") as visit:
+        for name in ("calendar.html", "maps.html"):
+            slider = visit(folder / name).locator("input[type=range]")
+            pixels = np.asarray(Image.open(BytesIO(slider.screenshot())).convert("RGB"), int)
+            assert pixels[..., 0].max() > 200, name  # The handle is there.
+            assert (pixels[..., 1] <= pixels[..., 0] / 2).all(), name
 
 
 @pytest.mark.parametrize("scheme", SCHEMES)
@@ -308,6 +344,34 @@ def test_maps_show_without_a_script(browser, folder):
         assert page.locator("#map-controls").is_visible()
         assert page.locator(".months img:visible").count() == 0
         assert not page.get_by_text("without one, the pictures below").is_visible()
+
+
+def test_no_dead_slider_without_a_script(browser, folder):
+    """Without a script the slider and the chart's tap line are gone; the table is named."""
+    with opened(browser, 360, java_script_enabled=False, scheme=None) as visit:
+        page = visit(folder / "calendar.html")
+        assert page.locator("#departure, .tell").count() == 2
+        assert not page.locator("#departure").is_visible()
+        assert not page.locator(".tell").is_visible()
+        assert page.get_by_text("without one, the table below the curve").is_visible()
+        assert page.locator("figure:has(#calendar-curve-t) table").count() == 1
+    with opened(browser, 360) as visit:
+        page = visit(folder / "calendar.html")
+        assert page.locator("#departure").is_visible() and page.locator(".tell").is_visible()
+        assert not page.get_by_text("without one, the table below the curve").is_visible()
+
+
+def test_map_jumps_where_motion_is_unwanted(browser, folder):
+    """With the system's wish for less motion no layer of the map glides."""
+    timing = "e => getComputedStyle(e).transitionProperty"
+    for wish, expected in (("reduce", "none"), ("no-preference", "transform")):
+        with opened(browser, 390, reduced_motion=wish) as visit:
+            page = visit(folder / "maps.html")
+            page.wait_for_timeout(600)  # Leaflet glides to the box it shows first.
+            page.evaluate(
+                "document.querySelector('.leaflet-map-pane').classList.add('leaflet-zoom-anim')"
+            )
+            assert expected in page.locator(".leaflet-image-layer").evaluate(timing)
 
 
 def test_map_answers_to_the_keyboard(browser, folder):
