@@ -452,9 +452,9 @@ def sample_report(text: str = "") -> Report:
             for name in KITS
         },
         refused={
-            "bedroll": RefusedKit(
-                "Canvas bedroll" + (f" {text}" if text else ""),
-                ("the bed is shorter than the tallest sleeper" + (f" {text}" if text else ""),),
+            "load-bed": RefusedKit(
+                "Inside the load bed" + (f" {text}" if text else ""),
+                ("Its bed is too short." + (f" {text}" if text else ""),),
             )
         },
         places=where,

@@ -378,7 +378,7 @@ class Report:
         As compared; the first is the choice.
     cards : dict of str to KitLimits
     refused : dict of str to RefusedKit
-        Kits that do not fit the sleepers or the vehicle, by id.
+        Kits that do not fit the sleepers or the vehicle, by id; none of them is in `kits`.
     places : tuple of Place
         In travel order, each once.
     best : DatedPlan or None

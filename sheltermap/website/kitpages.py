@@ -11,9 +11,7 @@ from markupsafe import Markup
 
 from sheltermap.hazards.spans import run_words
 from sheltermap.journey.prices import money
-from sheltermap.journey.report import Report
 from sheltermap.journey.titles import in_sentence
-from sheltermap.shelters.kit import Kit
 from sheltermap.vocabulary import FACTORS, Grade
 from sheltermap.website import charts, figures, words
 from sheltermap.website.shared import Page, Shared
@@ -57,7 +55,6 @@ def kits_page(shared: Shared) -> Page:
                     "slug": shared.kit_slugs[kit.id],
                     "what": kit.what,
                     "chosen": kit.id == shared.kit.id,
-                    "refused": _reasons(report, kit),
                     "card": report.cards[kit.id],
                     "mass_kg": kit.mass_kg,
                     "packed_litres": kit.packed_litres,
@@ -66,17 +63,11 @@ def kits_page(shared: Shared) -> Page:
             ],
             "refused": [
                 {"title": refused.title, "reasons": refused.reasons}
-                for name, refused in report.refused.items()
-                if name not in shared.kit_slugs
+                for refused in report.refused.values()
             ],
             "comparison": None if comparison is None else _comparison(shared),
         },
     )
-
-
-def _reasons(report: Report, kit: Kit) -> tuple[str, ...]:
-    """Return why a kit is refused; empty where it is not."""
-    return report.refused[kit.id].reasons if kit.id in report.refused else ()
 
 
 def _rooms(shared: Shared) -> str:
@@ -157,7 +148,6 @@ def kit_page(shared: Shared, kit) -> Page:
         {
             "kit": kit,
             "card": report.cards[kit.id],
-            "refused": _reasons(report, kit),
             "details": _details(shared, kit),
             "places": [
                 {
