@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 from types import SimpleNamespace
 
@@ -11,9 +10,8 @@ import pytest
 from small_trips import leg, saved, stored, trip
 
 from sheltermap import pipeline
-from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.hazards.layers import HazardFinding, stated_finding
-from sheltermap.journey.dated import _cautions, _met
+from sheltermap.hazards.layers import HazardFinding
+from sheltermap.journey.dated import _met
 from sheltermap.vocabulary import DAYS_IN_YEAR, FACTORS, Grade
 
 ROWS = """
@@ -120,23 +118,6 @@ def test_hazard_in_part_is_told_as_bad_as_it_is_there(part, told):
     )
     (met,) = _met(SimpleNamespace(findings=[finding]), np.arange(10), ())
     assert (met.level, met.stated_level, met.part) == (1, told, part)
-
-
-@pytest.mark.parametrize(
-    ("kinds", "told"),
-    [
-        (["altitude", "computed-altitude"], ["altitude"]),
-        (["computed-altitude", "altitude"], ["altitude"]),
-        (["computed-altitude"], ["computed-altitude"]),
-        # Different advice, so both.
-        (["biting-insects", "computed-insects"], ["biting-insects", "computed-insects"]),
-    ],
-)
-def test_altitude_is_cautioned_once(kinds, told):
-    """The stated hazard's caution is the stricter and holds what the computed one says."""
-    everywhere = stated_finding("altitude", "serious")
-    place = SimpleNamespace(findings=[replace(everywhere, kind=kind) for kind in kinds])
-    assert list(_cautions(place, np.arange(10))) == [hazard_kind(kind).caution for kind in told]
 
 
 def test_looked_at_and_found_nothing_is_checked(report):

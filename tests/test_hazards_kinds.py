@@ -8,6 +8,7 @@ from sheltermap.hazards.kinds import (
     HAZARD_KINDS,
     NET,
     PROTECTIONS,
+    cautions,
     shield,
     shielded_level,
 )
@@ -76,6 +77,34 @@ def test_each_kind_has_words_for_people():
     """Title and caution are there, and the caution is a sentence."""
     for kind in (*HAZARD_KINDS.values(), *COMPUTED_KINDS.values()):
         assert kind.title and kind.caution.endswith("."), kind.name
+
+
+@pytest.mark.parametrize(
+    ("kinds", "told"),
+    [
+        (["altitude", "computed-altitude"], ["altitude"]),
+        (["computed-altitude", "altitude"], ["altitude"]),
+        (["computed-altitude"], ["computed-altitude"]),
+        (["biting-insects", "computed-insects"], ["biting-insects"]),
+        (["wildfire", "computed-fire-weather"], ["wildfire"]),
+        (["flood", "dust-storm", "flood"], ["flood", "dust-storm"]),
+        # Different advice, so both.
+        (["computed-heat", "computed-shade-heat"], ["computed-heat", "computed-shade-heat"]),
+        (["flood", "computed-ponding"], ["flood", "computed-ponding"]),
+    ],
+)
+def test_kinds_met_together_caution_once(kinds, told):
+    """The stated kind's caution is the stricter and holds what the computed one's says."""
+    words = cautions(kinds)
+    assert list(words) == told
+    sentences = [one for text in words.values() for one in text.split(". ")]
+    assert len(set(sentences)) == len(sentences)
+
+
+def test_what_holds_a_caution_is_a_stated_kind():
+    """A name that is no kind would hide nothing, or everything."""
+    for kind in (*HAZARD_KINDS.values(), *COMPUTED_KINDS.values()):
+        assert not kind.held_by or (kind.name in COMPUTED_KINDS and kind.held_by in HAZARD_KINDS)
 
 
 def test_computed_kinds_have_names_of_their_own():

@@ -9,7 +9,7 @@ authorities, park rules, warnings and licensed guides come first.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -38,15 +38,18 @@ class HazardKind:
     title : str
         As people read it.
     caution : str
-        The usual cautions, in plain words; shown beside every finding of the kind.
+        The usual cautions, in plain words; `cautions` says beside which findings they stand.
     shields : mapping of str to str
         Protection (an exposure, or ``net``) to the reason why it lowers the level by one.
+    held_by : str
+        Kind whose caution says all that this one's does; empty where there is none.
     """
 
     name: str
     title: str
     caution: str
     shields: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    held_by: str = ""
 
 
 _HIGH = "a sleeper two metres up is out of the usual reach"
@@ -82,9 +85,10 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
             HazardKind(
                 "biting-insects",
                 "Biting insects and the diseases they carry",
-                "Cover skin at dusk, use repellent and a net, and ask a travel clinic about "
-                "vaccines and malaria tablets before leaving. Fever during or after the journey "
-                "needs a doctor the same day. Nets shield sleepers only, not the evening.",
+                "Cover skin at dusk, use repellent and a net, look for ticks, and ask a travel "
+                "clinic about vaccines and malaria tablets before leaving. Fever during or after "
+                "the journey needs a doctor the same day. Nets shield sleepers only, not the "
+                "evening.",
                 MappingProxyType({NET: "a whole net or closed mesh keeps insects off sleepers"}),
             ),
             HazardKind(
@@ -172,14 +176,15 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "computed-heat",
                 "Midday heat",
                 "Rest in shade at midday, drink before thirst, and never leave people or animals "
-                "in a parked vehicle. Confusion or collapse in heat is an emergency: cool first.",
+                "in a parked vehicle. Confusion or collapse in heat is an emergency: cool the "
+                "person with water and air at once and call for help.",
             ),
             HazardKind(
                 "computed-shade-heat",
                 "Midday heat even in shade",
+                # Where shade is too hot the sun is hotter, so the caution above stands too.
                 "Shade alone does not cool people: wet skin and clothes, moving air, rest and "
-                "water do. Old, ill and very young people need a cooled room. Confusion or "
-                "collapse in heat is an emergency: cool first.",
+                "water do. Old, ill and very young people need a cooled room.",
             ),
             HazardKind(
                 "computed-frost",
@@ -190,13 +195,15 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
             HazardKind(
                 "computed-malaria-climate",
                 "Climate suitable for malaria",
-                "Suitability of the climate is not risk: many suitable places have no malaria, "
-                "and standing water lets it spread where rain says it can't. Ask a travel clinic.",
+                "The climate suits malaria. That is not risk: many suitable places have none, and "
+                "standing water lets it spread where rain says it can't. Ask a travel clinic.",
             ),
             HazardKind(
                 "computed-insects",
                 "Evenings mild and calm enough for biting insects",
-                "Cover skin at dusk and use repellent and a net. Ticks don't mind wind.",
+                "Cover skin at dusk, use repellent and a net, and look for ticks, which don't "
+                "mind wind.",
+                held_by="biting-insects",
             ),
             HazardKind(
                 "computed-ponding",
@@ -206,13 +213,15 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
             HazardKind(
                 "computed-fire-weather",
                 "Fire weather",
-                "A dry month is not a fire forecast: fuel, wind and drought are not in it. Obey "
-                "fire bans and ask the fire service.",
+                "The air of a mean day is dry enough for fires to spread. That is not a fire "
+                "forecast: obey fire bans and ask the fire service.",
+                held_by="wildfire",
             ),
             HazardKind(
                 "computed-altitude",
                 "Sleeping altitude",
                 "Climb slowly and sleep low; who gets worse must go down at once.",
+                held_by="altitude",
             ),
         )
     }
@@ -284,6 +293,30 @@ def shielded_level(level, kind: str, protections):
     if shield(kind, protections) is None:
         return level
     return np.where((level > 0) & (level < CLOSURE), level - 1, level).astype(np.uint8)
+
+
+def cautions(kinds: Iterable[str]) -> dict[str, str]:
+    """
+    Return the usual cautions of kinds met at one place, each advice once.
+
+    Parameters
+    ----------
+    kinds : iterable of str
+        Names of ``HAZARD_KINDS`` or ``COMPUTED_KINDS``; those met twice count once.
+
+    Returns
+    -------
+    dict of str to str
+        Caution by kind, in the order given; kinds whose caution another one's holds are
+        absent.
+
+    Examples
+    --------
+    >>> list(cautions(["altitude", "flood", "computed-altitude", "flood"]))
+    ['altitude', 'flood']
+    """
+    met = {name: hazard_kind(name) for name in kinds}
+    return {name: kind.caution for name, kind in met.items() if kind.held_by not in met}
 
 
 def hazard_kind(name: str) -> HazardKind:

@@ -13,7 +13,7 @@ from datetime import timedelta
 import numpy as np
 import xarray as xr
 
-from sheltermap.hazards.kinds import hazard_kind, shield, shielded_level
+from sheltermap.hazards.kinds import cautions, shield, shielded_level
 from sheltermap.journey.planner import replanned
 from sheltermap.journey.problem import Plan, PlanningProblem, Result, Stay, days_of_year
 from sheltermap.journey.report import DatedPlan, MetHazard, Place, PlannedLeg, Stays
@@ -24,9 +24,6 @@ from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade, margin_words, under_hazard
 from sheltermap.suitability.remedy import Candidate, Remedy, remedy
 from sheltermap.vocabulary import FACTORS, Grade
-
-_SAID_BY = {"computed-altitude": "altitude"}
-"""Computed kinds whose caution a stated kind's holds in full, and more strictly."""
 
 LATEST_DELAY = timedelta(days=28)
 """judgement: whoever is later than four weeks writes a new trip."""
@@ -208,7 +205,11 @@ class Dater:
             cautions=(
                 *self._driving(stay),
                 *_depth(scored, kit, _largest(by_factor), days),
-                *_cautions(place, days),
+                *cautions(
+                    finding.kind
+                    for finding in place.findings
+                    if finding.level_by_day[days].max() > 0
+                ).values(),
             ),
             not_checked=place.not_checked,
             remedy=self._leg_remedy(scored, share, days, kit),
@@ -305,11 +306,3 @@ def _depth(scored: ScoredPlace, kit: str, factor: str, days):
         yield f"A mean dry night has {words} against {factor}."
     elif words:
         yield f"A mean dry night is {words}."
-
-
-def _cautions(place: Place, days):
-    """Yield the standing cautions of the hazards met, each once."""
-    kinds = dict.fromkeys(
-        finding.kind for finding in place.findings if finding.level_by_day[days].max() > 0
-    )
-    yield from (hazard_kind(kind).caution for kind in kinds if _SAID_BY.get(kind) not in kinds)

@@ -11,7 +11,7 @@ from types import MappingProxyType
 import numpy as np
 
 from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
-from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.hazards.kinds import cautions, hazard_kind
 from sheltermap.hazards.spans import ALL_YEAR, run_words, span_days
 from sheltermap.journey.report import Place
 from sheltermap.sun import clock_noon
@@ -81,7 +81,7 @@ def region_page(shared: Shared, place: Place) -> Page:
             "forbidding": _forbidding(place),
             "closings": _closings(shared, place),
             "moved": _moved(place),
-            "hazards": [_hazard(finding, shared.public) for finding in place.findings],
+            "hazards": _hazards(place, shared.public),
             "grades": shared.grades,
             "kits": [
                 _kit_year(shared, kit, place) for kit in report.kits if kit.id in place.seasons
@@ -195,6 +195,26 @@ def _span_words(span, public: bool) -> str:
     return f"{words.full_date(span.first)} to {words.full_date(span.last)}"
 
 
+def _hazards(place: Place, public: bool) -> list[dict]:
+    """Return what is known of each hazard of a place, and its cautions where they come first."""
+    # Advice on what nobody meets here in any month would hide the advice that counts.
+    met = [one.kind for one in place.findings if one.level_by_day.any() or _worst_in_part(one)]
+    told, rows = cautions(met), []
+    for finding in place.findings:
+        caution = ""
+        if finding.kind in met:
+            caution = told.pop(finding.kind, "") or _elsewhere(finding.kind, met)
+        rows.append(_hazard(finding, public) | {"caution": caution})
+    return rows
+
+
+def _elsewhere(kind: str, met: list[str]) -> str:
+    """Return where on the page of a place the cautions of a kind stand already."""
+    held_by = hazard_kind(kind).held_by
+    where = f"as under {hazard_kind(held_by).title}" if held_by in met else "as above"
+    return f"Cautions: {where}."
+
+
 def _hazard(finding, public: bool) -> dict:
     """Return a hazard in words: what, when, how much of the place, on whose word."""
     levels = words.level_sentences(finding.level_by_day)
@@ -213,8 +233,6 @@ def _hazard(finding, public: bool) -> dict:
         if finding.part or figures.missing(share) or share >= 0.995
         else f"Concerns {figures.percent(share)} of the area.",
         "source": finding.source,
-        # Advice on what nobody meets here in any month would hide the advice that counts.
-        "caution": hazard_kind(finding.kind).caution if levels or worst else "",
     }
 
 
