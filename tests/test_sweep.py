@@ -43,8 +43,8 @@ def test_fuel_price_by_hand():
     assert (change.direction, change.kit, change.now) == ("above", "bedroll", 1.5)
     assert change.threshold == pytest.approx(4.724, abs=0.001)
     assert change.sentence == (
-        "With a fuel price above 4.8\u00a0EUR a litre the canvas bedroll on the ground becomes "
-        "the better choice."
+        "With a fuel price above 4.8\u00a0EUR a litre the better choice is the canvas bedroll on "
+        "the ground."
     )
 
 
@@ -68,6 +68,7 @@ def test_rough_night_price_by_hand():
     (change,) = changes_of(dear, ROLL)["money.rough_night_price"]
     assert (change.direction, change.kit) == ("above", "roof-tent")
     assert change.threshold == pytest.approx(1188.8, abs=0.05)
+    assert "With a price of a rough night above 1\u202f200\u00a0EUR the better" in change.sentence
 
 
 def test_rated_mass_by_hand():

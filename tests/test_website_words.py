@@ -36,12 +36,13 @@ def test_mass_margin_is_one_number():
     load, comparison = loads(trip)
     assert load.legs[0].aboard_kg % 1 == pytest.approx(0.4)
     text = text_of(replace(report, trip=trip, load=load, comparison=comparison), "load.html")
-    aboard, margin = re.search(r"(\d+) kg on board, (\d+) kg under the rated mass", text).groups()
-    assert int(aboard) + int(margin) == vehicle.rated_kg
+    said = re.search(r"([\d ]+) kg on board, ([\d ]+) kg under the rated mass", text).groups()
+    aboard, margin = (int(part.replace(" ", "")) for part in said)
+    assert aboard + margin == vehicle.rated_kg
     ratings = text[text.index("Every rating") : text.index("Water and fuel by leg")]
     row = re.search(r"rated mass([\d ]+) kg.*?lb([\d ]+) kg.*?lb([\d ]+) kg", ratings).groups()
     told = [int(part.replace(" ", "")) for part in row]
-    assert told == [int(aboard), vehicle.rated_kg, int(margin)]
+    assert told == [aboard, vehicle.rated_kg, margin]
 
 
 @pytest.mark.parametrize(
@@ -150,7 +151,7 @@ def test_money_is_one_text_in_sentence_and_table():
     chosen = report.comparison.rows[0]
     assert chosen.money > 1000
     text = text_of(report, "kits.html")
-    amount = re.search(r"rough of \d+ nights and costs ([\d ]+ EUR) over", text)[1]
+    amount = re.search(r"nights are left rough, for ([\d ]+ EUR) over", text)[1]
     rows = text[text.index("Over the whole journey") :]
     assert re.search(rf"1\. {chosen.title}[^€]*? rough {amount} ", rows)
 

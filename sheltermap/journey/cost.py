@@ -136,26 +136,23 @@ def _sentence(rows, better, currency, price) -> str:
     chosen = rows[0]
     if chosen.rough_left is None or chosen.money is None:
         opening = (
-            f"The {in_sentence(chosen.title)} cannot be judged: "
-            "its nights or its money are not all known."
+            f"The {in_sentence(chosen.title)} cannot be judged: nights or money are not all known."
         )
     else:
         opening = (
-            f"The {in_sentence(chosen.title)} leaves {chosen.rough_left:.1f} rough of "
-            f"{chosen.nights} nights and costs {money_words(chosen.money, currency)} "
-            "over the journey."
+            f"With the {in_sentence(chosen.title)}, {chosen.rough_left:.1f} of {chosen.nights} "
+            f"nights are left rough, for {money_words(chosen.money, currency)} over the journey."
         )
     reasons = reasons_against(chosen)
     if reasons:
-        opening += f" It cannot be taken: {' '.join(reasons)}"
+        opening += f" This kit cannot be taken: {' '.join(reasons)}"
     if better is None:
         return f"{opening} No kit compared can be taken and judged."
     if better == 0:
-        return f"{opening} It is the better choice at {price} a rough night."
+        return f"{opening} This is the better choice at {price} a rough night."
     best = rows[better]
     return (
-        f"{opening} The {in_sentence(best.title)} is the better choice at "
-        f"{price} a rough night: "
+        f"{opening} The better choice at {price} a rough night is the {in_sentence(best.title)}: "
         f"{best.rough_left:.1f} rough nights for {money_words(best.money, currency)}."
     )
 
@@ -178,4 +175,4 @@ def _load_sentence(rows) -> str:
             f"{in_sentence(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
             "under it."
         )
-    return f"{worst.sentence} The {in_sentence(kept.title)} stays within every limit."
+    return f"{worst.sentence} With the {in_sentence(kept.title)} every limit is kept."

@@ -9,6 +9,7 @@ from __future__ import annotations
 from sheltermap.journey.ratings import OVER, UNKNOWN, rounded_down, rounded_up
 from sheltermap.journey.sums import known
 from sheltermap.journey.titles import in_sentence
+from sheltermap.vocabulary import grouped
 
 
 def excess_sentence(place, limit) -> str:
@@ -16,7 +17,7 @@ def excess_sentence(place, limit) -> str:
     where = f"{place}: " if place else ""
     return (
         f"{where}{limit.name} exceeded by {rounded_up(-limit.margin)} {limit.unit} "
-        f"({rounded_up(limit.load)} of {limit.rating:.0f} {limit.unit})."
+        f"({grouped(rounded_up(limit.load))} of {grouped(limit.rating)} {limit.unit})."
     )
 
 
@@ -70,8 +71,8 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     if answer != OVER:
         return (
             f"With the {in_sentence(kit.title)} the heaviest start is {worst.name}: "
-            f"{rounded_up(worst.aboard_kg)} kg on board, "
-            f"{rounded_down(worst.margin_kg)} kg under the rated mass."
+            f"{grouped(rounded_up(worst.aboard_kg))} kg on board, "
+            f"{grouped(rounded_down(worst.margin_kg))} kg under the rated mass."
             f"{_unchecked(assumed)}"
         )
     exceeded = [(place, limit) for place, limit in limits if limit.exceeded]
@@ -85,7 +86,7 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     excess = f"{rounded_up(-limit.margin)} {limit.unit}"
     return (
         f"With the {in_sentence(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
-        f"{limit.rating:.0f} {limit.unit}.{more}"
+        f"{grouped(limit.rating)} {limit.unit}.{more}"
     )
 
 

@@ -19,6 +19,7 @@ from sheltermap.journey.prices import beyond_price
 from sheltermap.journey.ratings import rounded_up
 from sheltermap.journey.titles import in_sentence
 from sheltermap.journey.trip import Money, Party, Vehicle
+from sheltermap.vocabulary import grouped
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
 
@@ -141,7 +142,7 @@ def _prices(money: Money) -> tuple[_Price, ...]:
         _Price(
             "money.rough_night_price",
             "price of a rough night",
-            "a night",
+            "",
             rough_night_price(money),
             lambda row: row.rough_left,
             lambda row: 0.0,
@@ -172,7 +173,7 @@ def _price_changes(price: _Price, rows: Sequence[KitRow], money: Money) -> list[
         best,
         [value for value in crossings if value is not None],
         price.now,
-        (price.setting, price.words, f"{money.currency} {price.per}"),
+        (price.setting, price.words, f"{money.currency} {price.per}".rstrip()),
     )
 
 
@@ -228,9 +229,7 @@ def _change(rows, label, now, direction, threshold, winner) -> Change:
     """Return one threshold."""
     setting, words, _ = label
     row = None if winner is None else rows[winner]
-    what = (
-        f"the {in_sentence(row.title)} becomes the better choice" if row else _NONE_LEFT[setting]
-    )
+    what = f"the better choice is the {in_sentence(row.title)}" if row else _NONE_LEFT[setting]
     if isinstance(threshold, str):
         sentence = f"With {threshold} {words} {what}."
     else:
@@ -252,7 +251,7 @@ def _shown(label, direction: str, threshold: float) -> str:
     setting, _, unit = label
     if setting.startswith("money."):
         return beyond_price(threshold, direction, unit)
-    return f"{rounded_up(threshold)} {unit}"
+    return f"{grouped(rounded_up(threshold))} {unit}"
 
 
 def _no_change(label, now) -> Change:

@@ -13,7 +13,7 @@ import numpy as np
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.journey.prices import money
 from sheltermap.journey.report import DatedPlan, Place, PlannedLeg, Report
-from sheltermap.journey.titles import in_sentence
+from sheltermap.journey.titles import in_sentence, is_ours
 from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, lowered
 from sheltermap.website.figures import about_nights, missing, nights, number
@@ -36,7 +36,7 @@ _RANGE_WORDS = {
     "person": "differences between people",
     "years": "differences between years",
 }
-_UNCOUNTED = ("warm-bedding", "cot")  # remedies that take no article
+_UNCOUNTED = ("warm-bedding", "cot")  # remedies of ours that take no article
 
 
 def nights_by_factor(plan: DatedPlan) -> dict[str, float | None]:
@@ -189,11 +189,13 @@ def remedy_title(remedy: Remedy) -> str:
     'an insulating mat'
     >>> remedy_title(Remedy("room", "A room", 30.0, 0.0, 3.0, True))
     'a room on those nights'
+    >>> remedy_title(Remedy("mats", "Insulating mats for four", 120.0, 2.0, 3.0, True))
+    'Insulating mats for four'
     """
     if remedy.id == ROOM:
         return "a room on those nights"
     title = in_sentence(remedy.title)
-    if remedy.id in _UNCOUNTED:
+    if remedy.id in _UNCOUNTED or not is_ours(remedy.title):
         return title
     return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
 
