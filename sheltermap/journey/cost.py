@@ -120,7 +120,7 @@ def kit_comparison(
         criterion=(
             "The better kit is the one of least cost: purchase, freight, duty, added fuel and "
             f"rooms, plus {price} for each rough night left. Kits that "
-            "cannot be taken, and kits of clearly more dangerous nights, are never better."
+            "cannot be taken, and kits with clearly more dangerous nights, are never better."
         ),
         rows=rows,
         reasons_against=tuple(reasons_against(row) for row in rows),

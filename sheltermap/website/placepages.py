@@ -218,15 +218,16 @@ def _elsewhere(kind: str, met: list[str]) -> str:
 def _hazard(finding, public: bool) -> dict:
     """Return a hazard in words: what, when, how much of the place, on whose word."""
     levels = words.level_sentences(finding.level_by_day)
-    share, worst = finding.share, _worst_in_part(finding)
+    share = finding.share
     nothing = ("none", "looked at, nothing found")
+    worst = _worst_in_part(finding) or (levels or [nothing])[0]
     return {
         "title": finding.title,
         "forbids": not finding.computed
         and finding.level_by_day.max() >= LEVELS.index("prohibitive") + 1,
         "computed": finding.computed,
-        "levels": levels or [nothing],
-        "worst": worst or (levels or [nothing])[0],
+        "worst": worst,
+        "levels": [row for row in levels if row != worst],
         "part": _part(finding),
         "note": "" if public else finding.note,
         "share_words": ""

@@ -36,7 +36,7 @@ FACTOR_REASONS = {
     "cold": "the nights are colder than the bedding holds",
     "heat": "the evenings are too hot to fall asleep",
     "wet": "rain gets through the shelter",
-    "wind": "wind is more than the shelter stands",
+    "wind": "wind is more than the shelter withstands",
     "condensation": "moisture collects inside the shelter",
 }
 """Why, in one clause."""
