@@ -3,7 +3,13 @@
 import numpy as np
 import pytest
 
-from sheltermap.hazards.spans import day_word, prolonged, run_words, span_days
+from sheltermap.hazards.spans import (
+    day_word,
+    days_in_words,
+    months_in_words,
+    prolonged,
+    span_days,
+)
 
 
 @pytest.mark.parametrize(
@@ -46,13 +52,30 @@ def test_margin_prolongs_the_end_only_and_round_new_year():
 
 def test_runs_read_as_people_write_them():
     """Whole months, parts of months, single days and New Year."""
-    assert run_words(span_days("June")) == "June"
-    assert run_words(span_days("11-01..02-28")) == "November to February"
-    assert run_words(span_days("12-17..01-31")) == "17 December to 31 January"
-    assert run_words(span_days("03-05..03-09")) == "5 to 9 March"
-    assert run_words(span_days("03-05")) == "5 March"
-    assert run_words(np.zeros(365, bool)) == ""
-    assert run_words(span_days("June") | span_days("August")) == "June and August"
+    assert days_in_words(span_days("June")) == "in June"
+    assert days_in_words(span_days("11-01..02-28")) == "from November to February"
+    assert days_in_words(span_days("12-17..01-31")) == "from 17 December to 31 January"
+    assert days_in_words(span_days("03-05..03-09")) == "from 5 to 9 March"
+    assert days_in_words(span_days("03-05")) == "on 5 March"
+    assert days_in_words(np.zeros(365, bool)) == ""
+    assert days_in_words(span_days("June") | span_days("August")) == "in June and August"
     three = span_days("January") | span_days("03-05") | span_days("June..August")
-    assert run_words(three) == "January, 5 March and June to August"
+    assert days_in_words(three) == "in January, on 5 March and from June to August"
     assert day_word(59) == "1 March"
+
+
+@pytest.mark.parametrize(
+    ("months", "words"),
+    [
+        ([], ""),
+        ([6], "in June"),
+        ([6, 8], "in June and August"),
+        ([11, 12, 1, 2], "from November to February"),
+        ([1, 3, 6, 7, 8], "in January, in March and from June to August"),
+        ([12, 1, 6], "in June and from December to January"),
+        (range(1, 13), "all year"),
+    ],
+)
+def test_months_read_as_people_write_them(months, words):
+    """Single months, runs, and New Year, each with the word that belongs before it."""
+    assert months_in_words(np.isin(np.arange(1, 13), list(months))) == words

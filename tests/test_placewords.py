@@ -47,7 +47,7 @@ def test_dew_without_rain_is_told():
     """From half of the dry nights on, in its months; not for a kit that no drop reaches."""
     often = np.where(WINTER, 0.6, 0.2)
     (line,) = words(dew=often)
-    assert line.startswith("Canvas bedroll on the ground: in November to February dew or")
+    assert line.startswith("Canvas bedroll on the ground: from November to February dew or")
     assert words(BEDROLL.model_copy(update={"condensation_weight": 0.0}), dew=often) == []
 
 
@@ -61,7 +61,7 @@ def test_snow_needs_cold_and_precipitation():
     """-1.5 degC is where half is snow; a dry winter brings none."""
     cold = np.where(WINTER, -4.0, 10.0)
     (line,) = snow_words(cold, np.full(12, 30.0))
-    assert line.startswith("In November to February half or more of what falls is snow.")
+    assert line.startswith("From November to February half or more of what falls is snow.")
     assert list(snow_words(cold, np.full(12, 5.0))) == []
     assert list(snow_words(np.full(12, 0.0), np.full(12, 30.0))) == []
     assert next(snow_words(np.full(12, -9.0), np.full(12, 30.0))).startswith("All year half")
@@ -80,4 +80,4 @@ def test_good_parts_are_said_to_be_of_the_climate():
     share[0, 1] = 0.2
     (line,) = words(share=share)
     assert line.startswith("Canvas bedroll on the ground: by the climate alone, nights are")
-    assert line.endswith("everywhere in February to December.")
+    assert line.endswith("everywhere from February to December.")

@@ -63,8 +63,8 @@ def test_uneven_nights_are_placed_and_counted():
     """Three of nine cells in January, six in February, all from then on."""
     some = shares(LATITUDE > 41.5), shares(LATITUDE > 40.5), shares(LATITUDE > 0)
     assert uneven_nights(yearly(*some), FLAT, WEIGHT) == (
-        "By the climate alone, nights are workable or better in January to February in the north "
-        "(33 to 67 % of it); everywhere in March to December."
+        "By the climate alone, nights are workable or better from January to February in the "
+        "north (33 to 67 % of it); everywhere from March to December."
     )
 
 

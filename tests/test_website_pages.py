@@ -301,7 +301,7 @@ def test_not_checked_and_unassessed_are_worded_on_the_region_page():
 def test_hazards_say_what_when_and_on_whose_word():
     """The high valley's closure has its level, its dates, its source and its caution."""
     text = visible_text(sample_site()["region-high-valley.html"].decode())
-    assert "closure: 17 November to 30 April" in text
+    assert "closure: from 17 November to 30 April" in text
     assert "prohibitive: 1 to 14 May" in text
     assert "Closed 17 November to 30 April: road closed by snow or water (source: road a" in text
     assert "Forbidden 1 to 14 May: road closed by snow or water (source: road a" in text
@@ -398,9 +398,9 @@ def test_what_the_trip_file_closes_stands_on_its_regions_page():
         pages = pages_of(site(report, base_map=BASE_MAP, exports={}, public=public))
         return visible_text(pages["region-lowland.html"])
 
-    said = "is closed 15 November to 10 May every year, and kept free for 10 days more"
+    said = "is closed from 15 November to 10 May every year, and kept free for 10 days more"
     assert f"{said} (trip file): snow on the upper road." in page(public=False)
-    assert "is closed 1 June 2027 to 4 June 2027 (trip file)." in page(public=False)
+    assert "is closed from 1 June 2027 to 4 June 2027 (trip file)." in page(public=False)
     assert "is closed all year (trip file)." in page(public=False)
     assert said in page(public=True)
     assert "upper road" not in page(public=True) and "1 June 2027" not in page(public=True)
@@ -551,8 +551,9 @@ def test_hazard_of_a_part_keeps_its_level_there():
     files = site(replace(report, places=places), base_map=BASE_MAP)
     text = visible_text(files["region-high-valley.html"].decode())
     assert "It holds in part of the area only (about 5 %); there it is closed" in text
-    assert "closed 17 November to 30 April and prohibitive 1 to 14 May." in text
-    assert "advisory: 17 November to 14 May" in text
+    assert "closed from 17 November to 30 April and prohibitive from 1 to 14 May." in text
+    assert "It counts as an advisory in the grades of the whole area." in text
+    assert "advisory: 17 November" not in text
     assert "Concerns" not in text
 
 

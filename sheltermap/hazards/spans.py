@@ -107,9 +107,9 @@ def day_word(day: int) -> str:
     return f"{day - int(_FIRST_DAYS[month]) + 1} {MONTHS[month]}"
 
 
-def run_words(days: np.ndarray) -> str:
+def days_in_words(days: np.ndarray) -> str:
     """
-    Return which days are set, in words, with runs across New Year kept whole.
+    Return which days are set, as an adverb, with runs across New Year kept whole.
 
     Parameters
     ----------
@@ -122,9 +122,9 @@ def run_words(days: np.ndarray) -> str:
 
     Examples
     --------
-    >>> run_words(span_days("11-15..03-01") | span_days("June"))
-    'June and 15 November to 1 March'
-    >>> run_words(span_days("all year"))
+    >>> days_in_words(span_days("11-15..03-01") | span_days("June"))
+    'in June and from 15 November to 1 March'
+    >>> days_in_words(span_days("all year"))
     'all year'
     """
     if days.all():
@@ -134,12 +134,14 @@ def run_words(days: np.ndarray) -> str:
     if days[0] and days[-1]:
         ends = np.roll(ends, -1)
     runs = [_run_word(int(a), int(b)) for a, b in zip(starts, ends, strict=True)]
+    if runs and all(run.startswith("in ") for run in runs):
+        runs[1:] = [run.removeprefix("in ") for run in runs[1:]]
     return " and ".join(filter(None, (", ".join(runs[:-1]), *runs[-1:])))
 
 
 def months_in_words(months: np.ndarray) -> str:
     """
-    Return which months are set, as an adverb.
+    Return which months are set, as `days_in_words` does.
 
     Parameters
     ----------
@@ -152,24 +154,25 @@ def months_in_words(months: np.ndarray) -> str:
     Examples
     --------
     >>> months_in_words(np.isin(np.arange(1, 13), [11, 12, 1]))
-    'in November to January'
-    >>> months_in_words(np.ones(12, bool))
-    'all year'
+    'from November to January'
+    >>> months_in_words(np.isin(np.arange(1, 13), [3, 6, 7]))
+    'in March and from June to July'
     """
-    words = run_words(np.repeat(months, DAYS_IN_MONTH))
-    return words if words == ALL_YEAR else f"in {words}"
+    return days_in_words(np.repeat(months, DAYS_IN_MONTH))
 
 
 def _run_word(start: int, end: int) -> str:
     """Return one run of days, as whole months where it starts and ends with them."""
     (first_day, first_month), (last_day, last_month) = (day_word(d).split() for d in (start, end))
     if start in _FIRST_DAYS and (end + 1) % DAYS_IN_YEAR in _FIRST_DAYS:
-        return first_month if first_month == last_month else f"{first_month} to {last_month}"
+        if first_month == last_month:
+            return f"in {first_month}"
+        return f"from {first_month} to {last_month}"
     if start == end:
-        return f"{first_day} {first_month}"
+        return f"on {first_day} {first_month}"
     if start < end and first_month == last_month:
-        return f"{first_day} to {last_day} {last_month}"
-    return f"{first_day} {first_month} to {last_day} {last_month}"
+        return f"from {first_day} to {last_day} {last_month}"
+    return f"from {first_day} {first_month} to {last_day} {last_month}"
 
 
 def _bounds(text: str) -> tuple[int, int]:

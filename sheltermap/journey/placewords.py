@@ -89,7 +89,7 @@ def snow_words(air_temperature: np.ndarray, rain: np.ndarray) -> Iterator[str]:
     --------
     >>> cold = np.where(np.arange(12) < 2, -8.0, 10.0)
     >>> [words[:46] for words in snow_words(cold, np.full(12, 40.0))]
-    ['In January to February half or more of what fa']
+    ['From January to February half or more of what ']
     """
     snowy = (snow_share(air_temperature) >= _OFTEN) & (rain >= _LEAST_SNOW)
     if snowy.any():

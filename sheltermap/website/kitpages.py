@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from markupsafe import Markup
 
-from sheltermap.hazards.spans import run_words
+from sheltermap.hazards.spans import days_in_words
 from sheltermap.journey.prices import money
 from sheltermap.journey.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, Grade
@@ -194,5 +194,5 @@ def _good_months(season) -> str:
     grade = np.asarray(season.grade)
     if (grade < 0).all():
         return "unknown"
-    good = run_words((grade >= 0) & (grade <= Grade.WORKABLE))
+    good = days_in_words((grade >= 0) & (grade <= Grade.WORKABLE))
     return f"sound or workable {good}" if good else "never better than rough"

@@ -12,7 +12,7 @@ import numpy as np
 
 from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import cautions, hazard_kind
-from sheltermap.hazards.spans import ALL_YEAR, run_words, span_days
+from sheltermap.hazards.spans import ALL_YEAR, days_in_words, span_days
 from sheltermap.journey.report import Place
 from sheltermap.sun import clock_noon
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, lowered
@@ -188,11 +188,11 @@ def _closings(shared: Shared, place: Place) -> list[str]:
 def _span_words(span, public: bool) -> str:
     """Return a span of a trip file in words; nothing for one year's dates in a public copy."""
     if isinstance(span.first, str):
-        when = run_words(span_days(f"{span.first}..{span.last}"))
+        when = days_in_words(span_days(f"{span.first}..{span.last}"))
         return when if when == ALL_YEAR else f"{when} every year"
     if public:
         return ""
-    return f"{words.full_date(span.first)} to {words.full_date(span.last)}"
+    return f"from {words.full_date(span.first)} to {words.full_date(span.last)}"
 
 
 def _hazards(place: Place, public: bool) -> list[dict]:
@@ -220,14 +220,15 @@ def _hazard(finding, public: bool) -> dict:
     levels = words.level_sentences(finding.level_by_day)
     share = finding.share
     nothing = ("none", "looked at, nothing found")
-    worst = _worst_in_part(finding) or (levels or [nothing])[0]
+    in_part = _worst_in_part(finding)
+    worst = in_part or (levels or [nothing])[0]
     return {
         "title": finding.title,
         "forbids": not finding.computed
         and finding.level_by_day.max() >= LEVELS.index("prohibitive") + 1,
         "computed": finding.computed,
         "worst": worst,
-        "levels": [row for row in levels if row != worst],
+        "levels": [] if in_part else [row for row in levels if row != worst],
         "part": _part(finding),
         "note": "" if public else finding.note,
         "share_words": ""
@@ -254,7 +255,12 @@ def _part(finding) -> str:
     there = words.listed(
         f"{'closed' if level == 'closure' else level} {when}" for level, when in levels
     )
-    return f"It holds {finding.part}" + (f"; there it is {there}." if there else ".")
+    if not there:
+        return f"It holds {finding.part}."
+    return (
+        f"It holds {finding.part}; there it is {there}. It counts as an advisory in the grades "
+        "of the whole area."
+    )
 
 
 def _daily(place: Place, work: str) -> list[dict]:

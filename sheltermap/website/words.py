@@ -11,7 +11,7 @@ from datetime import date
 import numpy as np
 
 from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.hazards.spans import run_words
+from sheltermap.hazards.spans import days_in_words
 from sheltermap.journey.report import Place, Report
 from sheltermap.vocabulary import (
     DAYS_IN_MONTH,
@@ -176,11 +176,11 @@ def level_sentences(level_by_day) -> list[tuple[str, str]]:
     Examples
     --------
     >>> level_sentences([4] * 31 + [2] * 28 + [0] * 306)
-    [('closure', 'January'), ('serious', 'February')]
+    [('closure', 'in January'), ('serious', 'in February')]
     """
     levels = np.asarray(level_by_day)
     return [
-        (LEVEL_WORDS[code], run_words(levels == code))
+        (LEVEL_WORDS[code], days_in_words(levels == code))
         for code in range(len(LEVELS), 0, -1)
         if (levels == code).any()
     ]
