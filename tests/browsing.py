@@ -34,6 +34,13 @@ _ARGUMENTS = [
 ]
 
 
+def in_browser(test):
+    """Return a test marked with all of them, where not a whole file needs the browser."""
+    for mark in BROWSER_MARKS:
+        test = mark(test)
+    return test
+
+
 def browser_fixture():
     """Return a fixture ``browser`` that starts Chromium once for a module."""
 

@@ -1,9 +1,7 @@
 """The bundled journeys keep what the project promises of them."""
 
 import json
-import re
-import shutil
-from datetime import date, timedelta
+from datetime import date
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -15,7 +13,6 @@ from sheltermap.hazards.altitude import ascent_problem
 from sheltermap.hazards.layers import read_layer, read_regions
 from sheltermap.journey.starter import bundled_journeys, start
 from sheltermap.journey.trip import read_trip
-from sheltermap.pipeline import plan
 from sheltermap.shelters.fitting import misfit, with_addons
 from sheltermap.shelters.kit import load_addons, load_kits, read_kits
 from sheltermap.vocabulary import LEVELS
@@ -226,93 +223,6 @@ def test_survey_crosses_new_year():
     least = sum(leg.nights.least for leg in trip.legs)
     assert trip.departure.earliest.year == 2027 and trip.departure.finish_by.year == 2028
     assert (date(2028, 1, 1) - date(2027, 11, 1)).days < least
-
-
-@pytest.fixture(scope="module", params=JOURNEYS)
-def planned(request, tmp_path_factory):
-    """Return a journey's name and its report with the first kit only, which is quicker."""
-    folder = tmp_path_factory.mktemp("journeys") / request.param
-    shutil.copytree(_folder(request.param), folder)
-    trip = folder / "trip.toml"
-    text, count = re.subn(
-        r'kits = \["([a-z-]+)", [^\]]*\]', r'kits = ["\1"]', trip.read_text("utf-8")
-    )
-    assert count == 1
-    trip.write_text(text, encoding="utf-8")
-    return request.param, plan(trip)
-
-
-def test_first_possible_departure_is_the_one_worked_out_by_hand(planned):
-    """Closures, longest stays and permits leave no earlier day.
-
-    Seeds: the highland tracks are barred to 5 April, so at the latest after 24 nights on
-    the plateau the first night there is 6 April: leave on 13 March. Survey: the gorge is
-    closed to 25 October and kept free for 5 days more; 24 nights in the uplands before
-    31 October: leave on 7 October.
-    """
-    name, report = planned
-    first = {"silk-seeds": date(2027, 3, 13), "river-survey": date(2027, 10, 7)}[name]
-    possible = [s.depart for s in report.by_departure if s.rough_nights is not None]
-    assert possible[0] == first
-    assert report.by_departure[0].depart < first
-
-
-def test_every_level_is_met_and_told_on_some_page(planned):
-    """All four levels bind somewhere; what closes or forbids names days and a source."""
-    _, report = planned
-    found = [finding for place in report.places for finding in place.findings]
-    observed = [finding for finding in found if not finding.computed]
-    met = {int(level) for finding in observed for level in finding.level_by_day}
-    assert met >= {1, 2, 3, 4}
-    for finding in observed:
-        if finding.level_by_day.max() >= 3:
-            assert finding.source and (finding.level_by_day < 3).any(), finding.title
-
-
-def test_the_departure_matters(planned):
-    """A bad day to leave costs at least five nights and half as many again."""
-    _, report = planned
-    rough = [s.rough_nights for s in report.by_departure if s.rough_nights is not None]
-    assert max(rough) >= min(rough) + 5
-    assert max(rough) >= 1.5 * min(rough)
-
-
-def test_kits_are_compared_on_the_planned_nights(planned):
-    """The comparison knows every figure, and of the plan's own kit the same rough nights."""
-    _, report = planned
-    for row in report.comparison.rows:
-        assert None not in (row.rough_nights, row.rough_left, row.money, row.cost), row.title
-    own = report.comparison.rows[0]
-    assert own.rough_nights == pytest.approx(report.best.rough_nights, abs=1e-5)
-
-
-def test_no_plan_spends_a_night_behind_a_closed_gate(planned):
-    """For every departure: no night in the closed weeks of the leg that has them."""
-    name, report = planned
-    leg, first, last = {
-        "silk-seeds": ("Alay valley", (10, 20), (6, 7)),
-        "river-survey": ("Middle river gorge", (6, 15), (10, 30)),
-    }[name]
-    number = [one.name for one in report.trip.legs].index(leg)
-    checked = 0
-    for stays in report.by_departure:
-        for where, arrive, leave in zip(stays.legs, stays.arrive, stays.leave, strict=True):
-            if where != number:
-                continue
-            for night in range((leave - arrive).days):
-                evening = arrive + timedelta(days=night)
-                day = (evening.month, evening.day)
-                closed = first <= day <= last if first <= last else day >= first or day <= last
-                assert not closed
-                checked += 1
-    assert checked > 0
-
-
-def test_the_survey_is_away_at_new_year(planned):
-    """The best plan itself crosses New Year; the seed journey stays in one year."""
-    name, report = planned
-    crossed = report.best.finish.year - report.best.depart.year
-    assert crossed == {"silk-seeds": 0, "river-survey": 1}[name]
 
 
 @pytest.mark.parametrize("turn", [1, -1])

@@ -1,18 +1,21 @@
-"""The bundled journey, built as people build it and opened as they open it."""
+"""The bundled journeys: what their plans keep, and the first built and opened as people do.
+
+One file, so that the first journey is planned once wherever test files run side by side.
+"""
 
 from __future__ import annotations
 
 import json
 import re
+from datetime import date, timedelta
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened, unfold
+from browsing import browser_fixture, in_browser, opened, unfold
 
-from sheltermap.pipeline import build
+from sheltermap.pipeline import build, plan
 from sheltermap.resources import bundled
 from sheltermap.website.pages import ONE_FILE
 
-pytestmark = BROWSER_MARKS
 _browser = browser_fixture()
 
 
@@ -23,6 +26,88 @@ def demo(tmp_path_factory):
     return folder, build(bundled("regions") / "silk-seeds", folder)
 
 
+@pytest.fixture(scope="module", params=["silk-seeds", "river-survey"])
+def planned(request):
+    """Return a journey's name and its report."""
+    if request.param == "silk-seeds":
+        return request.param, request.getfixturevalue("demo")[1]
+    return request.param, plan(bundled("regions") / request.param)
+
+
+def test_first_possible_departure_is_the_one_worked_out_by_hand(planned):
+    """Closures, longest stays and permits leave no earlier day.
+
+    Seeds: the highland tracks are barred to 5 April, so at the latest after 24 nights on
+    the plateau the first night there is 6 April: leave on 13 March. Survey: the gorge is
+    closed to 25 October and kept free for 5 days more; 24 nights in the uplands before
+    31 October: leave on 7 October.
+    """
+    name, report = planned
+    first = {"silk-seeds": date(2027, 3, 13), "river-survey": date(2027, 10, 7)}[name]
+    possible = [s.depart for s in report.by_departure if s.rough_nights is not None]
+    assert possible[0] == first
+    assert report.by_departure[0].depart < first
+
+
+def test_every_level_is_met_and_told_on_some_page(planned):
+    """All four levels bind somewhere; what closes or forbids names days and a source."""
+    _, report = planned
+    found = [finding for place in report.places for finding in place.findings]
+    observed = [finding for finding in found if not finding.computed]
+    met = {int(level) for finding in observed for level in finding.level_by_day}
+    assert met >= {1, 2, 3, 4}
+    for finding in observed:
+        if finding.level_by_day.max() >= 3:
+            assert finding.source and (finding.level_by_day < 3).any(), finding.title
+
+
+def test_the_departure_matters(planned):
+    """A bad day to leave costs at least five nights and half as many again."""
+    _, report = planned
+    rough = [s.rough_nights for s in report.by_departure if s.rough_nights is not None]
+    assert max(rough) >= min(rough) + 5
+    assert max(rough) >= 1.5 * min(rough)
+
+
+def test_kits_are_compared_on_the_planned_nights(planned):
+    """The comparison knows every figure, and of the plan's own kit the same rough nights."""
+    _, report = planned
+    for row in report.comparison.rows:
+        assert None not in (row.rough_nights, row.rough_left, row.money, row.cost), row.title
+    own = report.comparison.rows[0]
+    assert own.rough_nights == pytest.approx(report.best.rough_nights, abs=1e-5)
+
+
+def test_no_plan_spends_a_night_behind_a_closed_gate(planned):
+    """For every departure: no night in the closed weeks of the leg that has them."""
+    name, report = planned
+    leg, first, last = {
+        "silk-seeds": ("Alay valley", (10, 20), (6, 7)),
+        "river-survey": ("Middle river gorge", (6, 15), (10, 30)),
+    }[name]
+    number = [one.name for one in report.trip.legs].index(leg)
+    checked = 0
+    for stays in report.by_departure:
+        for where, arrive, leave in zip(stays.legs, stays.arrive, stays.leave, strict=True):
+            if where != number:
+                continue
+            for night in range((leave - arrive).days):
+                evening = arrive + timedelta(days=night)
+                day = (evening.month, evening.day)
+                closed = first <= day <= last if first <= last else day >= first or day <= last
+                assert not closed
+                checked += 1
+    assert checked > 0
+
+
+def test_the_survey_is_away_at_new_year(planned):
+    """The best plan itself crosses New Year; the seed journey stays in one year."""
+    name, report = planned
+    crossed = report.best.finish.year - report.best.depart.year
+    assert crossed == {"silk-seeds": 0, "river-survey": 1}[name]
+
+
+@in_browser
 def test_every_page_of_the_demo_opens(browser, demo):
     """On a phone, networking off: no request, no error, nothing sticks out."""
     folder, _ = demo
@@ -37,6 +122,7 @@ def test_every_page_of_the_demo_opens(browser, demo):
             assert "not a forecast" in page.locator("footer").inner_text()
 
 
+@in_browser
 def test_season_chart_and_month_map_are_there(browser, demo):
     """The two pictures that carry the product: the stair through the year, one month."""
     folder, report = demo
@@ -53,6 +139,7 @@ def test_season_chart_and_month_map_are_there(browser, demo):
         assert image.evaluate("e => e.complete && e.naturalWidth > 0")
 
 
+@in_browser
 def test_slider_agrees_with_the_planner(browser, demo):
     """At thirty departures over the whole window: the planner's rough nights to 0.01."""
     folder, report = demo
@@ -77,6 +164,7 @@ def test_slider_agrees_with_the_planner(browser, demo):
             assert words[leg.grade] in text
 
 
+@in_browser
 def test_the_page_without_a_script_has_the_same_legs(browser, demo):
     """What Python wrote and what the slider writes for the plan's date are the same rows."""
     folder, report = demo
@@ -90,6 +178,7 @@ def test_the_page_without_a_script_has_the_same_legs(browser, demo):
     assert grave and all("serious hazard" in expected[report.best.legs.index(g)] for g in grave)
 
 
+@in_browser
 @pytest.mark.parametrize("width", [360, 1280])
 def test_no_name_covers_a_dot_of_the_map(browser, demo, width):
     """A name that would lie on another place gives way to its number, at every zoom."""
@@ -133,6 +222,7 @@ _BROKEN_WORDS = """() => {
   return broken; }"""
 
 
+@in_browser
 def test_tables_break_no_word_on_a_phone(browser, demo):
     """In every table, unfolded, words stand whole or break where a hyphen may stand."""
     folder, _ = demo
@@ -144,6 +234,7 @@ def test_tables_break_no_word_on_a_phone(browser, demo):
             assert page.evaluate(_BROKEN_WORDS) == [], name
 
 
+@in_browser
 def test_map_labels_cover_no_other(browser, demo):
     """Each place has its number on the map, and its name where there is room."""
     folder, report = demo
@@ -169,6 +260,7 @@ def test_map_labels_cover_no_other(browser, demo):
                 assert apart or box is other
 
 
+@in_browser
 def test_late_on_the_road_agrees_with_the_planner(browser, demo):
     """Nine days late at the fourth leg: the same sum as the planner's, three legs kept."""
     folder, report = demo
@@ -187,6 +279,7 @@ def test_late_on_the_road_agrees_with_the_planner(browser, demo):
             assert page.locator("#departure-legs tbody tr").all_inner_texts()[:3] == before
 
 
+@in_browser
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_each_kit_card_is_one_printed_page(browser, demo, paper):
     """The card, where it serves and its sources: one page a kit, the limits in large print."""
