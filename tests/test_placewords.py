@@ -38,7 +38,7 @@ def test_the_worst_month_is_named():
     assert words(cold=cold, heat=heat) == [
         "A mean dry night in February is about 12 K below what the bedding holds: dangerous "
         "(Canvas bedroll on the ground).",
-        "A mean dry night in July is about 2 K above where people fall asleep: warm "
+        "A mean dry night in July is about 2 K above what people fall asleep in: warm "
         "(Canvas bedroll on the ground).",
     ]
 

@@ -154,7 +154,7 @@ def rain_in_window(wet_share, rain_per_day, length, depth=1.0):
     length : float
         Length of the sleep window. [h]
     depth : float
-        Rain from which it counts: what the kit shrugs off. [mm, 0 or more]
+        Rain from which it counts: what the kit keeps out. [mm, 0 or more]
 
     Returns
     -------

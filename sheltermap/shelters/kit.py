@@ -132,7 +132,7 @@ class Kit(Record):
     leak: Share = Field(description="share of rainy nights that wet the sleepers, kit closed")
     leak_under_awning: Share = Field(description="the same under its awning")
     rain_threshold_mm: Annotated[float, Field(ge=0.25, le=5)] = Field(
-        description="night rain it shrugs off [mm]"
+        description="night rain it keeps out [mm]"
     )
     wind_limit_m_s: Positive | None = Field(
         None, description="gusts by night, at the camp, that it stands [m/s]"

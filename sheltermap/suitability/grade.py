@@ -155,7 +155,7 @@ def margin_words(margin, factor):
         return ""
     side, limit = {
         "cold": ("below", "what the bedding holds"),
-        "heat": ("above", "where people fall asleep"),
+        "heat": ("above", "what people fall asleep in"),
     }[factor]
     if abs(margin) < _AT_LIMIT:
         return (

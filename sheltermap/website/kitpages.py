@@ -171,7 +171,7 @@ def _details(shared: Shared, kit) -> list[tuple[str, object]]:
         ("How you lie", EXPOSURE_WORDS[kit.exposure]),
         ("Sleeper above the ground", quantity(kit.sleeper_height_m, "length")),
         ("Sleeps", Markup("{} in a bed of {}").format(kit.places, bed)),
-        ("Rain it shrugs off in a night", quantity(kit.rain_threshold_mm, "rain", 1)),
+        ("Rain in a night that it keeps out", quantity(kit.rain_threshold_mm, "rain", 1)),
         ("Rainy nights on which it leaks, closed", figures.percent(kit.leak)),
         ("Mass with bedding", quantity(kit.mass_kg, "mass")),
         ("Packed inside the vehicle", quantity(kit.packed_litres, "volume")),
