@@ -63,15 +63,21 @@ def test_hazard_in_part_is_not_lowered_by_the_kit(part, words):
     legs = (replace(first, hazards=(met,)), *others)
     text = text_of(replace(report, best=replace(report.best, legs=legs)), "index.html")
     assert f"Large animals, {words}" in text
+    assert ". Source: rangers" in text
     assert ("in this kit" in text) == (not part)
 
 
 def test_refused_kit_is_called_by_its_title():
     """Nobody has to know the ids of the kit file."""
     refused = {"load-bed": RefusedKit("Mattress in the load bed", ("It is too short.",))}
-    text = text_of(replace(sample_report(), refused=refused), "kits.html")
+    report = replace(sample_report(), refused=refused)
+    text = text_of(report, "kits.html")
     assert "Mattress in the load bed does not fit and is left out. It is too short." in text
     assert "load-bed" not in text
+    # Reasons tell of the vehicle and the sleepers, which a copy for everyone does not.
+    text = text_of(report, "kits.html", public=True)
+    assert "Mattress in the load bed does not fit and is left out." in text
+    assert "too short" not in text
 
 
 def test_wind_known_on_one_leg_is_not_called_unknown_there():

@@ -62,7 +62,7 @@ def kits_page(shared: Shared) -> Page:
                 for kit in report.kits
             ],
             "refused": [
-                {"title": refused.title, "reasons": refused.reasons}
+                {"title": refused.title, "reasons": () if shared.public else refused.reasons}
                 for refused in report.refused.values()
             ],
             "comparison": None if comparison is None else _comparison(shared),
