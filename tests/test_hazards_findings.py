@@ -80,6 +80,18 @@ def test_a_kilometre_of_route_binds():
     assert aside.part != ""
 
 
+@pytest.mark.parametrize(
+    "line",
+    [[(20, 5), (21, 6)], [(10, 1), (11, 2)]],
+    ids=["far away", "touching a corner"],
+)
+def test_a_route_that_stays_outside_leaves_the_region_as_it_is(line):
+    """A journey's one line need not enter all of its regions."""
+    route = shapely.LineString(line)
+    for whole in (route, shapely.MultiLineString([route, [(30, 5), (31, 6)]])):
+        assert region_extent(shapely.box(0, 0, 10, 1), whole).line is None
+
+
 def test_camp_inside_binds():
     """However small the hazard, the known camp lies in it."""
     (finding,) = findings([layer(disc(47, 8, 1))], place_extent(47, 8))

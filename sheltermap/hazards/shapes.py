@@ -379,5 +379,6 @@ def _inside(line: BaseGeometry | None, area: BaseGeometry) -> BaseGeometry | Non
     if line is None:
         return None
     parts = shapely.get_parts(shapely.intersection(line, area))
-    lines = [part for part in parts if shapely.get_dimensions(part) == 1]
+    # A line that stays outside leaves one empty line, not none.
+    lines = [part for part in parts if shapely.get_dimensions(part) == 1 and not part.is_empty]
     return shapely.MultiLineString(lines) if lines else None
