@@ -343,6 +343,23 @@ def test_output_that_cannot_be_written_is_a_problem(arguments):
     assert b"Traceback" not in done.stderr and b"Exception ignored" not in done.stderr
 
 
+@pytest.mark.skipif(os.name == "nt", reason="no limit on the size of a file there")
+def test_a_copy_that_finds_no_room_is_told_once_and_leaves_nothing(tmp_path):
+    """The system's own words and the folder, not what each file was copied from."""
+    import resource
+
+    def no_room():
+        resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))
+
+    done = shell("new", tmp_path / "steppe", preexec_fn=no_room)
+    said = done.stderr.decode()
+    assert done.returncode == 2
+    expected = "expected a new or empty folder that can be written, got File too large."
+    assert f"{tmp_path / 'steppe'}: {expected}" in said
+    assert said.count("\n") == 2 and "regions" not in said
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.skipif(os.name == "nt", reason="pipes close otherwise")
 def test_a_reader_who_has_seen_enough_is_no_error():
     """`| head` closes the pipe early; 1 would say that there is no plan."""

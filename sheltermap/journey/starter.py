@@ -70,7 +70,10 @@ def start(folder: Path, example: str) -> Path:
         beside = folder if there else folder.parent
         with tempfile.TemporaryDirectory(dir=beside, prefix=".sheltermap-") as temporary:
             copy = Path(temporary) / "trip"
-            shutil.copytree(journeys[example], copy)
+            copy.mkdir()
+            # File by file: a tree copied at once tells a full disk as a list of all files.
+            for file in journeys[example].iterdir():
+                shutil.copyfile(file, copy / file.name)
             for whole in list(copy.iterdir()) if there else [copy]:
                 whole.replace(folder / whole.name if there else folder)
     except OSError as error:
