@@ -221,7 +221,24 @@ def test_first_kit_that_does_not_fit_is_refused_with_the_reason(tmp_path, world)
         planned(tmp_path, world, text)
     (problem,) = caught.value.problems
     assert problem.key == "shelter.kits[1]" and "roof rack" in problem.mend
+    assert problem.mend.endswith("Put bedroll first, or mend the party or the vehicle.")
     assert command("check", tmp_path).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("kits", "party", "mend"),
+    [
+        ("roof-tent", "", "Name one that does, as bedroll or bedroll-cot or ground-tent, or"),
+        ("ground-tent bedroll", "[party]\npeople = 5", "places = 5 or more"),
+    ],
+)
+def test_remedy_for_a_first_kit_never_names_one_that_fits_no_better(tmp_path, kits, party, mend):
+    """Shipped kits sleep two; a field party is told how to write several tents as one kit."""
+    path = tmp_path / "trip.toml"
+    path.write_text(trip(leg("A"), kits=kits) + party, encoding="utf-8")
+    result = command("check", path)
+    assert result.exit_code == 2 and mend in result.stderr
+    assert ("No kit named or shipped does." in result.stderr) == bool(party)
 
 
 def test_second_kit_that_does_not_fit_is_listed_and_left_out(tmp_path, world):

@@ -25,7 +25,7 @@ from sheltermap.journey.report import (
 )
 from sheltermap.journey.seasons import ScoredPlace, nights_of
 from sheltermap.shelters.fitting import misfit
-from sheltermap.shelters.kit import Kit
+from sheltermap.shelters.kit import Kit, load_kits
 from sheltermap.suitability.score import scores
 from sheltermap.vocabulary import FACTORS, LEVELS, VARIABLES, Grade, InputError, Problem
 
@@ -86,28 +86,44 @@ def refusals(inputs: Inputs) -> dict[str, RefusedKit]:
     InputError
         If the choice itself does not fit: there is nothing to plan with.
     """
-    trip = inputs.trip
-    found = {
-        kit.id: tuple(
-            misfit(
-                kit,
-                people=trip.party.people,
-                longest_m=max(sleeper.length_m for sleeper in inputs.sleepers),
-                carries=trip.vehicle.carries,
-                bed_length_m=trip.vehicle.bed_length_m,
-            )
-        )
-        for kit in inputs.kits
-    }
+    found = {kit.id: _reasons_against(kit, inputs) for kit in inputs.kits}
     reasons = found[inputs.kits[0].id]
     if reasons:
         expected = "a first kit that fits the sleepers and the vehicle"
-        mend = f"{' '.join(reasons)} Choose another first kit, or mend the party or the vehicle."
+        mend = f"{' '.join(reasons)} {_other_first(inputs, found)}"
         problem = Problem(
             str(inputs.path), "shelter.kits[1]", expected, repr(inputs.kits[0].id), mend
         )
         raise InputError([problem])
     return {kit.id: RefusedKit(kit.title, found[kit.id]) for kit in inputs.kits if found[kit.id]}
+
+
+def _reasons_against(kit: Kit, inputs: Inputs) -> tuple[str, ...]:
+    """Return why a kit does not fit a trip's sleepers or its vehicle; empty where it does."""
+    vehicle = inputs.trip.vehicle
+    reasons = misfit(
+        kit,
+        people=inputs.trip.party.people,
+        longest_m=max(sleeper.length_m for sleeper in inputs.sleepers),
+        carries=vehicle.carries,
+        bed_length_m=vehicle.bed_length_m,
+    )
+    return tuple(reasons)
+
+
+def _other_first(inputs: Inputs, found: dict[str, tuple[str, ...]]) -> str:
+    """Return what to do about a first kit that does not fit: name one that does, if any."""
+    fitting = [name for name, reasons in found.items() if not reasons]
+    if fitting:
+        return f"Put {' or '.join(fitting)} first, or mend the party or the vehicle."
+    shipped = [kit.id for kit in load_kits().values() if not _reasons_against(kit, inputs)]
+    if shipped:
+        return f"Name one that does, as {' or '.join(shipped)}, or mend the party or the vehicle."
+    return (
+        "No kit named or shipped does. Write one into a kit file under [files]: several tents "
+        f"are one kit with places = {inputs.trip.party.people} or more and the mass, bulk, price, "
+        "cloth and air of all. Or mend the party or the vehicle."
+    )
 
 
 def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> MapGrid:
