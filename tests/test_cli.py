@@ -109,6 +109,25 @@ def test_night_doubts_a_height_in_words_and_in_json():
     assert result.stderr == f"Look again: {doubt}\n"
 
 
+@pytest.mark.parametrize(
+    ("table", "doubts"),
+    [
+        ("[vehicle]\nweighed_kg = 2910\nrated_kg = 2150", ["so nothing can be loaded"]),
+        ("[vehicle]\nweighed_kg = 2150\nrated_kg = 2910", []),
+        ('[money]\ncurrency = "NAD"', ["they count as so many NAD"]),
+        ('[money]\ncurrency = "NAD"\neuro = 20', []),
+    ],
+)
+def test_check_doubts_masses_and_prices_that_cannot_be_meant(tmp_path, table, doubts):
+    """Ratings that leave no gram, and euros added to another currency."""
+    path = saved(tmp_path, trip(leg("A"), f"\n{table}\n"))
+    result = run("check", path)
+    assert result.exit_code == 0
+    said = [line for line in result.stderr.splitlines() if line.startswith("Look again: ")]
+    assert len(said) == len(doubts)
+    assert all(part in line for line, part in zip(said, doubts, strict=True))
+
+
 def test_unknown_kit_names_the_known_ones():
     """A typing error shows the way out."""
     result = run("night", 41.0, 28.9, "--kit", "hammock")

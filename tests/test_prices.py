@@ -2,9 +2,19 @@
 
 import numpy as np
 import pytest
+from small_trips import leg, saved, trip
 
-from sheltermap.journey.prices import beyond_price, given_price, guess_note, money, price_note
+from sheltermap.journey.inputs import read_inputs
+from sheltermap.journey.prices import (
+    beyond_price,
+    given_price,
+    guess_note,
+    money,
+    price_doubts,
+    price_note,
+)
 from sheltermap.journey.trip import Money
+from sheltermap.shelters.kit import load_addons, load_kits
 
 
 def plain(text):
@@ -61,9 +71,24 @@ def test_thresholds_have_two_figures(value, above, below):
 
 
 def test_kit_prices_in_another_currency_are_told():
-    """Nothing is converted, so the label of the trip is explained; EUR needs no words."""
-    assert price_note("EUR") == ""
-    assert "in EUR there; nothing is converted" in price_note("USD")
+    """Without a rate nothing is converted, and that is doubted; EUR needs no words."""
+    assert price_note(Money()) == "" and not list(price_doubts(Money()))
+    dollars = Money(currency="USD")
+    assert "in EUR there; nothing is converted" in price_note(dollars)
+    (doubt,) = price_doubts(dollars)
+    assert "`euro` under [money]" in doubt
+    rated = Money(currency="USD", euro=1.25)
+    assert plain(price_note(rated)).endswith("1 EUR there counted as 1.25 USD.")
+    assert not list(price_doubts(rated))
+
+
+def test_a_euro_s_price_turns_kits_and_add_ons_into_the_trip_s_currency(tmp_path):
+    """Those of the trip file stay: they are in it already. 500 EUR is the shipped bedroll's."""
+    money_table = '[money]\ncurrency = "NAD"\neuro = 20\nroom_price = 900\n'
+    inputs = read_inputs(saved(tmp_path, trip(leg("A"), f"\n{money_table}", kits="bedroll")))
+    assert load_kits()["bedroll"].price == 500
+    assert inputs.kits[0].price == 10_000 and inputs.trip.money.room_price == 900
+    assert inputs.addons["awning"].price == 20 * load_addons()["awning"].price
 
 
 def test_guessed_prices_are_told():

@@ -361,6 +361,21 @@ LOW = "camp_elevation_m = 100"
             "party.sleepers",
             "at most the 1 of party.people",
         ),
+        (
+            trip(leg("A"), "\n[vehicle]\nweighed_kg = 2.15\ntank_l = 140\n"),
+            "vehicle.weighed_kg",
+            "more than the 116 kg of fuel in the tank, got 2.15.",  # 140 L of 0.83 kg.
+        ),
+        (
+            trip(leg("A"), "\n[vehicle]\nweighed_kg = 1200\nweighed_rear_kg = 2150\n"),
+            "vehicle.weighed_rear_kg",
+            "at most weighed_kg, 1200",
+        ),
+        (
+            trip(leg("A"), "\n[money]\neuro = 20\n"),
+            "money.euro",
+            "no price of a euro where the currency is EUR",
+        ),
         (trip(leg("A"), leg("A")), "legs[2].name", "a name of its own"),
         (
             trip(leg("A", more='permit = "West"'), PERMIT),

@@ -35,6 +35,30 @@ class Fuel:
 FUELS = {"petrol": Fuel(32e6, 0.28, 0.75), "diesel": Fuel(36e6, 0.35, 0.83)}
 
 
+def fuel_when_weighed(vehicle) -> float:
+    """
+    Return the mass of the fuel that was on board when the vehicle was weighed.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+
+    Returns
+    -------
+    float
+        Of a full tank where nothing else is stated. [kg]
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> car = SimpleNamespace(fuel="petrol", tank_l=60, weighed_with_fuel_l=None)
+    >>> fuel_when_weighed(car)
+    45.0
+    """
+    given = vehicle.weighed_with_fuel_l
+    return (vehicle.tank_l if given is None else given) * FUELS[vehicle.fuel].mass_kg_l
+
+
 def added_drag_consumption(
     drag_area: float, speed: float, density: float, fuel: str = "diesel"
 ) -> float:

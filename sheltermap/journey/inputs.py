@@ -96,6 +96,7 @@ def read_inputs(path: Path | str) -> Inputs:
         for name, own in zip(files.kits, own_kits, strict=True):
             known |= own
             addons |= read_addons(folder / name)
+        known, addons = (_priced(things, trip.money.euro) for things in (known, addons))
         kits = gather(_chosen_kits, trip, known, addons, str(path))
     if regions is not None:
         gather(_require_regions, trip, regions, str(path))
@@ -207,6 +208,16 @@ def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
         raise InputError(problems)
     first, *others = (known[name] for name in dict.fromkeys(trip.shelter.kits))
     return (with_addons(first, trip.shelter.addons, addons, file, "shelter.addons"), *others)
+
+
+def _priced(things: dict, euro: float | None) -> dict:
+    """Return kits or add-ons with their prices in the trip's currency."""
+    if euro is None:
+        return things
+    return {
+        name: thing.model_copy(update={"price": thing.price * euro})
+        for name, thing in things.items()
+    }
 
 
 def _require_regions(trip: Trip, regions, file: str) -> None:

@@ -12,7 +12,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sheltermap.air import air_density, pressure_at
-from sheltermap.journey.fuel import FUELS, added_drag_consumption, added_mass_consumption
+from sheltermap.journey.fuel import (
+    FUELS,
+    added_drag_consumption,
+    added_mass_consumption,
+    fuel_when_weighed,
+)
 from sheltermap.journey.load_words import (
     assumptions,
     excess_sentence,
@@ -380,7 +385,7 @@ def _parts(kit, party, vehicle, water, fuel) -> dict[str, float | None]:
     litre = FUELS[vehicle.fuel].mass_kg_l
     bare = vehicle.weighed_kg
     if bare is not None:
-        bare -= _weighed_fuel(vehicle) * litre
+        bare -= fuel_when_weighed(vehicle)
     masses = (
         bare,
         party.people * party.body_mass_kg,
@@ -390,12 +395,6 @@ def _parts(kit, party, vehicle, water, fuel) -> dict[str, float | None]:
         product(fuel, litre),
     )
     return dict(zip(PARTS, masses, strict=True))
-
-
-def _weighed_fuel(vehicle) -> float:
-    """Return the fuel on board when the vehicle was weighed. [L]"""
-    given = vehicle.weighed_with_fuel_l
-    return vehicle.tank_l if given is None else given
 
 
 def _tightest(loads) -> LegLoad | None:

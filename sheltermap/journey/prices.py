@@ -1,12 +1,13 @@
 """Money in words: one way to write it, in sentences and in tables.
 
 In: amounts and the trip's label for its currency. Out: plain text, not yet escaped.
-Assumes nothing is ever converted: a currency is a label.
+Assumes that amounts are in that currency: `inputs` converts those of kit files.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from sheltermap.journey.trip import Money
 from sheltermap.vocabulary import grouped
@@ -97,14 +98,13 @@ def beyond_price(value: float, direction: str, currency: str) -> str:
     return given_price(shown, currency)
 
 
-def price_note(currency: str) -> str:
+def price_note(prices: Money) -> str:
     """
     Return what to know where prices of kits stand in the trip's currency.
 
     Parameters
     ----------
-    currency : str
-        The trip's.
+    prices : Money
 
     Returns
     -------
@@ -113,15 +113,38 @@ def price_note(currency: str) -> str:
 
     Examples
     --------
-    >>> price_note("EUR"), price_note("USD").startswith("Prices of kits and add-ons are those")
-    ('', True)
+    >>> price_note(Money())
+    ''
+    >>> price_note(Money(currency="USD", euro=1.1)).replace(_KEPT_WITH, " ")
+    'Prices of kits and add-ons are those of the kit files, 1 EUR there counted as 1.1 USD.'
     """
-    if currency == _KIT_CURRENCY:
+    if prices.currency == _KIT_CURRENCY:
         return ""
-    return (
-        "Prices of kits and add-ons are those of the kit files, in "
-        f"{_KIT_CURRENCY} there; nothing is converted."
-    )
+    told = "Prices of kits and add-ons are those of the kit files"
+    if prices.euro is None:
+        return f"{told}, in {_KIT_CURRENCY} there; nothing is converted."
+    one, counted = given_price(1, _KIT_CURRENCY), given_price(prices.euro, prices.currency)
+    return f"{told}, {one} there counted as {counted}."
+
+
+def price_doubts(prices: Money) -> Iterator[str]:
+    """
+    Yield a sentence where prices of two currencies would be added up.
+
+    Parameters
+    ----------
+    prices : Money
+
+    Yields
+    ------
+    str
+    """
+    if prices.currency != _KIT_CURRENCY and prices.euro is None:
+        yield (
+            f"Kit files state prices in {_KIT_CURRENCY}, and they count as so many "
+            f"{prices.currency}: write what a euro costs as `euro` under [money], 1 where your "
+            "kit files have your own currency."
+        )
 
 
 def guess_note(prices: Money) -> str:

@@ -8,6 +8,7 @@ share; a rating nobody gave is not a rating kept.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sheltermap.journey.fuel import FUELS
@@ -58,6 +59,18 @@ def rated_mass(aboard, vehicle, supplies_missing) -> Limit:
     if supplies_missing:
         missing.append(supplies_missing)
     return Limit("rated mass", aboard, vehicle.rated_kg, "kg", " and ".join(missing))
+
+
+def rating_doubts(vehicle) -> Iterator[str]:
+    """Yield a sentence where nothing at all could be loaded under a vehicle's rated mass."""
+    if vehicle.weighed_kg is None or vehicle.rated_kg is None:
+        return
+    if vehicle.weighed_kg >= vehicle.rated_kg:
+        yield (
+            f"{vehicle.name} was weighed at {vehicle.weighed_kg:,.0f} kg, without people, kit "
+            f"and water, and its rated mass is {vehicle.rated_kg:,.0f} kg, so nothing can be "
+            "loaded: are both in kilograms, and have they changed places?"
+        )
 
 
 def axles(aboard, vehicle):

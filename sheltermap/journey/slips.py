@@ -14,6 +14,8 @@ from sheltermap.journey.distances import short_ways
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.legplaces import Ground
 from sheltermap.journey.permits import permit_doubts
+from sheltermap.journey.prices import price_doubts
+from sheltermap.journey.ratings import rating_doubts
 from sheltermap.journey.surroundings import surrounding_doubts
 from sheltermap.journey.swapped import swapped_doubts
 
@@ -40,6 +42,8 @@ def input_doubts(
     doubts = [
         *short_ways(inputs.trip),
         *permit_doubts(inputs.trip),
+        *rating_doubts(inputs.trip.vehicle),
+        *price_doubts(inputs.trip.money),
         *swapped_doubts(inputs, [one.extent for one in ground]),
     ]
     for one in ground:

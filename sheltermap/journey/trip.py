@@ -229,9 +229,14 @@ class Vehicle(Record):
 
 
 class Money(Record):
-    """Prices, all in one currency; the name is a label and nothing is converted."""
+    """Prices, all in one currency; only those of kit files are converted, with `euro`."""
 
-    currency: Label = Field("EUR", description="a label; nothing is converted")
+    currency: Label = Field("EUR", description="a label, as you write it")
+    euro: Positive | None = Field(
+        None,
+        description="what a euro costs in that currency, for the prices of kit files; without "
+        "it they count as they stand",
+    )
     fuel_price: NotNegative = Field(1.2, description="of a litre (judgement)")
     room_price: NotNegative = Field(30, description="of the whole party's night (judgement)")
     rough_night_price: NotNegative | None = Field(

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from sheltermap.hazards.altitude import ascent_problem, nights_needed, rest_nights
+from sheltermap.journey.fuel import fuel_when_weighed
 from sheltermap.journey.problemchecks import MOST_FREE_STOPS
 from sheltermap.misfits import did_you_mean
 from sheltermap.vocabulary import Problem
@@ -41,6 +42,14 @@ def problems_between(trip, file: str) -> Iterator[Problem]:
             str(len(trip.party.sleepers)),
             "Count everybody who sleeps in party.people.",
         )
+    yield from _vehicle_problems(trip.vehicle, wrong)
+    if trip.money.euro not in (None, 1) and trip.money.currency == "EUR":
+        yield wrong(
+            "money.euro",
+            "no price of a euro where the currency is EUR",
+            f"{trip.money.euro:g}",
+            "Write your own currency as `currency`, or remove `euro`.",
+        )
     yield from _leg_problems(trip, wrong)
     yield from _row_problems(trip, wrong)
     yield from _date_problems(trip, wrong)
@@ -49,6 +58,28 @@ def problems_between(trip, file: str) -> Iterator[Problem]:
     else:
         yield from _fixed_order_problems(trip, wrong)
         yield from _ascent_problems(trip, wrong)
+
+
+def _vehicle_problems(vehicle, wrong):
+    """Yield weighings that no scale could show."""
+    if vehicle.weighed_kg is None:
+        return
+    fuel = fuel_when_weighed(vehicle)
+    if vehicle.weighed_kg <= fuel:
+        yield wrong(
+            "vehicle.weighed_kg",
+            f"more than the {fuel:,.0f} kg of fuel in the tank",
+            f"{vehicle.weighed_kg:g}",
+            "Give kilograms, not tonnes; or state tank_l or weighed_with_fuel_l.",
+        )
+    rear = vehicle.weighed_rear_kg
+    if rear is not None and rear > vehicle.weighed_kg:
+        yield wrong(
+            "vehicle.weighed_rear_kg",
+            f"at most weighed_kg, {vehicle.weighed_kg:g}",
+            f"{rear:g}",
+            "Give both from the same weighing; they may have changed places.",
+        )
 
 
 def _leg_problems(trip, wrong):

@@ -184,7 +184,7 @@ def _rendered(pages: list[Page], report: Report, public: bool, single: dict | No
         "trip_title": report.trip.title,
         "climate": report.climate,
         "plan": report.best,
-        "price_note": "" if public else price_note(report.trip.money.currency),
+        "price_note": "" if public else price_note(report.trip.money),
         "guess_note": "" if public else guess_note(report.trip.money),
         "made": None if public or report.made is None else words.full_date(report.made),
     }
