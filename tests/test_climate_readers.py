@@ -340,6 +340,13 @@ def test_missing_month_is_named(tmp_path):
     assert "wc2.1_10m_prec_01.tif" in found
 
 
+def test_what_the_embedded_data_can_stand_in_for_is_not_asked_for(tmp_path):
+    """Humidity is taken from them, so rain alone is missing here."""
+    rasters = layouts.worldclim(tmp_path, ("tmin", "tmax"), elevation=False)
+    (found,) = complaints(rasters)
+    assert "rainfall: expected this variable, got none. Add the " in found
+
+
 @pytest.mark.parametrize(
     ("box", "words"),
     [

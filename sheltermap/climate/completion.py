@@ -71,14 +71,16 @@ def completed(quantities: dict[str, xr.DataArray]) -> xr.Dataset:
     """
     known = dict(quantities)
     _add_temperatures(known)
-    if "air_temperature" not in known or "rainfall" not in known:
+    if "air_temperature" not in known:
         return xr.Dataset({name: array for name, array in known.items() if name in _CONTRACT})
     temperature = known["air_temperature"]
     world = _around(temperature)
+    _add_humidity(known, world)
+    if "rainfall" not in known:
+        return xr.Dataset({name: array for name, array in known.items() if name in _CONTRACT})
     if "wet_days" not in known:
         wet = estimate.wet_days(temperature, known["rainfall"], temperature["latitude"])
         known["wet_days"] = _marked(wet, "wet_days")
-    _add_humidity(known, world)
     if "night_low_spread" not in known:
         spread = estimate.night_low_spread(temperature)
         known["night_low_spread"] = _marked(spread, "night_low_spread")
