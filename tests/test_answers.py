@@ -110,6 +110,16 @@ def test_legs_follow_each_other_and_add_up(report):
     assert low <= best["rough_nights"] <= high
 
 
+def test_range_that_nobody_knows_is_said_in_words(report):
+    """Imported data may state no errors: a range of dashes would read as a fault."""
+    assert "(four journeys in five: " in departures_in_words(report)[0]
+    nobody = dataclasses.replace(report.best, rough_low=math.nan, rough_high=math.nan)
+    unknown = dataclasses.replace(report, best=nobody)
+    first = departures_in_words(unknown)[0]
+    assert "(range unknown, since errors of the climate data are not stated)" in first
+    assert departures(unknown)["best"]["rough_nights_range"] == [None, None]
+
+
 def test_every_departure_day_is_listed(report):
     """1 to 25 May, in order; the best plan's day has its figure."""
     answer = departures(report)

@@ -198,6 +198,22 @@ def test_missing_never_reads_as_good():
     assert {week[3] for week in data["rows"][0][2]} == {None}
 
 
+def test_range_that_nobody_knows_is_said_once_and_in_words():
+    """Imported data may state no errors."""
+    report = sample_report()
+
+    def unranged(plan):
+        return replace(plan, rough_low=float("nan"), rough_high=float("nan"))
+
+    others = tuple(unranged(plan) for plan in report.alternatives)
+    assert others
+    report = replace(report, best=unranged(report.best), alternatives=others)
+    text = visible_text(site(report, base_map=BASE_MAP)["index.html"].decode())
+    assert "Unknown range of rough nights: errors of the climate data are not stated" in text
+    assert "unknown to unknown" not in text and "The range holds" not in text
+    assert text.count("unknown range") == len(others)
+
+
 def test_public_copy_keeps_private_things_out():
     """No date, no camp, no vehicle, no price, no note, in text or in data."""
     for name, content in public_site().items():

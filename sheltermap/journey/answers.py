@@ -87,7 +87,7 @@ def _plan_lines(plan: DatedPlan) -> list[str]:
     lines = [
         f"Leave {plan.depart}, {plan.direction}, with {plan.kit}: "
         f"{_rough(plan.rough_nights)} of {plan.nights} nights rough "
-        f"(four journeys in five: {_rough(plan.rough_low)} to {_rough(plan.rough_high)}), "
+        f"({_range(plan)}), "
         f"{_rough(plan.dangerous_nights)} dangerous. Finish {plan.finish}.",
         "",
         f"{'arrive':12}{'leave':12}{'nights':>6}{'rough':>7}  {'grade':10}{'limit':14}leg",
@@ -147,6 +147,13 @@ def _plan(plan: DatedPlan) -> dict:
 def _number(value: float | None) -> float | None:
     """Return a number for JSON; None for a missing one."""
     return None if value is None or math.isnan(value) else round(value, _DIGITS)
+
+
+def _range(plan: DatedPlan) -> str:
+    """Return the range of rough nights in words."""
+    if math.isnan(plan.rough_low) or math.isnan(plan.rough_high):
+        return "range unknown, since errors of the climate data are not stated"
+    return f"four journeys in five: {_rough(plan.rough_low)} to {_rough(plan.rough_high)}"
 
 
 def _rough(value: float) -> str:
