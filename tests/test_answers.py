@@ -110,6 +110,13 @@ def test_legs_follow_each_other_and_add_up(report):
     assert low <= best["rough_nights"] <= high
 
 
+def test_a_window_of_one_day_has_no_edge(tmp_path):
+    """Who gave one day compares none."""
+    one = trip(leg("A"), changed=[("latest = 2027-05-10", "latest = 2027-05-01")])
+    lines = departures_in_words(pipeline.plan(saved(tmp_path, one), climate=stored(tmp_path)))
+    assert lines[0].startswith("Leave 2027-05-01") and "trip file allows" not in "".join(lines)
+
+
 def test_range_that_nobody_knows_is_said_in_words(report):
     """Imported data may state no errors: a range of dashes would read as a fault."""
     assert "(four journeys in five: " in departures_in_words(report)[0]
@@ -118,6 +125,23 @@ def test_range_that_nobody_knows_is_said_in_words(report):
     first = departures_in_words(unknown)[0]
     assert "(range unknown, since errors of the climate data are not stated)" in first
     assert departures(unknown)["best"]["rough_nights_range"] == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        (date(2027, 5, 1), "on the first day that the trip file allows; earlier ones were not"),
+        (date(2027, 5, 25), "on the last day that the trip file allows; later ones were not"),
+        (date(2027, 5, 24), ""),
+    ],
+)
+def test_a_best_day_at_the_edge_of_the_window_is_told(report, day, said):
+    """The window is 1 to 25 May: beyond it a better day may lie."""
+    there = dataclasses.replace(
+        report, best=dataclasses.replace(report.best, depart=day, finish=day + timedelta(days=9))
+    )
+    found = [line for line in departures_in_words(there) if "trip file allows" in line]
+    assert len(found) == bool(said) and said in "".join(found)
 
 
 def test_every_departure_day_is_listed(report):

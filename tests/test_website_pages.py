@@ -214,6 +214,17 @@ def test_range_that_nobody_knows_is_said_once_and_in_words():
     assert text.count("unknown range") == len(others)
 
 
+def test_first_page_says_that_days_beyond_the_window_were_not_compared():
+    """The window's first day is the best one here; a public copy tells no days."""
+    report = sample_report()
+    early = replace(report.best, depart=report.trip.departure.earliest)
+    said = "This leaves on the first day that the trip file allows"
+    for public in (False, True):
+        files = site(replace(report, best=early), base_map=BASE_MAP, public=public)
+        assert (said in visible_text(files["index.html"].decode())) != public
+    assert said not in visible_text(site(report, base_map=BASE_MAP)["index.html"].decode())
+
+
 def test_public_copy_keeps_private_things_out():
     """No date, no camp, no vehicle, no price, no note, in text or in data."""
     for name, content in public_site().items():

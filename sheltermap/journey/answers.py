@@ -61,6 +61,7 @@ def departures_in_words(report: Report) -> list[str]:
     if report.best is None:
         return ["No feasible plan:", *(f"  {reason}" for reason in report.infeasible)]
     lines = [*_plan_lines(report.best), ""]
+    lines += filter(None, [window_note(report)])
     if report.best.unplanned_nights:
         lines.append(
             f"{said_nights(report.best.unplanned_nights)} before the day of replanning belong to "
@@ -80,6 +81,27 @@ def departures_in_words(report: Report) -> list[str]:
         titles = ", ".join(hazard_kind(kind).title.lower() for kind in report.not_checked)
         lines.append(f"Not checked on some legs: {titles}.")
     return [*lines, NOT_A_FORECAST]
+
+
+def window_note(report: Report) -> str:
+    """
+    Return what the best plan's departure day leaves open.
+
+    Parameters
+    ----------
+    report : Report
+        With a best plan.
+
+    Returns
+    -------
+    str
+        Empty unless that day is the first or the last of several that the trip file allows.
+    """
+    window, day = report.trip.departure, report.best.depart
+    if window.earliest == window.latest or day not in (window.earliest, window.latest):
+        return ""
+    edge, beyond = ("first", "earlier") if day == window.earliest else ("last", "later")
+    return f"This leaves on the {edge} day that the trip file allows; {beyond} ones were not compared."
 
 
 def _plan_lines(plan: DatedPlan) -> list[str]:

@@ -6,6 +6,7 @@ Assumes the templates escape every text.
 
 from __future__ import annotations
 
+from sheltermap.journey.answers import window_note
 from sheltermap.journey.load import CAUTIONS, PARTS
 from sheltermap.journey.ratings import rounded_up
 from sheltermap.journey.report import Report
@@ -71,6 +72,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
         {
             "headline": opening.headline(report, public),
             "warnings": opening.warnings(report, public),
+            "window_note": window_note(report) if report.best else "",
             "range_parts": opening.range_parts(report.best) if report.best else "",
             "infeasible": () if report.best else report.infeasible,
             # They name the trip's files, dates and exact camps.
