@@ -110,9 +110,10 @@ def test_missing_climate_at_part_of_a_place_is_dropped_and_said(tmp_path):
 def test_leg_without_any_climate_is_refused_by_its_place(tmp_path):
     """The key of the leg and its coordinates stand in the message."""
     with pytest.raises(InputError) as caught:
-        ground(tmp_path, leg("A", (40.0, 29.0)), leg("B", (10.0, 10.0)))
+        ground(tmp_path, leg("A", (40.0, 29.0)), leg("B", (10.07, -10.13)))
     (problem,) = caught.value.problems
-    assert problem.key == "legs[2]" and problem.got.startswith("none at latitude 10.0")
+    assert problem.key == "legs[2]"
+    assert problem.got == "none at latitude 10.07, longitude -10.13"
 
 
 def test_camp_above_its_cells_is_colder_and_its_error_is_told(tmp_path):
@@ -214,6 +215,14 @@ def test_second_visit_with_words_of_its_own_has_ground_of_its_own(tmp_path, more
         tmp_path, leg("A"), leg("B", (41.0, 31.0)), leg("A, return", more=more), rows
     )
     assert one.id != last.id
+
+
+def test_ids_keep_the_letters_under_accents(tmp_path):
+    """Page names are read by people; one letter in two code points is the same."""
+    names = ("Chaltén", "Uyuni y Li\u0301pez", "Łódź")
+    found = ground(tmp_path, *(leg(name, (40.0, 29.0 + n)) for n, name in enumerate(names)))
+    # The stroke of Ł is no accent: Unicode gives it no base letter.
+    assert [one.id for one in found] == ["chalten", "uyuni-y-lipez", "odz"]
 
 
 @pytest.mark.parametrize("name", ["../../x", "Шёлковый путь", "<b>", "CON", "a" * 200, "."])

@@ -101,7 +101,8 @@ def window_note(report: Report) -> str:
     if window.earliest == window.latest or day not in (window.earliest, window.latest):
         return ""
     edge, beyond = ("first", "earlier") if day == window.earliest else ("last", "later")
-    return f"This leaves on the {edge} day that the trip file allows; {beyond} ones were not compared."
+    allowed = f"This leaves on the {edge} day that the trip file allows"
+    return f"{allowed}; {beyond} ones were not compared."
 
 
 def _plan_lines(plan: DatedPlan) -> list[str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -267,7 +268,10 @@ def _ids(trip: Trip) -> list[str]:
     """Return a file-safe id for each leg; legs that share a page share one."""
     ids: dict[tuple, str] = {}
     for leg in trip.legs:
-        words = re.sub(r"[^a-z0-9]+", "-", (leg.region or leg.name).lower()).strip("-")[:40]
+        # Letters keep their base: Chaltén is chalten, not chalt-n.
+        apart = unicodedata.normalize("NFKD", (leg.region or leg.name).lower())
+        plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
+        words = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40]
         taken, ident, number = set(ids.values()), words or "leg", 2
         while ident in taken:
             ident, number = f"{words or 'leg'}-{number}", number + 1

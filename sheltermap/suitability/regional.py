@@ -313,5 +313,8 @@ def _footprint(grid: Grid, known, kind: str, entries, outside: float) -> Footpri
 
 def _place(extent: Extent) -> str:
     """Return where an extent lies, for messages."""
+    # A place is told as the user wrote it, not as the middle of the circle around it.
     point = extent.parts[0].representative_point()
+    if extent.camps is not None:
+        point = extent.camps.geoms[0]
     return f"latitude {point.y:.2f}, longitude {point.x:.2f}"
