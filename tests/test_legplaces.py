@@ -217,6 +217,27 @@ def test_second_visit_with_words_of_its_own_has_ground_of_its_own(tmp_path, more
     assert one.id != last.id
 
 
+@pytest.mark.parametrize(
+    ("more", "settings", "measured", "said"),
+    [
+        ('site = "slope"', "", False, "a mean of 3.5 m/s over open land"),
+        ('site = "slope"', "\n[settings]\nopen_land_wind = 8\n", False, "a mean of 8 m/s"),
+        ('site = "slope"', "", True, ""),
+        ("", "", False, ""),
+    ],
+)
+def test_wind_from_a_site_word_alone_is_said_to_be_assumed(
+    tmp_path, more, settings, measured, said
+):
+    """No night spoiled by an assumed breeze is no promise, least of all in Patagonia."""
+    world = climate()
+    if measured:
+        world["wind_speed"] = world["air_temperature"].copy().assign_attrs(units="m s-1")
+    (one,) = ground(tmp_path, leg("A", more=more), settings, world=world)
+    told = [words for words in one.cautions if words.startswith("Wind is assumed, not known")]
+    assert len(told) == bool(said) and said in "".join(told)
+
+
 def test_ids_keep_the_letters_under_accents(tmp_path):
     """Page names are read by people; one letter in two code points is the same."""
     names = ("Chaltén", "Uyuni y Li\u0301pez", "Łódź")

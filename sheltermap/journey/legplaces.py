@@ -135,8 +135,9 @@ def grounds(
     found = footprints(climatology, where, str(inputs.path), keys)
     ids = _ids(inputs.trip)
     driven = _route_kilometres(inputs)
+    open_wind = inputs.trip.settings.open_land_wind
     result = tuple(
-        _ground(ids[i], leg, where[i], found[i], climatology, driven[i])
+        _ground(ids[i], leg, where[i], found[i], climatology, driven[i], open_wind)
         for i, leg in enumerate(legs)
     )
     daily_km = inputs.trip.departure.daily_km
@@ -170,7 +171,13 @@ def driving_days(kilometres: float | None, daily_km: float) -> int:
 
 
 def _ground(
-    ident, leg: Leg, extent: Extent, footprint: Footprint, climatology, driven: float | None
+    ident,
+    leg: Leg,
+    extent: Extent,
+    footprint: Footprint,
+    climatology,
+    driven: float | None,
+    open_wind: float,
 ) -> Ground:
     """Return one leg's ground."""
     raw = cells(climatology, footprint)
@@ -188,7 +195,7 @@ def _ground(
         climate=at_elevation(raw, leg.camp_elevation_m),
         cell_elevation=(low, mean, high),
         kilometres=kilometres,
-        cautions=tuple(_cautions(leg, footprint, low, mean, high)),
+        cautions=(*_cautions(leg, footprint, low, mean, high), *_of_wind(leg, raw, open_wind)),
     )
 
 
@@ -252,6 +259,16 @@ def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: flo
     if footprint.dropped_share >= 0.01:
         percent = 100 * footprint.dropped_share
         yield f"{percent:.0f} % of the area has no climate data, mostly water."
+
+
+def _of_wind(leg: Leg, climate, open_wind: float):
+    """Yield what to know about wind that rests on the site word alone."""
+    if leg.site is not None and "wind_speed" not in climate:
+        yield (
+            f"Wind is assumed, not known: a mean of {open_wind:g} m/s over open land, changed by "
+            f"the site word '{leg.site}'. Where it blows harder, as on many coasts, passes and "
+            "steppes, set open_land_wind under [settings]."
+        )
 
 
 def _extent(leg: Leg, inputs: Inputs) -> Extent:
