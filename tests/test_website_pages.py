@@ -225,6 +225,17 @@ def test_first_page_says_that_days_beyond_the_window_were_not_compared():
     assert said not in visible_text(site(report, base_map=BASE_MAP)["index.html"].decode())
 
 
+def test_a_leg_without_rough_nights_names_no_reason():
+    """0.04 of ten nights is no night, and what would spoil it no news."""
+    report = sample_report()
+    first, *others = report.best.legs
+    calm = replace(first, rough_nights=0.04, nights=10, limiting_factor="wet")
+    report = replace(report, best=replace(report.best, legs=(calm, *others)))
+    text = visible_text(site(report, base_map=BASE_MAP)["index.html"].decode())
+    assert "None of 10 nights is expected to be rough (under 1 in 20)." in text
+    assert "0.0 of 10 nights rough" not in text
+
+
 def test_public_copy_keeps_private_things_out():
     """No date, no camp, no vehicle, no price, no note, in text or in data."""
     for name, content in public_site().items():

@@ -22,6 +22,9 @@ from sheltermap.website.environment import slugs
 
 _SERIOUS, _PROHIBITIVE = (LEVELS.index(word) + 1 for word in ("serious", "prohibitive"))
 
+_NONE_EXPECTED = 0.05
+"""Nights of a leg below which the pages speak of none. [night] It would read 0.0. judgement"""
+
 
 @dataclass(frozen=True)
 class Page:
@@ -94,15 +97,8 @@ class Shared:
         """Return a planned leg as the pages show it."""
         place = words.place_of(self.report, leg.place)
         remedy = leg.remedy
-        # As many decimals as the line above it, so that both say the same.
-        rough = "An unknown number of nights"
-        if not figures.missing(leg.rough_nights):
-            rough = f"About {figures.number(leg.rough_nights, 1)} of {figures.nights(leg.nights)}"
-        text = f"{rough} rough"
-        if words.named_factor(leg.limiting_factor) != "nothing":
-            text += f", mostly from {words.named_factor(leg.limiting_factor)}"
-        text += "."
-        if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= 0.05:
+        text = _rough_sentence(leg)
+        if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
             text += f" About {leg.dangerous_nights:.1f} nights could be dangerous."
         if remedy is not None:
             title = opening.remedy_title(remedy)
@@ -178,6 +174,22 @@ class Shared:
             f"weeks of the year across, each in its grade with the "
             f"{in_sentence(self.kit.title)}. The table after the chart has the same in words.",
         }
+
+
+def _rough_sentence(leg: PlannedLeg) -> str:
+    """Return how many nights of a leg will be rough, and from what."""
+    stay = figures.nights(leg.nights)
+    if figures.missing(leg.rough_nights):
+        text = "An unknown number of nights rough"
+    elif leg.rough_nights < _NONE_EXPECTED:
+        # What spoils a night in a thousand is no reason worth a word.
+        return f"None of {stay} is expected to be rough (under 1 in 20)."
+    else:
+        # As many decimals as the line above it, so that both say the same.
+        text = f"About {figures.number(leg.rough_nights, 1)} of {stay} rough"
+    if words.named_factor(leg.limiting_factor) != "nothing":
+        text += f", mostly from {words.named_factor(leg.limiting_factor)}"
+    return text + "."
 
 
 def _reason(leg: PlannedLeg) -> str:
