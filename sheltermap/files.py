@@ -171,7 +171,12 @@ def _no_toml(file: str, text: str, said: str) -> Problem:
         "unit, dates read 2027-05-15."
     )
     if said.startswith(("Cannot overwrite", "Cannot declare")):
-        mend = "Give each key and each table once."
+        mend = (
+            "Give each key and each table once. What may come several times, as a leg, stands "
+            "under two brackets each time: [[legs]]."
+        )
+    if said.startswith("Unescaped"):
+        mend = "Write / between folders; any other backslash in text is written twice."
     place = re.search(r" \(at line (\d+), column \d+\)$", said)
     if place is None:
         return Problem(file, "", "valid TOML", said, mend)

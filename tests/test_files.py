@@ -250,7 +250,8 @@ def test_dates_are_shown_as_they_are_written():
         ("a = 1\r\nb = 2,5\r\n", 2, "'b = 2,5'", "numbers have a point"),
         ("a = “us”", 1, "'a = “us”'", 'text stands in "quotes"'),
         ("a = 1\na = 2\n", 2, "'a = 2'", "Give each key and each table once."),
-        ("[b]\n[c]\n[b]\n", 3, "'[b]'", "Give each key and each table once."),
+        ("[legs]\n[c]\n[legs]\n", 3, "'[legs]'", "under two brackets each time: [[legs]]."),
+        ('[files]\na = "maps\\drawn.gpx"', 2, "'a = \"maps", "Write / between folders;"),
     ],
 )
 def test_a_line_that_is_no_toml_is_shown(tmp_path, text, line, got, mend):
