@@ -247,6 +247,14 @@ def test_the_day_of_replanning_is_written_as_in_the_trip_file(day, tmp_path):
     assert f"expected a date YYYY-MM-DD, got '{day}'" in result.output and "%" not in result.output
 
 
+def test_kits_say_how_many_they_sleep():
+    """A party of three or more looks for nothing else first; every shipped kit sleeps two."""
+    heading, _, *rows = run("kits").output.splitlines()
+    assert heading.split()[:3] == ["kit", "sleeps", "kg"]
+    kits = [row.split() for row in rows if row.startswith(("bedroll ", "pop-up-roof "))]
+    assert [row[:3] for row in kits] == [["bedroll", "2", "16"], ["pop-up-roof", "2", "55"]]
+
+
 @pytest.mark.parametrize("epoch", ["", "soon", "-5", "²", "1" * 30])
 def test_wrong_source_date_is_refused(epoch, monkeypatch):
     """A date that cannot be kept is said, never dropped, whatever the command."""

@@ -221,14 +221,15 @@ def kit_table(files: Sequence[Path] = ()) -> list[str]:
     """
     kits = _known(files)
     lines = [
-        f"{'kit':20}{'kg':>5}{'litres':>8}{'price':>7}"
+        f"{'kit':18}{'sleeps':>6}{'kg':>5}{'litres':>8}{'price':>7}"
         "   coldest low     hottest bedtime  with a fan",
-        f"{'':20}{'':>5}{'':>8}{'':>7}   dry, humid      dry, humid       dry, humid  [degC]",
+        f"{'':44}   dry, humid      dry, humid       dry, humid  [degC]",
     ]
     for kit in kits.values():
         limits = kit_limits(kit, (Sleeper(),) * kit.places)
         lines.append(
-            f"{kit.id:20}{kit.mass_kg:5.0f}{kit.packed_litres:8.0f}{kit.price:7.0f}   "
+            f"{kit.id:18}{kit.places:6}{kit.mass_kg:5.0f}"
+            f"{kit.packed_litres:8.0f}{kit.price:7.0f}   "
             f"{_pair(limits.coldest):16}{_pair(limits.hottest):17}{_pair(limits.hottest_with_fan)}"
         )
     return [*lines, "", "Half of all sleepers are content at these limits; see the kit's page."]
