@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import climate_files as layouts
 import numpy as np
@@ -260,6 +261,26 @@ def test_a_climatology_of_another_country_is_named_by_its_file(tmp_path):
     assert problem.got == "none in latitudes -55.7 to -15.0, longitudes -74.2 to -65.9"
     assert problem.mend.startswith("It covers latitudes 38 to 43 and longitudes 26 to 33")
     assert problem.mend.endswith("or leave out --climate.")
+
+
+@pytest.mark.parametrize(
+    ("free", "said"), [(0, "No space left on device"), (2**30, "Permission denied")]
+)
+def test_a_full_disk_is_told_as_such_and_leaves_the_former_file(tmp_path, monkeypatch, free, said):
+    """NetCDF's own word for it is a lack of rights, seen on a full file system."""
+    path = stored(tmp_path)
+    before = path.read_bytes()
+
+    def refused(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(xr.Dataset, "to_netcdf", refused)
+    monkeypatch.setattr(readers.shutil, "disk_usage", lambda _: SimpleNamespace(free=free))
+    with pytest.raises(InputError) as caught:
+        stored(tmp_path, mean=20.0)
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.got) == (str(path), said)
+    assert path.read_bytes() == before and list(tmp_path.iterdir()) == [path]
 
 
 def test_zarr_in_memory_opens_by_its_address():

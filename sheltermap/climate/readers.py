@@ -7,6 +7,7 @@ does by itself. Assumes all sources stand on one grid.
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 from collections import defaultdict
@@ -40,6 +41,10 @@ CHUNK = 250
 
 SMALL = 32 * 2**20
 """Size up to which a source is read at once: planning blocks would take longer. [bytes]"""
+
+_NO_ROOM_BYTES = 256 * 2**10
+"""Free space at which a failed write is put down to a full disk. judgement: less than a block
+of one variable, since what was half written is still there."""
 
 
 def import_sources(
@@ -143,11 +148,21 @@ def write_climatology(climatology: xr.Dataset, path: str | Path) -> None:
     except (OSError, RuntimeError) as error:
         # Large sources are read while the result is written, and backends don't say which failed.
         expected = "a place that can be written, and sources that can be read to their end"
-        raise InputError([unwritable(path, expected, error)]) from None
+        # NetCDF says "Permission denied" or "HDF error" of a full disk.
+        full = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        cause = full if _full(path.parent) else error
+        raise InputError([unwritable(path, expected, cause)]) from None
     finally:
         shutil.rmtree(beside, ignore_errors=True)
         with suppress(OSError):
             beside.unlink()
+
+
+def _full(folder: Path) -> bool:
+    """Return whether nothing more can be written into a folder, what is half written included."""
+    with suppress(OSError):
+        return shutil.disk_usage(folder).free < _NO_ROOM_BYTES
+    return False
 
 
 def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
