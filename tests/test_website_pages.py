@@ -534,6 +534,18 @@ def test_points_of_a_chart_never_cover_each_other():
     assert not charts.trade_off([rows[0], rows[3]], "money", 0, {0})["moved"]
 
 
+NEAR = next(x / 10 for x in range(340, 5000) if x / 10 + 17.0 - x / 10 < 17.0)
+
+
+@pytest.mark.parametrize("kits", [(40, 30, 35), (550, 540, 545, 547), (NEAR, NEAR)])
+def test_points_that_cover_others_find_room(kits):
+    """Also where rounding puts a disc's width beside another a hair short of that width."""
+    points = [{"x": float(x), "y": 50.0} for x in kits]
+    assert charts._spread(points, 560.0)
+    for one, other in combinations(points, 2):
+        assert abs(one["x"] - other["x"]) >= 17 - 1e-5
+
+
 def test_marks_of_a_closure_are_evenly_spaced():
     """Weeks that differ only in what else limits them do not break the row of marks."""
     report = sample_report()

@@ -20,6 +20,7 @@ WIDTH = 344
 """Width of every small chart in its own units: one of them is one px on a small phone."""
 
 _DISC = 17.0  # across a numbered point with its edge, in the same units
+_HAIR = 1e-6  # far above what sums of places are rounded by
 
 
 def ticks(lowest: float, highest: float, about: int = 4) -> list[float]:
@@ -347,13 +348,16 @@ def _spread(points: list[dict], right: float) -> bool:
     """Move numbered points beside those they would cover; return whether any was moved."""
     moved = False
     for place, point in enumerate(points):
-        step = -_DISC if point["x"] > right - 3 * _DISC else _DISC
+        leftwards = point["x"] > right - 3 * _DISC
+        # On past the farthest. A hair less than a disc is apart: a rounded sum of a place and
+        # the disc may lie so near, and would be moved to where it is for ever.
         while covered := [
-            other
+            other["x"]
             for other in points[:place]
-            if abs(point["x"] - other["x"]) < _DISC and abs(point["y"] - other["y"]) < _DISC
+            if abs(point["x"] - other["x"]) < _DISC - _HAIR
+            and abs(point["y"] - other["y"]) < _DISC - _HAIR
         ]:
-            point["x"] = covered[0]["x"] + step
+            point["x"] = min(covered) - _DISC if leftwards else max(covered) + _DISC
             moved = True
     return moved
 
