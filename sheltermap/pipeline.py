@@ -247,7 +247,10 @@ def _climatology(path: Path | None, box) -> xr.Dataset:
     """Return the climatology over a journey's box."""
     if path is None:
         return world_climatology(box)
-    climatology = own_climatology(path, box)
+    try:
+        climatology = own_climatology(path, box)
+    except InputError as error:
+        raise InputError([_of_journey(problem, path, box) for problem in error.problems]) from None
     try:
         grid_of(climatology)
     except ValueError as error:
@@ -260,6 +263,20 @@ def _climatology(path: Path | None, box) -> xr.Dataset:
         )
         raise InputError([problem]) from None
     return climatology
+
+
+def _of_journey(problem: Problem, path: Path, box) -> Problem:
+    """Return a problem with a box that nobody wrote as one with a climatology and a journey."""
+    if problem.key != "box":
+        return problem
+    west, south, east, north = box
+    return Problem(
+        str(path),
+        "",
+        "climate where the journey goes",
+        f"none in latitudes {south:.1f} to {north:.1f}, longitudes {west:.1f} to {east:.1f}",
+        f"{problem.mend} Import a box that holds the journey, or leave out --climate.",
+    )
 
 
 def _leg_number(name: str, inputs: Inputs) -> int:

@@ -251,18 +251,6 @@ def sound_share(climatology):
     return score(conditions(by_month(climatology)), kit)["sound_share"]
 
 
-def test_a_climatology_of_another_country_is_named_by_its_file(tmp_path):
-    """The box is the journey's, which no user wrote; the remedy is an option they did write."""
-    path = stored(tmp_path)
-    with pytest.raises(InputError) as caught:
-        readers.open_climatology(path, (-74.24, -55.72, -65.91, -14.97))
-    (problem,) = caught.value.problems
-    assert (problem.file, problem.key) == (str(path), "")
-    assert problem.got == "none in latitudes -55.7 to -15.0, longitudes -74.2 to -65.9"
-    assert problem.mend.startswith("It covers latitudes 38 to 43 and longitudes 26 to 33")
-    assert problem.mend.endswith("or leave out --climate.")
-
-
 @pytest.mark.parametrize(
     ("free", "said"), [(0, "No space left on device"), (2**30, "Permission denied")]
 )

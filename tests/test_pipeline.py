@@ -285,6 +285,17 @@ def test_uneven_climatology_is_refused(tmp_path):
         planned(tmp_path, path, trip(leg("A")))
 
 
+def test_a_climatology_of_another_country_is_named_by_its_file(tmp_path, world):
+    """The box is the journey's, which no user wrote; the remedy is an option they did write."""
+    with pytest.raises(InputError) as caught:
+        planned(tmp_path, world, trip(leg("Andes", place=(-22.0, -66.0))))
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.key) == (str(world), "")
+    assert problem.got.startswith("none in latitudes -2")
+    assert problem.mend.startswith("It covers latitudes 38 to 43 and longitudes 26 to 33")
+    assert problem.mend.endswith("or leave out --climate.")
+
+
 def test_legs_on_both_sides_of_the_180th_meridian_are_planned(tmp_path):
     """Chukotka lies on both; the embedded climate covers it."""
     text = trip(

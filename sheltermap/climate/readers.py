@@ -193,25 +193,12 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
     if problems:
         raise InputError(problems)
     attributes = dataset.dataset.attrs
-    part = dataset.dataset if box is None else _of_journey(dataset.dataset, dataset.label, box)
+    part = dataset.dataset if box is None else grid.box(dataset.dataset, *box)
     try:
         checked = grid.check(_readable(part, dataset.label), dataset.label)
         return checked.assign_attrs(attributes)
     except (OSError, RuntimeError) as error:
         raise InputError([damaged(dataset.label, error)]) from None
-
-
-def _of_journey(dataset: xr.Dataset, label: str, box: Box) -> xr.Dataset:
-    """Return the part inside a box that nobody wrote: that of a journey."""
-    try:
-        return grid.box(dataset, *box)
-    except InputError as error:
-        (problem,) = error.problems
-        west, south, east, north = box
-        got = f"none in latitudes {south:.1f} to {north:.1f}, longitudes {west:.1f} to {east:.1f}"
-        mend = f"{problem.mend} Import a box that holds the journey, or leave out --climate."
-        expected = "climate where the journey goes"
-        raise InputError([Problem(label, "", expected, got, mend)]) from None
 
 
 def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
