@@ -25,6 +25,7 @@ ANSWER = {
     "cell",
     "not_assessed",
     "doubts",
+    "cautions",
     "caution",
     "months",
 }
@@ -213,6 +214,15 @@ def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
     (problem,) = caught.value.problems
     assert (problem.file, problem.key, problem.got) == (str(world), "LAT LON", "10, 29")
     assert "Import a larger box" in problem.mend
+
+
+def test_dry_cool_months_are_cautioned_where_lows_are_estimated(tmp_path):
+    """The Altiplano's winter is dry and cool, the Bosporus' damp; a measured low needs no word."""
+    (caution,) = twelve_months(-20.46, -66.82, "bedroll")["cautions"]
+    assert "too warm" in caution and "February to December" in caution
+    assert twelve_months(41.0, 28.9, "bedroll")["cautions"] == []
+    dry = {"mean": 10.0, "vapour": 0.5}
+    assert twelve_months(40.0, 29.0, "bedroll", climate=stored(tmp_path, **dry))["cautions"] == []
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,9 @@ from sheltermap.climate.calendar import by_month
 from sheltermap.climate.grid import NEAREST_LIMIT, cells, great_circle, point
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
+from sheltermap.hazards.drycold import dry_cold
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.hazards.spans import months_in_words
 from sheltermap.journey.heights import around, height_doubts
 from sheltermap.misfits import did_you_mean, shown
 from sheltermap.night.conditions import conditions
@@ -76,7 +79,8 @@ def twelve_months(
     kit = _kit(kit_id, files)
     climatology, nearest = _country(latitude, longitude, climate)
     cell = at_elevation(nearest, elevation)
-    night = conditions(by_month(cell))
+    season = by_month(cell)
+    night = conditions(season)
     sleepers = (Sleeper(),)
     scores = score(night, kit, sleepers)
     error = share_error(night, [kit], sleepers, **stated_errors(cell)).isel(kit=0, drop=True)
@@ -100,12 +104,22 @@ def twelve_months(
         },
         "not_assessed": not_assessed,
         "doubts": [] if elevation is None else _height_doubts(elevation, nearest, climatology),
+        "cautions": _cautions(season),
         "caution": CAUTION,
         "months": [
             _month(number, cell, night, scores, error, found, not_assessed)
             for number in range(1, 13)
         ],
     }
+
+
+def _cautions(season: xr.Dataset) -> list[str]:
+    """Return in which months lows are known to be colder than estimated."""
+    months = dry_cold(season).values > 0
+    if not months.any():
+        return []
+    caution = hazard_kind("computed-dry-cold").caution
+    return [f"{caution} This holds {months_in_words(months)}."]
 
 
 def _country(latitude: float, longitude: float, climate: Path | None):
@@ -189,7 +203,7 @@ def in_words(result: dict) -> list[str]:
         lines += [f"Not assessed: {', '.join(result['not_assessed'])}."]
     estimated = ", ".join(result["climatology"]["estimated"])
     lines += [f"Estimated inputs: {estimated}." if estimated else "No input was estimated."]
-    return [*lines, result["caution"]]
+    return [*lines, *result["cautions"], result["caution"]]
 
 
 def _severities(months: Sequence[dict]) -> list[str]:
