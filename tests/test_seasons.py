@@ -286,6 +286,15 @@ def test_several_camps_are_a_weighted_mean_with_a_worst_tenth(tmp_path):
     np.testing.assert_allclose(season.grade_shares[:, Grade.UNFIT], 0.5, atol=0.05)
 
 
+@pytest.mark.parametrize(("margin", "grade"), [(0, Grade.SOUND), (7, Grade.CLOSED)])
+def test_days_kept_free_after_a_closure_are_closed_on_the_chart(tmp_path, margin, grade):
+    """As for the planner: closed to 7 January with 7 days more leaves no free day to the 14th."""
+    closed = f'closed = [{{ first = "12-20", last = "01-07", margin_days = {margin} }}]'
+    (one, *_), inputs, ground = scored(tmp_path, trip(leg("A", more=closed)))
+    weeks = with_choice(one, ground, inputs, inputs.kits[0]).place.weeks
+    assert [week.grade for week in weeks[:3]] == [Grade.CLOSED, grade, Grade.SOUND]
+
+
 @pytest.mark.parametrize(("back", "grade"), [("", Grade.SOUND), ("same", Grade.CLOSED)])
 def test_weeks_that_every_visit_finds_closed_are_closed(tmp_path, back, grade):
     """A closure of the trip file shows on the chart, unless another visit may use the place."""

@@ -18,7 +18,7 @@ from sheltermap.hazards.climatic import HEAVY_DAY_MM, computed_findings, compute
 from sheltermap.hazards.findings import binding_levels, findings, not_checked
 from sheltermap.hazards.kinds import NET
 from sheltermap.hazards.layers import HazardFinding, stated_finding
-from sheltermap.hazards.spans import span_days
+from sheltermap.hazards.spans import prolonged, span_days
 from sheltermap.journey.doubts import Doubts, doubts
 from sheltermap.journey.inputs import Inputs
 from sheltermap.journey.legplaces import Ground
@@ -370,9 +370,9 @@ def _correction(ground: Ground, weight) -> tuple[float, float]:
 
 
 def _closed_days(leg: Leg) -> np.ndarray:
-    """Return the days on which the trip file closes a leg every year."""
+    """Return the days on which the trip file closes a leg every year, and keeps it free after."""
     yearly = [span for span in leg.closed if isinstance(span.first, str)]
     days = np.zeros(DAYS_IN_YEAR, dtype=bool)
     for span in yearly:
-        days |= span_days(f"{span.first}..{span.last}")
+        days |= prolonged(span_days(f"{span.first}..{span.last}"), span.margin_days)
     return days
