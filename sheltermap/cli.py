@@ -318,6 +318,8 @@ def climate_import(sources: tuple[str, ...], output: Path, bbox: str | None, per
     from sheltermap.climate import readers
 
     box = None if bbox is None else _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
+    if box is not None and box[0] > box[2] and (box[2] - box[0]) % 360 > 180:
+        raise click.BadParameter(f"expected west before east, got {bbox!r}", param_hint="--bbox")
     years = None if period is None else _numbers(period, "-", 2, int, "--period", "FIRST-LAST")
     if years is not None and years[0] > years[1]:
         raise click.BadParameter(f"expected FIRST-LAST, got {period!r}", param_hint="--period")

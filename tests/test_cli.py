@@ -221,7 +221,13 @@ def test_wrong_box_says_what_it_expects():
 
 @pytest.mark.parametrize(
     ("option", "value"),
-    [("--bbox", "nan,36,46,44"), ("--bbox", ""), ("--period", "2020-1991"), ("--period", "")],
+    [
+        ("--bbox", "nan,36,46,44"),
+        ("--bbox", ""),
+        ("--bbox", "46,36,26,44"),
+        ("--period", "2020-1991"),
+        ("--period", ""),
+    ],
 )
 def test_wrong_numbers_of_an_import_are_refused(option, value):
     """A box with no edge and a period with no year would keep the wrong part in silence."""

@@ -198,11 +198,16 @@ def test_layer_says_where_it_looked(written):
     assert layer.covered[1][1].bounds == (8, 46, 9, 47)
 
 
-def test_box_upside_down_is_refused(written):
-    """South and north swapped would look at nothing."""
-    covers = {"kinds": ["flood"], "bbox": [8, 47, 9, 46]}
+@pytest.mark.parametrize(
+    ("bbox", "said"),
+    [([8, 47, 9, 46], "south below north"), ([9, 46, 8, 47], "west before east")],
+    ids=["looks at nothing", "looks at all the world"],
+)
+def test_box_with_swapped_edges_is_refused(written, bbox, said):
+    """A hazard that nobody looked at must not read as looked at and absent."""
+    covers = {"kinds": ["flood"], "bbox": bbox}
     (problem,) = problems(read_layer, written(feature(FLOOD), covers=covers))
-    assert "south below north" in problem.expected
+    assert said in problem.expected
 
 
 def test_regions_keep_their_words_as_written(written):

@@ -44,9 +44,12 @@ def _known_span(span: str) -> str:
 
 def _upright(bounds: tuple) -> tuple:
     """Return west, south, east, north, checked to have an area."""
-    _, south, _, north = bounds
+    west, south, east, north = bounds
     if not -90 <= south < north <= 90:
         raise ValueError("[west, south, east, north] with south below north | Order them so.")
+    if west > east and (east - west) % 360 > 180:
+        # Over the 180th meridian and most of the world: nobody looked there.
+        raise ValueError("[west, south, east, north] with west before east | Order them so.")
     return bounds
 
 
