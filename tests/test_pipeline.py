@@ -229,16 +229,27 @@ def test_first_kit_that_does_not_fit_is_refused_with_the_reason(tmp_path, world)
     ("kits", "party", "mend"),
     [
         ("roof-tent", "", "Name one that does, as bedroll or bedroll-cot or ground-tent, or"),
-        ("ground-tent bedroll", "[party]\npeople = 5", "places = 5 or more"),
+        ("roof-tent", "[party]\npeople = 5", "as bedroll or bedroll-cot or ground-tent, or mend"),
+        ("ground-tent", "[party]\nlength_m = 2.3", "No kit named or shipped does. Mend the"),
     ],
 )
 def test_remedy_for_a_first_kit_never_names_one_that_fits_no_better(tmp_path, kits, party, mend):
-    """Shipped kits sleep two; a field party is told how to write several tents as one kit."""
+    """Nobody is sent to a kit that they would be refused too."""
     path = tmp_path / "trip.toml"
     path.write_text(trip(leg("A"), kits=kits) + party, encoding="utf-8")
     result = command("check", path)
     assert result.exit_code == 2 and mend in result.stderr
-    assert ("No kit named or shipped does." in result.stderr) == bool(party)
+
+
+def test_a_field_party_carries_a_kit_as_often_as_it_needs(tmp_path, world):
+    """Five people in tents of 9 kg for two: three of them, with three fans of 1 kg."""
+    more = "[party]\npeople = 5\n[vehicle]\nname = 'Van'\n"
+    text = trip(leg("A"), kits="ground-tent").replace("[[legs]]", f"{more}[[legs]]", 1)
+    text = text.replace('kits = ["ground-tent"]', 'kits = ["ground-tent"]\naddons = ["fan"]')
+    report = planned(tmp_path, world, text)
+    (row, *_) = report.comparison.rows
+    assert (row.title, row.mass_kg) == ("Ground tent × 3", 3 * (9.0 + 1.0))
+    assert report.load.legs[0].parts_kg["kit"] == 30.0
 
 
 def test_second_kit_that_does_not_fit_is_listed_and_left_out(tmp_path, world):

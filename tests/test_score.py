@@ -10,7 +10,7 @@ from nights import many_nights, one_night
 from numpy.testing import assert_allclose
 
 from sheltermap.air import saturation_vapour_pressure
-from sheltermap.shelters.fitting import with_addons
+from sheltermap.shelters.fitting import carried, with_addons
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.score import score, scores
@@ -436,3 +436,12 @@ def test_each_input_keeps_the_dimensions_it_has(engine):
     found = scores(mixed, kits, TWO, details=False, engine=engine)
     assert found.sound_share.sizes == {"kit": 2, "month": 3, "latitude": 4, "longitude": 5}
     xr.testing.assert_allclose(found, expected.transpose(*found.dims), rtol=0, atol=2e-7)
+
+
+def test_two_full_tents_sleep_as_one_does():
+    """Walls, air, warmth and vapour all double, so a sleeper's night is the same."""
+    night = one_night()
+    one = score(night, load_kits()["ground-tent"], (Sleeper(),) * 2)
+    two = score(night, carried(load_kits()["ground-tent"], 4), (Sleeper(),) * 4)
+    xr.testing.assert_allclose(one, two, rtol=1e-12)
+    assert 0 < float(one["heat"]) < 1 and 0 < float(one["condensation"]) < 1

@@ -3,7 +3,7 @@
 import pytest
 
 from sheltermap.files import checked
-from sheltermap.shelters.fitting import helps, misfit, with_addons
+from sheltermap.shelters.fitting import bought, carried, helps, misfit, with_addons
 from sheltermap.shelters.kit import (
     AddOn,
     Awning,
@@ -227,3 +227,39 @@ def test_each_key_with_a_unit_says_it(model):
     for name, field in model.model_fields.items():
         unit = next((unit for ending, unit in UNIT_OF.items() if name.endswith(ending)), "")
         assert unit in field.description, name
+
+
+def test_a_kit_is_carried_as_often_as_people_need_it():
+    """Tents of 10 m2 and 4 m3, 9 kg, 45 L and 750 EUR for two, three times, by hand."""
+    tents = carried(load_kits()["ground-tent"], 5)
+    assert (tents.units, tents.places, tents.title) == (3, 6, "Ground tent × 3")
+    assert (tents.mass_kg, tents.packed_litres, tents.price) == (27.0, 135.0, 2250.0)
+    assert (tents.enclosure.area_m2, tents.enclosure.volume_m3) == (30.0, 12.0)
+    assert tents.pitch_minutes == load_kits()["ground-tent"].pitch_minutes
+    assert misfit(tents, people=5, longest_m=1.8) == []
+    assert carried(tents, 2) == load_kits()["ground-tent"]
+
+
+def test_what_is_part_of_the_vehicle_is_carried_once():
+    """No roof holds two roof tents."""
+    tent = load_kits()["roof-tent"]
+    assert carried(tent, 3) == tent and misfit(
+        tent, people=3, longest_m=1.8, carries=("roof_rack",)
+    )
+
+
+def test_who_sleeps_alone_in_a_bed_for_two_is_not_warmed():
+    """Of three people in two bedrolls one lies alone, and the coldest decides."""
+    roll = load_kits()["bedroll"]
+    assert roll.shared_bed and carried(roll, 4).shared_bed and not carried(roll, 3).shared_bed
+
+
+def test_add_ons_are_bought_for_every_unit_and_vehicles_hold_one_awning():
+    """Mats of 0.9 kg and 60 EUR, three times; their warmth counts once."""
+    tents, mat = carried(load_kits()["ground-tent"], 5), load_addons()["mat"]
+    warmer = with_addons(tents, ["mat"])
+    assert (warmer.mass_kg, warmer.price) == pytest.approx((27.0 + 2.7, 2250.0 + 180.0))
+    assert warmer.ground_resistance_m2k_w == pytest.approx(0.55 + 0.35)
+    assert (bought(mat, tents).title, bought(mat, tents).price) == ("Insulating mat × 3", 180.0)
+    assert helps(load_addons()["awning"], load_kits()["ground-tent"])
+    assert not helps(load_addons()["awning"], tents)

@@ -108,10 +108,17 @@ def test_unknown_mass_has_no_threshold():
     assert "unknown" in change.sentence
 
 
-def test_party_beyond_the_beds():
-    """Both kits sleep two: with three nothing compared can be taken."""
-    (change,) = changes_of(TENT, ROLL)["party.people"]
-    assert (change.direction, change.threshold, change.kit) == ("above", 2, None)
+@pytest.mark.parametrize(("litres", "winner"), [(400, None), (500, "bedroll")])
+def test_party_beyond_the_beds(litres, winner):
+    """
+    Both kits sleep two. The roof tent is one to a vehicle; bedrolls are taken twice.
+
+    Their 280 L with 192.6 L of water for three, less the tank's 40, make 432.6 L at the
+    desert start.
+    """
+    roomy = ROOMY.model_copy(update={"space_litres": litres, "front_axle_kg": None})
+    (change,) = changes_of(TENT, ROLL, vehicle=roomy)["party.people"]
+    assert (change.direction, change.threshold, change.kit) == ("above", 2, winner)
 
 
 def test_smaller_party_frees_mass():

@@ -24,7 +24,7 @@ from sheltermap.journey.report import (
     Report,
 )
 from sheltermap.journey.seasons import ScoredPlace, nights_of
-from sheltermap.shelters.fitting import misfit
+from sheltermap.shelters.fitting import carried, misfit
 from sheltermap.shelters.kit import Kit, load_kits
 from sheltermap.suitability.score import scores
 from sheltermap.vocabulary import FACTORS, LEVELS, VARIABLES, Grade, InputError, Problem
@@ -116,14 +116,15 @@ def _other_first(inputs: Inputs, found: dict[str, tuple[str, ...]]) -> str:
     fitting = [name for name, reasons in found.items() if not reasons]
     if fitting:
         return f"Put {' or '.join(fitting)} first, or mend the party or the vehicle."
-    shipped = [kit.id for kit in load_kits().values() if not _reasons_against(kit, inputs)]
+    people = inputs.trip.party.people
+    shipped = [
+        kit.id
+        for kit in load_kits().values()
+        if not _reasons_against(carried(kit, people), inputs)
+    ]
     if shipped:
         return f"Name one that does, as {' or '.join(shipped)}, or mend the party or the vehicle."
-    return (
-        "No kit named or shipped does. Write one into a kit file under [files]: several tents "
-        f"are one kit with places = {inputs.trip.party.people} or more and the mass, bulk, price, "
-        "cloth and air of all. Or mend the party or the vehicle."
-    )
+    return "No kit named or shipped does. Mend the party or the vehicle."
 
 
 def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> MapGrid:

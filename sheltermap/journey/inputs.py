@@ -19,7 +19,7 @@ from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
 from sheltermap.journey.trip import Trip, read_trip
 from sheltermap.misfits import did_you_mean, shown
 from sheltermap.resources import bundled
-from sheltermap.shelters.fitting import with_addons
+from sheltermap.shelters.fitting import carried, with_addons
 from sheltermap.shelters.kit import (
     AddOn,
     Bedding,
@@ -206,7 +206,11 @@ def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
     ]
     if problems:
         raise InputError(problems)
-    first, *others = (known[name] for name in dict.fromkeys(trip.shelter.kits))
+    people = trip.party.people
+    first, *others = (
+        kit if people <= kit.places else carried(kit, people)
+        for kit in (known[name] for name in dict.fromkeys(trip.shelter.kits))
+    )
     return (with_addons(first, trip.shelter.addons, addons, file, "shelter.addons"), *others)
 
 

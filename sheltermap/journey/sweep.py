@@ -19,6 +19,7 @@ from sheltermap.journey.prices import beyond_price
 from sheltermap.journey.ratings import rounded_up
 from sheltermap.journey.titles import in_sentence
 from sheltermap.journey.trip import Money, Party, Vehicle
+from sheltermap.shelters.fitting import carried
 from sheltermap.vocabulary import grouped
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
@@ -270,8 +271,9 @@ def _party_changes(candidates, rows, legs, party, vehicle, money, daily_km) -> l
     ):
         for people in numbers:
             other = party.model_copy(update={"people": people})
+            taken = [replace(one, kit=carried(one.kit, people)) for one in candidates]
             winner = better_kit(
-                [kit_row(one, legs, other, vehicle, money, daily_km) for one in candidates]
+                [kit_row(one, legs, other, vehicle, money, daily_km) for one in taken]
             )
             if winner != current:
                 # "below 3" and "above 1" both mean 2 people.

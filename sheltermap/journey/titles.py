@@ -54,7 +54,9 @@ def is_ours(title: str) -> bool:
     >>> is_ours("Insulating mat"), is_ours("Insulating mats for four")
     (True, False)
     """
-    return any(title == own or title.startswith(f"{own} with ") for own in _our_titles())
+    return any(
+        title == own or title.startswith((f"{own} with ", f"{own} × ")) for own in _our_titles()
+    )
 
 
 @cache

@@ -1,17 +1,22 @@
 """What a kit becomes with add-ons, and whether it fits the people and the vehicle.
 
 In: kits, add-ons, plain facts of the party and the vehicle. Out: kits with the add-ons'
-help, mass and price in them; reasons against a kit. Assumes each add-on counts once.
+help, mass and price in them; reasons against a kit. Assumes each add-on counts once for
+each unit of a kit, and that people share several units evenly.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from sheltermap.shelters.kit import AddOn, Kit, load_addons
 from sheltermap.vocabulary import InputError, Problem
 
 SPARE_LENGTH = 0.05  # [m] a bed must be longer than its sleeper (judgement)
+
+_OF_ALL_UNITS = ("mass_kg", "packed_litres", "price", "added_drag_area_m2", "roof_load_kg")
+"""What several units have several times."""
 
 _NEEDS_IN_WORDS = {
     "roof_rack": "a roof rack",
@@ -33,7 +38,8 @@ def helps(addon: AddOn, kit: Kit) -> bool:
     Returns
     -------
     bool
-        False for a second awning or fan, or a cot under a bed that is off the ground.
+        False for a second awning or fan, a cot under a bed that is off the ground, and
+        what is fixed to the vehicle where several units of a kit stand beside it.
 
     Examples
     --------
@@ -41,7 +47,7 @@ def helps(addon: AddOn, kit: Kit) -> bool:
     >>> helps(load_addons()["cot"], load_kits()["roof-tent"])
     False
     """
-    if addon.id in kit.addons:
+    if addon.id in kit.addons or (addon.needs != "none" and kit.units > 1):
         return False
     return (
         (addon.awning is not None and kit.awning is None)
@@ -77,6 +83,73 @@ def useful(
         if carries is None or addon.needs == "none" or addon.needs in carries
         if helps(addon, kit)
     )
+
+
+def carried(kit: Kit, people: int) -> Kit:
+    """
+    Return a kit as often as people need it.
+
+    Parameters
+    ----------
+    kit : Kit
+    people : int
+        How many sleep in it.
+
+    Returns
+    -------
+    Kit
+        The same where one holds them, or where it is part of the vehicle. Else mass, bulk,
+        price, cloth and air are those of all units; where a bed for two is left to one
+        sleeper, nobody counts as warmed by another. Pitching takes no longer: sleepers pitch
+        their own.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> tents = carried(load_kits()["ground-tent"], 5)
+    >>> tents.title, tents.places, tents.units
+    ('Ground tent × 3', 6, 3)
+    """
+    each = kit.places // kit.units
+    units = kit.units if kit.needs != "none" else math.ceil(people / each)
+    if units == kit.units:
+        return kit
+    share = units / kit.units
+    changes = {name: getattr(kit, name) * share for name in _OF_ALL_UNITS}
+    if kit.freight_kg is not None:
+        changes["freight_kg"] = kit.freight_kg * share
+    walls = kit.enclosure
+    changes["enclosure"] = walls.model_copy(
+        update={"area_m2": walls.area_m2 * share, "volume_m3": walls.volume_m3 * share}
+    )
+    return kit.model_copy(
+        update=changes
+        | {
+            "title": _numbered(kit.title.removesuffix(_numbered("", kit.units)), units),
+            "places": each * units,
+            "units": units,
+            "shared_bed": kit.shared_bed and people == each * units,
+        }
+    )
+
+
+def bought(addon: AddOn, kit: Kit) -> AddOn:
+    """
+    Return an add-on as often as a kit needs it: once for each unit.
+
+    Parameters
+    ----------
+    addon : AddOn
+    kit : Kit
+
+    Returns
+    -------
+    AddOn
+    """
+    if kit.units == 1:
+        return addon
+    changes = {name: getattr(addon, name) * kit.units for name in _OF_ALL_UNITS}
+    return addon.model_copy(update={"title": _numbered(addon.title, kit.units)} | changes)
 
 
 def with_addons(
@@ -129,11 +202,10 @@ def with_addons(
 
 
 def _added(kit: Kit, addon: AddOn) -> Kit:
-    """Return a kit with one add-on."""
-    totals = (
-        "mass_kg packed_litres price added_drag_area_m2 roof_load_kg pitch_minutes strike_minutes"
-    )
-    changes = {name: getattr(kit, name) + getattr(addon, name) for name in totals.split()}
+    """Return a kit with one add-on for each of its units."""
+    addon = bought(addon, kit)
+    totals = (*_OF_ALL_UNITS, "pitch_minutes", "strike_minutes")
+    changes = {name: getattr(kit, name) + getattr(addon, name) for name in totals}
     if kit.freight_kg is not None:
         changes["freight_kg"] = kit.freight_kg + addon.mass_kg
     changes["addons"] = (*kit.addons, addon.id)
@@ -149,6 +221,11 @@ def _added(kit: Kit, addon: AddOn) -> Kit:
         changes["exposure"] = "raised"
         changes["sleeper_height_m"] = addon.raise_to_m
     return kit.model_copy(update=changes)
+
+
+def _numbered(title: str, units: int) -> str:
+    """Return a title with how many there are, where there are several."""
+    return title if units == 1 else f"{title} × {units}"
 
 
 def misfit(

@@ -110,7 +110,13 @@ class Kit(Record):
         description="how sleepers lie towards animals and water"
     )
     sleeper_height_m: Annotated[float, Field(ge=0, le=4)] = Field(description="above ground [m]")
-    places: Annotated[int, Field(ge=1, le=20)] = Field(description="sleepers it holds")
+    places: Annotated[int, Field(ge=1, le=20)] = Field(
+        description="sleepers it holds; a kit that needs nothing of the vehicle is carried as "
+        "often as the party needs it"
+    )
+    units: Annotated[int, Field(ge=1, le=20)] = Field(
+        1, description="how many are carried; every value is of all of them together"
+    )
     bed_length_m: Annotated[float, Field(ge=0.8, le=3)] = Field(description="to lie on [m]")
     bed_of_vehicle: bool = Field(False, description="the vehicle's flat length limits the bed")
     shared_bed: bool = Field(False, description="two sleep under one cover")
@@ -162,6 +168,8 @@ class Kit(Record):
 
     @model_validator(mode="after")
     def _consistent(self):
+        if self.places % self.units:
+            raise ValueError("places that units divide | Count the sleepers of all units.")
         if self.canvas and self.dry_hours == 0:
             raise ValueError("dry_hours above 0 for canvas | Say how long it takes to dry.")
         if self.leak_under_awning > self.leak:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from sheltermap.shelters.fitting import useful, with_addons
+from sheltermap.shelters.fitting import bought, useful, with_addons
 from sheltermap.shelters.kit import AddOn, Kit, Sleeper, load_addons
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.grade import grade
@@ -107,7 +107,7 @@ def candidates(
     ).sound_share.drop_vars("kit")
     before = shares.isel(kit=0)
     found = []
-    for number, addon in enumerate(helping, 1):
+    for number, addon in enumerate((bought(addon, kit) for addon in helping), 1):
         share = shares.isel(kit=number)
         found.append(
             Candidate(

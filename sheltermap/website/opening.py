@@ -191,11 +191,14 @@ def remedy_title(remedy: Remedy) -> str:
     'a room on those nights'
     >>> remedy_title(Remedy("mats", "Insulating mats for four", 120.0, 2.0, 3.0, True))
     'Insulating mats for four'
+    >>> remedy_title(Remedy("mat", "Insulating mat × 3", 180.0, 3.0, 3.0, True))
+    'insulating mat × 3'
     """
     if remedy.id == ROOM:
         return "a room on those nights"
     title = in_sentence(remedy.title)
-    if remedy.id in _UNCOUNTED or not is_ours(remedy.title):
+    several = " × " in remedy.title  # one for each unit of a kit
+    if several or remedy.id in _UNCOUNTED or not is_ours(remedy.title):
         return title
     return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
 
