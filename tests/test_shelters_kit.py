@@ -121,6 +121,7 @@ def test_every_problem_at_once(tmp_path):
         ({"roof_load_kg": 99}, "roof_load_kg at most mass_kg"),
         ({"air_speed_closed_m_s": 2}, "air_speed_closed_m_s at most air_speed_open_m_s"),
         ({"dry_hours": 0}, "dry_hours above 0 for canvas"),
+        ({"places": 3, "units": 2}, "places that units divide"),
     ],
 )
 def test_contradictions(change, expected):
