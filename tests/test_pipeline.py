@@ -248,7 +248,7 @@ def test_a_field_party_carries_a_kit_as_often_as_it_needs(tmp_path, world):
     text = text.replace('kits = ["ground-tent"]', 'kits = ["ground-tent"]\naddons = ["fan"]')
     report = planned(tmp_path, world, text)
     (row, *_) = report.comparison.rows
-    assert (row.title, row.mass_kg) == ("Ground tent × 3", 3 * (9.0 + 1.0))
+    assert (row.title, row.mass_kg) == ("Ground tent\u00a0×\u00a03", 3 * (9.0 + 1.0))
     assert report.load.legs[0].parts_kg["kit"] == 30.0
 
 

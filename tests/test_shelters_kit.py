@@ -233,7 +233,7 @@ def test_each_key_with_a_unit_says_it(model):
 def test_a_kit_is_carried_as_often_as_people_need_it():
     """Tents of 10 m2 and 4 m3, 9 kg, 45 L and 750 EUR for two, three times, by hand."""
     tents = carried(load_kits()["ground-tent"], 5)
-    assert (tents.units, tents.places, tents.title) == (3, 6, "Ground tent × 3")
+    assert (tents.units, tents.places, tents.title) == (3, 6, "Ground tent\u00a0×\u00a03")
     assert (tents.mass_kg, tents.packed_litres, tents.price) == (27.0, 135.0, 2250.0)
     assert (tents.enclosure.area_m2, tents.enclosure.volume_m3) == (30.0, 12.0)
     assert tents.pitch_minutes == load_kits()["ground-tent"].pitch_minutes
@@ -261,6 +261,9 @@ def test_add_ons_are_bought_for_every_unit_and_vehicles_hold_one_awning():
     warmer = with_addons(tents, ["mat"])
     assert (warmer.mass_kg, warmer.price) == pytest.approx((27.0 + 2.7, 2250.0 + 180.0))
     assert warmer.ground_resistance_m2k_w == pytest.approx(0.55 + 0.35)
-    assert (bought(mat, tents).title, bought(mat, tents).price) == ("Insulating mat × 3", 180.0)
+    assert (bought(mat, tents).title, bought(mat, tents).price) == (
+        "Insulating mat\u00a0×\u00a03",
+        180.0,
+    )
     assert helps(load_addons()["awning"], load_kits()["ground-tent"])
     assert not helps(load_addons()["awning"], tents)

@@ -11,6 +11,7 @@ from sheltermap.journey.titles import in_sentence
         # Titles of the shipped tables.
         ("Canvas bedroll on the ground", "canvas bedroll on the ground"),
         ("Ground tent with warm bedding", "ground tent with warm bedding"),
+        ("Ground tent\u00a0×\u00a03", "ground tent\u00a0×\u00a03"),
         ("Warm bedding", "warm bedding"),
         ("12 V fan", "12 V fan"),
         ("A room", "a room"),

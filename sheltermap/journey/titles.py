@@ -55,7 +55,8 @@ def is_ours(title: str) -> bool:
     (True, False)
     """
     return any(
-        title == own or title.startswith((f"{own} with ", f"{own} × ")) for own in _our_titles()
+        title == own or title.startswith((f"{own} with ", f"{own}\u00a0×"))
+        for own in _our_titles()
     )
 
 

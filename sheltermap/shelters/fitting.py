@@ -108,7 +108,7 @@ def carried(kit: Kit, people: int) -> Kit:
     >>> from sheltermap.shelters.kit import load_kits
     >>> tents = carried(load_kits()["ground-tent"], 5)
     >>> tents.title, tents.places, tents.units
-    ('Ground tent × 3', 6, 3)
+    ('Ground tent\\xa0×\\xa03', 6, 3)
     """
     each = kit.places // kit.units
     units = kit.units if kit.needs != "none" else math.ceil(people / each)
@@ -224,8 +224,8 @@ def _added(kit: Kit, addon: AddOn) -> Kit:
 
 
 def _numbered(title: str, units: int) -> str:
-    """Return a title with how many there are, where there are several."""
-    return title if units == 1 else f"{title} × {units}"
+    """Return a title with how many there are, where there are several; it stays on a line."""
+    return title if units == 1 else f"{title}\u00a0×\u00a0{units}"
 
 
 def misfit(

@@ -167,10 +167,11 @@ def _details(shared: Shared, kit) -> list[tuple[str, object]]:
     """Return what a kit is, as rows of name and value."""
     quantity = figures.quantity
     bed = quantity(kit.bed_length_m, "length", 2)
+    beds = "a bed" if kit.units == 1 else "beds"
     rows = [
         ("How you lie", EXPOSURE_WORDS[kit.exposure]),
         ("Sleeper above the ground", quantity(kit.sleeper_height_m, "length")),
-        ("Sleeps", Markup("{} in a bed of {}").format(kit.places, bed)),
+        ("Sleeps", Markup("{} in {} of {}").format(kit.places, beds, bed)),
         ("Rain in a night that it keeps out", quantity(kit.rain_threshold_mm, "rain", 1)),
         ("Rainy nights on which it leaks, closed", figures.percent(kit.leak)),
         ("Mass with bedding", quantity(kit.mass_kg, "mass")),

@@ -191,13 +191,13 @@ def remedy_title(remedy: Remedy) -> str:
     'a room on those nights'
     >>> remedy_title(Remedy("mats", "Insulating mats for four", 120.0, 2.0, 3.0, True))
     'Insulating mats for four'
-    >>> remedy_title(Remedy("mat", "Insulating mat × 3", 180.0, 3.0, 3.0, True))
-    'insulating mat × 3'
+    >>> remedy_title(Remedy("mat", "Insulating mat\u00a0×\u00a03", 180.0, 3.0, 3.0, True))
+    'insulating mat\\xa0×\\xa03'
     """
     if remedy.id == ROOM:
         return "a room on those nights"
     title = in_sentence(remedy.title)
-    several = " × " in remedy.title  # one for each unit of a kit
+    several = "\u00a0×" in remedy.title  # one for each unit of a kit
     if several or remedy.id in _UNCOUNTED or not is_ours(remedy.title):
         return title
     return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
