@@ -14,6 +14,7 @@ from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
 from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
+from sheltermap.climate.recognise import RULES
 from sheltermap.files import Written
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.layers import HazardProperties, RegionProperties
@@ -29,6 +30,23 @@ Every key of every file you can write, made by `make reference` from the models 
 the files. Lengths, masses and temperatures are metric: m, km, kg, L, degC. Dates are
 written without quotes (`2027-05-15`), yearly dates with (`"05-15"`), clock times with
 (`"22:00"`). A key marked "required" must be given.
+"""
+
+
+_CLIMATE = """\
+## Climate files, for `sheltermap climate import`
+
+NetCDF files, Zarr stores and GeoTIFFs, one or several together: twelve months, a series of
+months, or the hours of the day of each month. A variable is known by its name, or by its CF
+standard name with the cell methods that tell a minimum from a maximum. Its units must be
+stated and are converted; the GeoTIFFs of WorldClim 2.1 need none. Wanted are the mean
+temperature, or the minimum and the maximum, and the rain; what else is missing is estimated
+and marked.
+
+The attribute `uncertainty`, as `RMSE 1.2 K`, states a variable's own error, in K of dewpoint
+for the vapour pressure. Ranges and close calls count with it; a variable without it counts as
+measured without error.
+
 """
 
 
@@ -54,6 +72,7 @@ def reference() -> str:
         + _table(HazardProperties),
         "### Hazard kinds\n\n| kind | what |\n|---|---|\n"
         + "\n".join(f"| `{name}` | {kind.title} |" for name, kind in HAZARD_KINDS.items()),
+        _CLIMATE + _climate_table(),
     ]
     return "\n\n".join(section.strip() for section in sections) + "\n"
 
@@ -82,6 +101,18 @@ def _table(model: type[BaseModel]) -> str:
     for key, field in model.model_fields.items():
         meaning = (field.description or "").replace("|", "\\|")
         rows.append(f"| `{field.alias or key}` | {_kind(field)} | {_default(field)} | {meaning} |")
+    return "\n".join(rows)
+
+
+def _climate_table() -> str:
+    """Return the variables that an import knows as a Markdown table."""
+    rows = ["| quantity | names | CF standard names |", "|---|---|---|"]
+    for rule in RULES:
+        cells = (
+            " ".join(f"`{word}`" for word in words) or "none"
+            for words in ((rule.quantity,), rule.names, rule.standard_names)
+        )
+        rows.append(f"| {' | '.join(cells)} |")
     return "\n".join(rows)
 
 

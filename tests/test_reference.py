@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 
+import xarray as xr
+
+from sheltermap.climate.error import stated_error
 from sheltermap.journey.fields import BEDDING_WORDS
 from sheltermap.reference import reference
 from sheltermap.resources import bundled
@@ -55,3 +58,11 @@ def test_figures_nobody_gave_say_whose_they_are():
     assert len(figures) > 30
     unmarked = [row for row in figures if not re.search(r"\((judgement|common practice|WHO)", row)]
     assert [row.split("`")[1] for row in unmarked] == ["people"]
+
+
+def test_climate_files_are_described():
+    """What an import knows by name is listed, as is how a file states its own error."""
+    climate = reference().partition("## Climate files")[2]
+    assert "| `rainfall` | `tp` `pre` `prec`" in climate and "`dew_point_temperature` |" in climate
+    stated = re.search("`(RMSE [^`]+)`", climate)[1]
+    assert stated_error(xr.DataArray(1.0, attrs={"uncertainty": stated})) == 1.2
