@@ -158,11 +158,12 @@ def new(folder: Path, example: str):
 
 @main.command(epilog=_example("sheltermap check steppe/trip.toml"))
 @click.argument("trip", type=_FILE)
-def check(trip: Path):
+@click.option("--climate", type=_FILE, help="A climatology of your own.")
+def check(trip: Path, climate: Path | None):
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
 
-    checked, doubts = pipeline.read(trip)
+    checked, doubts = pipeline.read(trip, climate=climate)
     click.echo(
         f"{checked.trip.title}: {_counted(len(checked.trip.legs), 'leg')}, "
         f"{_counted(len(checked.kits), 'kit')}, no problem found."

@@ -52,7 +52,7 @@ Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""
 
 
-def read(path: Path | str) -> tuple[Inputs, tuple[str, ...]]:
+def read(path: Path | str, *, climate: Path | None = None) -> tuple[Inputs, tuple[str, ...]]:
     """
     Return everything a trip's files say, and what in it looks like a slip.
 
@@ -60,12 +60,14 @@ def read(path: Path | str) -> tuple[Inputs, tuple[str, ...]]:
     ----------
     path : path
         A trip file or its folder.
+    climate : path, optional
+        A climatology in our form; the embedded one by default.
 
     Returns
     -------
     Inputs
     tuple of str
-        As `Report.doubts` with the embedded climatology.
+        As `Report.doubts`.
 
     Raises
     ------
@@ -75,7 +77,7 @@ def read(path: Path | str) -> tuple[Inputs, tuple[str, ...]]:
     inputs = read_inputs(path)
     refusals(inputs)
     where = extents(inputs)
-    climatology = world_climatology(journey_box(where))
+    climatology = _climatology(climate, journey_box(where))
     return inputs, input_doubts(inputs, grounds(inputs, where, climatology), climatology)
 
 

@@ -419,7 +419,7 @@ def test_terminals_of_other_encodings_show_what_they_can(tmp_path):
 def test_breaking_off_is_not_the_code_of_no_plan(command, monkeypatch):
     """Shells say 130; 1 is kept for a trip without a plan."""
 
-    def broken_off(*arguments):
+    def broken_off(*arguments, **options):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("sheltermap.journey.point.kit_table", broken_off)

@@ -7,7 +7,7 @@ import json
 
 import numpy as np
 from click.testing import CliRunner
-from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
+from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, stored, trip
 
 from sheltermap.cli import main
 from sheltermap.journey.inputs import read_inputs
@@ -52,6 +52,16 @@ def test_check_build_depart_and_the_site_tell_the_same(tmp_path):
     assert told("depart", path) == checked
     answer = CliRunner().invoke(main, ["depart", str(path), "--json"])
     assert json.loads(answer.stdout)["doubts"] == checked
+
+
+def test_check_looks_into_the_climatology_that_build_will_use(tmp_path):
+    """Cells at 2,100 m make 500 m doubtful, which the embedded data's hills do not."""
+    own = stored(tmp_path, height=2100.0)
+    path = saved(tmp_path, trip(leg("A", more="camp_elevation_m = 500")))
+    assert told("check", path) == []
+    (doubt,) = told("check", path, "--climate", own)
+    assert "500 m" in doubt and "2,100" in doubt
+    assert told("build", path, "-q", "--climate", own, "-o", tmp_path / "site") == [doubt]
 
 
 def test_a_public_copy_keeps_doubts_to_the_traveller(tmp_path):
