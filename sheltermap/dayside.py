@@ -85,14 +85,15 @@ drinking and food of the Sphere handbook; the last is common practice."""
 ACTIVE_HOURS = 6.0
 """Hours of work in a day of travel. [h] Common practice."""
 
-# What categories 2 and above have in common stands with the hazard "Midday heat".
 _CAUTIONS = (
     "No heat category at midday. Carry water all the same.",
     "Drink before you are thirsty; rest in shade at midday if you are not used to heat.",
     "Drink every half hour, eat salty food, keep heavy work for the morning and evening.",
     "Work only in the cool hours; watch each other for headache, dizziness and confusion.",
-    "Rest through midday; nobody works or walks alone.",
-    "Stop all but urgent work by day; nobody works or walks alone.",
+    "Rest in shade through midday; nobody works or walks alone; never leave people or "
+    "animals in a closed vehicle.",
+    "Stop all but urgent work by day. Confusion or collapse in heat is an emergency: "
+    "cool the person with water and air at once and call for help.",
 )
 
 _UNACCLIMATISED = " The first two weeks in heat count one category higher."

@@ -213,3 +213,9 @@ def test_missing_stays_missing():
     ):
         assert np.isnan(result).values.tolist() == [True, False]
     assert np.isnan(dayside.heat_index(30.0, 101.0))
+
+
+def test_the_worst_heat_says_what_to_do_about_a_collapse():
+    """A region's page shows it unfolded, and the hazard that says it too stands folded."""
+    assert "emergency" in dayside.heat_caution(5) and "cool the person" in dayside.heat_caution(5)
+    assert "never leave people" in dayside.heat_caution(4)
