@@ -23,7 +23,7 @@ import click
 
 from sheltermap import __version__
 from sheltermap.interrupt import exit_interrupted
-from sheltermap.vocabulary import InputError, Problem
+from sheltermap.vocabulary import InputError, Problem, edges_swapped
 
 _NO_PLAN = 1
 _WRONG_INPUT = 2
@@ -319,7 +319,7 @@ def climate_import(sources: tuple[str, ...], output: Path, bbox: str | None, per
     from sheltermap.climate import readers
 
     box = None if bbox is None else _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
-    if box is not None and box[0] > box[2] and (box[2] - box[0]) % 360 > 180:
+    if box is not None and edges_swapped(box[0], box[2]):
         raise click.BadParameter(f"expected west before east, got {bbox!r}", param_hint="--bbox")
     years = None if period is None else _numbers(period, "-", 2, int, "--period", "FIRST-LAST")
     if years is not None and years[0] > years[1]:

@@ -117,6 +117,55 @@ def grouped(value: float, style: str = ".0f") -> str:
     return f"{value:,{style}}".replace(",", NARROW_SPACE)
 
 
+def listed(items, last: str = "and") -> str:
+    """
+    Return items joined as a sentence does it.
+
+    Parameters
+    ----------
+    items : iterable
+    last : str
+        Word before the last one.
+
+    Returns
+    -------
+    str
+        Empty where there are none.
+
+    Examples
+    --------
+    >>> listed(["cold"]), listed(["cold", "heat", "rain"])
+    ('cold', 'cold, heat and rain')
+    """
+    items = [str(item) for item in items]
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def edges_swapped(west: float, east: float) -> bool:
+    """
+    Return whether a box over the 180th meridian would go most of the way round the world.
+
+    Nobody means that: its edges have changed places.
+
+    Parameters
+    ----------
+    west, east : float
+        [degrees]
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> edges_swapped(46, 26), edges_swapped(170, -170), edges_swapped(-180, 180)
+    (True, False, False)
+    """
+    return west > east and (east - west) % 360 > 180
+
+
 @dataclass(frozen=True)
 class Variable:
     """One variable of the climatology contract.

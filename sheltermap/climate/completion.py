@@ -71,23 +71,8 @@ def completed(quantities: dict[str, xr.DataArray]) -> xr.Dataset:
     """
     known = dict(quantities)
     _add_temperatures(known)
-    if "air_temperature" not in known:
-        return xr.Dataset({name: array for name, array in known.items() if name in _CONTRACT})
-    temperature = known["air_temperature"]
-    world = _around(temperature)
-    _add_humidity(known, world)
-    if "rainfall" not in known:
-        return xr.Dataset({name: array for name, array in known.items() if name in _CONTRACT})
-    if "wet_days" not in known:
-        wet = estimate.wet_days(temperature, known["rainfall"], temperature["latitude"])
-        known["wet_days"] = _marked(wet, "wet_days")
-    if "night_low_spread" not in known:
-        spread = estimate.night_low_spread(temperature)
-        known["night_low_spread"] = _marked(spread, "night_low_spread")
-    if "air_temperature_min" not in known or "air_temperature_max" not in known:
-        _add_extremes(known, world)
-    _add_wind(known)
-    _add_elevation(known, world)
+    if "air_temperature" in known:
+        _add_estimates(known)
     return xr.Dataset({name: array for name, array in known.items() if name in _CONTRACT})
 
 
@@ -152,6 +137,25 @@ def strangeness(climatology: xr.Dataset, file: str) -> list[Problem]:
         mend = "Check the units of rain, and whether it is of a month, a day or an hour."
         problems.append(Problem(file, "rainfall", expected, f"{ratio:.2g} times", mend))
     return problems
+
+
+def _add_estimates(known) -> None:
+    """Add what follows from the temperature, and from the rain where it is known."""
+    temperature = known["air_temperature"]
+    world = _around(temperature)
+    _add_humidity(known, world)
+    if "rainfall" not in known:
+        return
+    if "wet_days" not in known:
+        wet = estimate.wet_days(temperature, known["rainfall"], temperature["latitude"])
+        known["wet_days"] = _marked(wet, "wet_days")
+    if "night_low_spread" not in known:
+        spread = estimate.night_low_spread(temperature)
+        known["night_low_spread"] = _marked(spread, "night_low_spread")
+    if "air_temperature_min" not in known or "air_temperature_max" not in known:
+        _add_extremes(known, world)
+    _add_wind(known)
+    _add_elevation(known, world)
 
 
 def _add_temperatures(known: dict[str, xr.DataArray]) -> None:

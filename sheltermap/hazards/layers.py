@@ -23,7 +23,7 @@ from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
 from sheltermap.hazards.spans import SPAN_FORMS, prolonged, span_days
 from sheltermap.misfits import did_you_mean
-from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem
+from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem, edges_swapped
 
 _HAZARD_GEOMETRIES = (*POLYGONS, *LINES, "Point")
 
@@ -47,8 +47,7 @@ def _upright(bounds: tuple) -> tuple:
     west, south, east, north = bounds
     if not -90 <= south < north <= 90:
         raise ValueError("[west, south, east, north] with south below north | Order them so.")
-    if west > east and (east - west) % 360 > 180:
-        # Over the 180th meridian and most of the world: nobody looked there.
+    if edges_swapped(west, east):
         raise ValueError("[west, south, east, north] with west before east | Order them so.")
     return bounds
 

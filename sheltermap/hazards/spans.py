@@ -11,7 +11,7 @@ import re
 
 import numpy as np
 
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, listed
 
 ALL_YEAR = "all year"
 SPAN_FORMS = "a month ('June'), a span ('June..August' or '06-15..09-30') or 'all year'"
@@ -136,7 +136,7 @@ def days_in_words(days: np.ndarray) -> str:
     runs = [_run_word(int(a), int(b)) for a, b in zip(starts, ends, strict=True)]
     if runs and all(run.startswith("in ") for run in runs):
         runs[1:] = [run.removeprefix("in ") for run in runs[1:]]
-    return " and ".join(filter(None, (", ".join(runs[:-1]), *runs[-1:])))
+    return listed(runs)
 
 
 def months_in_words(months: np.ndarray) -> str:

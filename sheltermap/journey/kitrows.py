@@ -19,7 +19,7 @@ from sheltermap.journey.titles import in_sentence
 from sheltermap.journey.trip import Money, Party, Vehicle
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import AddOn, Kit
-from sheltermap.vocabulary import FACTORS
+from sheltermap.vocabulary import FACTORS, listed
 
 _MINUTES_IN_HOUR = 60
 
@@ -74,10 +74,7 @@ class Candidate:
     def _title(self) -> str:
         """Return the kit's title with what is added to it."""
         added = [in_sentence(addon.title) for addon in self.added]
-        if not added:
-            return self.kit.title
-        listed = " and ".join(filter(None, (", ".join(added[:-1]), added[-1])))
-        return f"{self.kit.title} with {listed}"
+        return f"{self.kit.title} with {listed(added)}" if added else self.kit.title
 
     @property
     def named_kit(self) -> Kit:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from sheltermap.shelters.fitting import TIMES
 from sheltermap.shelters.kit import load_addons, load_kits
 from sheltermap.suitability.remedy import ROOM_TITLE
 from sheltermap.vocabulary import lowered
@@ -55,7 +56,7 @@ def is_ours(title: str) -> bool:
     (True, False)
     """
     return any(
-        title == own or title.startswith((f"{own} with ", f"{own}\u00a0×"))
+        title == own or title.startswith((f"{own} with ", f"{own}{TIMES}"))
         for own in _our_titles()
     )
 

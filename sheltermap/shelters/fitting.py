@@ -18,6 +18,9 @@ SPARE_LENGTH = 0.05  # [m] a bed must be longer than its sleeper (judgement)
 _OF_ALL_UNITS = ("mass_kg", "packed_litres", "price", "added_drag_area_m2", "roof_load_kg")
 """What several units have several times."""
 
+TIMES = "\u00a0×\u00a0"
+"""Between a title and how many there are: it does not break, so that both stay on a line."""
+
 _NEEDS_IN_WORDS = {
     "roof_rack": "a roof rack",
     "bed_rack": "a rack over the load bed",
@@ -87,7 +90,7 @@ def useful(
 
 def carried(kit: Kit, people: int) -> Kit:
     """
-    Return a kit as often as people need it.
+    Return a kit as often as people need it, be that more or fewer units than it has.
 
     Parameters
     ----------
@@ -98,10 +101,10 @@ def carried(kit: Kit, people: int) -> Kit:
     Returns
     -------
     Kit
-        The same where one holds them, or where it is part of the vehicle. Else mass, bulk,
-        price, cloth and air are those of all units; where a bed for two is left to one
-        sleeper, nobody counts as warmed by another. Pitching takes no longer: sleepers pitch
-        their own.
+        The same where its units are as many as needed, or where it is part of the vehicle.
+        Else mass, bulk, price, cloth and air are those of all units; where a bed for two is
+        left to one sleeper, nobody counts as warmed by another. Pitching takes no longer:
+        sleepers pitch their own.
 
     Examples
     --------
@@ -224,8 +227,8 @@ def _added(kit: Kit, addon: AddOn) -> Kit:
 
 
 def _numbered(title: str, units: int) -> str:
-    """Return a title with how many there are, where there are several; it stays on a line."""
-    return title if units == 1 else f"{title}\u00a0×\u00a0{units}"
+    """Return a title with how many there are, where there are several."""
+    return title if units == 1 else f"{title}{TIMES}{units}"
 
 
 def misfit(

@@ -23,7 +23,7 @@ from sheltermap.journey.prices import money
 from sheltermap.journey.ratings import rounded_down, rounded_up
 from sheltermap.journey.titles import in_sentence
 from sheltermap.resources import bundled
-from sheltermap.vocabulary import MONTHS, VARIABLES
+from sheltermap.vocabulary import MONTHS, VARIABLES, listed
 from sheltermap.website import figures, words
 
 POLICY_MARK = "content-policy"
@@ -68,7 +68,7 @@ def environment() -> Environment:
         short_date=lambda day: f"{day.day} {MONTHS[day.month - 1][:3]}",
         grade_word=words.grade_word,
         direction_word=lambda word: words.DIRECTION_WORDS[word],
-        listed=words.listed,
+        listed=listed,
         shortened=shortened,
         kind_title=words.kind_title,
         in_sentence=in_sentence,

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from sheltermap.hazards.spans import days_in_words
 from sheltermap.journey.prices import money
 from sheltermap.journey.titles import in_sentence
-from sheltermap.vocabulary import FACTORS, Grade
+from sheltermap.vocabulary import FACTORS, Grade, listed
 from sheltermap.website import charts, figures, words
 from sheltermap.website.shared import Page, Shared
 
@@ -97,7 +97,7 @@ def _comparison(shared: Shared) -> dict:
                 "better": number == comparison.better,
                 "against": () if public else against,
                 "cannot": bool(against),
-                "beaten": words.listed(beaten),
+                "beaten": listed(beaten),
                 "worth": number in trade_off,
                 "row": row,
             }

@@ -14,8 +14,9 @@ from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.journey.prices import money
 from sheltermap.journey.report import DatedPlan, Place, PlannedLeg, Report
 from sheltermap.journey.titles import in_sentence, is_ours
+from sheltermap.shelters.fitting import TIMES
 from sheltermap.suitability.remedy import ROOM, Remedy
-from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, lowered
+from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, listed, lowered
 from sheltermap.website.figures import about_nights, missing, nights, number
 from sheltermap.website.words import (
     FACTOR_REASONS,
@@ -23,7 +24,6 @@ from sheltermap.website.words import (
     LEVEL_WORDS,
     full_date,
     kind_title,
-    listed,
     place_of,
 )
 
@@ -197,7 +197,7 @@ def remedy_title(remedy: Remedy) -> str:
     if remedy.id == ROOM:
         return "a room on those nights"
     title = in_sentence(remedy.title)
-    several = "\u00a0×" in remedy.title  # one for each unit of a kit
+    several = TIMES in remedy.title  # one for each unit of a kit
     if several or remedy.id in _UNCOUNTED or not is_ours(remedy.title):
         return title
     return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title

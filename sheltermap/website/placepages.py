@@ -15,7 +15,7 @@ from sheltermap.hazards.kinds import cautions, hazard_kind
 from sheltermap.hazards.spans import ALL_YEAR, days_in_words, span_days
 from sheltermap.journey.report import Place
 from sheltermap.sun import clock_noon
-from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, lowered
+from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, listed, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.shared import Page, Shared
@@ -252,9 +252,7 @@ def _part(finding) -> str:
         return ""
     stated = finding.stated_level_by_day
     levels = [] if stated is None else words.level_sentences(stated)
-    there = words.listed(
-        f"{'closed' if level == 'closure' else level} {when}" for level, when in levels
-    )
+    there = listed(f"{'closed' if level == 'closure' else level} {when}" for level, when in levels)
     if not there:
         return f"It holds {finding.part}."
     return (

@@ -107,21 +107,6 @@ def month_days(month: int) -> slice:
     return slice(_MONTH_STARTS[month], _MONTH_STARTS[month] + DAYS_IN_MONTH[month])
 
 
-def listed(items, last: str = "and") -> str:
-    """
-    Return items joined as a sentence does it.
-
-    Examples
-    --------
-    >>> listed(["cold"]), listed(["cold", "heat", "rain"])
-    ('cold', 'cold, heat and rain')
-    """
-    items = [str(item) for item in items]
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
-
-
 def grade_word(grade: int) -> str:
     """
     Return a grade in words; -1 is "unknown".
