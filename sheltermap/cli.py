@@ -149,7 +149,7 @@ def main(context):
 @click.option("--example", default="starter", show_default=True, help="Bundled journey to copy.")
 def new(folder: Path, example: str):
     """Write a starter trip into FOLDER; it builds as it is."""
-    from sheltermap.journey.starter import start
+    from sheltermap.trip.starter import start
 
     trip = start(folder, example)
     named = f'"{trip}"' if re.search(r"[^\w./\\:-]", str(trip)) else trip
@@ -239,7 +239,7 @@ def build(
 def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | None, as_json: bool):
     """When to leave, which way round, how long to stay."""
     from sheltermap import pipeline
-    from sheltermap.journey import answers
+    from sheltermap.report.departures import departures, departures_in_words
 
     if (from_leg is None) != (on is None):
         given, lacking = ("--on", "--from LEG") if from_leg is None else ("--from", "--on DAY")
@@ -250,9 +250,9 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
     _look_again(report.doubts)
     if as_json:
-        click.echo(json.dumps(answers.departures(report), indent=2))
+        click.echo(json.dumps(departures(report), indent=2))
     else:
-        for line in answers.departures_in_words(report):
+        for line in departures_in_words(report):
             click.echo(line)
     if report.best is None:
         sys.exit(_NO_PLAN)
@@ -280,7 +280,7 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
     """Twelve months of nights at one place."""
-    from sheltermap.journey import point
+    from sheltermap.report import point
 
     result = point.twelve_months(latitude, longitude, kit_id, elevation, climate, files)
     _look_again(result["doubts"])
@@ -295,7 +295,7 @@ def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
 @click.option("--file", "files", multiple=True, type=_FILE, help="Your kits.")
 def kits(files: tuple[Path, ...]):
     """List the kits with the coldest and hottest nights they stand."""
-    from sheltermap.journey import point
+    from sheltermap.report import point
 
     for line in point.kit_table(files):
         click.echo(line)

@@ -1,4 +1,4 @@
-"""Checked reading of the text files people write: TOML and GeoJSON.
+"""Checked reading of the text files people write, and paths that cannot be used as problems.
 
 In: a path and a pydantic model. Out: the model's instance, or one InputError that
 lists every problem of the file at once. Assumes nothing about what the model means;
@@ -25,8 +25,7 @@ from pydantic import (
     field_validator,
 )
 
-from sheltermap.access import unreadable
-from sheltermap.misfits import PLAIN, members, misfits, shown
+from sheltermap.validation import PLAIN, members, misfits, shown
 from sheltermap.vocabulary import InputError, Problem
 
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
@@ -281,3 +280,80 @@ def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
         return model.model_validate(raw)
     except ValidationError as error:
         raise InputError(misfits(error, file, prefix, model)) from None
+
+
+def in_folder(path: Path | str, name: str) -> Path:
+    """
+    Return the file of that name where the path is a folder, else the path itself.
+
+    Parameters
+    ----------
+    path : path
+        A file, a folder, or what cannot be told: reading it says why.
+    name : str
+
+    Returns
+    -------
+    pathlib.Path
+
+    Examples
+    --------
+    >>> in_folder("nowhere", "trip.toml").name
+    'nowhere'
+    """
+    path = Path(path)
+    try:
+        return path / name if path.is_dir() else path
+    except OSError:
+        return path
+
+
+def unreadable(path: Path | str, expected: str, error: OSError) -> Problem:
+    """
+    Return the problem of a file or folder that cannot be read.
+
+    Parameters
+    ----------
+    path : path
+    expected : str
+        What the path should have been.
+    error : OSError
+        What the system said.
+
+    Returns
+    -------
+    Problem
+
+    Examples
+    --------
+    >>> unreadable("in", "a file", FileNotFoundError(2, "No such file or directory")).got
+    'No such file or directory'
+    """
+    said = error.strerror or type(error).__name__
+    return Problem(str(path), "", expected, said, "Check the name and the folder.")
+
+
+def unwritable(path: Path | str, expected: str, error: Exception) -> Problem:
+    """
+    Return the problem of a file or folder that cannot be written.
+
+    Parameters
+    ----------
+    path : path
+    expected : str
+        What the path should have been.
+    error : Exception
+        What the system or a library said.
+
+    Returns
+    -------
+    Problem
+
+    Examples
+    --------
+    >>> unwritable("out", "a folder", OSError(28, "No space left on device")).got
+    'No space left on device'
+    """
+    said = getattr(error, "strerror", None) or " ".join(str(error).split())[:120]
+    said = said or type(error).__name__
+    return Problem(str(path), "", expected, said, "Name another place, or make room there.")

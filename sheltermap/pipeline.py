@@ -16,29 +16,29 @@ import xarray as xr
 
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
-from sheltermap.journey.assembly import (
+from sheltermap.economy.planned import Economy
+from sheltermap.places.grid import grid_of
+from sheltermap.places.ground import extents, grounds, journey_box
+from sheltermap.places.place import Place
+from sheltermap.places.scored import ScoredPlace, scored_place, with_choice
+from sheltermap.planner.problem import Plan, Result
+from sheltermap.planner.search import best_plans, replanned
+from sheltermap.report.dated import Dater
+from sheltermap.report.doubts import input_doubts
+from sheltermap.report.exports import exported_files
+from sheltermap.report.parts import (
     climate_source,
     exported_plan,
     map_grid,
     refusals,
     route_points,
 )
-from sheltermap.journey.dated import Dater
-from sheltermap.journey.economy import Economy
-from sheltermap.journey.exports import exported_files
-from sheltermap.journey.inputs import Inputs, read_inputs
-from sheltermap.journey.legplaces import extents, grounds, journey_box
-from sheltermap.journey.planner import best_plans, replanned
-from sheltermap.journey.planning import planning_problem
-from sheltermap.journey.problem import Plan, Result
-from sheltermap.journey.report import Place, Report
-from sheltermap.journey.seasons import ScoredPlace, scored_place, with_choice
-from sheltermap.journey.slips import input_doubts
-from sheltermap.journey.underway import kit_in_words
-from sheltermap.misfits import did_you_mean, shown
+from sheltermap.report.question import kit_in_words, planning_problem
+from sheltermap.report.report import Report
 from sheltermap.resources import bundled
 from sheltermap.suitability.card import kit_limits
-from sheltermap.suitability.gridcells import grid_of
+from sheltermap.trip.inputs import Inputs, read_inputs
+from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.pages import one_file, site
 from sheltermap.website.write import (

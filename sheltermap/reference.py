@@ -18,8 +18,8 @@ from sheltermap.climate.recognise import RULES
 from sheltermap.files import Written
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.layers import HazardProperties, RegionProperties
-from sheltermap.journey.trip import Trip
 from sheltermap.shelters.kit import KitFile
+from sheltermap.trip.model import Trip
 
 _TYPES = {str: "text", int: "whole number", float: "number", bool: "true or false", date: "date"}
 

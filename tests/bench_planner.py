@@ -13,8 +13,8 @@ from datetime import date
 
 import numpy as np
 
-from sheltermap.journey.planner import best_plans
-from sheltermap.journey.problem import Permit, PlanningProblem, Stop, Travel
+from sheltermap.planner.problem import Permit, PlanningProblem, Stop, Travel
+from sheltermap.planner.search import best_plans
 
 STOPS, KITS = 12, 10
 

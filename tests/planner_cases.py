@@ -11,7 +11,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from sheltermap.journey.problem import (
+from sheltermap.planner.problem import (
     Barrier,
     Closure,
     Permit,

@@ -12,29 +12,26 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from sheltermap.economy.comparison import kit_comparison
+from sheltermap.economy.load import LegFacts, load_report
+from sheltermap.economy.rows import Candidate, LegNights
 from sheltermap.hazards.layers import HazardFinding
-from sheltermap.journey.cost import kit_comparison
-from sheltermap.journey.kitrows import Candidate, LegNights
-from sheltermap.journey.load import LegFacts, load_report
-from sheltermap.journey.report import (
+from sheltermap.places.place import NightSeason, Place, PlaceClimate, Week
+from sheltermap.report.report import (
     ClimateSource,
     DatedPlan,
     Estimate,
     MapGrid,
     MetHazard,
-    NightSeason,
-    Place,
-    PlaceClimate,
     PlannedLeg,
     RefusedKit,
     Report,
     Stays,
-    Week,
 )
-from sheltermap.journey.trip import Trip
 from sheltermap.shelters.kit import load_kits
 from sheltermap.suitability.card import KitLimits
 from sheltermap.suitability.remedy import Remedy
+from sheltermap.trip.model import Trip
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
 
 DAYS = np.arange(365)

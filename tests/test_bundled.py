@@ -11,10 +11,10 @@ from shapely.geometry import shape
 
 from sheltermap.hazards.altitude import ascent_problem
 from sheltermap.hazards.layers import read_layer, read_regions
-from sheltermap.journey.starter import bundled_journeys, start
-from sheltermap.journey.trip import read_trip
 from sheltermap.shelters.fitting import misfit, with_addons
 from sheltermap.shelters.kit import load_addons, load_kits, read_kits
+from sheltermap.trip.model import read_trip
+from sheltermap.trip.starter import bundled_journeys, start
 from sheltermap.vocabulary import LEVELS
 
 JOURNEYS = ("silk-seeds", "river-survey")

@@ -10,7 +10,7 @@ import pytest
 from pydantic import Field
 
 from sheltermap import files
-from sheltermap.files import Record, checked, read_json, read_toml, shown
+from sheltermap.files import Record, checked, in_folder, read_json, read_toml, shown
 from sheltermap.vocabulary import InputError, Problem
 
 
@@ -289,3 +289,14 @@ def test_text_that_exhausts_the_parser_is_no_valid_toml(tmp_path, content):
     path.write_text(content)
     with pytest.raises(InputError, match="valid TOML"):
         read_toml(path, Outer)
+
+
+def test_a_path_that_cannot_be_looked_at_stands_for_itself(tmp_path, monkeypatch):
+    """Whether it is a folder is told only where the folder around it may be entered."""
+    assert in_folder(tmp_path, "trip.toml") == tmp_path / "trip.toml"
+
+    def refuse(path):
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, "is_dir", refuse)
+    assert in_folder(tmp_path, "trip.toml") == tmp_path

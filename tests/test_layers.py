@@ -13,17 +13,21 @@ PACKAGE = Path(sheltermap.__file__).parent
 MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py"))
 
 LAYERS = {
+    "planner": 1,
     "climate": 1,
     "night": 1,
     "shelters": 1,
     "hazards": 1,
     "suitability": 2,
-    "journey": 3,
-    "website": 4,
-    "pipeline": 5,
-    "reference": 5,
-    "cli": 6,
-    "__main__": 7,
+    "trip": 2,
+    "places": 3,
+    "economy": 4,
+    "report": 5,
+    "website": 6,
+    "pipeline": 7,
+    "reference": 7,
+    "cli": 8,
+    "__main__": 9,
 }
 """Layer of each package or module; every other module of the root is layer 0."""
 

@@ -16,8 +16,8 @@ from sheltermap import pipeline
 from sheltermap.cli import main
 from sheltermap.climate.readers import write_climatology
 from sheltermap.hazards.kinds import HAZARD_KINDS
-from sheltermap.journey.assembly import exported_plan
-from sheltermap.journey.exports import table
+from sheltermap.report.exports import table
+from sheltermap.report.parts import exported_plan
 from sheltermap.vocabulary import Grade, InputError
 
 FLOOD = """

@@ -6,9 +6,9 @@ from functools import cache
 import pytest
 from planner_cases import broken_rules, brute_force, objective_to_come, small_problem
 
-from sheltermap.journey.feasible import feasible
-from sheltermap.journey.planner import best_plans
-from sheltermap.journey.staycosts import stay_costs
+from sheltermap.planner.costs import stay_costs
+from sheltermap.planner.feasible import feasible
+from sheltermap.planner.search import best_plans
 
 # Sums of at most 28 nights stored to 1e-6 cannot differ by more.
 TOLERANCE = 1e-6

@@ -18,8 +18,8 @@ from planner_cases import broken_rules, climb, needed_nights, objective_to_come,
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from sheltermap.journey.planner import best_plans
-from sheltermap.journey.problem import Barrier, Closure, Permit, PlanningProblem, Stop, Travel
+from sheltermap.planner.problem import Barrier, Closure, Permit, PlanningProblem, Stop, Travel
+from sheltermap.planner.search import best_plans
 
 START = date(2027, 10, 1)
 MICRO = 1_000_000

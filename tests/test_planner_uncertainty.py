@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from sheltermap.journey.problem import Plan, PlanningProblem, Stay, Stop
-from sheltermap.journey.uncertainty import (
+from sheltermap.planner.problem import Plan, PlanningProblem, Stay, Stop
+from sheltermap.planner.uncertainty import (
     NightErrors,
     RoughRange,
     chance_of_fewer,

@@ -7,10 +7,10 @@ import re
 import xarray as xr
 
 from sheltermap.climate.error import stated_error
-from sheltermap.journey.fields import BEDDING_WORDS
 from sheltermap.reference import reference
 from sheltermap.resources import bundled
 from sheltermap.shelters.kit import load_addons
+from sheltermap.trip.values import BEDDING_WORDS
 
 
 def test_committed_page_is_up_to_date():

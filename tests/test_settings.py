@@ -5,15 +5,15 @@ import pytest
 from nights import one_night
 from small_trips import climate, leg, saved, trip
 
-from sheltermap.journey.inputs import read_inputs
-from sheltermap.journey.legplaces import extents, grounds
-from sheltermap.journey.seasons import scored_place
 from sheltermap.night.conditions import VALLEY_DROP
 from sheltermap.night.wind import NIGHT_SHARE, OPEN_LAND_WIND
+from sheltermap.places.ground import extents, grounds
+from sheltermap.places.scored import scored_place
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.score import score
+from sheltermap.trip.inputs import read_inputs
 
 KITS = load_kits()
 

@@ -19,7 +19,7 @@ from astral import Observer
 from astral.sun import noon
 from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
-from sheltermap.journey.fields import Span
+from sheltermap.trip.values import Span
 from sheltermap.vocabulary import NARROW_SPACE
 from sheltermap.website import basemap, charts, maps, season
 from sheltermap.website.basemap import clipped

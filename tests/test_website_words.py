@@ -11,7 +11,7 @@ import pytest
 from sample_report import BASE_MAP, loads, sample_report
 
 from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.journey.report import MetHazard, RefusedKit
+from sheltermap.report.report import MetHazard, RefusedKit
 from sheltermap.website import maps
 from sheltermap.website.pages import site
 

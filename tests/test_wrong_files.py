@@ -7,9 +7,9 @@ from click.testing import CliRunner
 
 from sheltermap.cli import main
 from sheltermap.hazards.layers import read_regions
-from sheltermap.journey.inputs import read_inputs
-from sheltermap.journey.trip import read_trip
 from sheltermap.shelters.kit import read_kits
+from sheltermap.trip.inputs import read_inputs
+from sheltermap.trip.model import read_trip
 from sheltermap.vocabulary import InputError
 
 TRIP = """\

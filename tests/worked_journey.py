@@ -1,9 +1,9 @@
 """Two people, five legs: the journey that the load and cost tests work out by hand."""
 
-from sheltermap.journey.kitrows import LegNights
-from sheltermap.journey.load import LegFacts
-from sheltermap.journey.trip import Money, Party, Vehicle
+from sheltermap.economy.load import LegFacts
+from sheltermap.economy.rows import LegNights
 from sheltermap.shelters.kit import load_kits
+from sheltermap.trip.model import Money, Party, Vehicle
 
 PARTY = Party(people=2, body_mass_kg=80, personal_gear_kg=20, other_water_l=3, water_reserve=0.5)
 

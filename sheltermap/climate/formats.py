@@ -13,8 +13,8 @@ from pathlib import Path
 
 import xarray as xr
 
-from sheltermap.access import unreadable
 from sheltermap.climate.recognise import RULES
+from sheltermap.files import unreadable
 from sheltermap.vocabulary import InputError, Problem
 
 _NETCDF = {".nc", ".nc4", ".cdf", ".netcdf", ".h5"}

@@ -18,7 +18,6 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 
-from sheltermap.access import unwritable
 from sheltermap.climate import grid
 from sheltermap.climate.axes import Box, standard_axes
 from sheltermap.climate.completion import completed, extremes_of_course, strangeness
@@ -34,6 +33,7 @@ from sheltermap.climate.reduction import (
     of_period,
     yearly_spread,
 )
+from sheltermap.files import unwritable
 from sheltermap.vocabulary import VARIABLES, InputError, Problem
 
 CHUNK = 250

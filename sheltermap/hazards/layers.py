@@ -22,7 +22,7 @@ from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
 from sheltermap.hazards.spans import SPAN_FORMS, prolonged, span_days
-from sheltermap.misfits import did_you_mean
+from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem, edges_swapped
 
 _HAZARD_GEOMETRIES = (*POLYGONS, *LINES, "Point")

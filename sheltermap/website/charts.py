@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from sheltermap.journey.report import DatedPlan, Report
+from sheltermap.report.report import DatedPlan, Report
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
 from sheltermap.website import words
 from sheltermap.website.figures import missing, number, percent

@@ -6,10 +6,10 @@ Assumes the templates escape every text.
 
 from __future__ import annotations
 
-from sheltermap.journey.answers import window_note
-from sheltermap.journey.load import CAUTIONS, PARTS
-from sheltermap.journey.ratings import rounded_up
-from sheltermap.journey.report import Report
+from sheltermap.economy.load import CAUTIONS, PARTS
+from sheltermap.economy.ratings import rounded_up
+from sheltermap.report.departures import window_note
+from sheltermap.report.report import Report
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page

@@ -19,10 +19,10 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from sheltermap.journey.prices import money
-from sheltermap.journey.ratings import rounded_down, rounded_up
-from sheltermap.journey.titles import in_sentence
+from sheltermap.economy.prices import money
+from sheltermap.economy.ratings import rounded_down, rounded_up
 from sheltermap.resources import bundled
+from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import MONTHS, VARIABLES, listed
 from sheltermap.website import figures, words
 

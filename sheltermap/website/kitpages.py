@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from markupsafe import Markup
 
+from sheltermap.economy.prices import money
 from sheltermap.hazards.spans import days_in_words
-from sheltermap.journey.prices import money
-from sheltermap.journey.titles import in_sentence
+from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, Grade, listed
 from sheltermap.website import charts, figures, words
 from sheltermap.website.shared import Page, Shared

@@ -18,7 +18,8 @@ import xstatic.pkg.leaflet as leaflet
 from branca.element import MacroElement
 from jinja2 import Template
 
-from sheltermap.journey.report import MapGrid, Place, Report
+from sheltermap.places.place import Place
+from sheltermap.report.report import MapGrid, Report
 from sheltermap.website.basemap import Projection, clipped
 from sheltermap.website.overlays import shown_rows
 

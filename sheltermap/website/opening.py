@@ -10,12 +10,13 @@ from datetime import timedelta
 
 import numpy as np
 
+from sheltermap.economy.prices import money
 from sheltermap.hazards.kinds import HAZARD_KINDS
-from sheltermap.journey.prices import money
-from sheltermap.journey.report import DatedPlan, Place, PlannedLeg, Report
-from sheltermap.journey.titles import in_sentence, is_ours
+from sheltermap.places.place import Place
+from sheltermap.report.report import DatedPlan, PlannedLeg, Report
 from sheltermap.shelters.fitting import TIMES
 from sheltermap.suitability.remedy import ROOM, Remedy
+from sheltermap.suitability.titles import in_sentence, is_ours
 from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, listed, lowered
 from sheltermap.website.figures import about_nights, missing, nights, number
 from sheltermap.website.words import (

@@ -14,8 +14,8 @@ from dataclasses import replace
 import numpy as np
 from markupsafe import Markup
 
-from sheltermap.journey.prices import guess_note, price_note
-from sheltermap.journey.report import Report
+from sheltermap.economy.prices import guess_note, price_note
+from sheltermap.report.report import Report
 from sheltermap.vocabulary import MONTHS, NARROW_SPACE
 from sheltermap.website import basemap, environment, maps, overlays, words
 from sheltermap.website.content import MENU, contents

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheltermap.journey.report import NightSeason, PlaceClimate
+from sheltermap.places.place import NightSeason, PlaceClimate
 from sheltermap.vocabulary import MONTHS
 from sheltermap.website import words
 from sheltermap.website.charts import WIDTH, box_path, path, ticks

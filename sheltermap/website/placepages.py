@@ -13,7 +13,7 @@ import numpy as np
 from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import cautions, hazard_kind
 from sheltermap.hazards.spans import ALL_YEAR, days_in_words, span_days
-from sheltermap.journey.report import Place
+from sheltermap.places.place import Place
 from sheltermap.sun import clock_noon
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, listed, lowered
 from sheltermap.website import figures, placecharts, words

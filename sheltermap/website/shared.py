@@ -12,10 +12,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from sheltermap.journey.prices import money
-from sheltermap.journey.report import Place, PlannedLeg, Report
-from sheltermap.journey.titles import in_sentence
+from sheltermap.economy.prices import money
+from sheltermap.places.place import Place
+from sheltermap.report.report import PlannedLeg, Report
 from sheltermap.suitability.grade import grade
+from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import LEVELS
 from sheltermap.website import charts, figures, opening, season, words
 from sheltermap.website.environment import slugs

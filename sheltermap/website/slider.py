@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheltermap.journey.report import NightSeason, Report
+from sheltermap.places.place import NightSeason
+from sheltermap.report.report import Report
 from sheltermap.suitability.grade import under_hazard
 from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, LEVELS
 from sheltermap.website import words

@@ -12,7 +12,8 @@ import numpy as np
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.hazards.spans import days_in_words
-from sheltermap.journey.report import Place, Report
+from sheltermap.places.place import Place
+from sheltermap.report.report import Report
 from sheltermap.vocabulary import (
     DAYS_IN_MONTH,
     FACTORS,

@@ -14,7 +14,7 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
-from sheltermap.access import unwritable
+from sheltermap.files import unwritable
 from sheltermap.vocabulary import InputError, Problem
 
 MARKER = ".sheltermap-site"

@@ -1,0 +1,76 @@
+"""Dates as positions in a year, and dates and counts as messages say them.
+
+In: dates, numbers of days and nights. Out: positions in a 365-day year, words. Assumes the
+calendar of today.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+
+
+def days_of_year(first: date, days: int) -> np.ndarray:
+    """
+    Return the position in a 365-day year of each of many consecutive days.
+
+    Parameters
+    ----------
+    first : date
+    days : int
+        How many.
+
+    Returns
+    -------
+    int array, shape (days,)
+        0 for 1 January to 364 for 31 December; 29 February repeats 28 February. [1]
+
+    Examples
+    --------
+    >>> days_of_year(date(2028, 2, 28), 3).tolist()
+    [58, 58, 59]
+    """
+    position = np.empty(days, dtype=np.int64)
+    day = first
+    for index in range(days):
+        month_start = (date(2001, day.month, 1) - date(2001, 1, 1)).days
+        position[index] = month_start + (28 if (day.month, day.day) == (2, 29) else day.day) - 1
+        day += timedelta(days=1)
+    return position
+
+
+def said_days(count: int) -> str:
+    """
+    Return a number of days.
+
+    Examples
+    --------
+    >>> said_days(1), said_days(3)
+    ('1 day', '3 days')
+    """
+    return f"{count} day" if count == 1 else f"{count} days"
+
+
+def said_nights(count: int) -> str:
+    """
+    Return a number of nights.
+
+    Examples
+    --------
+    >>> said_nights(1), said_nights(3)
+    ('1 night', '3 nights')
+    """
+    return f"{count} night" if count == 1 else f"{count} nights"
+
+
+def said_date(day: date) -> str:
+    """
+    Return a date.
+
+    Examples
+    --------
+    >>> said_date(date(2027, 5, 2))
+    '2 May 2027'
+    """
+    return f"{day.day} {day:%B %Y}"

@@ -1,0 +1,1 @@
+"""What a plan weighs and costs, kit against kit."""

@@ -1,0 +1,302 @@
+"""What would change the answer: settings at which another kit becomes the better one.
+
+In: kit rows, and what they were made of. Out: one Change for each setting and direction,
+or one that says nothing changes. Assumes all else stays as it is, so another party sleeps
+as this one does. Money is a straight line in each price, so those thresholds are exact,
+not searched for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, pairwise
+
+from sheltermap.economy.choice import better_kit
+from sheltermap.economy.load import LegFacts
+from sheltermap.economy.prices import beyond_price
+from sheltermap.economy.ratings import rounded_up
+from sheltermap.economy.rows import Candidate, KitRow, LegNights, kit_row, rough_night_price
+from sheltermap.shelters.fitting import carried
+from sheltermap.suitability.titles import in_sentence
+from sheltermap.trip.model import Money, Party, Vehicle
+from sheltermap.vocabulary import grouped
+
+_LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
+
+_NONE_LEFT = {
+    "money.fuel_price": "no kit compared stays inside the budget",
+    "money.freight_per_kg": "no kit compared stays inside the budget",
+    "vehicle.rated_kg": "the vehicle carries no kit compared",
+    "party.people": "no kit compared can be taken",
+    "party.bedding": "no kit compared can be judged",
+}
+"""What it means when no kit is left, by setting; a rough night's price excludes none."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A setting that decides between kits, or one that does not.
+
+    Attributes
+    ----------
+    setting : str
+        Key of the trip file, for example "money.fuel_price".
+    words : str
+        What it is, for people.
+    unit : str
+        Unit of `now` and `threshold`; empty for words.
+    now : float or str or None
+        As the trip has it; None is not given.
+    direction : {"above", "below", "with", ""}
+        On which side of the threshold the other kit is better; empty when none is.
+    threshold : float or str or None
+        None when nothing changes the answer.
+    kit, title : str or None
+        The kit that becomes the better one; None when none can be taken there.
+    sentence : str
+        The same for people. User text in it is as written.
+    """
+
+    setting: str
+    words: str
+    unit: str
+    now: float | str | None
+    direction: str
+    threshold: float | str | None
+    kit: str | None
+    title: str | None
+    sentence: str
+
+
+@dataclass(frozen=True)
+class _Price:
+    """A price that money is a straight line in."""
+
+    setting: str
+    words: str
+    per: str
+    now: float
+    cost_slope: Callable[[KitRow], float | None]
+    journey_slope: Callable[[KitRow], float | None]
+
+
+def changes(
+    candidates: Sequence[Candidate],
+    rows: Sequence[KitRow],
+    legs: Sequence[LegFacts],
+    party: Party,
+    vehicle: Vehicle,
+    money: Money,
+    daily_km: float,
+    bedding: Mapping[str | float, Sequence[Sequence[LegNights]]] | None = None,
+) -> tuple[Change, ...]:
+    """
+    Return what would make another kit the better one.
+
+    Parameters
+    ----------
+    candidates, rows : sequence of Candidate, sequence of KitRow
+        The same kits in the same order.
+    legs : sequence of LegFacts
+    party, vehicle, money, daily_km
+        As the trip states them.
+    bedding : mapping, optional
+        By bedding (a word, or a comfort temperature [degC]): the nights by leg of every
+        candidate with that bedding, in their order.
+
+    Returns
+    -------
+    tuple of Change
+        Fuel price, freight, a rough night's price, rated mass, party, bedding: for each
+        the nearest threshold either way, or one entry that says there is none.
+    """
+    found = []
+    for price in _prices(money):
+        found += _price_changes(price, rows, money)
+    found += _rated_mass_changes(rows, vehicle)
+    found += _party_changes(candidates, rows, legs, party, vehicle, money, daily_km)
+    if bedding:
+        found += _bedding_changes(candidates, rows, legs, party, vehicle, money, daily_km, bedding)
+    return tuple(found)
+
+
+def _prices(money: Money) -> tuple[_Price, ...]:
+    """Return the prices to sweep, with the slope of cost and of the journey's money."""
+    return (
+        _Price(
+            "money.fuel_price",
+            "fuel price",
+            "a litre",
+            money.fuel_price,
+            lambda row: row.added_fuel_l,
+            lambda row: row.fuel_l,
+        ),
+        _Price(
+            "money.freight_per_kg",
+            "freight rate",
+            "a kilogram",
+            money.freight_per_kg,
+            lambda row: row.freight_kg,
+            lambda row: row.freight_kg,
+        ),
+        _Price(
+            "money.rough_night_price",
+            "price of a rough night",
+            "",
+            rough_night_price(money),
+            lambda row: row.rough_left,
+            lambda row: 0.0,
+        ),
+    )
+
+
+def _price_changes(price: _Price, rows: Sequence[KitRow], money: Money) -> list[Change]:
+    """Return the nearest price either way at which another kit is better."""
+    lines = [_line(row.cost, price.cost_slope(row), price.now) for row in rows]
+    budgets = [_line(row.journey_money, price.journey_slope(row), price.now) for row in rows]
+    loadable = [not (row.refused or row.load.breaks) for row in rows]
+
+    def best(value):
+        costs = [None if line is None else line[0] + line[1] * value for line in lines]
+        fits = [
+            fit
+            and (money.budget is None or line is None or line[0] + line[1] * value <= money.budget)
+            for fit, line in zip(loadable, budgets, strict=True)
+        ]
+        return better_kit(rows, costs, fits)
+
+    crossings = [_crossing(a, b) for a, b in combinations([x for x in lines if x], 2)]
+    if money.budget is not None:
+        crossings += [_crossing(line, (money.budget, 0.0)) for line in budgets if line]
+    return _changes_along(
+        rows,
+        best,
+        [value for value in crossings if value is not None],
+        price.now,
+        (price.setting, price.words, f"{money.currency} {price.per}".rstrip()),
+    )
+
+
+def _line(value: float | None, slope: float | None, now: float) -> tuple[float, float] | None:
+    """Return (value at zero, slope) of a straight line known at `now`."""
+    return None if value is None or slope is None else (value - slope * now, slope)
+
+
+def _crossing(left: tuple[float, float], right: tuple[float, float]) -> float | None:
+    """Return where two straight lines meet; None for parallel ones."""
+    return None if left[1] == right[1] else (right[0] - left[0]) / (left[1] - right[1])
+
+
+def _rated_mass_changes(rows: Sequence[KitRow], vehicle: Vehicle) -> list[Change]:
+    """Return the nearest rated mass either way at which another kit is better."""
+    label = ("vehicle.rated_kg", "rated mass", "kg")
+    needed = [row.load.needed_rating_kg for row in rows]
+    if vehicle.rated_kg is None or None in needed:
+        sentence = "Whether another rated mass would change the answer is unknown."
+        return [Change(*label, vehicle.rated_kg, "", None, None, None, sentence)]
+    others = [
+        bool(row.refused or row.over_budget) or row.load.exceeds_other_than("rated mass")
+        for row in rows
+    ]
+
+    def best(value):
+        fits = [not bad and need <= value for bad, need in zip(others, needed, strict=True)]
+        return better_kit(rows, None, fits)
+
+    return _changes_along(rows, best, needed, vehicle.rated_kg, label)
+
+
+def _changes_along(rows, best, crossings, now, label) -> list[Change]:
+    """Return the nearest threshold above and below `now`, or one Change that says none."""
+    current = best(now)
+    found = []
+    above = sorted({value for value in crossings if value >= now})
+    below = sorted({value for value in crossings if 0 < value <= now}, reverse=True)
+    for direction, marks, end in (
+        ("below", below, 0.0),
+        ("above", above, 2 * max([now, *above]) + 1),
+    ):
+        for mark, beyond in pairwise([*marks, end]):
+            # Between two marks the answer cannot change, so the middle stands for all.
+            winner = best((mark + beyond) / 2)
+            if winner != current:
+                found.append(_change(rows, label, now, direction, mark, winner))
+                break
+    return found or [_no_change(label, now)]
+
+
+def _change(rows, label, now, direction, threshold, winner) -> Change:
+    """Return one threshold."""
+    setting, words, _ = label
+    row = None if winner is None else rows[winner]
+    what = f"the better choice is the {in_sentence(row.title)}" if row else _NONE_LEFT[setting]
+    if isinstance(threshold, str):
+        sentence = f"With {threshold} {words} {what}."
+    else:
+        mark = _shown(label, direction, threshold)
+        sentence = f"With a {words} {direction} {mark} {what}."
+    return Change(
+        *label,
+        now,
+        direction,
+        threshold,
+        row.kit if row else None,
+        row.title if row else None,
+        sentence,
+    )
+
+
+def _shown(label, direction: str, threshold: float) -> str:
+    """Return a threshold with its unit; a mass is rounded up, so that it is never too low."""
+    setting, _, unit = label
+    if setting.startswith("money."):
+        return beyond_price(threshold, direction, unit)
+    return f"{grouped(rounded_up(threshold))} {unit}"
+
+
+def _no_change(label, now) -> Change:
+    """Return that a setting does not decide."""
+    return Change(*label, now, "", None, None, None, f"No {label[1]} changes the answer.")
+
+
+def _party_changes(candidates, rows, legs, party, vehicle, money, daily_km) -> list[Change]:
+    """Return the nearest party either way for which another kit is better."""
+    label = ("party.people", "party", "people")
+    current = better_kit(rows)
+    found = []
+    for direction, numbers in (
+        ("below", range(party.people - 1, 0, -1)),
+        ("above", range(party.people + 1, _LARGEST_PARTY + 1)),
+    ):
+        for people in numbers:
+            other = party.model_copy(update={"people": people})
+            taken = [replace(one, kit=carried(one.kit, people)) for one in candidates]
+            winner = better_kit(
+                [kit_row(one, legs, other, vehicle, money, daily_km) for one in taken]
+            )
+            if winner != current:
+                # "below 3" and "above 1" both mean 2 people.
+                mark = people + 1 if direction == "below" else people - 1
+                found.append(_change(rows, label, party.people, direction, mark, winner))
+                break
+    return found or [_no_change(label, party.people)]
+
+
+def _bedding_changes(
+    candidates, rows, legs, party, vehicle, money, daily_km, bedding
+) -> list[Change]:
+    """Return every bedding with which another kit is better."""
+    label = ("party.bedding", "bedding", "")
+    current = better_kit(rows)
+    found = []
+    for name, nights in bedding.items():
+        others = [
+            kit_row(replace(one, legs=tuple(own)), legs, party, vehicle, money, daily_km)
+            for one, own in zip(candidates, nights, strict=True)
+        ]
+        winner = better_kit(others)
+        if winner != current:
+            shown = name if isinstance(name, str) else f"comfort {name:g} degC"
+            found.append(_change(rows, label, party.bedding, "with", shown, winner))
+    return found or [_no_change(label, party.bedding)]

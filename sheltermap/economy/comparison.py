@@ -1,0 +1,178 @@
+"""Choosing the kit for the whole journey: rows, what is beaten, what would change it.
+
+In: candidates with their nights, facts of the planned legs, the trip's settings.
+Out: a KitComparison, sentence first. Assumes the first candidate is the traveller's
+choice, and judges by a stated criterion: money plus rough nights at their price.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sheltermap.economy.changes import Change, changes
+from sheltermap.economy.choice import better_kit, dominators, reasons_against
+from sheltermap.economy.load import LegFacts
+from sheltermap.economy.prices import given_price
+from sheltermap.economy.prices import money as money_words
+from sheltermap.economy.ratings import FITS, OVER, rounded_down, rounded_up
+from sheltermap.economy.rows import (
+    Candidate,
+    KitRow,
+    LegNights,
+    kit_row,
+    rough_night_price,
+)
+from sheltermap.suitability.titles import in_sentence
+from sheltermap.trip.model import Money, Party, Vehicle
+
+
+@dataclass(frozen=True)
+class KitComparison:
+    """Every kit over the journey, and which is the better one.
+
+    Attributes
+    ----------
+    sentence : str
+        The answer, for the top of a page. User text in it is as written.
+    load_sentence : str
+        Says, for the first page, with which kit the vehicle is overloaded and with which
+        it is not; empty when no kit is known to overload it.
+    criterion : str
+        What "better" means here, in words with the price used.
+    rows : tuple of KitRow
+        The choice first, then in the order given.
+    reasons_against : tuple of tuple of str
+        Row by row: every reason why the kit cannot be taken; empty when it can.
+    dominated_by : tuple of tuple of int
+        Row by row: positions of the rows that are better on every count.
+    better : int or None
+        Position of the better kit; None when no row can be judged.
+    changes : tuple of Change
+        Settings at which another kit becomes the better one.
+    currency : str
+        A label.
+    """
+
+    sentence: str
+    load_sentence: str
+    criterion: str
+    rows: tuple[KitRow, ...]
+    reasons_against: tuple[tuple[str, ...], ...]
+    dominated_by: tuple[tuple[int, ...], ...]
+    better: int | None
+    changes: tuple[Change, ...]
+    currency: str
+
+    @property
+    def trade_off(self) -> tuple[int, ...]:
+        """Return positions of the rows that can be taken and that no other row beats."""
+        return tuple(
+            number
+            for number in range(len(self.rows))
+            if not self.dominated_by[number] and not self.reasons_against[number]
+        )
+
+
+def kit_comparison(
+    candidates: Sequence[Candidate],
+    legs: Sequence[LegFacts],
+    party: Party,
+    vehicle: Vehicle,
+    money: Money,
+    daily_km: float,
+    bedding: Mapping[str | float, Sequence[Sequence[LegNights]]] | None = None,
+) -> KitComparison:
+    """
+    Return every candidate over the journey, judged.
+
+    Parameters
+    ----------
+    candidates : sequence of Candidate
+        The traveller's choice first, at least one.
+    legs : sequence of LegFacts
+        In travel order, at least one.
+    party, vehicle, money
+        As the trip states them.
+    daily_km : float
+        Driven on a driving day. [km]
+    bedding : mapping, optional
+        By bedding (a word, or a comfort temperature [degC]): the nights by leg of every
+        candidate with that bedding, in their order. Left out, bedding is not swept.
+
+    Returns
+    -------
+    KitComparison
+
+    Raises
+    ------
+    ValueError
+        If there is no candidate.
+    """
+    if not candidates:
+        raise ValueError("expected at least one candidate, got none")
+    rows = tuple(kit_row(one, legs, party, vehicle, money, daily_km) for one in candidates)
+    better = better_kit(rows)
+    price = given_price(rough_night_price(money), money.currency)
+    return KitComparison(
+        sentence=_sentence(rows, better, money.currency, price),
+        load_sentence=_load_sentence(rows),
+        criterion=(
+            "The better kit is the one of least cost: purchase, freight, duty, added fuel and "
+            f"rooms, plus {price} for each rough night left. Kits that "
+            "cannot be taken, and kits with clearly more dangerous nights, are never better."
+        ),
+        rows=rows,
+        reasons_against=tuple(reasons_against(row) for row in rows),
+        dominated_by=dominators(rows),
+        better=better,
+        changes=changes(candidates, rows, legs, party, vehicle, money, daily_km, bedding),
+        currency=money.currency,
+    )
+
+
+def _sentence(rows, better, currency, price) -> str:
+    """Return the answer for the top of a page."""
+    chosen = rows[0]
+    if chosen.rough_left is None or chosen.money is None:
+        opening = (
+            f"The {in_sentence(chosen.title)} cannot be judged: nights or money are not all known."
+        )
+    else:
+        opening = (
+            f"With the {in_sentence(chosen.title)}, {chosen.rough_left:.1f} of {chosen.nights} "
+            f"nights are left rough, for {money_words(chosen.money, currency)} over the journey."
+        )
+    reasons = reasons_against(chosen)
+    if reasons:
+        opening += f" This kit cannot be taken: {' '.join(reasons)}"
+    if better is None:
+        return f"{opening} No kit compared can be taken and judged."
+    if better == 0:
+        return f"{opening} This is the better choice at {price} a rough night."
+    best = rows[better]
+    return (
+        f"{opening} The better choice at {price} a rough night is the {in_sentence(best.title)}: "
+        f"{best.rough_left:.1f} rough nights for {money_words(best.money, currency)}."
+    )
+
+
+def _load_sentence(rows) -> str:
+    """Return which kits overload the vehicle and which do not."""
+    # Variants and kits refused for other reasons would only blur the answer.
+    named = [row for row in rows if not (row.remedy or row.refused)]
+    over = [row for row in named if row.load.status == OVER]
+    if not over:
+        return ""
+    carried = [row for row in named if row.load.status == FITS]
+    if not carried:
+        return over[0].load.sentence
+    kept, worst = carried[0], over[0].load
+    if worst.margin_kg is not None and worst.margin_kg < 0:
+        return (
+            f"With the {in_sentence(over[0].title)} the vehicle starts {worst.tightest} "
+            f"{rounded_up(-worst.margin_kg)} kg over its rated mass. With the "
+            f"{in_sentence(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
+            "under it."
+        )
+    return f"{worst.sentence} With the {in_sentence(kept.title)} every limit is kept."

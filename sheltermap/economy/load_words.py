@@ -1,0 +1,106 @@
+"""What the load comes to, in sentences.
+
+In: loads and limits of ``economy.load``. Out: the answer first, then what is exceeded,
+unknown or assumed. User text in the sentences is as written: whoever shows it escapes it.
+"""
+
+from __future__ import annotations
+
+from sheltermap.economy.ratings import OVER, UNKNOWN, rounded_down, rounded_up
+from sheltermap.economy.unknown import known
+from sheltermap.suitability.titles import in_sentence
+from sheltermap.vocabulary import grouped
+
+
+def excess_sentence(place, limit) -> str:
+    """Return an exceeded rating as a sentence, the leg's name first."""
+    where = f"{place}: " if place else ""
+    return (
+        f"{where}{limit.name} exceeded by {rounded_up(-limit.margin)} {limit.unit} "
+        f"({grouped(rounded_up(limit.load))} of {grouped(limit.rating)} {limit.unit})."
+    )
+
+
+def supplies_missing(leg, water, fuel) -> str:
+    """Return which supplies of a leg are unknown; empty when none is."""
+    missing = [
+        words
+        for words, litres in (("the drinking water", water), ("the air density", fuel))
+        if litres is None
+    ]
+    return f"{' and '.join(missing)} of {leg.name}" if missing else ""
+
+
+def unknowns(loads, limits) -> tuple[str, ...]:
+    """Return what is not known, once each, in the order it comes up."""
+    rows = [f"{limit.name}: needs {limit.missing}" for _, limit in limits if limit.margin is None]
+    rows += [
+        f"{load.name}: fuel needs the kilometres and the leg's climate"
+        for load in loads
+        if load.fuel_leg_l is None
+    ]
+    return tuple(dict.fromkeys(rows))
+
+
+def assumptions(legs, vehicle) -> tuple[str, ...]:
+    """Return what stands in for figures the trip does not give."""
+    rows = []
+    no_water = [leg.name for leg in legs if known(leg.water_gap_days) is None]
+    no_fuel = [leg.name for leg in legs if known(leg.fuel_gap_km) is None]
+    if no_water:
+        rows.append(
+            f"Days between water points not given for {', '.join(no_water)}: "
+            f"a full tank of {vehicle.water_tank_l:.0f} L is counted; "
+            "whether it lasts is not checked."
+        )
+    if no_fuel:
+        rows.append(
+            f"Distance between fuel stops not given for {', '.join(no_fuel)}: "
+            f"a full tank of {vehicle.tank_l:.0f} L is counted; whether it lasts is not checked."
+        )
+    return tuple(rows)
+
+
+def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
+    """Return the answer for the top of a page."""
+    if answer == UNKNOWN:
+        return (
+            f"Whether the vehicle carries the {in_sentence(kit.title)} is unknown: "
+            f"{'; '.join(unknown)}.{_heaviest_supplies(loads)}"
+        )
+    if answer != OVER:
+        return (
+            f"With the {in_sentence(kit.title)} the heaviest start is {worst.name}: "
+            f"{grouped(rounded_up(worst.aboard_kg))} kg on board, "
+            f"{grouped(rounded_down(worst.margin_kg))} kg under the rated mass."
+            f"{_unchecked(assumed)}"
+        )
+    exceeded = [(place, limit) for place, limit in limits if limit.exceeded]
+    if worst is not None and worst.margin_kg < 0:
+        place, limit = worst.name, worst.limits[0]
+    else:
+        place, limit = exceeded[0]
+    others = dict.fromkeys(other.name for _, other in exceeded if other.name != limit.name)
+    where = f"starts {place}" if place else "is"
+    more = f" Also exceeded: {'; '.join(others)}." if others else ""
+    excess = f"{rounded_up(-limit.margin)} {limit.unit}"
+    return (
+        f"With the {in_sentence(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
+        f"{grouped(limit.rating)} {limit.unit}.{more}"
+    )
+
+
+def _unchecked(assumed) -> str:
+    """Return that a fit rests on assumptions, where it does."""
+    return " Whether full tanks last is not checked on every leg." if assumed else ""
+
+
+def _heaviest_supplies(loads) -> str:
+    """Return a sentence on the leg that starts with most water and fuel, if all are known."""
+    if any(None in (load.water_aboard_l, load.fuel_aboard_l) for load in loads):
+        return ""
+    most = max(loads, key=lambda load: load.parts_kg["water"] + load.parts_kg["fuel"])
+    return (
+        f" The heaviest supplies are {most.water_aboard_l:.0f} L of water and "
+        f"{most.fuel_aboard_l:.0f} L of fuel, on {most.name}."
+    )

@@ -1,1 +1,0 @@
-"""Journey: a trip in, a dated plan out."""

@@ -1,0 +1,1 @@
+"""Where each leg sleeps, and what its nights, hazards and weeks are."""

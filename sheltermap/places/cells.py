@@ -1,0 +1,320 @@
+"""From a leg's extent to the climate cells that count, and to what holds across them.
+
+In: a climatology and the extents of legs. Out: footprints (cells with weights), their
+cells as a dataset, and weighted means, quantiles and grade shares over the ``cell`` dim.
+Assumes a regular grid of nodes in ascending degrees whose cells reach half a step to
+each side. Weights are the covered part of each cell times its area on the sphere, or
+the length of the route in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.hazards.shapes import Extent, length_km
+from sheltermap.places.grid import (
+    Grid,
+    area_weights,
+    coverages,
+    grid_of,
+    line_weights,
+)
+from sheltermap.vocabulary import GRADE_FLOORS, VARIABLES, InputError, Problem
+
+LEAST_ROUTE_KM = 1.0
+"""Route inside a leg from which the cells along it count instead of its area. [km] judgement"""
+
+LEAST_KNOWN_WEIGHT = 0.5
+"""Weight of cells with a value below which a mean or quantile is missing. [1] judgement"""
+
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Footprint:
+    """The climate cells that stand for a leg.
+
+    Attributes
+    ----------
+    kind : str
+        ``region``, ``place``, ``points`` or ``line``.
+    latitude_index, longitude_index : numpy.ndarray of int, shape (cells,)
+        Where the cells stand in the grid.
+    latitude, longitude : numpy.ndarray, shape (cells,)
+        Their nodes. [degrees]
+    weight : numpy.ndarray, shape (cells,)
+        Share of the leg that each cell stands for; sums to 1.
+    dropped_share : float
+        Share of the leg without climate data, at sea or beyond the grid. [0 to 1]
+    grid_shape : tuple of int
+        Latitudes and longitudes of the grid.
+    """
+
+    kind: str
+    latitude_index: np.ndarray
+    longitude_index: np.ndarray
+    latitude: np.ndarray
+    longitude: np.ndarray
+    weight: np.ndarray
+    dropped_share: float
+    grid_shape: tuple[int, int]
+
+
+def footprints(
+    climatology: xr.Dataset, extents: Sequence[Extent], file: str = "", keys: Sequence[str] = ()
+) -> tuple[Footprint, ...]:
+    """
+    Return the footprints of several legs.
+
+    Parameters
+    ----------
+    climatology : xarray.Dataset
+        Dims month, latitude, longitude.
+    extents : sequence of Extent
+    file : str
+        File that named the places, for messages.
+    keys : sequence of str
+        Where in the file each stands, for messages.
+
+    Returns
+    -------
+    tuple of Footprint
+        In the order of `extents`.
+
+    Raises
+    ------
+    InputError
+        With one Problem for each extent that no cell with climate data covers.
+    ValueError
+        If the grid is not regular and ascending.
+    """
+    grid = grid_of(climatology)
+    parts = [(number, part) for number, extent in enumerate(extents) for part in extent.parts]
+    covered = coverages(grid, [part for _, part in parts])
+    drawn = []
+    for number, extent in enumerate(extents):
+        if extent.line is not None and length_km(extent.line) >= LEAST_ROUTE_KM:
+            weights, outside = line_weights(grid, extent.line)
+            kind = "line"
+        else:
+            mine = [i for i, (owner, _) in enumerate(parts) if owner == number]
+            each = [area_weights(grid, covered[i], parts[i][1]) for i in mine]
+            weights = sum((matrix for matrix, _ in each[1:]), each[0][0]) / len(each)
+            outside = sum(share for _, share in each) / len(each)
+            kind = extent.kind
+        drawn.append((kind, weights.tocoo(), outside))
+    known = _known(climatology, [weights for _, weights, _ in drawn])
+    result = [_footprint(grid, known, *one) for one in drawn]
+    problems = [
+        Problem(
+            file,
+            keys[number] if keys else "",
+            "a place with climate data",
+            f"none at {_place(extents[number])}",
+            "Check that longitude and latitude aren't swapped, or import a climatology that "
+            "covers it.",
+        )
+        for number, footprint in enumerate(result)
+        if not footprint.weight.size
+    ]
+    if problems:
+        raise InputError(problems)
+    return tuple(result)
+
+
+def cells(climatology: xr.Dataset, footprint: Footprint) -> xr.Dataset:
+    """
+    Return the climate of a footprint's cells.
+
+    Parameters
+    ----------
+    climatology : xarray.Dataset
+        The one the footprint was made with, or another on the same grid.
+    footprint : Footprint
+
+    Returns
+    -------
+    xarray.Dataset
+        Dim ``cell`` in place of latitude and longitude, which become coordinates along
+        it, with ``weight`` beside them.
+    """
+    shape = (climatology.sizes["latitude"], climatology.sizes["longitude"])
+    if shape != footprint.grid_shape:
+        raise ValueError(f"climatology: expected a grid of {footprint.grid_shape}, got {shape}")
+    chosen = climatology.isel(
+        latitude=xr.DataArray(footprint.latitude_index, dims="cell"),
+        longitude=xr.DataArray(footprint.longitude_index, dims="cell"),
+    )
+    weight = xr.DataArray(footprint.weight, dims="cell", attrs={"units": "1"})
+    return chosen.assign_coords(weight=weight)
+
+
+def weighted_mean(data, weight):
+    """
+    Return the mean over the ``cell`` dim.
+
+    Parameters
+    ----------
+    data : xarray.DataArray or Dataset
+        Any dims, ``cell`` among them.
+    weight : xarray.DataArray, dim cell
+        Share of the leg in each cell.
+
+    Returns
+    -------
+    same type as `data`
+        Without ``cell``. Missing where cells with a value hold less than half the weight.
+    """
+
+    def mean(values, weights):
+        known = np.isfinite(values) @ weights
+        with np.errstate(invalid="ignore"):
+            result = np.nan_to_num(values) @ weights / known
+        return np.where(_enough(known, weights), result, np.nan)
+
+    return xr.apply_ufunc(mean, data, weight, input_core_dims=[["cell"], ["cell"]])
+
+
+def weighted_quantile(data: xr.DataArray, weight: xr.DataArray, share: float) -> xr.DataArray:
+    """
+    Return the value that a share of the camps doesn't exceed.
+
+    It is the value of one of the cells, so that its reasons can be told: with `share`
+    0.5 the median camp, with 0.1 the best of the worst tenth of sound shares.
+
+    Parameters
+    ----------
+    data : xarray.DataArray
+        Any dims, ``cell`` among them.
+    weight : xarray.DataArray, dim cell
+    share : float
+        [0 to 1]
+
+    Returns
+    -------
+    xarray.DataArray
+        Without ``cell``; missing as in `weighted_mean`.
+    """
+    position = quantile_cell(data, weight, share)
+    values = data.isel(cell=position.clip(min=0))
+    return values.where(position >= 0).drop_vars(
+        ("latitude", "longitude", "weight"), errors="ignore"
+    )
+
+
+def quantile_cell(data: xr.DataArray, weight: xr.DataArray, share: float) -> xr.DataArray:
+    """
+    Return which cell holds a weighted quantile.
+
+    Parameters
+    ----------
+    data, weight, share
+        As for `weighted_quantile`.
+
+    Returns
+    -------
+    xarray.DataArray of int
+        Position along ``cell``; -1 where the quantile is missing.
+    """
+
+    def position(values, weights):
+        order = np.argsort(values, axis=-1, kind="stable")  # Missing values come last.
+        known = np.isfinite(np.take_along_axis(values, order, axis=-1))
+        cumulated = np.cumsum(weights[order] * known, axis=-1)
+        total = cumulated[..., -1:]
+        place = np.argmax(cumulated >= share * total - _ROUNDING, axis=-1)
+        cell = np.take_along_axis(order, place[..., None], axis=-1)[..., 0]
+        return np.where(_enough(total[..., 0], weights), cell, -1)
+
+    return xr.apply_ufunc(position, data, weight, input_core_dims=[["cell"], ["cell"]])
+
+
+def grade_shares(sound_share: xr.DataArray, weight: xr.DataArray) -> xr.DataArray:
+    """
+    Return which share of the leg has each grade of climate.
+
+    Parameters
+    ----------
+    sound_share : xarray.DataArray
+        Probability of a sound night; any dims, ``cell`` among them. [0 to 1]
+    weight : xarray.DataArray, dim cell
+
+    Returns
+    -------
+    xarray.DataArray
+        Dim ``grade`` (sound, workable, rough, unfit) in place of ``cell``; sums to 1, or
+        all missing as in `weighted_mean`.
+    """
+    floors = [floor for _, floor in GRADE_FLOORS]
+
+    def shares_of(values, weights):
+        known = np.isfinite(values)
+        everything = known @ weights
+        reached = [(values >= floor) @ weights for floor in floors]
+        with np.errstate(invalid="ignore"):
+            steps = np.diff(np.stack([*reached, everything], -1), prepend=0.0)
+            result = steps / everything[..., np.newaxis]
+        return np.where(_enough(everything, weights)[..., np.newaxis], result, np.nan)
+
+    shares = xr.apply_ufunc(
+        shares_of,
+        sound_share,
+        weight,
+        input_core_dims=[["cell"], ["cell"]],
+        output_core_dims=[["grade"]],
+    ).rename("grade_share")
+    shares.attrs = {"units": "1", "long_name": "share of the area in each grade"}
+    return shares
+
+
+def _enough(known: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """Return where the weight of cells with a value suffices for a mean or quantile."""
+    return known >= LEAST_KNOWN_WEIGHT * weights.sum() - _ROUNDING
+
+
+def _known(climatology: xr.Dataset, grids) -> np.ndarray:
+    """Return which cells, of those that count, have all required variables in all months."""
+    shape = grids[0].shape
+    touched = np.zeros(shape, dtype=bool)
+    for weights in grids:
+        touched[weights.row, weights.col] = True
+    row, column = np.nonzero(touched)
+    there = {
+        "latitude": xr.DataArray(row, dims="cell"),
+        "longitude": xr.DataArray(column, dims="cell"),
+    }
+    known = np.zeros(shape, dtype=bool)
+    known[row, column] = True
+    for name in (name for name, variable in VARIABLES.items() if variable.required):
+        known[row, column] &= climatology[name].isel(there).notnull().all("month").values
+    return known
+
+
+def _footprint(grid: Grid, known, kind: str, entries, outside: float) -> Footprint:
+    """Return weights as a footprint, without the cells that lack climate data."""
+    kept = known[entries.row, entries.col] & (entries.data > 0)
+    row, column, weight = entries.row[kept], entries.col[kept], entries.data[kept]
+    total = weight.sum()
+    return Footprint(
+        kind=kind,
+        latitude_index=row,
+        longitude_index=column,
+        latitude=grid.latitude[row],
+        longitude=grid.longitude[column],
+        weight=weight / total if weight.size else weight,
+        dropped_share=float(np.clip(entries.data[~kept].sum() + outside, 0.0, 1.0)),
+        grid_shape=known.shape,
+    )
+
+
+def _place(extent: Extent) -> str:
+    """Return where an extent lies, for messages."""
+    # A place is told as the user wrote it, not as the middle of the circle around it.
+    point = extent.parts[0].representative_point()
+    if extent.camps is not None:
+        point = extent.camps.geoms[0]
+    return f"latitude {point.y:.2f}, longitude {point.x:.2f}"

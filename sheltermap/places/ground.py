@@ -1,0 +1,317 @@
+"""Where each leg sleeps: its extent, the climate cells that count, the words for both.
+
+In: the trip's inputs and a climatology. Out: one Ground a leg, with the cells' climate at
+the camps' height. Assumes people camp where the route runs, where it is known.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+import xarray as xr
+
+from sheltermap.climate.altitude import at_elevation
+from sheltermap.hazards.altitude import RULE_STARTS_M
+from sheltermap.hazards.shapes import (
+    Extent,
+    place_extent,
+    points_extent,
+    region_extent,
+)
+from sheltermap.places.cells import Footprint, cells, footprints
+from sheltermap.places.route import route_pieces
+from sheltermap.trip.inputs import Inputs
+from sheltermap.trip.model import Leg, Trip
+from sheltermap.vocabulary import InputError, Problem
+
+STEEP_RELIEF_M = 800.0
+"""judgement: cells that differ by more than this make a mean of a mountain range."""
+
+_FEW_CELLS = 2
+_EDGE_DEGREES = 1.0  # Cells around the journey's box, for maps and nearest cells.
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """Where a leg sleeps.
+
+    Attributes
+    ----------
+    id : str
+        Safe in a file name; legs with the same ground share it.
+    leg : Leg
+    extent : Extent
+    footprint : Footprint
+    climate : Dataset, dims month and cell
+        At the camps' height, with ``weight`` along ``cell``.
+    cell_elevation : tuple of float
+        Lowest, mean and highest cell, before the correction. [m]
+    kilometres : float or None
+        Driven in the leg: the trip's figure, else the route's.
+    cautions : tuple of str
+        What to know about the figure itself.
+    """
+
+    id: str
+    leg: Leg
+    extent: Extent
+    footprint: Footprint
+    climate: xr.Dataset
+    cell_elevation: tuple[float, float, float]
+    kilometres: float | None
+    cautions: tuple[str, ...]
+
+
+def extents(inputs: Inputs) -> tuple[Extent, ...]:
+    """
+    Return where the camps of each leg may lie.
+
+    Parameters
+    ----------
+    inputs : Inputs
+
+    Returns
+    -------
+    tuple of Extent
+        In the order of the legs.
+    """
+    return tuple(_extent(leg, inputs) for leg in inputs.trip.legs)
+
+
+def journey_box(where: Sequence[Extent]) -> tuple[float, float, float, float]:
+    """
+    Return the box around all legs, with a margin.
+
+    Parameters
+    ----------
+    where : sequence of Extent
+
+    Returns
+    -------
+    west, south, east, north : float
+        [degrees]; the whole circle where a leg or the margin crosses the 180th meridian,
+        since cells on a regular grid must not have a gap.
+    """
+    bounds = np.array([part.bounds for extent in where for part in _lobes(extent.area)])
+    south, north = bounds[:, 1].min() - _EDGE_DEGREES, bounds[:, 3].max() + _EDGE_DEGREES
+    west, east = _short_way(bounds[:, 0], bounds[:, 2])
+    west, east = west - _EDGE_DEGREES, east + _EDGE_DEGREES
+    if west < -180.0 or east > 180.0 or west > east:
+        west, east = -180.0, 180.0
+    return west, max(float(south), -90.0), east, min(float(north), 90.0)
+
+
+def grounds(
+    inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset
+) -> tuple[Ground, ...]:
+    """
+    Return where each leg sleeps, with its climate.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    where : sequence of Extent
+        From `extents`.
+    climatology : Dataset, month x latitude x longitude
+
+    Returns
+    -------
+    tuple of Ground
+        In the order of the legs.
+
+    Raises
+    ------
+    InputError
+        If no cell with climate covers a leg, or its longest stay is shorter than its drive.
+    """
+    legs = inputs.trip.legs
+    keys = [f"legs[{number}]" for number in range(1, len(legs) + 1)]
+    found = footprints(climatology, where, str(inputs.path), keys)
+    ids = _ids(inputs.trip)
+    driven = _route_kilometres(inputs)
+    open_wind = inputs.trip.settings.open_land_wind
+    result = tuple(
+        _ground(ids[i], leg, where[i], found[i], climatology, driven[i], open_wind)
+        for i, leg in enumerate(legs)
+    )
+    daily_km = inputs.trip.departure.daily_km
+    problems = [
+        Problem(
+            str(inputs.path),
+            f"{key}.nights",
+            f"at least {driving_days(ground.kilometres, daily_km)} nights for "
+            f"{ground.kilometres:,.0f} km at {daily_km:g} km a day",
+            f"at most {ground.leg.nights.most}",
+            "Allow a longer stay, state fewer kilometres, or raise departure.daily_km.",
+        )
+        for key, ground in zip(keys, result, strict=True)
+        if driving_days(ground.kilometres, daily_km) > ground.leg.nights.most
+    ]
+    if problems:
+        raise InputError(problems)
+    return result
+
+
+def driving_days(kilometres: float | None, daily_km: float) -> int:
+    """
+    Return the days that a leg's drive takes; 0 where it is not known.
+
+    Examples
+    --------
+    >>> driving_days(401, 200), driving_days(None, 200)
+    (3, 0)
+    """
+    return math.ceil((kilometres or 0) / daily_km)
+
+
+def _ground(
+    ident,
+    leg: Leg,
+    extent: Extent,
+    footprint: Footprint,
+    climatology,
+    driven: float | None,
+    open_wind: float,
+) -> Ground:
+    """Return one leg's ground."""
+    raw = cells(climatology, footprint)
+    heights = raw["elevation"].values
+    low, high = float(np.min(heights)), float(np.max(heights))
+    mean = float(np.sum(heights * footprint.weight))
+    kilometres = leg.kilometres
+    if kilometres is None and driven is not None:
+        kilometres = round(driven)
+    return Ground(
+        id=ident,
+        leg=leg,
+        extent=extent,
+        footprint=footprint,
+        climate=at_elevation(raw, leg.camp_elevation_m),
+        cell_elevation=(low, mean, high),
+        kilometres=kilometres,
+        cautions=(*_cautions(leg, footprint, low, mean, high), *_of_wind(leg, raw, open_wind)),
+    )
+
+
+def _route_kilometres(inputs: Inputs) -> list[float | None]:
+    """Return what each leg drives of the route, the way from the region before included.
+
+    Legs in one region take its stretches in turn where there is one each, else equal parts.
+    The way to the first region and from the last one belongs to no leg.
+    """
+    legs, result = inputs.trip.legs, [None] * len(inputs.trip.legs)
+    names = {leg.region for leg in legs} - {None}
+    if inputs.route is None or not names:
+        return result
+    pieces = route_pieces(inputs.route, inputs.regions[inputs.regions["id"].isin(names)])
+    stretches: list[tuple[str, float]] = []
+    way = 0.0
+    for piece in pieces:
+        if piece.region is None:
+            way += piece.kilometres if stretches else 0.0
+        else:
+            stretches.append((piece.region, way + piece.kilometres))
+            way = 0.0
+    for name in names & {region for region, _ in stretches}:
+        visits = [number for number, leg in enumerate(legs) if leg.region == name]
+        lengths = [length for region, length in stretches if region == name]
+        if len(lengths) != len(visits):
+            lengths = [sum(lengths) / len(visits)] * len(visits)
+        for number, length in zip(visits, lengths, strict=True):
+            result[number] = length
+    return result
+
+
+def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: float):
+    """Yield what to know about the climate figure of a leg."""
+    along_route = footprint.kind == "line"
+    if leg.camp_elevation_m is None and not along_route and high - low > STEEP_RELIEF_M:
+        yield (
+            f"Steep country: its climate cells lie between {low:,.0f} and {high:,.0f} m. "
+            "State camp_elevation_m or a route, else this figure is a mean of valleys and peaks."
+        )
+    if leg.camp_elevation_m is not None and abs(leg.camp_elevation_m - mean) > STEEP_RELIEF_M:
+        yield (
+            f"The camps lie {abs(leg.camp_elevation_m - mean):,.0f} m "
+            f"{'above' if leg.camp_elevation_m > mean else 'below'} the mean of the climate "
+            "cells; the correction for height adds its own error."
+        )
+    if leg.camp_elevation_m is not None and math.isnan(mean):
+        yield (
+            "The climate data lack the heights of some cells here, so camp_elevation_m "
+            "could not correct them."
+        )
+    if leg.camp_elevation_m is None and math.isnan(mean):
+        yield "No height is known here, so the ascent rule was not checked."
+    if leg.camp_elevation_m is None and mean > RULE_STARTS_M:
+        yield (
+            f"No camp height is stated: the ascent rule counts the mean of the climate cells, "
+            f"{mean:,.0f} m. State camp_elevation_m if the camps lie lower or higher."
+        )
+    if footprint.weight.size <= _FEW_CELLS:
+        yield "Rests on one or two climate cells, tens of kilometres wide."
+    if footprint.dropped_share >= 0.01:
+        percent = 100 * footprint.dropped_share
+        yield f"{percent:.0f} % of the area has no climate data, mostly water."
+
+
+def _of_wind(leg: Leg, climate, open_wind: float):
+    """Yield what to know about wind that rests on the site word alone."""
+    if leg.site is not None and "wind_speed" not in climate:
+        yield (
+            f"Wind is assumed, not known: a mean of {open_wind:g} m/s over open land, changed by "
+            f"the site word '{leg.site}'. Where it blows harder, as on many coasts, passes and "
+            "steppes, set open_land_wind under [settings]."
+        )
+
+
+def _extent(leg: Leg, inputs: Inputs) -> Extent:
+    """Return where the camps of one leg may lie."""
+    if leg.place is not None:
+        return place_extent(*leg.place, route=None)
+    if leg.points is not None:
+        return points_extent(leg.points)
+    row = inputs.regions.loc[inputs.regions["id"] == leg.region].iloc[0]
+    return region_extent(row.geometry, inputs.route)
+
+
+def _ids(trip: Trip) -> list[str]:
+    """Return a file-safe id for each leg; legs that share a page share one."""
+    ids: dict[tuple, str] = {}
+    for leg in trip.legs:
+        # Letters keep their base: Chaltén is chalten, not chalt-n.
+        apart = unicodedata.normalize("NFKD", (leg.region or leg.name).lower())
+        plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
+        words = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40]
+        taken, ident, number = set(ids.values()), words or "leg", 2
+        while ident in taken:
+            ident, number = f"{words or 'leg'}-{number}", number + 1
+        ids.setdefault(_likeness(leg, trip), ident)
+    return [ids[_likeness(leg, trip)] for leg in trip.legs]
+
+
+def _likeness(leg: Leg, trip: Trip) -> tuple:
+    """Return what two visits must share to be told on one page, hazards of a visit included."""
+    where = (leg.region, leg.place, leg.points, leg.camp_elevation_m, leg.site)
+    rows = tuple(number for number, row in enumerate(trip.hazards) if leg.name in row.legs)
+    return (*where, leg.note, leg.room_price, rows)
+
+
+def _lobes(shape) -> list:
+    """Return the simple parts of a shape, so that two sides of the 180th meridian stay apart."""
+    return list(shapely.get_parts(shape))
+
+
+def _short_way(west: np.ndarray, east: np.ndarray) -> tuple[float, float]:
+    """Return the narrowest span of longitudes that holds all intervals, on a circle."""
+    starts, ends = np.sort(west), np.maximum.accumulate(east[np.argsort(west)])
+    gaps = np.append(starts[1:], starts[0] + 360.0) - ends
+    widest = int(np.argmax(gaps))
+    after = (widest + 1) % len(starts)
+    return float(starts[after]), float(ends[widest])

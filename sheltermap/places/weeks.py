@@ -1,0 +1,119 @@
+"""The weeks of the season chart: each in the grade of its worst day.
+
+In: a year of nights of the chosen kit, the place's hazards, the remedies along days, the
+days that the trip file closes.
+Out: 52 Week values. Assumes the year's last week takes the odd day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.place import NightSeason, Week
+from sheltermap.suitability.remedy import Candidate, remedy
+from sheltermap.vocabulary import DAYS_IN_YEAR, FACTORS, LEVELS, MISSING_FACTOR, Grade
+
+CLOSED_BY_TRIP = "Closed in the trip file"
+"""What a week is closed by where no hazard but the traveller closes it."""
+
+_WEEKS = 52
+_MISSING = -1
+_CLOSURE = LEVELS.index("closure") + 1
+
+
+def weeks(
+    season: NightSeason,
+    found: Sequence[HazardFinding],
+    unchecked: Sequence[str],
+    remedies: Sequence[Candidate],
+    closed: np.ndarray | None = None,
+) -> tuple[Week, ...]:
+    """
+    Return the weeks of one place.
+
+    Parameters
+    ----------
+    season : NightSeason
+        Of the chosen kit.
+    found : sequence of HazardFinding
+        Of the place.
+    unchecked : sequence of str
+        Hazard kinds nobody looked at.
+    remedies : sequence of Candidate
+        Along ``day``.
+    closed : bool array, shape (365,), optional
+        Days that the trip file closes; they are no hazard's, and change no score.
+
+    Returns
+    -------
+    tuple of Week
+        The grade is that of the worst day, so that danger never hides in a mean; a week
+        with a missing day has no grade unless a hazard forbids it.
+    """
+    starts = [7 * week for week in range(_WEEKS)]
+    ends = [*starts[1:], DAYS_IN_YEAR]
+    spans = [slice(start, end) for start, end in zip(starts, ends, strict=True)]
+    found_weeks = (_week(days, season, found, unchecked, remedies) for days in spans)
+    if closed is None:
+        return tuple(found_weeks)
+    return tuple(
+        _shut(week) if closed[days].any() else week
+        for days, week in zip(spans, found_weeks, strict=True)
+    )
+
+
+def _shut(week: Week) -> Week:
+    """Return a week that the trip file closes; a hazard that closes it too keeps its name."""
+    if week.hazard_level >= _CLOSURE:
+        return week
+    return replace(
+        week, grade=int(Grade.CLOSED), hazard=CLOSED_BY_TRIP, hazard_level=_CLOSURE, remedy=""
+    )
+
+
+def _week(days: slice, season, found, unchecked, remedies) -> Week:
+    """Return one week."""
+    grades = season.grade[days]
+    worst = int(grades.max())
+    if (grades == _MISSING).any() and worst < Grade.UNFIT:
+        worst = _MISSING
+    level = int(season.hazard_level[days].max())
+    binding = season.hazard[days][int(season.hazard_level[days].argmax())]
+    factor = _factor(season, days)
+    return Week(
+        first_day_of_year=days.start + 1,
+        grade=worst,
+        sound_share=float(season.sound_share[days].mean()),
+        factor=factor,
+        hazard=found[binding].title if level else "",
+        hazard_level=level,
+        checked=not unchecked,
+        remedy=_remedy(days, season, remedies) if factor else "",
+    )
+
+
+def _factor(season: NightSeason, days: slice) -> str:
+    """Return the cause that spoils most nights of a week; empty where none does."""
+    codes = season.limiting_factor[days]
+    if (codes == MISSING_FACTOR).any() or codes.max() < 0:
+        return ""
+    risks = [np.nan_to_num(getattr(season, name)[days], nan=-1.0).mean() for name in FACTORS]
+    return FACTORS[int(np.argmax(risks))]
+
+
+def _remedy(days: slice, season: NightSeason, remedies) -> str:
+    """
+    Return the title of the week's remedy; empty where nothing helps.
+
+    Where a hazard alone makes the grade, a remedy is named only if it would lift the grade
+    that the climate gives: else it reads as help against the hazard.
+    """
+    nights = np.zeros(DAYS_IN_YEAR)
+    nights[days] = 1.0
+    named = remedy(remedies, season.sound_share, nights)
+    hazard_binds = season.grade[days].max() > season.climate_grade[days].max()
+    return named.title if named and (named.lifts_grade or not hazard_binds) else ""

@@ -1,0 +1,1 @@
+"""Exact plans from plain numbers: no weather, file or page is known here."""

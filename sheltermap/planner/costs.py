@@ -1,0 +1,250 @@
+"""What each stay costs: one table of nights for all kits, stops and dates.
+
+In: a planning problem. Out: sums of rough nights by date, barred nights included as a
+cost no sum of rough nights can reach, and the nights each stop allows.
+Assumes costs are whole millionths of a night, so that sums are exact, ties are true ties
+and results do not depend on the order of additions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from sheltermap.dates import days_of_year
+from sheltermap.planner.problem import PlanningProblem
+
+MICRO = 1_000_000
+"""Cost units in one rough night; scores are stored to the same step."""
+
+BARRED = 1 << 44
+"""Cost of a night that may not be spent: above the cost of every allowed stay (3660 nights
+at the heaviest weight are below 2^42), while 2^18 of them still fit into 64 bits."""
+
+IMPOSSIBLE = 1 << 61
+"""Cost of what cannot be done."""
+
+
+@dataclass(frozen=True, eq=False)
+class StayCosts:
+    """Costs by date, counted in days from the first departure.
+
+    Attributes
+    ----------
+    problem : PlanningProblem
+    origin : date
+        Day 0: the earliest departure.
+    departures : int
+        Number of departure days.
+    horizon : int
+        Last day on which a stop may be left. [day]
+    kits : tuple of int
+        Positions of the kits considered.
+    sums : int array, shape (kits, stops, horizon + 1)
+        Cost of all nights before each day. [1e-6 night]
+    """
+
+    problem: PlanningProblem
+    origin: date
+    departures: int
+    horizon: int
+    kits: tuple[int, ...]
+    sums: np.ndarray
+
+    def day(self, when: date) -> int:
+        """Return a date as days since day 0. [day]"""
+        return (when - self.origin).days
+
+    def date(self, day: int) -> date:
+        """Return the date of a day."""
+        return self.origin + timedelta(days=int(day))
+
+    def nights(self, stop: int, fewest: int) -> list[int]:
+        """
+        Return the nights a stay may have, most preferred first.
+
+        Parameters
+        ----------
+        stop : int
+            Position of the stop.
+        fewest : int
+            Least nights here, for example for a climb. [night]
+
+        Returns
+        -------
+        list of int
+            The order settles ties: nearest to the preferred stay, then the shorter.
+        """
+        stop = self.problem.stops[stop]
+        allowed = range(max(stop.nights_min, fewest), stop.nights_max + 1)
+        return sorted(allowed, key=lambda n: (abs(n - stop.nights_preferred), n))
+
+    def weight(self, stop: int, nights: int) -> int:
+        """Return the cost of the nights off the preferred stay. [1e-6 night]"""
+        off = abs(nights - self.problem.stops[stop].nights_preferred)
+        return round(self.problem.stay_weight * MICRO) * off
+
+    def arrivals(self, stop: int, nights: int) -> tuple[int, int]:
+        """
+        Return the first and last arrival day on which a stay meets its fixed evenings.
+
+        Parameters
+        ----------
+        stop : int
+        nights : int
+
+        Returns
+        -------
+        tuple of int
+            First and last day; the first is later than the last when none does. [day]
+        """
+        first, last = 0, self.horizon - nights
+        slack = self.problem.stops[stop].be_there_slack_days
+        for evening in map(self.day, self.problem.stops[stop].be_there):
+            first = max(first, evening - nights + 1 - slack)
+            last = min(last, evening + slack)
+        return first, last
+
+
+def stay_costs(problem: PlanningProblem) -> StayCosts:
+    """
+    Return the cost table of a problem.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+
+    Returns
+    -------
+    StayCosts
+    """
+    origin = problem.earliest
+    departures = (problem.latest - problem.earliest).days + 1
+    longest = sum(problem.stops[stop].nights_max for stop in problem.remaining)
+    horizon = departures - 1 + longest
+    if problem.finish_by is not None:
+        horizon = min(horizon, max((problem.finish_by - origin).days, 0))
+    kits = tuple(range(len(problem.kits))) if problem.choose_kit else (0,)
+    position = days_of_year(origin, horizon)
+
+    rough = problem.rough[list(kits)][:, :, position]
+    missing = np.isnan(rough)
+    cost = np.rint(np.where(missing, 0.0, rough) * MICRO).astype(np.int64)
+    cost[missing | barred_nights(problem, kits, origin, horizon, position)] = BARRED
+    sums = np.zeros((*cost.shape[:2], horizon + 1), dtype=np.int64)
+    np.cumsum(cost, axis=2, out=sums[:, :, 1:])
+    return StayCosts(problem, origin, departures, horizon, kits, sums)
+
+
+def barred_nights(problem, kits, origin, days, position) -> np.ndarray:
+    """
+    Return the nights that closures, barriers and permits forbid.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    kits : sequence of int
+        Positions of the kits considered.
+    origin : date
+        Day 0.
+    days : int
+        Number of nights.
+    position : int array, shape (days,)
+        Day of the year of each night.
+
+    Returns
+    -------
+    bool array, shape (kits, stops, days)
+    """
+    barred = np.zeros((len(kits), len(problem.stops), days), dtype=bool)
+    ids = [problem.kits[kit] for kit in kits]
+    for index, stop in enumerate(problem.stops):
+        for closure in stop.closures:
+            rows = _rows(ids, closure.kits)
+            start = max((closure.first - origin).days, 0)
+            stop_day = max((closure.last - origin).days + 1, 0)
+            barred[rows, index, start:stop_day] = True
+        for barrier in stop.barriers:
+            barred[_rows(ids, barrier.kits), index] |= np.asarray(barrier.by_day, bool)[position]
+        permit = problem.permit(index)
+        if permit is None:
+            continue
+        if permit.valid_from is not None:
+            barred[:, index, : max((permit.valid_from - origin).days, 0)] = True
+        if permit.valid_until is not None:
+            # The last day inside is the day of leaving, so its evening is slept elsewhere.
+            barred[:, index, max((permit.valid_until - origin).days, 0) :] = True
+    return barred
+
+
+def fewest_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int:
+    """
+    Return the least nights of a stay after another, for the road and for the climb.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    previous : int or None
+        Stop left that day; None for home.
+    stop : int
+        Stop arrived at.
+
+    Returns
+    -------
+    int
+        Least nights, before the stop's own fewest. [night] More than `MOST_NIGHTS`
+        where no road leads from one to the other.
+    """
+    return max(
+        climb_nights(problem, previous, stop) or 0,
+        _road_nights(problem, previous, stop),
+    )
+
+
+def climb_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int | None:
+    """
+    Return the nights that the climb to a stop needs.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    previous : int or None
+        Stop left that day; None for home.
+    stop : int
+        Stop arrived at.
+
+    Returns
+    -------
+    int or None
+        None when it could not be checked for lack of a height. [night]
+    """
+    below = (
+        problem.home_elevation_m
+        if previous is None
+        else problem.stops[previous].sleeping_elevation_m
+    )
+    above = problem.stops[stop].sleeping_elevation_m
+    if problem.climb_nights is None or np.isnan(below) or np.isnan(above):
+        return None
+    return int(problem.climb_nights(below, above))
+
+
+_NO_ROAD = 1 << 20
+
+
+def _road_nights(problem, previous, stop):
+    """Return the days of driving between two stops of a free order."""
+    if problem.order != "free" or problem.travel is None:
+        return 0
+    table = problem.travel.from_home_km if previous is None else problem.travel.km[previous]
+    if table is None:
+        return 0
+    km = table[stop]
+    return int(np.ceil(km / problem.travel.daily_km)) if np.isfinite(km) else _NO_ROAD
+
+
+def _rows(ids, concerned):
+    """Return the rows of the kits that a closure concerns."""
+    return [i for i, kit in enumerate(ids) if concerned is None or kit in concerned]

@@ -1,0 +1,242 @@
+"""Exact plans for stops in a given order, for every departure day at once.
+
+In: the cost table and an order of stops. Out: the least cost of every departure day and
+kit, and the nights that reach it.
+Assumes a dynamic programme from the last stop backwards: the cost of all that follows
+depends only on the day a stop is reached and, inside a country with a longest stay, on
+the days since entry.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+
+import numpy as np
+
+from sheltermap.planner.costs import BARRED, IMPOSSIBLE, StayCosts, fewest_nights
+from sheltermap.planner.problem import PlanningProblem
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One stop of an order, with what limits its stay.
+
+    Attributes
+    ----------
+    stop : int
+    fewest : int
+        Least nights, climb included. [night]
+    limit : int or None
+        Most nights between entry and leaving; None where nothing limits them. [night]
+    elapsed : tuple of int
+        Least and most nights since entry on arrival here. [night]
+    continues : bool
+        Whether the next stop falls under the same permit.
+    """
+
+    stop: int
+    fewest: int
+    limit: int | None
+    elapsed: tuple[int, int]
+    continues: bool
+
+
+@dataclass(frozen=True, eq=False)
+class FixedOrder:
+    """The best way to spend an order of stops, for every departure day and kit.
+
+    Attributes
+    ----------
+    order : tuple of int
+        Stops in travel order.
+    objective : int array, shape (kits, departures)
+        Least cost; `IMPOSSIBLE` or more where there is none. [1e-6 night]
+    nights : int array, shape (kits, departures, stops of the order)
+        Nights of each stay; of no meaning where there is no plan. [night]
+    """
+
+    order: tuple[int, ...]
+    objective: np.ndarray
+    nights: np.ndarray
+
+    def solution(self, kit: int, day: int) -> tuple[list[int], list[int]]:
+        """Return the stops in travel order and the nights at each, for one departure."""
+        return list(self.order), self.nights[kit, day].tolist()
+
+
+def fixed_order(costs: StayCosts, order: tuple[int, ...]) -> FixedOrder:
+    """
+    Return the best nights at each stop of an order, for every departure day.
+
+    Parameters
+    ----------
+    costs : StayCosts
+    order : tuple of int
+        Stops in travel order, finished ones left out.
+
+    Returns
+    -------
+    FixedOrder
+    """
+    kits, horizon = len(costs.kits), costs.horizon
+    legs = legs_in_order(costs, order)
+    after = np.zeros((kits, 1, horizon + 1), dtype=np.int64)
+    after_elapsed = 0
+    choices = []
+    for leg, (first, last) in zip(legs[::-1], _arrival_days(costs, legs)[::-1], strict=True):
+        after, choice = _best_stays(costs, leg, (first, last), after, after_elapsed)
+        after_elapsed = leg.elapsed[0]
+        choices.append(choice)
+    day = np.arange(min(costs.departures, horizon + 1))
+    objective = np.full((kits, costs.departures), IMPOSSIBLE, dtype=np.int64)
+    columns = np.minimum(_elapsed_at_departure(legs[0], day), legs[0].elapsed[1])
+    objective[:, day] = after[:, columns - legs[0].elapsed[0], day]
+    # Beyond the last column the longest stay is already over.
+    objective[:, day[_elapsed_at_departure(legs[0], day) > legs[0].elapsed[1]]] = IMPOSSIBLE
+    return FixedOrder(order, objective, _nights(costs, legs, choices[::-1]))
+
+
+def legs_in_order(costs: StayCosts, order: tuple[int, ...]) -> list[Leg]:
+    """
+    Return the stops of an order with the limits that their order sets.
+
+    Parameters
+    ----------
+    costs : StayCosts
+    order : tuple of int
+        Stops in travel order, finished ones left out.
+
+    Returns
+    -------
+    list of Leg
+    """
+    problem, legs = costs.problem, []
+    previous = problem.finished[-1].stop if problem.finished else None
+    entered = nights_since_entry(problem)
+    for run in _runs(problem, order):
+        permit = problem.permit(run[0])
+        open_entry = legs == [] and entered is not None and permit == problem.permit(previous)
+        span = (entered, entered + costs.departures - 1) if open_entry else (0, 0)
+        most = span[1] + sum(problem.stops[stop].nights_max for stop in run)
+        limit = None
+        if permit is not None and permit.longest_stay_days is not None:
+            # The days of entry and of leaving both count, so nights are one fewer.
+            limit = permit.longest_stay_days - 1
+            limit = None if most <= limit else limit
+        for stop in run:
+            fewest = max(problem.stops[stop].nights_min, fewest_nights(problem, previous, stop))
+            elapsed = (0, 0)
+            if limit is not None:
+                elapsed = (span[0], max(min(span[1], limit), span[0]))
+            legs.append(Leg(stop, fewest, limit, elapsed, limit is not None and stop != run[-1]))
+            span = (span[0] + fewest, span[1] + problem.stops[stop].nights_max)
+            previous = stop
+    return legs
+
+
+def nights_since_entry(problem: PlanningProblem) -> int | None:
+    """
+    Return the nights from entry under the last finished stay's permit to day 0.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+
+    Returns
+    -------
+    int or None
+        None where no finished stay ends under a permit. [night]
+    """
+    if not problem.finished or problem.permit(problem.finished[-1].stop) is None:
+        return None
+    permit = problem.permit(problem.finished[-1].stop)
+    entry = problem.finished[-1].arrive
+    for stay in reversed(problem.finished):
+        if problem.permit(stay.stop) != permit:
+            break
+        entry = stay.arrive
+    return (problem.earliest - entry).days
+
+
+def _runs(problem, order):
+    """Return an order cut into runs of stops under one permit."""
+    return [list(run) for _, run in groupby(order, key=problem.permit)]
+
+
+def _arrival_days(costs, legs):
+    """Return the first and last day each leg can be reached on."""
+    first, last, days = 0, costs.departures - 1, []
+    for leg in legs:
+        days.append((min(first, costs.horizon + 1), min(last, costs.horizon)))
+        first += leg.fewest
+        last += costs.problem.stops[leg.stop].nights_max
+    return days
+
+
+def _best_stays(costs, leg, days, after, after_elapsed):
+    """
+    Return the least cost from each arrival at a leg onwards, and the nights that give it.
+
+    Parameters
+    ----------
+    costs : StayCosts
+    leg : Leg
+    days : tuple of int
+        First and last arrival day.
+    after : int array, shape (kits, nights since entry, horizon + 1)
+        Least cost from each day of leaving.
+    after_elapsed : int
+        Nights since entry of the first column of `after`.
+
+    Returns
+    -------
+    tuple of int array
+        Costs and nights, shape (kits, nights since entry, horizon + 1).
+    """
+    shortest, longest = leg.elapsed
+    shape = (len(costs.kits), longest - shortest + 1, costs.horizon + 1)
+    best = np.full(shape, IMPOSSIBLE, dtype=np.int64)
+    choice = np.zeros(shape, dtype=np.int16)
+    sums = costs.sums[:, leg.stop]
+    for nights in costs.nights(leg.stop, leg.fewest):
+        first, last = costs.arrivals(leg.stop, nights)
+        first, last = max(first, days[0]), min(last, days[1])
+        until = longest if leg.limit is None else min(longest, leg.limit - nights)
+        if first > last or until < shortest:
+            continue
+        here, there = slice(first, last + 1), slice(first + nights, last + nights + 1)
+        stay = sums[:, there] - sums[:, here] + costs.weight(leg.stop, nights)
+        # Stays over a barred night are dropped here, so that costs never pile up.
+        stay[stay >= BARRED] = IMPOSSIBLE
+        if leg.continues:
+            start = shortest + nights - after_elapsed
+            following = after[:, start : start + until - shortest + 1, there]
+        else:
+            following = after[:, :1, there]
+        total = stay[:, None, :] + following
+        rows = (slice(None), slice(0, until - shortest + 1), here)
+        better = total < best[rows]
+        np.copyto(best[rows], total, where=better)
+        np.copyto(choice[rows], nights, where=better)
+    return best, choice
+
+
+def _elapsed_at_departure(leg, day):
+    """Return the nights since entry at the first leg: none, or more for each day waited."""
+    return leg.elapsed[0] + day if leg.elapsed[0] else np.zeros_like(day)
+
+
+def _nights(costs, legs, choices):
+    """Return the nights of every leg by kit and departure day, following the choices."""
+    kits = np.arange(len(costs.kits))[:, None]
+    day = np.broadcast_to(np.arange(costs.departures), (len(kits), costs.departures))
+    day = np.minimum(day, costs.horizon)
+    nights = np.zeros((len(kits), costs.departures, len(legs)), dtype=np.int64)
+    elapsed = _elapsed_at_departure(legs[0], day)
+    for position, (leg, choice) in enumerate(zip(legs, choices, strict=True)):
+        chosen = choice[kits, np.clip(elapsed - leg.elapsed[0], 0, choice.shape[1] - 1), day]
+        nights[:, :, position] = chosen
+        day = np.minimum(day + chosen, costs.horizon)
+        elapsed = elapsed + chosen if leg.continues else np.zeros_like(elapsed)
+    return nights

@@ -1,0 +1,202 @@
+"""Exact plans for stops in any order, for every departure day at once.
+
+In: the cost table. Out: for each first stop, the least cost of every departure day, and
+on demand the order and nights that reach it.
+Assumes a dynamic programme over sets of stops still to come: what follows depends only on
+that set, on the stop just left (for roads and climbs) and on the day it was left.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+from sheltermap.planner.costs import BARRED, IMPOSSIBLE, StayCosts, fewest_nights
+
+
+@dataclass(frozen=True, eq=False)
+class FreeOrder:
+    """Least costs of all orders for one kit.
+
+    Attributes
+    ----------
+    stops : tuple of int
+        The stops to order; below, a stop is its position here and a set is a bit mask.
+    objective : int array, shape (stops, departures)
+        Least cost with each stop first; `IMPOSSIBLE` or more where there is no plan.
+        [1e-6 night]
+    fewest : int array, shape (stops + 1, stops)
+        Least nights at the column's stop after the row's; the last row is the start.
+    shortest : tuple of int
+        Least nights at each stop after any other. [night]
+    stays : tuple of int array, shape (nights, horizon + 1)
+        Cost of each stay by nights, from the shortest on, and arrival day. [1e-6 night]
+    left : dict of int to int array, shape (stops, horizon + 1)
+        Least cost of the stops of a set after leaving each other stop on each day.
+    preferred : tuple of int
+        Preferred nights. [night]
+    """
+
+    stops: tuple[int, ...]
+    objective: np.ndarray
+    fewest: np.ndarray
+    shortest: tuple[int, ...]
+    stays: tuple[np.ndarray, ...]
+    left: dict[int, np.ndarray]
+    preferred: tuple[int, ...]
+
+    def solution(self, first: int, day: int) -> tuple[list[int], list[int]]:
+        """
+        Return the order and the nights of the best plan with a given first stop.
+
+        Parameters
+        ----------
+        first : int
+            Position in `stops`.
+        day : int
+            Departure day.
+
+        Returns
+        -------
+        tuple of list of int
+            Stops of the problem in travel order, and the nights at each. Among equals,
+            the stop nearest to the preferred nights, then the one listed first.
+        """
+        order, nights = [], []
+        previous, stop, still = len(self.stops), first, (1 << len(self.stops)) - 1
+        while True:
+            still &= ~(1 << stop)
+            totals = self._totals(previous, stop, still, day)
+            here = self.fewest[previous, stop] + np.arange(len(totals))
+            off = np.abs(here - self.preferred[stop])
+            chosen = int(here[np.lexsort((here, off, totals))[0]])
+            order.append(self.stops[stop])
+            nights.append(chosen)
+            if not still:
+                return order, nights
+            day += chosen
+            previous = stop
+            following = [
+                (int(self._totals(stop, after, still & ~(1 << after), day).min()), after)
+                for after in range(len(self.stops))
+                if still >> after & 1 and self._any_nights(stop, after)
+            ]
+            stop = min(following)[1]
+
+    def _any_nights(self, previous, stop):
+        """Return whether any stay is long enough after the stop before it."""
+        return self.fewest[previous, stop] - self.shortest[stop] < len(self.stays[stop])
+
+    def _totals(self, previous, stop, still, day):
+        """Return the cost from one arrival onwards for each number of nights."""
+        skipped = self.fewest[previous, stop] - self.shortest[stop]
+        costs = self.stays[stop][skipped:, day]
+        leaves = day + self.fewest[previous, stop] + np.arange(len(costs))
+        following = self.left[still][_row(stop, still)]
+        return costs + following[np.minimum(leaves, len(following) - 1)]
+
+
+def free_order(costs: StayCosts, kit: int) -> FreeOrder:
+    """
+    Return the least costs of all orders of the stops to come.
+
+    Parameters
+    ----------
+    costs : StayCosts
+    kit : int
+        Row of the cost table.
+
+    Returns
+    -------
+    FreeOrder
+    """
+    problem, stops = costs.problem, costs.problem.remaining
+    count, days = len(stops), costs.horizon + 1
+    start = problem.finished[-1].stop if problem.finished else None
+    fewest = np.array(
+        [
+            [max(problem.stops[to].nights_min, fewest_nights(problem, origin, to)) for to in stops]
+            for origin in (*stops, start)
+        ]
+    )
+    np.fill_diagonal(fewest, np.iinfo(np.int32).max)  # No stop follows itself.
+    shortest = tuple(int(least) for least in fewest.min(axis=0))
+    stays = tuple(
+        _stay_table(costs, kit, stop, least) for stop, least in zip(stops, shortest, strict=True)
+    )
+    preferred = tuple(problem.stops[stop].nights_preferred for stop in stops)
+    objective = np.full((count, costs.departures), IMPOSSIBLE, dtype=np.int64)
+    left = {0: np.zeros((count, days), dtype=np.int64)}
+    result = FreeOrder(stops, objective, fewest, shortest, stays, left, preferred)
+
+    everything = (1 << count) - 1
+    for still in range(1, everything):
+        left[still] = np.full((count - still.bit_count(), days), IMPOSSIBLE, dtype=np.int64)
+        origins = [stop for stop in range(count) if not still >> stop & 1]
+        for stop in range(count):
+            if still >> stop & 1:
+                _add_first(result, still, stop, origins, left[still])
+    departures = min(costs.departures, days)
+    for stop in range(count):
+        if problem.first_stop in (None, stops[stop]):
+            best = np.full((1, days), IMPOSSIBLE, dtype=np.int64)
+            _add_first(result, everything, stop, [count], best)
+            objective[stop, :departures] = best[0, :departures]
+    return result
+
+
+def _add_first(result, still, stop, origins, best):
+    """
+    Lower the least costs of a set by those of visiting one of its stops first.
+
+    Parameters
+    ----------
+    result : FreeOrder
+    still : int
+        The set.
+    stop : int
+        The stop of the set that comes first.
+    origins : list of int
+        Stops left before it, one for each row of `best`.
+    best : int array, shape (origins, horizon + 1)
+        Least costs so far, lowered in place.
+    """
+    costs = result.stays[stop]
+    rest = still & ~(1 << stop)
+    following = result.left[rest][_row(stop, rest)]
+    longest = result.shortest[stop] + len(costs) - 1
+    if not len(costs):
+        return
+    padded = np.full(len(following) + longest, IMPOSSIBLE, dtype=np.int64)
+    padded[: len(following)] = following
+    totals = costs + sliding_window_view(padded[result.shortest[stop] :], len(following))
+    by_fewest = {}
+    for row, origin in enumerate(origins):
+        skipped = int(result.fewest[origin, stop]) - result.shortest[stop]
+        if skipped >= len(costs):
+            continue
+        if skipped not in by_fewest:
+            by_fewest[skipped] = totals[skipped:].min(axis=0)
+        np.minimum(best[row], by_fewest[skipped], out=best[row])
+
+
+def _stay_table(costs, kit, stop, shortest):
+    """Return the cost of each stay by nights and arrival day, `IMPOSSIBLE` where barred."""
+    longest = costs.problem.stops[stop].nights_max
+    table = np.full((max(longest - shortest + 1, 0), costs.horizon + 1), IMPOSSIBLE)
+    sums = costs.sums[kit, stop]
+    for nights in range(shortest, longest + 1):
+        first, last = costs.arrivals(stop, nights)
+        if first > last:
+            continue
+        stay = sums[first + nights : last + nights + 1] - sums[first : last + 1]
+        stay = np.where(stay >= BARRED, IMPOSSIBLE, stay + costs.weight(stop, nights))
+        table[nights - shortest, first : last + 1] = stay
+    return table
+
+
+def _row(stop, still):
+    """Return the row of a stop among those outside a set."""
+    return stop - (still & ((1 << stop) - 1)).bit_count()

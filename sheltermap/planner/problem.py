@@ -1,0 +1,359 @@
+"""The planner's question and answer: stops, rules and kits in, dated plans out.
+
+In: what a trip and its scores say, as plain values and numpy arrays.
+Out: frozen records that the planner, the exports and the site share.
+Assumes a night is named by the date of its evening: a stay that arrives on day a with
+n nights sleeps on the evenings a to a + n - 1 and leaves on day a + n, when the next
+stay arrives.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from sheltermap.planner.checks import problems_of
+from sheltermap.vocabulary import InputError
+
+FREE = "free"
+"""Direction of a plan whose order the planner chose."""
+
+
+@dataclass(frozen=True)
+class Closure:
+    """Dated nights that may not be spent at a stop.
+
+    Attributes
+    ----------
+    reason : str
+        What closes it, as shown to people.
+    first, last : date
+        First and last evening that is closed, margins included.
+    kits : tuple of str or None
+        Kits it concerns; None for every kit.
+    danger : bool
+        Whether it is a danger rather than a rule.
+    """
+
+    reason: str
+    first: date
+    last: date
+    kits: tuple[str, ...] | None = None
+    danger: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Barrier:
+    """Nights of every year that may not be spent at a stop.
+
+    Attributes
+    ----------
+    reason : str
+        What bars them, as shown to people.
+    by_day : bool array, shape (365,)
+        True on the days of the year that are barred; 29 February follows 28 February.
+    kits : tuple of str or None
+        Kits it concerns; None for every kit.
+    danger : bool
+        Whether it is a danger rather than a rule.
+    """
+
+    reason: str
+    by_day: np.ndarray
+    kits: tuple[str, ...] | None = None
+    danger: bool = True
+
+
+@dataclass(frozen=True)
+class Permit:
+    """A country or area that may be stayed in for a limited time.
+
+    Attributes
+    ----------
+    name : str
+        What stops refer to.
+    longest_stay_days : int or None
+        Days from entry to leaving, both counted, as border offices count them. [day]
+    valid_from, valid_until : date or None
+        First day one may be inside and last day one may still be inside.
+    """
+
+    name: str
+    longest_stay_days: int | None = None
+    valid_from: date | None = None
+    valid_until: date | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Travel:
+    """Distances between stops whose order is free.
+
+    The nights on the road to a stop count among the nights of that stop, so a long
+    drive raises its fewest nights.
+
+    Attributes
+    ----------
+    km : float array, shape (stops, stops)
+        Distance from the row's stop to the column's; infinite or missing where one does
+        not lead to the other. [km]
+    daily_km : float
+        Distance driven on a travel day. [km]
+    from_home_km : float array, shape (stops,), or None
+        Distance from home; None when the journey may start anywhere. [km]
+    """
+
+    km: np.ndarray
+    daily_km: float
+    from_home_km: np.ndarray | None = None
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One place of the journey and how long one may stay.
+
+    Attributes
+    ----------
+    id, name : str
+        Unique key, and the name people read.
+    nights_min, nights_preferred, nights_max : int
+        Fewest (already raised to the days of driving inside the stop), preferred and most
+        nights. [night]
+    region : str or None
+        Where it lies; two stops in one region share it. None: the stop's own id.
+    sleeping_elevation_m : float
+        Height of the camp; NaN when unknown. [m]
+    travel_days : int
+        Days of driving inside the stop, below which a stay cannot be cut. [day]
+    be_there : tuple of date
+        Evenings that must be slept here.
+    be_there_slack_days : int
+        How far the stay may miss those evenings. [day]
+    closures : tuple of Closure
+    barriers : tuple of Barrier
+    permit : str or None
+        Name of the permit it falls under.
+    """
+
+    id: str
+    name: str
+    nights_min: int
+    nights_preferred: int
+    nights_max: int
+    region: str | None = None
+    sleeping_elevation_m: float = math.nan
+    travel_days: int = 0
+    be_there: tuple[date, ...] = ()
+    be_there_slack_days: int = 0
+    closures: tuple[Closure, ...] = ()
+    barriers: tuple[Barrier, ...] = ()
+    permit: str | None = None
+
+
+@dataclass(frozen=True)
+class Stay:
+    """One dated stay.
+
+    Attributes
+    ----------
+    stop : int
+        Position in the problem's stops.
+    arrive, leave : date
+        The first evening slept here, and the day after the last.
+    nights : int
+    rough_nights : float
+        Expected rough nights; NaN when unknown. [night]
+    """
+
+    stop: int
+    arrive: date
+    leave: date
+    nights: int
+    rough_nights: float
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A dated journey with one kit.
+
+    Attributes
+    ----------
+    depart, finish : date
+        Arrival at the first stop, and the day the last one is left.
+    direction : str
+        ``forward``, ``reverse`` or ``free``.
+    kit : str
+    stays : tuple of Stay
+        In travel order, finished ones first.
+    rough_nights : float
+        Expected rough nights of all stays, without any weight. [night]
+    objective : float
+        Rough nights plus the weight of nights off the preferred stays.
+    unplanned_nights : int
+        Nights between the last finished stay and the next arrival; no stay covers
+        them and no figure includes them.
+    """
+
+    depart: date
+    finish: date
+    direction: str
+    kit: str
+    stays: tuple[Stay, ...]
+    rough_nights: float
+    objective: float
+    unplanned_nights: int = 0
+
+    @property
+    def order(self) -> tuple[int, ...]:
+        """Return the stops in travel order."""
+        return tuple(stay.stop for stay in self.stays)
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """One constraint that, eased alone, makes a journey possible.
+
+    Attributes
+    ----------
+    constraint : str
+        Kind: ``finish_by``, ``earliest``, ``latest``, ``nights_min``, ``nights_max``,
+        ``be_there``, ``missed`` (fixed evenings that are over), ``closure``, ``barrier``,
+        ``permit_stay``, ``permit_from`` or ``permit_until``.
+    stop : str
+        Id of the stop concerned; empty when it concerns the whole journey.
+    days : int
+        The least that it must give. [day]
+    message : str
+        The same in a sentence.
+    danger : bool
+        Whether it would mean sleeping in a danger.
+    plan : Plan
+        The best plan once it gives.
+    """
+
+    constraint: str
+    stop: str
+    days: int
+    message: str
+    danger: bool
+    plan: Plan
+
+
+@dataclass(frozen=True)
+class Result:
+    """What the planner found.
+
+    Attributes
+    ----------
+    best : Plan or None
+        None when no plan keeps every constraint.
+    alternatives : tuple of Plan
+        Next best plans that differ from the best and from each other in direction, order
+        or kit, or by at least two weeks of departure.
+    by_departure : tuple of (date, float or None)
+        Rough nights of the best plan of every departure day; None where there is none.
+    best_by_departure : tuple of Plan or None
+        That plan, for the same days.
+    message : str
+        Empty, or why there is no plan and what must give.
+    relaxations : tuple of Relaxation
+        Single changes that would allow a plan; the first is the smallest.
+    not_checked : tuple of str
+        What could not be checked for lack of data.
+    """
+
+    best: Plan | None
+    alternatives: tuple[Plan, ...]
+    by_departure: tuple[tuple[date, float | None], ...]
+    best_by_departure: tuple[Plan | None, ...]
+    message: str = ""
+    relaxations: tuple[Relaxation, ...] = ()
+    not_checked: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class PlanningProblem:
+    """All that a plan depends on.
+
+    Attributes
+    ----------
+    stops : tuple of Stop
+        In the order of a forward journey.
+    kits : tuple of str
+        Kit ids; the first is the traveller's choice.
+    rough : float array, shape (kits, stops, 365)
+        Expected rough nights per night by day of the year, 0 to 1. A missing value bars
+        that night, since nothing is known of it. [night]
+    earliest, latest : date
+        First and last day of departure.
+    finish_by : date or None
+        Latest day to leave the last stop.
+    direction : str
+        ``forward``, ``reverse`` or ``either``; of no meaning in a free order.
+    choose_kit : bool
+        Whether the planner may choose among the kits; else the first is used.
+    stay_weight : float
+        Rough nights that one night off the preferred stay counts as. [night]
+    permits : tuple of Permit
+    climb_nights : callable or None
+        Nights that a climb from one sleeping height to another needs, as
+        ``climb_nights(from_m, to_m)``. They are spent in the stay climbed to. None: not
+        checked.
+    home_elevation_m : float
+        Sleeping height before the first stop. [m]
+    finished : tuple of Stay
+        Stays already made; the rest is planned from their end state.
+    under_way : bool
+        Whether somebody is on the road: `earliest` is the day a stop is reached, and what
+        lies before it is over.
+    order : str
+        ``fixed`` or ``free``.
+    travel : Travel or None
+        Distances for a free order; None when all stops adjoin.
+    first_stop : int or None
+        In a free order, the stop that must come first after the finished ones.
+    most_alternatives : int
+    """
+
+    stops: tuple[Stop, ...]
+    kits: tuple[str, ...]
+    rough: np.ndarray
+    earliest: date
+    latest: date
+    finish_by: date | None = None
+    direction: str = "forward"
+    choose_kit: bool = False
+    stay_weight: float = 0.05
+    permits: tuple[Permit, ...] = ()
+    climb_nights: Callable[[float, float], int] | None = None
+    home_elevation_m: float = 0.0
+    finished: tuple[Stay, ...] = ()
+    under_way: bool = False
+    order: str = "fixed"
+    travel: Travel | None = None
+    first_stop: int | None = None
+    most_alternatives: int = 3
+
+    def __post_init__(self):
+        problems = list(problems_of(self))
+        if problems:
+            raise InputError(problems)
+
+    @property
+    def remaining(self) -> tuple[int, ...]:
+        """Return the stops still to be planned, in the problem's order."""
+        done = {stay.stop for stay in self.finished}
+        return tuple(i for i in range(len(self.stops)) if i not in done)
+
+    def with_kit(self, kit: str) -> PlanningProblem:
+        """Return the problem for one kit alone, which is then the traveller's choice."""
+        row = self.kits.index(kit)
+        return replace(self, kits=(kit,), rough=self.rough[row : row + 1], choose_kit=False)
+
+    def permit(self, stop: int) -> Permit | None:
+        """Return the permit that a stop falls under, if any."""
+        name = self.stops[stop].permit
+        return next((permit for permit in self.permits if permit.name == name), None)

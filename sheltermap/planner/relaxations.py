@@ -1,0 +1,396 @@
+"""What must give when no plan keeps every constraint.
+
+In: a planning problem without a plan. Out: the constraints that, eased alone by the
+fewest days, allow one, and the message that says so.
+Assumes that easing a constraint further never takes a plan away, so the fewest days are
+found by halving. Dangers come last, whatever their days: a traveller changes dates or
+route before sleeping in one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from sheltermap.dates import said_date, said_days, said_nights
+from sheltermap.planner.checks import MOST_NIGHTS
+from sheltermap.planner.costs import climb_nights, stay_costs
+from sheltermap.planner.feasible import feasible, reaches
+from sheltermap.planner.problem import Plan, PlanningProblem, Relaxation
+from sheltermap.planner.underway import missed_evenings, missed_in_words, rest_in_words, without
+
+LARGEST_CHANGE = 366
+"""Days up to which a constraint is eased: a year shifts any season into place."""
+
+MOST_RELAXATIONS = 4
+"""judgement: more choices than this do not help to mend a trip."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Constraint:
+    """One constraint that can be eased day by day."""
+
+    kind: str
+    stop: str
+    danger: bool
+    largest: int
+    eased: Callable[[int], PlanningProblem]
+    sentence: Callable[[int], str]
+    figure: Callable[[Plan], str] = lambda plan: ""
+
+
+def explained(
+    problem: PlanningProblem, cheapest: Callable[[PlanningProblem], Plan | None]
+) -> tuple[str, tuple[Relaxation, ...]]:
+    """
+    Return why there is no plan, and the smallest single changes that allow one.
+
+    A fixed evening that is over is no wish that could give: nothing else helps while it
+    stands, so it is named first, and the rest is planned or explained without it.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+        One without a plan.
+    cheapest : callable
+        Best plan of a problem.
+
+    Returns
+    -------
+    message : str
+    relaxations : tuple of Relaxation
+        Smallest first, dangers last; empty when no single change is enough.
+    """
+    missed = missed_evenings(problem)
+    told = list(missed_in_words(problem, missed))
+    problem = without(problem, missed)
+    freed = cheapest(problem) if missed else None
+    if freed is not None:
+        days = max((problem.earliest - day).days for _, evenings in missed for day in evenings)
+        first = Relaxation("missed", missed[0][0].id, days, " ".join(told), False, freed)
+        eased, sentences = (first,), [*told, rest_in_words(problem, freed)]
+    else:
+        eased = _relaxations(problem, cheapest)
+        sentences = [*told, *(["That alone is not enough."] if told else [])]
+        sentences += _why_not(problem, eased)
+    return " ".join(["No plan keeps every constraint.", *sentences]), eased
+
+
+def _relaxations(problem, cheapest) -> tuple[Relaxation, ...]:
+    """Return the smallest single changes that allow a plan."""
+    found = []
+    for rank, constraint in enumerate(_constraints(problem)):
+        days = _fewest_days(constraint)
+        if days is not None:
+            found.append((constraint.danger, days, rank, constraint))
+    found.sort(key=lambda item: item[:3])
+    eased = []
+    for _, days, _, constraint in found[:MOST_RELAXATIONS]:
+        plan = cheapest(constraint.eased(days))
+        message = constraint.sentence(days) + constraint.figure(plan)
+        eased.append(
+            Relaxation(constraint.kind, constraint.stop, days, message, constraint.danger, plan)
+        )
+    return tuple(eased)
+
+
+def _why_not(problem, eased) -> Iterator[str]:
+    """Yield sentences on a problem without a plan and what must give."""
+    if eased:
+        first = eased[0]
+        yield first.message
+        if first.danger:
+            yield "That is a danger, which no plan trades for sleep: change the route or dates."
+        elif problem.under_way:
+            yield rest_in_words(problem, first.plan)
+        else:
+            yield f"The best plan would then have {first.plan.rough_nights:.1f} rough nights."
+    else:
+        yield "No single change of days is enough."
+        yield from _furthest(problem)
+    yield from _other_choices(problem)
+    for stop in problem.remaining:
+        if np.isnan(problem.rough[: None if problem.choose_kit else 1, stop]).any():
+            name = problem.stops[stop].name
+            yield f"Some nights at {name} have no score, so they are not planned."
+
+
+def _furthest(problem):
+    """Return where the journey gets no further, in a sentence."""
+    if problem.order == "free":
+        only = "Each stop is visited once, and one follows another only where a link joins them."
+        return [] if problem.travel is None else [only]
+    order, reach = max(reaches(stay_costs(problem)), key=lambda found: found[1])
+    return [f"The journey gets no further than {problem.stops[order[reach]].name}."]
+
+
+def _other_choices(problem):
+    """Return the choices without days that would allow a plan, in sentences."""
+    choices = []
+    if problem.order == "fixed" and problem.direction != "either" and not problem.under_way:
+        choices.append(({"direction": "either"}, "The other way round there is a plan."))
+    if len(problem.kits) > 1 and not problem.choose_kit:
+        choices.append(({"choose_kit": True}, "With another of the kits there is a plan."))
+    return [
+        sentence
+        for change, sentence in choices
+        if feasible(stay_costs(replace(problem, **change)))
+    ]
+
+
+def _fewest_days(constraint: _Constraint) -> int | None:
+    """Return the least change that allows a plan, or None if the largest does not."""
+
+    def enough(days):
+        return feasible(stay_costs(constraint.eased(days)))
+
+    if constraint.largest < 1 or not enough(constraint.largest):
+        return None
+    too_few, days = 0, constraint.largest
+    while days - too_few > 1:
+        middle = (too_few + days) // 2
+        too_few, days = (too_few, middle) if enough(middle) else (middle, days)
+    return days
+
+
+def _constraints(problem: PlanningProblem) -> Iterator[_Constraint]:
+    """Yield every constraint that can give, the traveller's own wishes first."""
+    yield from _date_constraints(problem)
+    for stop in problem.remaining:
+        yield from _night_constraints(problem, stop)
+    for permit in problem.permits:
+        yield from _permit_constraints(problem, permit)
+    for stop in problem.remaining:
+        yield from _closure_constraints(problem, stop)
+        yield from _barrier_constraints(problem, stop)
+
+
+def _date_constraints(problem):
+    """Yield the dates of the whole journey; a departure already made cannot move."""
+
+    def constraint(kind, eased, sentence):
+        return _Constraint(kind, "", False, LARGEST_CHANGE, eased, sentence)
+
+    if problem.finish_by is not None:
+        yield constraint(
+            "finish_by",
+            lambda n: replace(problem, finish_by=_later(problem.finish_by, n)),
+            lambda n: (
+                f"Finishing by {said_date(problem.finish_by)} is {said_days(n)} too early: "
+                f"{said_date(_later(problem.finish_by, n))} would do."
+            ),
+        )
+    if problem.under_way:
+        return
+    yield constraint(
+        "earliest",
+        lambda n: replace(problem, earliest=_later(problem.earliest, -n)),
+        lambda n: (
+            f"Leaving from {said_date(problem.earliest)} is {said_days(n)} too late: "
+            f"{said_date(_later(problem.earliest, -n))} would do."
+        ),
+    )
+    yield constraint(
+        "latest",
+        lambda n: replace(problem, latest=_later(problem.latest, n)),
+        lambda n: (
+            f"Leaving by {said_date(problem.latest)} is {said_days(n)} too early: "
+            f"{said_date(_later(problem.latest, n))} would do."
+        ),
+    )
+
+
+def _night_constraints(problem, position):
+    """Yield the nights and fixed evenings of one stop."""
+    stop = problem.stops[position]
+
+    def constraint(kind, largest, eased, sentence):
+        return _Constraint(
+            kind, stop.id, False, largest, lambda n: _with(problem, position, **eased(n)), sentence
+        )
+
+    yield constraint(
+        "nights_min",
+        stop.nights_min - max(stop.travel_days, 1),
+        lambda n: {"nights_min": stop.nights_min - n},
+        lambda n: (
+            f"{stop.name}: the shortest stay of {said_nights(stop.nights_min)} is {said_days(n)} "
+            f"too long; {said_nights(stop.nights_min - n)} would do."
+        ),
+    )
+    climb = max(
+        (
+            climb_nights(problem, previous, position) or 0
+            for previous in (None, *problem.remaining)
+        ),
+    )
+    why = (
+        f" The climb to its camp needs up to {said_nights(climb)}."
+        if climb > stop.nights_max
+        else ""
+    )
+    yield constraint(
+        "nights_max",
+        min(LARGEST_CHANGE, MOST_NIGHTS - stop.nights_max),
+        lambda n: {"nights_max": stop.nights_max + n},
+        lambda n: (
+            f"{stop.name}: the longest stay of {said_nights(stop.nights_max)} is {said_days(n)} "
+            f"too short; {said_nights(stop.nights_max + n)} would do.{why}"
+        ),
+    )
+    if stop.be_there:
+        evenings = " and ".join(map(said_date, stop.be_there))
+        yield replace(
+            constraint(
+                "be_there",
+                LARGEST_CHANGE,
+                lambda n: {"be_there_slack_days": stop.be_there_slack_days + n},
+                lambda n: (
+                    f"{stop.name}: being there on {evenings} would have to give {said_days(n)}"
+                ),
+            ),
+            figure=lambda plan: f"; {_nearest_evenings(plan, position, stop.be_there)} would do.",
+        )
+
+
+def _nearest_evenings(plan, position, evenings):
+    """Return the evenings of a stay nearest to others, in words."""
+    stay = next(stay for stay in plan.stays if stay.stop == position)
+    last = stay.leave - timedelta(days=1)
+    kept = {min(max(evening, stay.arrive), last) for evening in evenings}
+    return " and ".join(map(said_date, sorted(kept)))
+
+
+def _permit_constraints(problem, permit):
+    """Yield the longest stay and the dates of one permit."""
+
+    def constraint(kind, eased, sentence):
+        def changed(days):
+            permits = tuple(
+                replace(other, **eased(days)) if other == permit else other
+                for other in problem.permits
+            )
+            return replace(problem, permits=permits)
+
+        return _Constraint(kind, "", False, LARGEST_CHANGE, changed, sentence)
+
+    if permit.longest_stay_days is not None:
+        longest = permit.longest_stay_days
+        yield constraint(
+            "permit_stay",
+            lambda n: {"longest_stay_days": longest + n},
+            lambda n: (
+                f"{permit.name}: the longest stay of {said_days(longest)} is {said_days(n)} too "
+                f"short; {said_days(longest + n)} would do."
+            ),
+        )
+    if permit.valid_from is not None:
+        yield constraint(
+            "permit_from",
+            lambda n: {"valid_from": _later(permit.valid_from, -n)},
+            lambda n: (
+                f"{permit.name}: entry from {said_date(permit.valid_from)} is {said_days(n)} too "
+                f"late; {said_date(_later(permit.valid_from, -n))} would do."
+            ),
+        )
+    if permit.valid_until is not None:
+        yield constraint(
+            "permit_until",
+            lambda n: {"valid_until": _later(permit.valid_until, n)},
+            lambda n: (
+                f"{permit.name}: leaving by {said_date(permit.valid_until)} is {said_days(n)} too "
+                f"early; {said_date(_later(permit.valid_until, n))} would do."
+            ),
+        )
+
+
+def _closure_constraints(problem, position):
+    """Yield both ends of each dated closure of one stop."""
+    stop = problem.stops[position]
+    for index, closure in enumerate(stop.closures):
+        length = (closure.last - closure.first).days + 1
+
+        def constraint(changed, sentence, closure=closure, index=index, length=length):
+            def eased(days):
+                kept = () if days >= length else (changed(closure, days),)
+                closures = stop.closures[:index] + kept + stop.closures[index + 1 :]
+                return _with(problem, position, closures=closures)
+
+            return _Constraint("closure", stop.id, closure.danger, length, eased, sentence)
+
+        said = f"{stop.name}: '{closure.reason}' would have to"
+        until, start = said_date(closure.last), said_date(closure.first)
+        yield constraint(
+            lambda closure, n: replace(closure, last=_later(closure.last, -n)),
+            lambda n, said=said, until=until: f"{said} end {said_days(n)} before {until}.",
+        )
+        yield constraint(
+            lambda closure, n: replace(closure, first=_later(closure.first, n)),
+            lambda n, said=said, start=start: f"{said} begin {said_days(n)} after {start}.",
+        )
+
+
+def _barrier_constraints(problem, position):
+    """Yield both ends of each yearly barred season of one stop."""
+    stop = problem.stops[position]
+    for index, barrier in enumerate(stop.barriers):
+        for season in _seasons(np.asarray(barrier.by_day, dtype=bool)):
+
+            def constraint(opened, sentence, barrier=barrier, index=index, season=season):
+                def eased(days):
+                    by_day = np.array(barrier.by_day, dtype=bool)
+                    by_day[opened(season, days)] = False
+                    kept = (replace(barrier, by_day=by_day),)
+                    barriers = stop.barriers[:index] + kept + stop.barriers[index + 1 :]
+                    return _with(problem, position, barriers=barriers)
+
+                return _Constraint(
+                    "barrier", stop.id, barrier.danger, len(season), eased, sentence
+                )
+
+            said = f"{stop.name}: '{barrier.reason}' bars the nights from"
+            said += f" {_said_yearly(season[0])} to {_said_yearly(season[-1])}"
+            yield constraint(
+                lambda season, n: season[-n:],
+                lambda n, said=said: f"{said}; it would have to end {said_days(n)} earlier.",
+            )
+            yield constraint(
+                lambda season, n: season[:n],
+                lambda n, said=said: f"{said}; it would have to begin {said_days(n)} later.",
+            )
+
+
+def _seasons(by_day):
+    """Return the unbroken runs of barred days, one run where it crosses New Year."""
+    days = len(by_day)
+    if by_day.all():
+        return [np.arange(days)]
+    starts = np.flatnonzero(by_day & ~np.roll(by_day, 1))
+    open_days = np.flatnonzero(~by_day)
+    return [
+        np.arange(start, start + np.min((open_days - start) % days)) % days for start in starts
+    ]
+
+
+def _with(problem, position, **changes):
+    """Return the problem with one stop changed."""
+    stop = replace(problem.stops[position], **changes)
+    stops = (*problem.stops[:position], stop, *problem.stops[position + 1 :])
+    return replace(problem, stops=stops)
+
+
+def _later(day: date, days: int) -> date:
+    """Return a date some days later, kept inside the calendar."""
+    try:
+        return day + timedelta(days=days)
+    except OverflowError:
+        return date.max if days > 0 else date.min
+
+
+def _said_yearly(day_of_year):
+    """Return a day of the year as messages say it."""
+    day = date(2001, 1, 1) + timedelta(days=int(day_of_year))
+    return f"{day.day} {day:%B}"

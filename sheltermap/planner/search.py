@@ -1,0 +1,230 @@
+"""When to leave, which way round, how long to stay: exact plans and what they cost.
+
+In: a planning problem. Out: the best plan, others worth a look, the cost of leaving on
+every other day, or what must give when no plan is possible.
+Assumes nothing about weather or files; hazards, closures, permits and climbs are
+constraints that no number of good nights can buy off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
+
+import numpy as np
+
+from sheltermap.planner.costs import IMPOSSIBLE, MICRO, StayCosts, climb_nights, stay_costs
+from sheltermap.planner.fixed_order import fixed_order
+from sheltermap.planner.free_order import free_order
+from sheltermap.planner.problem import FREE, Plan, PlanningProblem, Result, Stay
+from sheltermap.planner.relaxations import explained
+from sheltermap.planner.underway import behind_in_words
+from sheltermap.vocabulary import InputError, Problem
+
+DISTINCT_DAYS = 14
+"""judgement: days of departure by which two otherwise like plans must differ to be worth
+showing."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Search:
+    """The best plan of every departure day, one way and with one kit."""
+
+    direction: str
+    kit: int
+    objective: np.ndarray  # (departures,) [1e-6 night]
+    solution: Callable[[int], tuple[list[int], list[int]]]  # day -> stops, nights
+
+
+def best_plans(problem: PlanningProblem) -> Result:
+    """
+    Return the best plan of a problem, its alternatives and the cost of every departure.
+
+    Ties go to the earlier departure, then forward before reverse, then the kit named
+    first, then the stay nearest to the preferred one.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+
+    Returns
+    -------
+    Result
+        With `best` None, a message and relaxations when no plan keeps every constraint.
+    """
+    costs = stay_costs(problem)
+    searches = _searches(costs)
+    best_by_departure = tuple(_best_of_departures(costs, searches))
+    not_checked = _not_checked(problem)
+    if not any(best_by_departure):
+        message, eased = explained(problem, _cheapest_plan)
+        return Result(
+            None,
+            (),
+            tuple((costs.date(day), None) for day in range(costs.departures)),
+            best_by_departure,
+            message,
+            eased,
+            not_checked,
+        )
+    best, *alternatives = _distinct_plans(costs, searches)
+    return Result(
+        best,
+        tuple(alternatives),
+        tuple(
+            (costs.date(day), None if plan is None else plan.rough_nights)
+            for day, plan in enumerate(best_by_departure)
+        ),
+        best_by_departure,
+        not_checked=not_checked,
+    )
+
+
+def replanned(
+    problem: PlanningProblem, plan: Plan, stop: int, on: date, until: date | None = None
+) -> Result:
+    """
+    Return plans for the rest of a journey under way.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+        The journey as first planned.
+    plan : Plan
+        The plan followed so far.
+    stop : int
+        Position in the problem's stops of the one reached now.
+    on : date
+        Day it is reached.
+    until : date, optional
+        Last day looked at, where `on` is the first of several; `by_departure` of the result
+        then has them all.
+
+    Returns
+    -------
+    Result
+        Every plan starts with the finished stays, unchanged. Where there is none, the message
+        names what to change in the trip file, and how to keep those stays when it changes.
+
+    Raises
+    ------
+    InputError
+        If the stop is not in the plan, or is reached before the stay ahead of it ends.
+    """
+    if stop not in plan.order:
+        expected = f"the position of a stop of the plan, one of {plan.order}"
+        raise InputError([Problem("journey", "stop", expected, str(stop), "Name one of them.")])
+    finished = plan.stays[: plan.order.index(stop)]
+    if finished and on < finished[-1].leave:
+        expected = f"{finished[-1].leave} or later, when the stay before it ends"
+        mend = f"Give a later day, or replan from {problem.stops[finished[-1].stop].name}."
+        raise InputError([Problem("", "--on", expected, str(on), mend)])
+    result = best_plans(
+        replace(
+            problem.with_kit(plan.kit),
+            earliest=on,
+            latest=on if until is None else until,
+            direction=problem.direction if plan.direction == FREE else plan.direction,
+            finished=finished,
+            under_way=True,
+            first_stop=stop if problem.order == "free" else None,
+        )
+    )
+    if result.best is not None:
+        return result
+    kept = behind_in_words(problem, finished, stop, on)
+    return replace(result, message=" ".join([result.message, *kept]))
+
+
+def _searches(costs: StayCosts) -> list[_Search]:
+    """Return the searches of every direction and kit, in the order that settles ties."""
+    problem, searches = costs.problem, []
+    if problem.order == "free":
+        for row, kit in enumerate(costs.kits):
+            found = free_order(costs, row)
+            searches += [
+                _Search(FREE, kit, found.objective[first], partial(found.solution, first))
+                for first in range(len(found.stops))
+            ]
+        return searches
+    for direction in ("forward", "reverse"):
+        if problem.direction not in (direction, "either"):
+            continue
+        order = problem.remaining if direction == "forward" else problem.remaining[::-1]
+        found = fixed_order(costs, order)
+        searches += [
+            _Search(direction, kit, found.objective[row], partial(found.solution, row))
+            for row, kit in enumerate(costs.kits)
+        ]
+    return searches
+
+
+def _best_of_departures(costs, searches):
+    """Yield the best plan of every departure day, None where there is none."""
+    objectives = np.array([search.objective for search in searches])
+    winners = np.argmin(objectives, axis=0)
+    for day in range(costs.departures):
+        search = searches[winners[day]]
+        yield None if search.objective[day] >= IMPOSSIBLE else _plan(costs, search, day)
+
+
+def _distinct_plans(costs, searches):
+    """Yield the best plan and the next best ones that differ from all before them."""
+    objectives = np.array([search.objective for search in searches])
+    searches_of, days = np.divmod(np.arange(objectives.size), costs.departures)
+    chosen = []
+    for index in np.lexsort((searches_of, days, objectives.ravel())):
+        search, day = searches[searches_of[index]], int(days[index])
+        if search.objective[day] >= IMPOSSIBLE or len(chosen) > costs.problem.most_alternatives:
+            break
+        plan = _plan(costs, search, day)
+        key = (plan.direction, plan.kit, plan.order)
+        if all(key != other or abs(day - then) >= DISTINCT_DAYS for other, then in chosen):
+            chosen.append((key, day))
+            yield plan
+
+
+def _cheapest_plan(problem: PlanningProblem) -> Plan | None:
+    """Return the best plan of a problem, or None."""
+    costs = stay_costs(problem)
+    return next(_distinct_plans(costs, _searches(costs)), None)
+
+
+def _plan(costs, search, day):
+    """Return one solution as dated stays, after those already finished."""
+    problem = costs.problem
+    row = costs.kits.index(search.kit)
+    depart = costs.date(day)
+    stays, total = list(problem.finished), 0
+    for stop, nights in zip(*search.solution(day), strict=True):
+        rough = int(costs.sums[row, stop, day + nights] - costs.sums[row, stop, day])
+        leave = day + nights
+        stays.append(Stay(stop, costs.date(day), costs.date(leave), nights, rough / MICRO))
+        day, total = leave, total + rough
+    finished_rough = sum(stay.rough_nights for stay in problem.finished)
+    off = sum(abs(stay.nights - problem.stops[stay.stop].nights_preferred) for stay in stays)
+    rough_nights = total / MICRO + finished_rough
+    before = problem.finished[-1].leave if problem.finished else depart
+    return Plan(
+        depart=stays[0].arrive,
+        finish=stays[-1].leave,
+        direction=search.direction,
+        kit=problem.kits[search.kit],
+        stays=tuple(stays),
+        rough_nights=rough_nights,
+        objective=rough_nights + problem.stay_weight * off,
+        unplanned_nights=(depart - before).days,
+    )
+
+
+def _not_checked(problem):
+    """Return the checks that lacked data, in words."""
+    if problem.climb_nights is None:
+        return ("The ascent rule was not checked.",)
+    return tuple(
+        f"The ascent rule was not checked at {problem.stops[stop].name}: no sleeping height."
+        for stop in problem.remaining
+        if climb_nights(problem, stop, stop) is None
+    )

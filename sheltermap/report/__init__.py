@@ -1,0 +1,1 @@
+"""The finished answer: the planner's question, the dated plan, files and answers for others."""

@@ -1,0 +1,310 @@
+"""The planner's plans as dated legs: each with its reason, its hazards and its remedy.
+
+In: a planning problem, its plans, the scored places in the order of the legs. Out:
+DatedPlan and Stays for the report. Assumes a night is named by the date of its evening.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.dates import days_of_year
+from sheltermap.hazards.kinds import cautions, shield, shielded_level
+from sheltermap.places.place import Place
+from sheltermap.places.scored import ScoredPlace, protections
+from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
+from sheltermap.planner.search import replanned
+from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
+from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Stays
+from sheltermap.shelters.kit import Kit
+from sheltermap.suitability.grade import grade, margin_words, under_hazard
+from sheltermap.suitability.remedy import Candidate, Remedy, remedy
+from sheltermap.trip.model import Trip
+from sheltermap.vocabulary import FACTORS, Grade
+
+LATEST_DELAY = timedelta(days=28)
+"""judgement: whoever is later than four weeks writes a new trip."""
+
+
+@dataclass(frozen=True, eq=False)
+class Dater:
+    """Everything that turns plans into dated legs.
+
+    Attributes
+    ----------
+    trip : Trip
+    kits : tuple of Kit
+        The chosen one first; remedies are known for it alone.
+    problem : PlanningProblem
+    scored : tuple of ScoredPlace
+        One each a leg.
+    """
+
+    trip: Trip
+    kits: tuple[Kit, ...]
+    problem: PlanningProblem
+    scored: tuple[ScoredPlace, ...]
+
+    @property
+    def errors(self) -> NightErrors:
+        """Return what one standard error of each kind does to a night."""
+
+        def changes(source):
+            return np.array(
+                [
+                    [getattr(one.doubts[kit], source) for one in self.scored]
+                    for kit in self.problem.kits
+                ]
+            )
+
+        has_years = all(doubt.year is not None for s in self.scored for doubt in s.doubts.values())
+        return NightErrors(
+            input_change=changes("climate"),
+            person_change=changes("person"),
+            year_change=changes("year") if has_years else None,
+        )
+
+    def dated(self, plan: Plan, best: Plan | None = None) -> DatedPlan:
+        """
+        Return a plan with everything the pages say of it.
+
+        Parameters
+        ----------
+        plan : Plan
+        best : Plan, optional
+            The best plan, where this is another.
+
+        Returns
+        -------
+        DatedPlan
+        """
+        legs = tuple(self._leg(stay, plan.kit) for stay in plan.stays)
+        spread = rough_range(self.problem, plan, self.errors)
+        return DatedPlan(
+            depart=plan.depart,
+            finish=plan.finish,
+            direction=plan.direction,
+            kit=plan.kit,
+            rough_nights=plan.rough_nights,
+            rough_low=spread.low,
+            rough_high=spread.high,
+            rough_parts=spread.parts,
+            dangerous_nights=sum(leg.dangerous_nights for leg in legs),
+            nights=sum(leg.nights for leg in legs),
+            unplanned_nights=plan.unplanned_nights,
+            equal_to_best=best is None or bool(equal(self.problem, best, plan, self.errors)),
+            legs=legs,
+        )
+
+    def stays(self, result: Result) -> tuple[Stays, ...]:
+        """
+        Return where each night is spent, for every departure day.
+
+        Parameters
+        ----------
+        result : Result
+
+        Returns
+        -------
+        tuple of Stays
+        """
+        return tuple(
+            Stays(
+                depart=depart,
+                rough_nights=rough,
+                direction=plan.direction if plan else "",
+                kit=plan.kit if plan else "",
+                places=tuple(self.scored[stay.stop].place.id for stay in plan.stays)
+                if plan
+                else (),
+                legs=tuple(stay.stop for stay in plan.stays) if plan else (),
+                arrive=tuple(stay.arrive for stay in plan.stays) if plan else (),
+                leave=tuple(stay.leave for stay in plan.stays) if plan else (),
+            )
+            for (depart, rough), plan in zip(
+                result.by_departure, result.best_by_departure, strict=True
+            )
+        )
+
+    def replans(self, plan: Plan) -> tuple[tuple[Stays, ...], ...]:
+        """
+        Return what is left to do when a leg is reached on its day or late.
+
+        Parameters
+        ----------
+        plan : Plan
+
+        Returns
+        -------
+        tuple of tuple of Stays
+            For each leg after the first, every day up to `LATEST_DELAY`.
+        """
+        return tuple(
+            self.stays(
+                replanned(self.problem, plan, stay.stop, stay.arrive, stay.arrive + LATEST_DELAY)
+            )
+            for stay in plan.stays[1:]
+        )
+
+    def remedy(self, plan: Plan) -> Remedy | None:
+        """
+        Return what helps most over a whole plan with the chosen kit.
+
+        Parameters
+        ----------
+        plan : Plan
+
+        Returns
+        -------
+        Remedy or None
+            None where nothing helps, or the plan is not for the chosen kit.
+        """
+        if plan.kit != self.kits[0].id:
+            return None
+        before, found = [], {}
+        for stay in plan.stays:
+            days = _days(stay)
+            scored = self.scored[stay.stop]
+            before.append(scored.place.seasons[plan.kit].sound_share[days])
+            for candidate in scored.remedies:
+                # Rooms are counted by the user's own rule, leg by leg, in the comparison.
+                if not candidate.each_night:
+                    found.setdefault(candidate.id, []).append((candidate, days))
+        whole = [_joined(parts) for parts in found.values()]
+        return remedy(whole, xr.DataArray(np.concatenate(before), dims="night"))
+
+    def _kit(self, name: str) -> Kit:
+        """Return a kit by its id."""
+        return next(kit for kit in self.kits if kit.id == name)
+
+    def _leg(self, stay: Stay, kit: str) -> PlannedLeg:
+        """Return one stay with its reason and its risks."""
+        scored, leg = self.scored[stay.stop], self.trip.legs[stay.stop]
+        place, days = scored.place, _days(stay)
+        season = place.seasons[kit]
+        by_factor = {name: _known(float(getattr(season, name)[days].sum())) for name in FACTORS}
+        share = season.sound_share[days]
+        worst = int(season.hazard_level[days].max())
+        return PlannedLeg(
+            leg=stay.stop,
+            name=leg.name,
+            place=place.id,
+            arrive=stay.arrive,
+            leave=stay.leave,
+            nights=stay.nights,
+            rough_nights=stay.rough_nights,
+            dangerous_nights=float(season.dangerous[days].sum()),
+            nights_by_factor=by_factor,
+            grade=int(under_hazard(grade(float(share.mean())), worst)),
+            limiting_factor=_largest(by_factor),
+            close=bool(season.close[days].mean() > 0.5),
+            hazards=_met(place, days, protections(self._kit(kit))),
+            cautions=(
+                *self._driving(stay),
+                *_depth(scored, kit, _largest(by_factor), days),
+                *cautions(
+                    finding.kind
+                    for finding in place.findings
+                    if finding.level_by_day[days].max() > 0
+                ).values(),
+            ),
+            not_checked=place.not_checked,
+            remedy=self._leg_remedy(scored, share, days, kit),
+        )
+
+    def _driving(self, stay: Stay) -> tuple[str, ...]:
+        """Return that the way forces more nights than were preferred, where it does."""
+        days, preferred = (
+            self.problem.stops[stay.stop].travel_days,
+            self.trip.legs[stay.stop].nights.preferred,
+        )
+        if days <= preferred:
+            return ()
+        return (
+            f"Its kilometres take {days} driving days, more than the {preferred} nights "
+            "preferred; nights on the way are counted as nights here.",
+        )
+
+    def _leg_remedy(self, scored: ScoredPlace, share, days, kit: str) -> Remedy | None:
+        """Return what helps most on one leg, where it needs help at all."""
+        if kit != self.kits[0].id or grade(float(share.mean())) == Grade.SOUND:
+            return None
+        found = [_joined([(candidate, days)]) for candidate in scored.remedies]
+        return remedy(found, xr.DataArray(share, dims="night"))
+
+
+def _days(stay: Stay) -> np.ndarray:
+    """Return the positions in the year of a stay's nights."""
+    return days_of_year(stay.arrive, stay.nights)
+
+
+def _joined(parts: Sequence[tuple[Candidate, np.ndarray]]) -> Candidate:
+    """Return one remedy over the nights of several places."""
+    first = parts[0][0]
+
+    def joined(name):
+        values = [getattr(candidate, name).values[days] for candidate, days in parts]
+        return xr.DataArray(np.concatenate(values), dims="night")
+
+    return Candidate(
+        first.id,
+        first.title,
+        first.price,
+        first.mass_kg,
+        first.each_night,
+        joined("sound_share"),
+        joined("gain"),
+    )
+
+
+def _known(value: float) -> float | None:
+    """Return a number, or None for a missing one."""
+    return None if np.isnan(value) else value
+
+
+def _largest(by_factor) -> str:
+    """Return the cause that spoils most nights; empty where none does."""
+    known = {name: value for name, value in by_factor.items() if value is not None}
+    name = max(known, key=known.get, default="")
+    return name if name and known[name] >= 1e-6 else ""
+
+
+def _met(place: Place, days, shields: Sequence[str]) -> tuple[MetHazard, ...]:
+    """Return each hazard that somebody reports on these nights, the worst first."""
+    met = []
+    for finding in place.findings:
+        # Where it holds in part, an advisory binds; what is told is how bad it is there.
+        as_stated = finding.stated_level_by_day if finding.part else finding.level_by_day
+        stated = int(as_stated[days].max())
+        if stated and not finding.computed:
+            level = shielded_level(finding.level_by_day[days], finding.kind, shields).max()
+            met.append(
+                MetHazard(
+                    kind=finding.kind,
+                    title=finding.title,
+                    level=int(level),
+                    stated_level=stated,
+                    shield=shield(finding.kind, shields) or "",
+                    part=finding.part,
+                    note=finding.note,
+                    source=finding.source,
+                )
+            )
+    return tuple(sorted(met, key=lambda hazard: -hazard.level))
+
+
+def _depth(scored: ScoredPlace, kit: str, factor: str, days):
+    """Yield how far a mean night of a stay is from the limit, where a limit decides."""
+    margin = scored.margin[kit].get(factor)
+    if margin is None:
+        return
+    words = margin_words(float(margin[days].mean()), factor)
+    if words.endswith("to spare"):
+        yield f"A mean dry night has {words} against {factor}."
+    elif words:
+        yield f"A mean dry night is {words}."

@@ -1,0 +1,184 @@
+"""The plan as the ``depart`` command gives it: data for programs, lines for people.
+
+In: a Report. Out: a dict that is a contract (``best``, ``alternatives``,
+``by_departure``), or lines of text.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sheltermap.dates import said_nights
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.report.parts import NOT_A_FORECAST
+from sheltermap.report.report import DatedPlan, Report
+from sheltermap.vocabulary import LEVELS, Grade
+
+_DIGITS = 6
+_SERIOUS = LEVELS.index("serious") + 1
+
+
+def departures(report: Report) -> dict:
+    """
+    Return the plan of a report as data.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    dict
+        ``best`` is None where nothing is feasible, with the reasons in ``infeasible``.
+    """
+    return {
+        "best": None if report.best is None else _plan(report.best),
+        "alternatives": [_plan(plan) for plan in report.alternatives],
+        "by_departure": [
+            {"depart": stays.depart.isoformat(), "rough_nights": _number(stays.rough_nights)}
+            for stays in report.by_departure
+        ],
+        "infeasible": list(report.infeasible),
+        "doubts": list(report.doubts),
+        "not_assessed": list(report.not_assessed),
+        "not_checked": list(report.not_checked),
+        "caution": NOT_A_FORECAST,
+    }
+
+
+def departures_in_words(report: Report) -> list[str]:
+    """
+    Return the plan of a report as lines.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    list of str
+    """
+    if report.best is None:
+        return ["No feasible plan:", *(f"  {reason}" for reason in report.infeasible)]
+    lines = [*_plan_lines(report.best), ""]
+    lines += filter(None, [window_note(report)])
+    if report.best.unplanned_nights:
+        lines.append(
+            f"{said_nights(report.best.unplanned_nights)} before the day of replanning belong to "
+            "no stay and are in no figure."
+        )
+    for number, plan in enumerate(report.alternatives, 1):
+        lines.append(
+            f"Alternative {number}: leave {plan.depart}, {plan.direction}, {plan.kit}: "
+            f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, finish {plan.finish}"
+            f"{'; as good as the best, as far as the data tell' if plan.equal_to_best else ''}."
+        )
+    if report.load is not None and report.load.status == "over":
+        lines.append(report.load.sentence)
+    if report.not_assessed:
+        lines.append(f"Not assessed: {', '.join(report.not_assessed)}.")
+    if report.not_checked:
+        titles = ", ".join(hazard_kind(kind).title.lower() for kind in report.not_checked)
+        lines.append(f"Not checked on some legs: {titles}.")
+    return [*lines, NOT_A_FORECAST]
+
+
+def window_note(report: Report) -> str:
+    """
+    Return what the best plan's departure day leaves open.
+
+    Parameters
+    ----------
+    report : Report
+        With a best plan.
+
+    Returns
+    -------
+    str
+        Empty unless that day is the first or the last of several that the trip file allows.
+    """
+    window, day = report.trip.departure, report.best.depart
+    if window.earliest == window.latest or day not in (window.earliest, window.latest):
+        return ""
+    edge, beyond = ("first", "earlier") if day == window.earliest else ("last", "later")
+    allowed = f"This leaves on the {edge} day that the trip file allows"
+    return f"{allowed}; {beyond} ones were not compared."
+
+
+def _plan_lines(plan: DatedPlan) -> list[str]:
+    """Return one plan with its legs."""
+    lines = [
+        f"Leave {plan.depart}, {plan.direction}, with {plan.kit}: "
+        f"{_rough(plan.rough_nights)} of {plan.nights} nights rough "
+        f"({_range(plan)}), "
+        f"{_rough(plan.dangerous_nights)} dangerous. Finish {plan.finish}.",
+        "",
+        f"{'arrive':12}{'leave':12}{'nights':>6}{'rough':>7}  {'grade':10}{'limit':14}leg",
+    ]
+    for leg in plan.legs:
+        grade = Grade(leg.grade).word if leg.grade >= 0 else "-"
+        warning = next((h.title for h in leg.hazards if h.level >= _SERIOUS), "")
+        lines.append(
+            f"{leg.arrive!s:12}{leg.leave!s:12}{leg.nights:6}{_rough(leg.rough_nights):>7}  "
+            f"{grade:10}{leg.limiting_factor or '-':14}{leg.name}"
+            f"{f' ({warning})' if warning else ''}"
+        )
+    return lines
+
+
+def _plan(plan: DatedPlan) -> dict:
+    """Return one plan as data."""
+    return {
+        "depart": plan.depart.isoformat(),
+        "finish": plan.finish.isoformat(),
+        "direction": plan.direction,
+        "kit": plan.kit,
+        "nights": plan.nights,
+        "rough_nights": _number(plan.rough_nights),
+        "rough_nights_range": [_number(plan.rough_low), _number(plan.rough_high)],
+        "dangerous_nights": _number(plan.dangerous_nights),
+        "unplanned_nights": plan.unplanned_nights,
+        "equal_to_best": plan.equal_to_best,
+        "legs": [
+            {
+                "region": leg.name,
+                "arrive": leg.arrive.isoformat(),
+                "leave": leg.leave.isoformat(),
+                "nights": leg.nights,
+                "rough_nights": _number(leg.rough_nights),
+                "dangerous_nights": _number(leg.dangerous_nights),
+                "grade": Grade(leg.grade).word if leg.grade >= 0 else None,
+                "limiting_factor": leg.limiting_factor or "none",
+                "close": leg.close,
+                "hazards": [
+                    {
+                        "kind": hazard.kind,
+                        "level": LEVELS[hazard.level - 1],
+                        "stated_level": LEVELS[hazard.stated_level - 1],
+                    }
+                    for hazard in leg.hazards
+                    if hazard.level
+                ],
+                "not_checked": list(leg.not_checked),
+                "remedy": leg.remedy.id if leg.remedy else None,
+            }
+            for leg in plan.legs
+        ],
+    }
+
+
+def _number(value: float | None) -> float | None:
+    """Return a number for JSON; None for a missing one."""
+    return None if value is None or math.isnan(value) else round(value, _DIGITS)
+
+
+def _range(plan: DatedPlan) -> str:
+    """Return the range of rough nights in words."""
+    if math.isnan(plan.rough_low) or math.isnan(plan.rough_high):
+        return "range unknown, since errors of the climate data are not stated"
+    return f"four journeys in five: {_rough(plan.rough_low)} to {_rough(plan.rough_high)}"
+
+
+def _rough(value: float) -> str:
+    """Return nights with one digit; a dash for a missing count."""
+    return "-" if math.isnan(value) else f"{value:.1f}"

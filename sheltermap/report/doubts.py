@@ -1,0 +1,49 @@
+"""What looks like a slip in a trip's files that can be planned all the same.
+
+In: a trip's inputs, where its legs sleep, a climatology. Out: sentences for the traveller,
+never a refusal. Assumes that whoever shows them says "Look again".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import xarray as xr
+
+from sheltermap.economy.prices import price_doubts
+from sheltermap.economy.ratings import rating_doubts
+from sheltermap.places.doubts import surrounding_doubts, swapped_doubts
+from sheltermap.places.ground import Ground
+from sheltermap.trip.doubts import permit_doubts, short_ways
+from sheltermap.trip.inputs import Inputs
+
+
+def input_doubts(
+    inputs: Inputs, ground: Sequence[Ground], climatology: xr.Dataset
+) -> tuple[str, ...]:
+    """
+    Return what looks like a slip in the inputs of a trip.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    ground : sequence of Ground
+        One a leg, in the order of the trip file.
+    climatology : Dataset, month x latitude x longitude
+        On whose grid the grounds are.
+
+    Returns
+    -------
+    tuple of str
+        Each once: of the trip file, of drawn files, then leg by leg of the country around.
+    """
+    doubts = [
+        *short_ways(inputs.trip),
+        *permit_doubts(inputs.trip),
+        *rating_doubts(inputs.trip.vehicle),
+        *price_doubts(inputs.trip.money),
+        *swapped_doubts(inputs, [one.extent for one in ground]),
+    ]
+    for one in ground:
+        doubts += surrounding_doubts(one.leg, one.extent, one.footprint, climatology)
+    return tuple(dict.fromkeys(doubts))

@@ -1,0 +1,235 @@
+"""The smaller parts of a report: source, refusals, map grid, route, the exported plan.
+
+In: what the pipeline has at hand. Out: values of ``report.report`` and of the exports.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime, time
+
+import numpy as np
+import shapely
+import xarray as xr
+
+from sheltermap.climate.calendar import by_month
+from sheltermap.places.scored import ScoredPlace, nights_of
+from sheltermap.report.exported import ExportedLeg, ExportedPlan
+from sheltermap.report.report import (
+    ClimateSource,
+    Estimate,
+    MapGrid,
+    MetHazard,
+    RefusedKit,
+    Report,
+)
+from sheltermap.shelters.fitting import carried, misfit
+from sheltermap.shelters.kit import Kit, load_kits
+from sheltermap.suitability.score import scores
+from sheltermap.trip.inputs import Inputs
+from sheltermap.vocabulary import FACTORS, LEVELS, VARIABLES, Grade, InputError, Problem
+
+NOT_A_FORECAST = (
+    "Rests on long-term climate averages, not on a forecast. Local authorities, park rules, "
+    "warnings and licensed guides come first."
+)
+"""Said wherever a plan leaves the site."""
+
+
+def climate_source(climatology: xr.Dataset, scored: Sequence[ScoredPlace]) -> ClimateSource:
+    """
+    Return where a climatology comes from and what of it was estimated.
+
+    Parameters
+    ----------
+    climatology : Dataset
+    scored : sequence of ScoredPlace
+        Whose nights may rest on estimates of their own, as wind from a site word.
+
+    Returns
+    -------
+    ClimateSource
+    """
+    attributes = climatology.attrs
+    return ClimateSource(
+        *(str(attributes.get(key, "not stated")) for key in ("title", "source", "period")),
+        licence=str(attributes.get("licence", "not stated")),
+        estimates=tuple(dict.fromkeys(_estimates(climatology, *(one.night for one in scored)))),
+    )
+
+
+def _estimates(*datasets: xr.Dataset):
+    """Yield every estimated variable of the contract."""
+    for dataset in datasets:
+        for name, variable in dataset.items():
+            if name in VARIABLES and "estimated" in variable.attrs:
+                attributes = variable.attrs
+                error = attributes.get("uncertainty", "not stated")
+                yield Estimate(str(name), attributes["estimated"], error)
+
+
+def refusals(inputs: Inputs) -> dict[str, RefusedKit]:
+    """
+    Return the kits that fit neither the sleepers nor the vehicle, and why.
+
+    Parameters
+    ----------
+    inputs : Inputs
+
+    Returns
+    -------
+    dict of str to RefusedKit
+        By kit id; kits that fit are absent.
+
+    Raises
+    ------
+    InputError
+        If the choice itself does not fit: there is nothing to plan with.
+    """
+    found = {kit.id: _reasons_against(kit, inputs) for kit in inputs.kits}
+    reasons = found[inputs.kits[0].id]
+    if reasons:
+        expected = "a first kit that fits the sleepers and the vehicle"
+        mend = f"{' '.join(reasons)} {_other_first(inputs, found)}"
+        problem = Problem(
+            str(inputs.path), "shelter.kits[1]", expected, repr(inputs.kits[0].id), mend
+        )
+        raise InputError([problem])
+    return {kit.id: RefusedKit(kit.title, found[kit.id]) for kit in inputs.kits if found[kit.id]}
+
+
+def _reasons_against(kit: Kit, inputs: Inputs) -> tuple[str, ...]:
+    """Return why a kit does not fit a trip's sleepers or its vehicle; empty where it does."""
+    vehicle = inputs.trip.vehicle
+    reasons = misfit(
+        kit,
+        people=inputs.trip.party.people,
+        longest_m=max(sleeper.length_m for sleeper in inputs.sleepers),
+        carries=vehicle.carries,
+        bed_length_m=vehicle.bed_length_m,
+    )
+    return tuple(reasons)
+
+
+def _other_first(inputs: Inputs, found: dict[str, tuple[str, ...]]) -> str:
+    """Return what to do about a first kit that does not fit: name one that does, if any."""
+    fitting = [name for name, reasons in found.items() if not reasons]
+    if fitting:
+        return f"Put {' or '.join(fitting)} first, or mend the party or the vehicle."
+    people = inputs.trip.party.people
+    shipped = [
+        kit.id
+        for kit in load_kits().values()
+        if not _reasons_against(carried(kit, people), inputs)
+    ]
+    if shipped:
+        return f"Name one that does, as {' or '.join(shipped)}, or mend the party or the vehicle."
+    return "No kit named or shipped does. Mend the party or the vehicle."
+
+
+def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> MapGrid:
+    """
+    Return monthly scores over the journey's box, at the cells' own heights.
+
+    Parameters
+    ----------
+    climatology : Dataset, month x latitude x longitude
+    inputs : Inputs
+    kits : tuple of Kit
+
+    Returns
+    -------
+    MapGrid
+    """
+    night = nights_of(by_month(climatology), inputs.trip)
+    scored = scores(night, kits, inputs.sleepers, settings=inputs.trip.settings, details=False)
+    scored = scored.transpose("kit", "month", "latitude", "longitude")
+    factors = {
+        kit.id: {
+            name: scored[name].values[row].astype(np.float32) for name in ("sound_share", *FACTORS)
+        }
+        for row, kit in enumerate(kits)
+    }
+    latitude, longitude = climatology["latitude"].values, climatology["longitude"].values
+    half_height, half_width = (np.diff(axis).mean() / 2 for axis in (latitude, longitude))
+    return MapGrid(
+        south=float(latitude[0] - half_height),
+        west=float(longitude[0] - half_width),
+        north=float(latitude[-1] + half_height),
+        east=float(longitude[-1] + half_width),
+        latitude=latitude,
+        longitude=longitude,
+        factors=factors,
+    )
+
+
+def route_points(route) -> tuple[tuple[float, float], ...]:
+    """
+    Return a route as points, latitude first.
+
+    Parameters
+    ----------
+    route : shapely line or None
+
+    Returns
+    -------
+    tuple of (float, float)
+        Empty without a route.
+    """
+    if route is None:
+        return ()
+    return tuple((float(y), float(x)) for x, y in shapely.get_coordinates(route))
+
+
+def exported_plan(report: Report) -> ExportedPlan:
+    """
+    Return the best plan as other programs see it.
+
+    Parameters
+    ----------
+    report : Report
+        With a plan.
+
+    Returns
+    -------
+    ExportedPlan
+        Stamped with the report's date, else with the day of departure: no clock is read.
+    """
+    best = report.best
+    places = {place.id: place for place in report.places}
+    stamp = datetime.combine(report.made or best.depart, time(), UTC)
+    return ExportedPlan(
+        title=report.trip.title,
+        kit=next(kit.title for kit in report.kits if kit.id == best.kit),
+        direction=best.direction,
+        rough_nights=best.rough_nights,
+        legs=tuple(
+            ExportedLeg(
+                id=f"leg-{leg.leg + 1}",
+                name=leg.name,
+                # A region may be visited twice, under a name for each visit.
+                place=places[leg.place].region or leg.name,
+                arrive=leg.arrive,
+                leave=leg.leave,
+                nights=leg.nights,
+                rough_nights=leg.rough_nights,
+                grade=Grade(leg.grade).word if leg.grade >= 0 else "",
+                limiting_factor=leg.limiting_factor,
+                latitude=places[leg.place].latitude,
+                longitude=places[leg.place].longitude,
+                hazards=tuple(map(_hazard_words, leg.hazards)),
+                cautions=leg.cautions,
+            )
+            for leg in best.legs
+        ),
+        stamp=stamp,
+        cautions=(NOT_A_FORECAST,),
+        route=report.route,
+    )
+
+
+def _hazard_words(hazard: MetHazard) -> str:
+    """Return a hazard as one line for programs that know nothing of levels."""
+    part = f", {hazard.part}" if hazard.part else ""
+    note = f": {hazard.note}" if hazard.note else ""
+    return f"{hazard.title}, {LEVELS[hazard.stated_level - 1]}{part}{note} ({hazard.source})"

@@ -1,0 +1,345 @@
+"""Twelve months at one place, and the list of kits: answers that need no trip file.
+
+In: a place, a kit, an elevation. Out: the values of the ``night`` command, as data and in
+words. Assumes the nearest climate cell stands for the place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.climate.altitude import at_elevation
+from sheltermap.climate.calendar import by_month
+from sheltermap.climate.grid import NEAREST_LIMIT, cells, great_circle, point
+from sheltermap.climate.own import own_climatology
+from sheltermap.climate.world import world_climatology
+from sheltermap.hazards.drycold import dry_cold
+from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.hazards.spans import months_in_words
+from sheltermap.night.conditions import conditions
+from sheltermap.places.doubts import around, height_doubts
+from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
+from sheltermap.suitability.band import share_error, stated_errors
+from sheltermap.suitability.card import kit_limits
+from sheltermap.suitability.grade import close_call, grade, margin_words
+from sheltermap.suitability.remedy import candidates, remedy
+from sheltermap.suitability.score import score
+from sheltermap.validation import did_you_mean, shown
+from sheltermap.vocabulary import FACTORS, MONTHS, NO_FACTOR, Grade, InputError, Problem
+
+_BOX_DEGREES = 1.5
+_DIGITS = 6
+
+CAUTION = (
+    "Long-term averages of a cell tens of kilometres wide, not a forecast. Local warnings, "
+    "authorities and guides come first."
+)
+"""Said with every answer."""
+
+
+def twelve_months(
+    latitude: float,
+    longitude: float,
+    kit_id: str,
+    elevation: float | None = None,
+    climate: Path | None = None,
+    files: Sequence[Path] = (),
+) -> dict:
+    """
+    Return what the nights of a year are like at one place.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    kit_id : str
+        A shipped kit, or one of `files`.
+    elevation : float, optional
+        Height of the camp; by default the cell's. [m]
+    climate : path, optional
+        A climatology in our form; the embedded one by default.
+    files : sequence of path
+        Users' kit files.
+
+    Returns
+    -------
+    dict
+        As DEVELOPERS.md lists it: numbers, strings, None where an input is missing.
+
+    Raises
+    ------
+    InputError
+        If the kit is unknown or no climate cell lies near.
+    """
+    kit = _kit(kit_id, files)
+    climatology, nearest = _country(latitude, longitude, climate)
+    cell = at_elevation(nearest, elevation)
+    season = by_month(cell)
+    night = conditions(season)
+    sleepers = (Sleeper(),)
+    scores = score(night, kit, sleepers)
+    error = share_error(night, [kit], sleepers, **stated_errors(cell)).isel(kit=0, drop=True)
+    found = candidates(night, kit, sleepers)
+    not_assessed = list(scores.attrs["not_assessed"])
+    return {
+        "latitude": latitude,
+        "longitude": longitude,
+        "elevation_m": _number(cell["elevation"]),
+        "kit": kit.id,
+        "climatology": {
+            "source": climatology.attrs.get("source", ""),
+            "period": climatology.attrs.get("period", ""),
+            "estimated": [name for name in cell.data_vars if "estimated" in cell[name].attrs],
+        },
+        "cell": {
+            "latitude": float(cell["latitude"]),
+            "longitude": float(cell["longitude"]),
+            "distance_km": round(float(cell["distance"]), 1),
+            "temperature_correction_k": _number(cell.get("temperature_correction", 0.0)),
+        },
+        "not_assessed": not_assessed,
+        "doubts": [] if elevation is None else _height_doubts(elevation, nearest, climatology),
+        "cautions": _cautions(season),
+        "caution": CAUTION,
+        "months": [
+            _month(number, cell, night, scores, error, found, not_assessed)
+            for number in range(1, 13)
+        ],
+    }
+
+
+def _cautions(season: xr.Dataset) -> list[str]:
+    """Return in which months lows are known to be colder than estimated."""
+    months = dry_cold(season).values > 0
+    if not months.any():
+        return []
+    caution = hazard_kind("computed-dry-cold").caution
+    return [f"{caution} This holds {months_in_words(months)}."]
+
+
+def _country(latitude: float, longitude: float, climate: Path | None):
+    """Return the climatology around a place, and its nearest cell."""
+    box = (
+        _wrapped(longitude - _BOX_DEGREES),
+        max(latitude - _BOX_DEGREES, -90.0),
+        _wrapped(longitude + _BOX_DEGREES),
+        min(latitude + _BOX_DEGREES, 90.0),
+    )
+    try:
+        climatology = world_climatology(box) if climate is None else own_climatology(climate, box)
+        return climatology, point(climatology, latitude, longitude)
+    except InputError as error:
+        # The box is ours: who named a place is told of the place.
+        if not {problem.key for problem in error.problems} <= {"box", "place"}:
+            raise
+    expected = f"a place within {NEAREST_LIMIT:g} km of a climate cell on land"
+    mend = "Import a larger box, or leave out --climate."
+    if climate is None:
+        mend = f"{_nearest_land(latitude, longitude)} Name a place near one, or bring --climate."
+    file, got = "" if climate is None else str(climate), f"{latitude:g}, {longitude:g}"
+    raise InputError([Problem(file, "LAT LON", expected, got, f"Latitude comes first. {mend}")])
+
+
+def _nearest_land(latitude: float, longitude: float) -> str:
+    """Return where the nearest cell of the embedded climatology lies, in words."""
+    land = cells(world_climatology())
+    distance = great_circle(latitude, longitude, land["latitude"], land["longitude"]).values
+    nearest = land.isel(cell=int(distance.argmin()))
+    return (
+        f"The nearest cell lies at {float(nearest['latitude']):g}, "
+        f"{float(nearest['longitude']):g}, {distance.min():,.0f} km off."
+    )
+
+
+def _height_doubts(elevation: float, cell: xr.Dataset, climatology: xr.Dataset) -> list[str]:
+    """Return what does not fit the country around a stated height, as of a trip's camps."""
+    heights = around(
+        climatology["elevation"],
+        *(
+            np.flatnonzero(climatology[axis].values == float(cell[axis]))
+            for axis in ("latitude", "longitude")
+        ),
+    )
+    return list(height_doubts(elevation, heights, "The camp lies", "--elevation"))
+
+
+def in_words(result: dict) -> list[str]:
+    """
+    Return the lines that the ``night`` command prints.
+
+    Parameters
+    ----------
+    result : dict
+        From `twelve_months`.
+
+    Returns
+    -------
+    list of str
+    """
+    lines = [
+        f"{result['latitude']:g}, {result['longitude']:g}, {_shown(result['elevation_m'], 0)} m, "
+        f"kit: {result['kit']}",
+        "",
+        "month      low  bedtime  rain  sound nights        limit         remedy",
+        "          degC     degC    mm      %",
+    ]
+    for month in result["months"]:
+        share = month["sound_share"]
+        word = "no data" if share is None else month["grade"]
+        close = ", close" if month["close"] else ""
+        lines.append(
+            f"{MONTHS[month['month'] - 1]:9}{_shown(month['night_low_c'], 0):>5}"
+            f"{_shown(month['bedtime_temperature_c'], 0):>9}{_shown(month['rain_mm'], 0):>6}"
+            f"{'-' if share is None else f'{100 * share:.0f}':>7}  {word + close:16}"
+            f"{month['limiting_factor'] or '-':14}{month['remedy'] or '-'}"
+        )
+    lines += ["", *_severities(result["months"])]
+    if result["not_assessed"]:
+        lines += [f"Not assessed: {', '.join(result['not_assessed'])}."]
+    estimated = ", ".join(result["climatology"]["estimated"])
+    lines += [f"Estimated inputs: {estimated}." if estimated else "No input was estimated."]
+    return [*lines, *result["cautions"], result["caution"]]
+
+
+def _severities(months: Sequence[dict]) -> list[str]:
+    """Return a line for each month whose mean night lies beyond a limit."""
+    return [
+        f"{MONTHS[month['month'] - 1]}: a mean dry night is {month['severity']}."
+        for month in months
+        if month["severity"] and not month["severity"].endswith("to spare")
+    ]
+
+
+def kit_table(files: Sequence[Path] = ()) -> list[str]:
+    """
+    Return the lines that the ``kits`` command prints.
+
+    Parameters
+    ----------
+    files : sequence of path
+        Users' kit files, listed after the shipped kits.
+
+    Returns
+    -------
+    list of str
+
+    Raises
+    ------
+    InputError
+        If a file has problems.
+    """
+    kits = _known(files)
+    lines = [
+        f"{'kit':18}{'sleeps':>6}{'kg':>5}{'litres':>8}{'price':>7}"
+        "   coldest low     hottest bedtime  with a fan",
+        f"{'':44}   dry, humid      dry, humid       dry, humid  [degC]",
+    ]
+    for kit in kits.values():
+        limits = kit_limits(kit, (Sleeper(),) * kit.places)
+        lines.append(
+            f"{kit.id:18}{kit.places:6}{kit.mass_kg:5.0f}"
+            f"{kit.packed_litres:8.0f}{kit.price:7.0f}   "
+            f"{_pair(limits.coldest):16}{_pair(limits.hottest):17}{_pair(limits.hottest_with_fan)}"
+        )
+    return [*lines, "", "Half of all sleepers are content at these limits; see the kit's page."]
+
+
+def _known(files: Sequence[Path]) -> dict[str, Kit]:
+    """Return the shipped kits and those of users' files."""
+    kits = dict(load_kits())
+    for file in files:
+        kits |= read_kits(file)
+    return kits
+
+
+def _kit(kit_id: str, files: Sequence[Path]) -> Kit:
+    """Return a kit by its id."""
+    kits = _known(files)
+    if kit_id not in kits:
+        expected = "one of " + ", ".join(kits)
+        mend = did_you_mean(kit_id, kits, "Choose one of these.")
+        raise InputError([Problem("", "--kit", expected, shown(kit_id), mend)])
+    return kits[kit_id]
+
+
+def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict:
+    """Return one month of the contract."""
+    chosen = {"month": number}
+    climate, conditions_, scored = cell.sel(chosen), night.sel(chosen), scores.sel(chosen)
+    share = float(scored["sound_share"])
+    code = int(grade(share))
+    factor = int(scored["limiting_factor"])
+    named = remedy(
+        [_at(candidate, chosen) for candidate in found], scores["sound_share"].sel(chosen).values
+    )
+    return {
+        "month": number,
+        "temperature_mean_c": _number(climate["air_temperature"]),
+        "temperature_min_c": _number(climate["air_temperature_min"]),
+        "temperature_max_c": _number(climate["air_temperature_max"]),
+        "night_low_spread_k": _number(climate["night_low_spread"]),
+        "dewpoint_c": _number(conditions_["dewpoint"]),
+        "rain_mm": _number(climate["rainfall"]),
+        "wet_days": _number(climate["wet_days"]),
+        "bedtime_temperature_c": _number(conditions_["bedtime_temperature"]),
+        "night_low_c": _number(conditions_["night_low"]),
+        "rain_in_sleep_window": _number(conditions_["rain_in_window"]),
+        **{name: None if name in not_assessed else _number(scored[name]) for name in FACTORS},
+        "sound_share": _number(share),
+        "limiting_factor": _factor(factor),
+        "grade": Grade(code).word if code >= 0 else None,
+        "close": bool(close_call(share, float(error.sel(chosen)))),
+        "low_one_in_20_c": _number(scored["low_one_in_20"]),
+        "dangerous": _number(scored["dangerous"]),
+        "severity": _severity(scored, _factor(factor)),
+        "remedy": named.id if named else None,
+    }
+
+
+def _at(candidate, chosen):
+    """Return a remedy's values in one month."""
+    return replace(
+        candidate,
+        sound_share=candidate.sound_share.sel(chosen),
+        gain=candidate.gain.sel(chosen),
+    )
+
+
+def _severity(scored, factor: str | None) -> str | None:
+    """Return how far a mean dry night is from the limit that decides, in words."""
+    if factor not in ("cold", "heat"):
+        return None
+    return margin_words(float(scored[f"{factor}_margin"]), factor) or None
+
+
+def _factor(code: int) -> str | None:
+    """Return a limiting factor as its word; "none" where nothing spoils the night."""
+    if code == NO_FACTOR:
+        return "none"
+    return FACTORS[code] if code >= 0 else None
+
+
+def _number(value) -> float | None:
+    """Return a number for JSON; None for a missing one."""
+    number = float(value)
+    return None if np.isnan(number) else round(number, _DIGITS) + 0.0  # No minus nought.
+
+
+def _shown(value: float | None, digits: int) -> str:
+    """Return a number for a table; a dash for a missing one."""
+    return "-" if value is None else f"{value:.{digits}f}"
+
+
+def _pair(values: tuple[float, float]) -> str:
+    """Return two limits side by side."""
+    return f"{values[0]:.0f}, {values[1]:.0f}"
+
+
+def _wrapped(longitude: float) -> float:
+    """Return a longitude between -180 and 180."""
+    return (longitude + 180.0) % 360.0 - 180.0

@@ -1,0 +1,237 @@
+"""From a trip and its scored places to the planner's question, and back to dated legs.
+
+In: the trip's grounds and places, in the order of its legs. Out: a PlanningProblem, and
+the planner's plans as DatedPlan with each leg's reason, hazards and risks. Assumes that
+hazards of a level that forbids are constraints, never weights, and bind only through the
+kit's own protections.
+"""
+
+from __future__ import annotations
+
+import calendar
+import json
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+
+import numpy as np
+
+from sheltermap.hazards.altitude import nights_needed
+from sheltermap.hazards.kinds import hazard_kind, shielded_level
+from sheltermap.hazards.spans import span_days
+from sheltermap.places.ground import Ground, driving_days
+from sheltermap.places.place import Place
+from sheltermap.places.scored import protections
+from sheltermap.planner.problem import Barrier, Closure, Permit, PlanningProblem, Stop, Travel
+from sheltermap.shelters.kit import Kit
+from sheltermap.trip.model import Leg, Shelter, Trip
+from sheltermap.trip.values import Span
+from sheltermap.vocabulary import LEVELS
+
+# What must give in an infeasible trip is searched up to a year beyond its dates.
+_LOOKED_AT = timedelta(days=366)
+
+PROHIBITIVE = LEVELS.index("prohibitive") + 1
+"""Level code from which no night is planned unless the trip accepts the hazard by kind."""
+
+
+def planning_problem(
+    trip: Trip, kits: Sequence[Kit], grounds: Sequence[Ground], places: Sequence[Place]
+) -> PlanningProblem:
+    """
+    Return the planner's question for a trip.
+
+    Parameters
+    ----------
+    trip : Trip
+    kits : sequence of Kit
+        The choice first.
+    grounds, places : sequence of Ground, of Place
+        One each a leg, in the order of the trip.
+
+    Returns
+    -------
+    PlanningProblem
+    """
+    departure = trip.departure
+    rough = np.array(
+        [[1.0 - place.seasons[kit.id].sound_share for place in places] for kit in kits]
+    )
+    home = departure.from_elevation_m
+    return PlanningProblem(
+        stops=tuple(
+            _stop(number, ground, place, kits, trip)
+            for number, (ground, place) in enumerate(zip(grounds, places, strict=True), 1)
+        ),
+        kits=tuple(kit.id for kit in kits),
+        rough=rough,
+        earliest=departure.earliest,
+        latest=departure.latest,
+        finish_by=departure.finish_by,
+        direction=departure.direction,
+        choose_kit=trip.shelter.choose == "best",
+        stay_weight=departure.stay_weight,
+        permits=tuple(_permit(name, trip) for name in trip.permits),
+        climb_nights=nights_needed,
+        home_elevation_m=0.0 if home is None else home,
+        order=departure.order,
+        travel=_travel(trip, grounds) if departure.order == "free" else None,
+    )
+
+
+def span_closures(span: Span, reason: str, first: date, last: date) -> tuple[Closure, ...]:
+    """
+    Return the closed nights of a span between two dates.
+
+    Parameters
+    ----------
+    span : Span
+        Yearly, or with full dates.
+    reason : str
+        As people read it.
+    first, last : date
+        The years looked at.
+
+    Returns
+    -------
+    tuple of Closure
+        With the opening margin added.
+
+    Examples
+    --------
+    >>> winter = Span(first="11-01", last="03-31", margin_days=7)
+    >>> found = span_closures(winter, "snow", date(2027, 3, 1), date(2027, 12, 1))
+    >>> [(str(closure.first), str(closure.last)) for closure in found]
+    [('2026-11-01', '2027-04-07'), ('2027-11-01', '2028-04-07')]
+    """
+    margin = timedelta(days=span.margin_days)
+    if isinstance(span.first, date):
+        runs = [(span.first, span.last)]
+    else:
+        years = range(first.year - 1, last.year + 1)
+        over = span.first > span.last
+        runs = [(_dated(span.first, year), _dated(span.last, year + over)) for year in years]
+    return tuple(
+        Closure(reason, begin, end + margin)
+        for begin, end in runs
+        if begin <= last and end + margin >= first
+    )
+
+
+def _stop(number: int, ground: Ground, place: Place, kits: Sequence[Kit], trip: Trip) -> Stop:
+    """Return one leg as the planner sees it."""
+    leg, departure = ground.leg, trip.departure
+    driving = driving_days(ground.kilometres, departure.daily_km)
+    least = max(leg.nights.least, driving)
+    # The ascent rule holds for unstated camps too: they lie about as high as their cells.
+    # Whole metres, since the packing of heights must not cost a night.
+    height = leg.camp_elevation_m
+    height = float(np.round(ground.cell_elevation[1])) if height is None else height
+    closures = [
+        closure
+        for span in leg.closed
+        for closure in span_closures(
+            span,
+            span.note or "closed",
+            departure.earliest - _LOOKED_AT,
+            departure.finish_by + _LOOKED_AT,
+        )
+    ]
+    return Stop(
+        id=str(number),
+        name=leg.name,
+        nights_min=least,
+        nights_preferred=max(least, leg.nights.preferred),
+        nights_max=max(least, leg.nights.most),
+        region=ground.id,
+        sleeping_elevation_m=height,
+        travel_days=driving,
+        be_there=leg.be_there,
+        closures=tuple(closures),
+        barriers=(*_barriers(leg, place, kits), *_outside_permit(leg, trip)),
+        permit=leg.permit,
+    )
+
+
+def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]):
+    """Yield the nights that hazards forbid to each kit, unless the trip accepts the kind."""
+    for finding in place.findings:
+        if finding.computed or finding.kind in leg.accept:
+            continue
+        by_kit: dict[bytes, list[str]] = {}
+        for kit in kits:
+            met = shielded_level(finding.level_by_day, finding.kind, protections(kit))
+            barred = met >= PROHIBITIVE
+            if barred.any():
+                by_kit.setdefault(barred.tobytes(), []).append(kit.id)
+        for days, concerned in by_kit.items():
+            yield Barrier(
+                reason=f"{hazard_kind(finding.kind).title.lower()} ({finding.source})",
+                by_day=np.frombuffer(days, dtype=bool),
+                kits=None if len(concerned) == len(kits) else tuple(concerned),
+            )
+
+
+def _permit(name: str, trip: Trip) -> Permit:
+    """Return a permit; validity that repeats each year bars nights instead."""
+    permit = trip.permits[name]
+    if permit.valid is None or isinstance(permit.valid.first, str):
+        return Permit(name, permit.longest_stay_days)
+    return Permit(name, permit.longest_stay_days, permit.valid.first, permit.valid.last)
+
+
+def _outside_permit(leg: Leg, trip: Trip):
+    """Yield the nights of every year on which a leg's permit is not valid."""
+    valid = trip.permits[leg.permit].valid if leg.permit is not None else None
+    if valid is not None and isinstance(valid.first, str):
+        inside = span_days(f"{valid.first}..{valid.last}")
+        # The last day inside is the day of leaving, so its evening is slept elsewhere.
+        days = ~(inside & np.roll(inside, -1))
+        if days.any():
+            yield Barrier(f"permit {leg.permit} not valid", days, danger=False)
+
+
+def _travel(trip: Trip, grounds: Sequence[Ground]) -> Travel | None:
+    """Return the distances between legs; all adjoin where the trip gives no links."""
+    if not trip.links:
+        return None
+    names = [ground.leg.name for ground in grounds]
+    km = np.full((len(names),) * 2, np.inf)
+    np.fill_diagonal(km, 0.0)
+    for link in trip.links:
+        one, other = (names.index(name) for name in link.legs)
+        km[one, other] = km[other, one] = link.kilometres
+    return Travel(km, trip.departure.daily_km)
+
+
+def _dated(yearly: str, year: int) -> date:
+    """Return a yearly date in a year; 29 February falls on the 28th where there is none."""
+    month, day = int(yearly[:2]), int(yearly[3:])
+    if (month, day) == (2, 29) and not calendar.isleap(year):
+        day = 28
+    return date(year, month, day)
+
+
+def kit_in_words(shelter: Shelter, kit: str) -> Iterator[str]:
+    """
+    Yield how the trip file keeps the kit that is on the road, where it may choose another.
+
+    Parameters
+    ----------
+    shelter : Shelter
+    kit : str
+        Its id.
+
+    Yields
+    ------
+    str
+        One sentence, or none.
+    """
+    if shelter.choose == "first":
+        return
+    kits = json.dumps([kit, *(other for other in shelter.kits if other != kit)])
+    # Add-ons are the first kit's: another must not come by them.
+    bare = ", addons = []" if shelter.addons and kit != shelter.kits[0] else ""
+    yield (
+        "The kit that is on the road stays, else another may be chosen: write under [shelter] "
+        f'kits = {kits}, choose = "first"{bare}.'
+    )

@@ -1,0 +1,261 @@
+"""What a finished computation hands to the pages: plain, frozen results.
+
+In: nothing. Out: the types the pipeline fills and the website shows. Shares are 0 to 1,
+temperatures degC, masses kg, distances km, volumes L; NaN or None is "not assessed",
+never "fine". Text from users is kept as written: whoever shows it escapes it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from sheltermap.economy.comparison import KitComparison
+from sheltermap.economy.load import LoadReport
+from sheltermap.places.place import Place
+from sheltermap.shelters.kit import Kit
+from sheltermap.suitability.card import KitLimits
+from sheltermap.suitability.remedy import Remedy
+from sheltermap.trip.model import Trip
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """One variable of the climatology that was estimated, not measured."""
+
+    variable: str
+    how: str
+    uncertainty: str
+
+
+@dataclass(frozen=True)
+class ClimateSource:
+    """Where the climatology comes from."""
+
+    title: str
+    source: str
+    period: str
+    licence: str
+    estimates: tuple[Estimate, ...]
+
+
+@dataclass(frozen=True)
+class RefusedKit:
+    """A kit that does not fit the sleepers or the vehicle.
+
+    Attributes
+    ----------
+    title : str
+    reasons : tuple of str
+    """
+
+    title: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MetHazard:
+    """A hazard met on the nights of a leg.
+
+    Attributes
+    ----------
+    kind, title : str
+    level : int
+        Highest that binds on these nights, after the kit's shield: position in LEVELS + 1;
+        0 where the shield takes an advisory away.
+    stated_level : int
+        The same as stated, before any shield; in its part, where it has one.
+    shield : str
+        What shields from it; empty where nothing does.
+    part : str
+        Empty where it holds for the whole leg; else the words for where.
+    note, source : str
+        The user's or the layer's words.
+    """
+
+    kind: str
+    title: str
+    level: int
+    stated_level: int
+    shield: str
+    part: str
+    note: str
+    source: str
+
+
+@dataclass(frozen=True)
+class PlannedLeg:
+    """One dated leg. Nights are those of `arrive` up to the day before `leave`."""
+
+    leg: int
+    name: str
+    place: str
+    arrive: date
+    leave: date
+    nights: int
+    rough_nights: float
+    dangerous_nights: float
+    nights_by_factor: dict[str, float | None]
+    grade: int
+    limiting_factor: str
+    close: bool
+    hazards: tuple[MetHazard, ...]
+    cautions: tuple[str, ...]
+    not_checked: tuple[str, ...]
+    remedy: Remedy | None
+
+
+@dataclass(frozen=True)
+class DatedPlan:
+    """A whole journey with dates.
+
+    Attributes
+    ----------
+    depart, finish : date
+    direction, kit : str
+    rough_nights, rough_low, rough_high : float
+        Expected, and the range that holds four journeys in five.
+    rough_parts : dict of str to float
+        Standard deviation of the rough nights by its source (weather, climate_input, person,
+        years), the largest first; without years where the data have none. [night]
+    dangerous_nights : float
+    nights : int
+        That stays cover.
+    unplanned_nights : int
+        Nights between the last finished stay and the day of replanning; in no figure.
+    equal_to_best : bool
+        Whether the inputs cannot tell it from the best plan.
+    legs : tuple of PlannedLeg
+        In travel order.
+    """
+
+    depart: date
+    finish: date
+    direction: str
+    kit: str
+    rough_nights: float
+    rough_low: float
+    rough_high: float
+    rough_parts: dict[str, float]
+    dangerous_nights: float
+    nights: int
+    unplanned_nights: int
+    equal_to_best: bool
+    legs: tuple[PlannedLeg, ...]
+
+
+@dataclass(frozen=True)
+class Stays:
+    """Where each night is spent for one date: what the date slider looks up.
+
+    Attributes
+    ----------
+    depart : date
+        Day of departure; on the road, the day a leg is reached.
+    rough_nights : float or None
+        Over the whole journey; None where no plan keeps every rule.
+    direction : str
+    kit : str
+        Id of the kit it is planned with; empty without a plan.
+    places : tuple of str
+    legs : tuple of int
+    arrive, leave : tuple of date
+        One each a stay, finished ones first.
+    """
+
+    depart: date
+    rough_nights: float | None
+    direction: str
+    kit: str
+    places: tuple[str, ...]
+    legs: tuple[int, ...]
+    arrive: tuple[date, ...]
+    leave: tuple[date, ...]
+
+
+@dataclass(frozen=True)
+class MapGrid:
+    """Monthly scores over the journey's box for the overlays.
+
+    Attributes
+    ----------
+    south, west, north, east : float
+        Outer edges of the cells [degrees].
+    latitude, longitude : float array
+        Cell centres, ascending [degrees].
+    factors : dict of str to dict of str to array
+        By kit id, then by "sound_share" or a factor: shape (12, latitude, longitude),
+        NaN where there is no climate or no assessment. [0 to 1]
+    """
+
+    south: float
+    west: float
+    north: float
+    east: float
+    latitude: np.ndarray
+    longitude: np.ndarray
+    factors: dict[str, dict[str, np.ndarray]]
+
+
+@dataclass(frozen=True)
+class Report:
+    """Everything the pages show.
+
+    Attributes
+    ----------
+    trip : Trip
+    made : date or None
+        Date printed on the pages; None prints none.
+    climate : ClimateSource
+    kits : tuple of Kit
+        As compared; the first is the choice.
+    cards : dict of str to KitLimits
+    refused : dict of str to RefusedKit
+        Kits that do not fit the sleepers or the vehicle, by id; none of them is in `kits`.
+    places : tuple of Place
+        In travel order, each once.
+    best : DatedPlan or None
+    alternatives : tuple of DatedPlan
+    by_departure : tuple of Stays
+        For every day of the departure window.
+    replans : tuple of tuple of Stays
+        For each leg of the best plan after the first, in travel order: what is left to do
+        when it is reached on its day, or up to four weeks late.
+    infeasible : tuple of str
+        What must give when there is no plan.
+    doubts : tuple of str
+        What looks like a slip in the inputs.
+    remedy : Remedy or None
+        The cheapest remedy for the whole plan.
+    load : LoadReport or None
+    comparison : KitComparison or None
+    grid : MapGrid
+    route : tuple of (latitude, longitude)
+    not_assessed : tuple of str
+        Factors left out of every share.
+    not_checked : tuple of str
+        Hazard kinds unchecked on at least one leg of the plan.
+    """
+
+    trip: Trip
+    made: date | None
+    climate: ClimateSource
+    kits: tuple[Kit, ...]
+    cards: dict[str, KitLimits]
+    refused: dict[str, RefusedKit]
+    places: tuple[Place, ...]
+    best: DatedPlan | None
+    alternatives: tuple[DatedPlan, ...]
+    by_departure: tuple[Stays, ...]
+    replans: tuple[tuple[Stays, ...], ...]
+    infeasible: tuple[str, ...]
+    doubts: tuple[str, ...]
+    remedy: Remedy | None
+    load: LoadReport | None
+    comparison: KitComparison | None
+    grid: MapGrid
+    route: tuple[tuple[float, float], ...]
+    not_assessed: tuple[str, ...]
+    not_checked: tuple[str, ...]

@@ -1,0 +1,1 @@
+"""What a traveller wrote, checked as a whole."""

@@ -1,0 +1,252 @@
+"""What the tables of a trip file cannot know of each other, all of it at once.
+
+In: a trip whose tables are each right by themselves, and the name of its file. Out: one
+Problem for each thing wrong. Assumes nothing of other files; climate, regions and kits
+are checked by the modules that read them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from sheltermap.fuel import fuel_when_weighed
+from sheltermap.hazards.altitude import ascent_problem, nights_needed, rest_nights
+from sheltermap.planner.checks import MOST_FREE_STOPS
+from sheltermap.validation import did_you_mean
+from sheltermap.vocabulary import Problem
+
+
+def problems_between(trip, file: str) -> Iterator[Problem]:
+    """
+    Yield what is wrong with a trip as a whole.
+
+    Parameters
+    ----------
+    trip : Trip
+    file : str
+        Its file, for messages.
+
+    Yields
+    ------
+    Problem
+    """
+
+    def wrong(key, expected, got, mend):
+        return Problem(file, key, expected, got, mend)
+
+    if len(trip.party.sleepers) > trip.party.people:
+        yield wrong(
+            "party.sleepers",
+            f"at most the {trip.party.people} of party.people",
+            str(len(trip.party.sleepers)),
+            "Count everybody who sleeps in party.people.",
+        )
+    yield from _vehicle_problems(trip.vehicle, wrong)
+    if trip.money.euro not in (None, 1) and trip.money.currency == "EUR":
+        yield wrong(
+            "money.euro",
+            "no price of a euro where the currency is EUR",
+            f"{trip.money.euro:g}",
+            "Write your own currency as `currency`, or remove `euro`.",
+        )
+    yield from _leg_problems(trip, wrong)
+    yield from _row_problems(trip, wrong)
+    yield from _date_problems(trip, wrong)
+    if trip.departure.order == "free":
+        yield from _free_order_problems(trip, wrong)
+    else:
+        yield from _fixed_order_problems(trip, wrong)
+        yield from _ascent_problems(trip, wrong)
+
+
+def _vehicle_problems(vehicle, wrong):
+    """Yield weighings that no scale could show."""
+    if vehicle.weighed_kg is None:
+        return
+    fuel = fuel_when_weighed(vehicle)
+    if vehicle.weighed_kg <= fuel:
+        yield wrong(
+            "vehicle.weighed_kg",
+            f"more than the {fuel:,.0f} kg of fuel in the tank",
+            f"{vehicle.weighed_kg:g}",
+            "Give kilograms, not tonnes; or state tank_l or weighed_with_fuel_l.",
+        )
+    rear = vehicle.weighed_rear_kg
+    if rear is not None and rear > vehicle.weighed_kg:
+        yield wrong(
+            "vehicle.weighed_rear_kg",
+            f"at most weighed_kg, {vehicle.weighed_kg:g}",
+            f"{rear:g}",
+            "Give both from the same weighing; they may have changed places.",
+        )
+
+
+def _leg_problems(trip, wrong):
+    """Yield names used twice and names of nothing."""
+    names = [leg.name for leg in trip.legs]
+    for number, leg in enumerate(trip.legs, 1):
+        if names.index(leg.name) != number - 1:
+            yield wrong(
+                f"legs[{number}].name",
+                "a name of its own",
+                repr(leg.name),
+                "Number repeated visits, for example 'Steppe, return'.",
+            )
+        if leg.permit is not None and leg.permit not in trip.permits:
+            yield wrong(
+                f"legs[{number}].permit",
+                "one of [permits]: " + (", ".join(trip.permits) or "there are none"),
+                repr(leg.permit),
+                did_you_mean(leg.permit, trip.permits, "Add the permit or correct its name."),
+            )
+        if leg.region is not None and trip.files.regions is None:
+            yield wrong(
+                f"legs[{number}].region",
+                "a region file under [files]",
+                "none",
+                'Add regions = "regions.geojson", or give the leg a place.',
+            )
+
+
+def _row_problems(trip, wrong):
+    """Yield rows of hazards and links that name no leg, or no pair of legs."""
+    names = [leg.name for leg in trip.legs]
+    for key, rows in (("hazards", trip.hazards), ("links", trip.links)):
+        for number, row in enumerate(rows, 1):
+            for name in row.legs:
+                if name not in names:
+                    yield wrong(
+                        f"{key}[{number}].legs",
+                        "the name of a leg",
+                        repr(name),
+                        did_you_mean(name, names),
+                    )
+    pairs = [frozenset(link.legs) for link in trip.links]
+    for number, pair in enumerate(pairs, 1):
+        if len(pair) == 1 or pairs.index(pair) != number - 1:
+            yield wrong(
+                f"links[{number}].legs",
+                "two different legs that no other link joins",
+                repr(list(trip.links[number - 1].legs)),
+                "Give one link for each pair of legs.",
+            )
+
+
+def _date_problems(trip, wrong):
+    """Yield evenings that cannot be kept, and stays longer than the journey."""
+    first, finish = trip.departure.earliest, trip.departure.finish_by
+    claimed = {}
+    for number, leg in enumerate(trip.legs, 1):
+        for day in dict.fromkeys(leg.be_there):
+            if not first <= day < finish:
+                yield wrong(
+                    f"legs[{number}].be_there",
+                    f"an evening from {first} to the one before {finish}",
+                    str(day),
+                    "Correct the date or widen the journey.",
+                )
+            elif claimed.setdefault(day, leg.name) != leg.name:
+                yield wrong(
+                    f"legs[{number}].be_there",
+                    "an evening that no other leg claims",
+                    f"{day}, as for {claimed[day]!r}",
+                    "Keep it for one of them.",
+                )
+    least = sum(leg.nights.least for leg in trip.legs)
+    if least > (finish - first).days:
+        yield wrong(
+            "departure.finish_by",
+            f"at least {least} days after {first}",
+            str(finish),
+            "Shorten stays or finish later.",
+        )
+
+
+def _free_order_problems(trip, wrong):
+    """Yield why legs cannot be put in a free order."""
+    apart = _apart(trip)
+    if apart:
+        yield wrong(
+            "links",
+            f"ways that join every leg to {trip.legs[0].name!r}, over others too",
+            f"none to {', '.join(map(repr, apart))}",
+            "Add links, or remove all: then any leg may follow any other.",
+        )
+    if len(trip.legs) > MOST_FREE_STOPS:
+        yield wrong(
+            "departure.order",
+            f"at most {MOST_FREE_STOPS} legs in a free order",
+            f"{len(trip.legs)} legs",
+            "Fix the order, or join legs.",
+        )
+    for number, leg in enumerate(trip.legs, 1):
+        if leg.permit is not None:
+            yield wrong(
+                f"legs[{number}].permit",
+                "no permit in a free order",
+                repr(leg.permit),
+                'Set order = "fixed", since the days since entry depend on it.',
+            )
+
+
+def _apart(trip) -> list[str]:
+    """Return the legs that no links lead to from the first one; none without any link."""
+    names = {leg.name for leg in trip.legs}
+    if not trip.links or any(not names.issuperset(link.legs) for link in trip.links):
+        return []
+    reached, waiting = set(), [trip.legs[0].name]
+    while waiting:
+        name = waiting.pop()
+        reached.add(name)
+        joined = {one for link in trip.links if name in link.legs for one in link.legs}
+        waiting += joined - reached
+    return [leg.name for leg in trip.legs if leg.name not in reached]
+
+
+def _fixed_order_problems(trip, wrong):
+    """Yield what only a free order can use, and permits that are left and entered again."""
+    if trip.links:
+        yield wrong(
+            "links",
+            'departure.order = "free"',
+            '"fixed"',
+            "Free the order, or remove the links: a fixed order does not use them.",
+        )
+    for name in trip.permits:
+        inside = [i for i, leg in enumerate(trip.legs) if leg.permit == name]
+        if inside and inside[-1] - inside[0] + 1 != len(inside):
+            outside = next(leg.name for leg in trip.legs[inside[0] :] if leg.permit != name)
+            yield wrong(
+                f"permits.{name}",
+                "legs that follow each other",
+                f"{outside!r} between them",
+                "Name a second permit for the second entry.",
+            )
+
+
+def _ascent_problems(trip, wrong):
+    """Yield climbs that no allowed stay is long enough for, whichever way round is best."""
+    ways = {"forward": [1], "reverse": [-1], "either": [1, -1]}[trip.departure.direction]
+    found = [list(_climbs(trip, step, wrong)) for step in ways]
+    if all(found):
+        yield from found[0]
+
+
+def _climbs(trip, step: int, wrong):
+    """Yield the climbs that are too fast one way round."""
+    legs = list(enumerate(trip.legs, 1))[::step]
+    home = trip.departure.from_elevation_m or 0.0
+    heights = [home, *(leg.camp_elevation_m for _, leg in legs)]
+    for (number, leg), (below, above) in zip(legs, pairwise(heights), strict=True):
+        if below is None or above is None:
+            continue
+        why = ascent_problem(below, above, leg.nights.most)
+        if why:
+            rest = rest_nights(below, above)
+            yield wrong(
+                f"legs[{number}].nights",
+                f"{nights_needed(below, above)} nights or more, {rest} of them for rest",
+                f"at most {leg.nights.most}",
+                why,
+            )

@@ -1,0 +1,242 @@
+"""All files of a trip, read and checked together.
+
+In: a trip file. Out: the trip with its kits, regions, hazards and route, or one error
+that lists every problem of every file. Assumes that files named in the trip lie relative
+to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import geopandas
+from shapely.geometry.base import BaseGeometry
+
+from sheltermap.files import in_folder
+from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
+from sheltermap.resources import bundled
+from sheltermap.shelters.fitting import carried, with_addons
+from sheltermap.shelters.kit import (
+    AddOn,
+    Bedding,
+    Kit,
+    Sleeper,
+    load_addons,
+    load_kits,
+    read_addons,
+    read_kits,
+)
+from sheltermap.trip.model import Trip, read_trip
+from sheltermap.trip.route import read_route
+from sheltermap.validation import did_you_mean, shown
+from sheltermap.vocabulary import InputError, Problem
+
+
+@dataclass(frozen=True, eq=False)
+class Inputs:
+    """Everything a trip's files say.
+
+    Attributes
+    ----------
+    path : Path
+        The trip file.
+    trip : Trip
+    kits : tuple of Kit
+        Those to compare, the choice first and with its add-ons.
+    addons : mapping of str to AddOn
+        All that are known, for remedies.
+    sleepers : tuple of Sleeper
+        One a person.
+    regions : GeoDataFrame or None
+    layers : tuple of HazardLayer
+        The trip's own, then the bundled ones.
+    route : shapely line or None
+    """
+
+    path: Path
+    trip: Trip
+    kits: tuple[Kit, ...]
+    addons: Mapping[str, AddOn]
+    sleepers: tuple[Sleeper, ...]
+    regions: geopandas.GeoDataFrame | None
+    layers: tuple[HazardLayer, ...]
+    route: BaseGeometry | None
+
+
+def read_inputs(path: Path | str) -> Inputs:
+    """
+    Return everything a trip's files say.
+
+    Parameters
+    ----------
+    path : path
+        A trip file or its folder.
+
+    Returns
+    -------
+    Inputs
+
+    Raises
+    ------
+    InputError
+        With every problem of every file.
+    """
+    path = in_folder(path, "trip.toml")
+    trip = read_trip(path)
+    gather = _Gathered(path)
+    folder, files = path.parent, trip.files
+    regions = gather.file("regions", files.regions, read_regions) if files.regions else None
+    layers = gather.all_files("hazards", files.hazards, read_layer)
+    route = gather.file("route", files.route, read_route) if files.route else None
+    known, addons = dict(load_kits()), dict(load_addons())
+    own_kits = gather.all_files("kits", files.kits, read_kits)
+    if None not in own_kits:  # Else a kit may only seem unknown, and one mistake reads as two.
+        for name, own in zip(files.kits, own_kits, strict=True):
+            known |= own
+            addons |= read_addons(folder / name)
+        known, addons = (_priced(things, trip.money.euro) for things in (known, addons))
+        kits = gather(_chosen_kits, trip, known, addons, str(path))
+    if regions is not None:
+        gather(_require_regions, trip, regions, str(path))
+    if gather.problems:
+        raise InputError(gather.problems)
+    layers.append(read_layer(bundled("regions") / "world" / "cyclones.geojson"))
+    return Inputs(path, trip, kits, addons, sleepers_of(trip), regions, tuple(layers), route)
+
+
+def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
+    """
+    Return the sleepers of a party, those who differ first.
+
+    Parameters
+    ----------
+    trip : Trip
+
+    Returns
+    -------
+    tuple of Sleeper
+        As many as there are people.
+    """
+    party = trip.party
+    common = Sleeper(
+        preset=party.preset,
+        cold_sleeper=party.cold_sleeper,
+        bedding=_bedding(party.bedding),
+        length_m=party.length_m,
+    )
+    own = [
+        Sleeper(
+            preset=person.preset or common.preset,
+            cold_sleeper=(
+                common.cold_sleeper if person.cold_sleeper is None else person.cold_sleeper
+            ),
+            bedding=common.bedding if person.bedding is None else _bedding(person.bedding),
+            length_m=person.length_m or common.length_m,
+        )
+        for person in party.sleepers
+    ]
+    return (*own, *[common] * (party.people - len(own)))
+
+
+class _Gathered:
+    """Calls readers and keeps their problems, so that all files are checked in one run."""
+
+    def __init__(self, trip_file: Path):
+        self.trip_file = trip_file
+        self.problems: list[Problem] = []
+
+    def __call__(self, reader, *arguments):
+        try:
+            return reader(*arguments)
+        except InputError as error:
+            self.problems += error.problems
+            return None
+
+    def file(self, key: str, name: str, reader):
+        """Return what a reader finds in a file that the trip names; None if it has problems."""
+        path = self.trip_file.parent / name
+        try:
+            kind = "a folder" if path.is_dir() else "" if path.exists() else "no such file"
+        except OSError:
+            kind = ""  # The reader says why.
+        if not kind:
+            return self(reader, path)
+        expected, got = "a file, as seen from the trip file", f"{shown(name)}, {kind}"
+        mend = "Check the name and the folder."
+        self.problems.append(Problem(str(self.trip_file), f"files.{key}", expected, got, mend))
+        return None
+
+    def all_files(self, key: str, names: Sequence[str], reader) -> list:
+        """Return what a reader finds in each of several files."""
+        return [self.file(f"{key}[{n}]", name, reader) for n, name in enumerate(names, 1)]
+
+
+def _bedding(value: str | float | None) -> Bedding | None:
+    """Return a trip's bedding, a word or a comfort label, as kits state it."""
+    if value is None:
+        return None
+    return Bedding(word=value) if isinstance(value, str) else Bedding(comfort_c=value)
+
+
+def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
+    """Return the kits a trip compares, the first with the trip's add-ons."""
+    problems = [
+        Problem(
+            file,
+            f"shelter.kits[{number}]",
+            "the id of a kit",
+            repr(name),
+            did_you_mean(name, known),
+        )
+        for number, name in enumerate(trip.shelter.kits, 1)
+        if name not in known
+    ]
+    problems += [
+        Problem(
+            file,
+            f"shelter.addons[{number}]",
+            "the id of an add-on",
+            repr(name),
+            did_you_mean(name, addons),
+        )
+        for number, name in enumerate(trip.shelter.addons, 1)
+        if name not in addons
+    ]
+    if problems:
+        raise InputError(problems)
+    people = trip.party.people
+    first, *others = (
+        kit if people <= kit.places else carried(kit, people)
+        for kit in (known[name] for name in dict.fromkeys(trip.shelter.kits))
+    )
+    return (with_addons(first, trip.shelter.addons, addons, file, "shelter.addons"), *others)
+
+
+def _priced(things: dict, euro: float | None) -> dict:
+    """Return kits or add-ons with their prices in the trip's currency."""
+    if euro is None:
+        return things
+    return {
+        name: thing.model_copy(update={"price": thing.price * euro})
+        for name, thing in things.items()
+    }
+
+
+def _require_regions(trip: Trip, regions, file: str) -> None:
+    """Raise unless every region that legs name is in the region file."""
+    ids = list(regions["id"])
+    problems = [
+        Problem(
+            file,
+            f"legs[{number}].region",
+            "the id of a region",
+            repr(leg.region),
+            did_you_mean(leg.region, ids),
+        )
+        for number, leg in enumerate(trip.legs, 1)
+        if leg.region is not None and leg.region not in ids
+    ]
+    if problems:
+        raise InputError(problems)

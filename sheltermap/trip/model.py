@@ -1,0 +1,426 @@
+"""The trip file: what a traveller writes down, checked before anything is computed.
+
+In: ``trip.toml``. Out: a frozen Trip, or every problem of the file at once. Assumes
+only the file itself; whether regions, kits and climate fit it is checked by the
+pipeline, which sees them all.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from sheltermap.files import Record, Share, Written, in_folder, read_toml
+from sheltermap.hazards.layers import Kind
+from sheltermap.night.daylight import SleepWindow
+from sheltermap.planner.checks import HEAVIEST_STAY_WEIGHT
+from sheltermap.shelters.settings import Settings
+from sheltermap.trip.checks import problems_between
+from sheltermap.trip.values import (
+    Bedding,
+    ClockTime,
+    Day,
+    Label,
+    Name,
+    Note,
+    NotNegative,
+    Point,
+    Positive,
+    Span,
+    Stay,
+    YearlyDate,
+    clock_words,
+)
+from sheltermap.vocabulary import InputError
+
+_LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept to.
+
+
+_BEDDING = (
+    '`"summer"`, `"three-season"`, `"winter"`, or the comfort temperature that the bedding was '
+    "tested to, -60 to 25 [degC]"
+)
+
+
+class Sleeper(Record):
+    """One sleeper who differs from the party."""
+
+    name: Name = Field(description="shown on no page of a public copy")
+    preset: Literal["light sleeper", "usual", "hardened", "careful"] | None = Field(
+        None, description="as for the party, else the party's"
+    )
+    cold_sleeper: bool | None = Field(None, description="else the party's")
+    bedding: Bedding | None = Field(None, description=f"{_BEDDING}; else the party's")
+    length_m: float | None = Field(None, ge=0.5, le=2.4, description="[m]; else the party's")
+
+
+class Party(Record):
+    """Who travels, how they sleep and what they drink."""
+
+    people: int = Field(2, ge=1, le=20, description="how many sleep and drink")
+    preset: Literal["light sleeper", "usual", "hardened", "careful"] = Field(
+        "usual",
+        description="who lies awake from warmth at bedtime: soonest a `light sleeper`, last the "
+        "`hardened`; `careful` is for older or ill people and infants",
+    )
+    cold_sleeper: bool = Field(False, description="sleeps colder than most (ASHRAE 0.7 met)")
+    bedding: Bedding | None = Field(None, description=f"replaces the kit's: {_BEDDING}")
+    length_m: float = Field(
+        1.85, ge=0.5, le=2.4, description="the tallest sleeper [m] (judgement)"
+    )
+    sleep_from: ClockTime = Field(
+        22.0,
+        description="lying down, local solar time, 15:00 or later, or past midnight "
+        "(common practice)",
+    )
+    sleep_to: ClockTime = Field(
+        6.0, description="getting up, local solar time, 12:00 or earlier (common practice)"
+    )
+    activity: Literal["easy", "moderate", "hard"] = Field(
+        "easy", description="work by day, for drinking water"
+    )
+    active_hours: float = Field(
+        6, ge=0, le=16, description="of that work [h a day] (common practice)"
+    )
+    acclimatised: bool = Field(True, description="two weeks in heat behind you")
+    body_mass_kg: Positive = Field(80, description="a person with clothes [kg] (common practice)")
+    personal_gear_kg: NotNegative = Field(
+        20, description="a person's, loaded after weighing [kg] (common practice)"
+    )
+    other_water_l: NotNegative = Field(
+        3, description="cooking and hygiene, a person a day [L] (common practice)"
+    )
+    water_reserve: NotNegative = Field(
+        0.5, description="carried on top of the need: 0.5 is half as much again (common practice)"
+    )
+    sleepers: tuple[Sleeper, ...] = Field(
+        (), description="those who differ from the party, each under `[[party.sleepers]]`"
+    )
+
+    @model_validator(mode="after")
+    def _a_night(self):
+        try:
+            SleepWindow(self.sleep_from, self.sleep_to)
+        except ValueError:
+            raise ValueError(
+                "a night of at least 1 h from `sleep_from`, 15:00 or later, to `sleep_to`, 12:00 "
+                f"or earlier, not {clock_words(self.sleep_from)} to {clock_words(self.sleep_to)} "
+                '| Write for example sleep_from = "22:00" and sleep_to = "06:00".'
+            ) from None
+        return self
+
+
+class Departure(Record):
+    """When the journey may start and end, and how it may run."""
+
+    earliest: Day = Field(description="first day you can leave")
+    latest: Day = Field(description="last day you can leave")
+    finish_by: Day = Field(description="day you must be done")
+    direction: Literal["forward", "reverse", "either"] = Field(
+        "forward", description="along the legs as they stand, the other way, or the better one"
+    )
+    order: Literal["fixed", "free"] = Field(
+        "fixed", description="free lets the planner order the legs, at most 12"
+    )
+    daily_km: Positive = Field(200, description="what you drive on a driving day [km] (judgement)")
+    stay_weight: NotNegative = Field(
+        0.25,
+        le=HEAVIEST_STAY_WEIGHT,
+        description="rough nights that one night more or less than the preferred stay counts for "
+        "(judgement)",
+    )
+    from_elevation_m: float | None = Field(
+        None,
+        ge=-450,
+        le=6000,
+        description="height at which you sleep before the first leg [m]; else sea level",
+    )
+
+    @field_validator("latest")
+    @classmethod
+    def _after_earliest(cls, latest, others):
+        earliest = others.data.get("earliest", latest)
+        if latest < earliest:
+            raise ValueError(f"a day from `earliest`, {earliest}, on | Correct one of the two.")
+        return latest
+
+    @field_validator("finish_by")
+    @classmethod
+    def _after_departure(cls, finish_by, others):
+        # One wrong date is one problem: what cannot be read, or is out of order, is told above.
+        if not {"earliest", "latest"} <= others.data.keys():
+            return finish_by
+        earliest, latest = others.data["earliest"], others.data["latest"]
+        if finish_by <= latest:
+            raise ValueError(f"a day after `latest`, {latest} | Correct one of the two.")
+        if (finish_by - earliest).days > _LONGEST_JOURNEY_DAYS:
+            raise ValueError(f"at most three years after `earliest`, {earliest} | Split the trip.")
+        return finish_by
+
+
+class Shelter(Record):
+    """The kits to compare; the first is the choice."""
+
+    kits: tuple[Name, ...] = Field(
+        min_length=1, max_length=20, description="ids of kits, see `sheltermap kits`"
+    )
+    addons: tuple[Name, ...] = Field(
+        (),
+        description="what the first kit carries besides: `awning`, `fan`, `warm-bedding`, `mat`, "
+        "`cot`, or ids of your own kit files",
+    )
+    choose: Literal["first", "best"] = Field(
+        "first", description="plan with the first kit, or with the one of fewest rough nights"
+    )
+    room_below: Share = Field(
+        0.5, description="take a room where the share of sound nights is below this (judgement)"
+    )
+
+
+class Vehicle(Record):
+    """What carries it all. Without `weighed_kg` the mass margin reads unknown."""
+
+    name: Name = Field("vehicle", description="as you call it")
+    weighed_kg: Positive | None = Field(
+        None, description="weighed ready to go: full tank, driver excluded, no kit, no water [kg]"
+    )
+    weighed_with_fuel_l: NotNegative | None = Field(
+        None, description="fuel on board when weighed, else a full tank [L]"
+    )
+    rated_kg: Positive | None = Field(None, description="gross vehicle mass on the plate [kg]")
+    roof_moving_kg: Positive | None = Field(None, description="roof rating when driving [kg]")
+    roof_parked_kg: Positive | None = Field(None, description="roof rating when parked [kg]")
+    front_axle_kg: Positive | None = Field(None, description="front axle rating [kg]")
+    rear_axle_kg: Positive | None = Field(None, description="rear axle rating [kg]")
+    rear_share: Share = Field(
+        0.7,
+        description="share of what is loaded after weighing that the rear axle takes (judgement)",
+    )
+    weighed_rear_kg: Positive | None = Field(
+        None, description="on the rear axle at the same weighing [kg]"
+    )
+    carries: tuple[Literal["roof_rack", "load_bed", "bed_rack", "pop_roof"], ...] = Field(
+        (), description="what kits may stand on or in"
+    )
+    bed_length_m: Positive | None = Field(None, description="flat length to sleep on inside [m]")
+    space_litres: Positive | None = Field(None, description="space for kit, water and gear [L]")
+    fuel: Literal["petrol", "diesel"] = Field("diesel", description="what it burns")
+    tank_l: Positive = Field(80, description="fuel tank [L] (judgement)")
+    consumption_l_100km: Positive = Field(
+        11, description="on tarmac without the kit [L/100 km] (judgement)"
+    )
+    tyre_extra_l_100km: NotNegative = Field(0, description="what larger tyres add [L/100 km]")
+    ground_factor: Positive = Field(
+        1.2,
+        description="consumption on your roads and tracks over that on tarmac (common practice)",
+    )
+    fuel_reserve: NotNegative = Field(
+        0.2, description="carried on top of the need: 0.2 is a fifth more (common practice)"
+    )
+    speed_km_h: Positive = Field(
+        80, description="usual speed, for the kit's drag [km/h] (judgement)"
+    )
+    water_tank_l: NotNegative = Field(
+        40, description="fixed water tank [L], 0 without one; cans hold the rest (judgement)"
+    )
+
+
+class Money(Record):
+    """Prices, all in one currency; only those of kit files are converted, with `euro`."""
+
+    currency: Label = Field("EUR", description="a label, as you write it")
+    euro: Positive | None = Field(
+        None,
+        description="what a euro costs in that currency, for the prices of kit files; without "
+        "it they count as they stand",
+    )
+    fuel_price: NotNegative = Field(1.2, description="of a litre (judgement)")
+    room_price: NotNegative = Field(30, description="of the whole party's night (judgement)")
+    rough_night_price: NotNegative | None = Field(
+        None, description="what one rough night less is worth to you, else `room_price`"
+    )
+    freight_per_kg: NotNegative = Field(0, description="to bring a kg of the kit to the start")
+    duty_share: NotNegative = Field(
+        0, description="duty on the kit: 0.2 is a fifth of its price on top"
+    )
+    budget: Positive | None = Field(
+        None, description="for kit, fuel and rooms; without it none is checked"
+    )
+
+
+class Permit(Record):
+    """A visa or permit that several consecutive legs share."""
+
+    longest_stay_days: int = Field(
+        ge=1, le=1000, description="days inside, those of entry and of leaving counted"
+    )
+    valid: Span | None = Field(
+        None,
+        description="first and last day one may be inside, "
+        "as `{ first = 2027-05-01, last = 2027-07-30 }`",
+    )
+
+    @model_validator(mode="after")
+    def _without_margin(self):
+        if self.valid is not None and self.valid.margin_days:
+            raise ValueError("`valid` without margin_days | Give an earlier `last` to be safe.")
+        return self
+
+
+class Leg(Record):
+    """One part of the journey: a region, a place or a list of points."""
+
+    name: Name = Field(description="its own; hazards and links name it")
+    region: Name | None = Field(None, description="an id in the region file")
+    place: Point | None = Field(None, description="[latitude, longitude]; 25 km around it count")
+    points: Annotated[tuple[Point, ...], Field(min_length=1, max_length=1000)] | None = Field(
+        None, description="several places, all alike; 25 km around each count"
+    )
+    nights: Stay = Field(
+        description="one number, or [least, preferred, most], each from 1 to 365; with those on "
+        "the way to the leg"
+    )
+    note: Note = Field("", description="shown on the region's page")
+    kilometres: NotNegative | None = Field(
+        None,
+        description="driven in this leg, the way to it included [km]; else measured on the route "
+        "line, else not known",
+    )
+    camp_elevation_m: float | None = Field(
+        None,
+        ge=-450,
+        le=6000,
+        description="usual height of the camps [m]; else the climate cells' own",
+    )
+    site: Literal["valley", "slope", "ridge", "shore", "forest", "plain"] | None = Field(
+        None, description="the lie of the camps: cold pools and wind"
+    )
+    fuel_gap_km: NotNegative | None = Field(
+        None,
+        description="longest way between fuel stops [km]; else a full tank is counted, and "
+        "whether it lasts is not checked",
+    )
+    water_gap_days: NotNegative | None = Field(
+        None, description="longest time between water points [days]; else as for fuel"
+    )
+    room_price: NotNegative | None = Field(
+        None, description="of the whole party's night here; else the trip's"
+    )
+    permit: Name | None = Field(None, description="name of one of [permits]")
+    be_there: tuple[Day, ...] = Field(
+        (), description="evenings that must be spent here, as `[2027-07-04]`"
+    )
+    closed: tuple[Span, ...] = Field(
+        (),
+        description='when nobody can be there, as `[{ first = "11-01", last = "04-30" }]`; the '
+        "evenings of both days are closed",
+    )
+    accept: tuple[Kind, ...] = Field(
+        (), description='prohibitive hazards or closures you accept here, by kind, as `["flood"]`'
+    )
+
+    @model_validator(mode="after")
+    def _one_place(self):
+        given = [key for key in ("region", "place", "points") if getattr(self, key) is not None]
+        if len(given) != 1:
+            raise ValueError(
+                "exactly one of region, place, points | "
+                f"{'Keep one of them.' if given else 'Add place = [latitude, longitude].'} | "
+                f"{' and '.join(given) or 'none'}"
+            )
+        return self
+
+
+class HazardRow(Record):
+    """A hazard you know of, without a geometry file."""
+
+    legs: tuple[Name, ...] = Field(min_length=1, description="names of the legs it concerns")
+    kind: Kind = Field(description="a hazard kind, see below")
+    level: Literal["advisory", "serious", "prohibitive", "closure", "none"] = Field(
+        description="`none` says that you looked and found nothing"
+    )
+    first: YearlyDate = Field("01-01", description="first day of every year")
+    last: YearlyDate = Field("12-31", description="last day; may lie past New Year")
+    margin_days: int = Field(
+        0, ge=0, le=90, description="days a closure may last longer in a late year"
+    )
+    note: Note = Field("", description="what to know")
+    source: Name = Field(description="who says so")
+
+
+class Link(Record):
+    """The way between two legs when the order is free."""
+
+    legs: Annotated[tuple[Name, Name], Written("list of two texts")] = Field(
+        description="names of two legs"
+    )
+    kilometres: NotNegative = Field(description="between them, both ways alike [km]")
+
+
+class Files(Record):
+    """Other files, relative to the trip file."""
+
+    regions: Name | None = Field(None, description="GeoJSON of regions")
+    hazards: tuple[Name, ...] = Field((), description="GeoJSON hazard layers")
+    kits: tuple[Name, ...] = Field((), description="TOML files of your own kits")
+    route: Name | None = Field(None, description="GPX or GeoJSON line")
+
+
+class Trip(Record):
+    """A whole journey as its file states it."""
+
+    title: Name = Field(description="heads every page")
+    note: Note = Field("", description="what the journey is for")
+    made: Day | None = Field(None, description="printed on the pages; else no date is printed")
+    party: Party = Field(Party(), description="who travels")
+    departure: Departure = Field(description="when, which way, how far a day")
+    shelter: Shelter = Field(description="the kits to compare")
+    vehicle: Vehicle = Field(Vehicle(), description="what carries it all")
+    money: Money = Field(Money(), description="prices")
+    settings: Settings = Field(
+        Settings(), description="assumptions of the night model that are yours to change"
+    )
+    permits: dict[Name, Permit] = Field(
+        default_factory=dict,
+        description="visas and permits, each under `[permits.NAME]`; legs use the name",
+    )
+    files: Files = Field(Files(), description="other files")
+    legs: tuple[Leg, ...] = Field(
+        min_length=1,
+        max_length=60,
+        description="the journey in travel order, each under `[[legs]]`",
+    )
+    links: tuple[Link, ...] = Field(
+        (), description="ways between legs of a free order, each under `[[links]]`"
+    )
+    hazards: tuple[HazardRow, ...] = Field(
+        (), description="hazards you know of, each under `[[hazards]]`"
+    )
+
+
+def read_trip(path: Path | str) -> Trip:
+    """
+    Return the checked trip of a file.
+
+    Parameters
+    ----------
+    path : path
+        A trip file, or the folder that holds ``trip.toml``.
+
+    Returns
+    -------
+    Trip
+
+    Raises
+    ------
+    InputError
+        With every problem of the file, also those that span several keys.
+    """
+    path = in_folder(path, "trip.toml")
+    trip = read_toml(path, Trip)
+    problems = list(problems_between(trip, str(path)))
+    if problems:
+        raise InputError(problems)
+    return trip

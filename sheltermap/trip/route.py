@@ -1,0 +1,89 @@
+"""The route line, read from a file.
+
+In: a GPX or GeoJSON file. Out: the line in degrees. Assumes straight segments between
+points; a drawn line is shorter than the road.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import gpxpy
+import gpxpy.gpx
+import shapely
+
+from sheltermap.files import read_json, read_text, shown
+from sheltermap.hazards.drawn import LINES, collection_shapes, line_shape
+from sheltermap.vocabulary import InputError, Problem
+
+
+def read_route(path: Path | str) -> shapely.MultiLineString:
+    """
+    Return the route line of a GPX or GeoJSON file.
+
+    Tracks come first in GPX, else routes; their segments follow each other. A GeoJSON
+    file holds LineString or MultiLineString features.
+
+    Parameters
+    ----------
+    path : path
+        Ends in .gpx, .geojson or .json.
+
+    Returns
+    -------
+    shapely.MultiLineString
+        In degrees, split at the antimeridian.
+
+    Raises
+    ------
+    InputError
+        If the file can't be read, holds no line, or a point is not on the globe.
+    """
+    path = Path(path)
+    suffix = path.suffix.lower()
+    if suffix == ".gpx":
+        lines = _gpx_lines(path)
+    elif suffix in (".geojson", ".json"):
+        lines, problems = collection_shapes(read_json(path), str(path), LINES)
+        if problems:
+            raise InputError(problems)
+    else:
+        raise InputError(
+            [Problem(str(path), "", "a .gpx or .geojson file", shown(suffix), "Export it so.")]
+        )
+    parts = [part for line in lines for part in shapely.get_parts(line)]
+    if not parts:
+        raise InputError(
+            [Problem(str(path), "", "a line", "none", "Draw the route, then export it again.")]
+        )
+    return shapely.MultiLineString(parts)
+
+
+def _gpx_lines(path: Path) -> list:
+    """Return the tracks of a GPX file, or its routes where it has no track."""
+    text = read_text(path)
+    mend = "Export the track again as GPX 1.1."
+    if re.search(r"<!\s*(DOCTYPE|ENTITY)", text, re.IGNORECASE):
+        raise InputError([Problem(str(path), "", "plain GPX", "XML with entities", mend)])
+    try:
+        gpx = gpxpy.parse(text)
+    except (gpxpy.gpx.GPXException, ValueError) as error:
+        raise InputError([Problem(str(path), "", "valid GPX", shown(str(error)), mend)]) from None
+    named = [
+        (f"trk[{t}].trkseg[{s}]", segment.points)
+        for t, track in enumerate(gpx.tracks, start=1)
+        for s, segment in enumerate(track.segments, start=1)
+    ]
+    if not any(len(points) > 1 for _, points in named):
+        named = [(f"rte[{r}]", route.points) for r, route in enumerate(gpx.routes, start=1)]
+    lines, problems = [], []
+    for key, points in named:
+        if len(points) > 1:
+            positions = [[point.longitude, point.latitude] for point in points]
+            line, problem = line_shape(positions, str(path), key)
+            lines.append(line)
+            problems += [problem] if problem else []
+    if problems:
+        raise InputError(problems)
+    return lines

@@ -1,0 +1,268 @@
+"""Kits over the journey: money by hand, what is beaten, and the first page's sentences."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from worked_journey import (
+    BEDROLL,
+    BEDROLL_NIGHTS,
+    LEGS,
+    MONEY,
+    PARTY,
+    ROOF_TENT,
+    TENT_NIGHTS,
+    VEHICLE,
+)
+
+from sheltermap.economy.choice import better_kit, dominators, reasons_against
+from sheltermap.economy.comparison import kit_comparison
+from sheltermap.economy.rows import Candidate, camps_pitched, kit_row, leg_nights
+from sheltermap.shelters.fitting import with_addons
+from sheltermap.shelters.kit import load_addons
+from sheltermap.trip.model import Sleeper
+
+TENT = Candidate(ROOF_TENT, TENT_NIGHTS)
+ROLL = Candidate(BEDROLL, BEDROLL_NIGHTS)
+ROOMY = VEHICLE.model_copy(update={"rated_kg": 3000})
+
+# Tent. Rough 0.4+0.9+2.5+1.2+0.8, in rooms 1.3+0.7+0.6; four nights in rooms at 30, the
+# last at 45. Freight 64 kg * 2; duty 2200 * 0.1; 38.147 L more fuel at 1.5 (see the load).
+# Camps: 2, 3, 3 (nights outdoors), 1, 1 at 200 km a day, 8 + 12 minutes each.
+TENT_FIGURES = {
+    "nights": 20,
+    "rough_nights": 5.8,
+    "dangerous_nights": 0.6,
+    "room_nights": 4,
+    "rough_left": 3.2,
+    "dangerous_left": 0.2,
+    "mass_kg": 64,
+    "packed_litres": 20,
+    "added_fuel_l": 38.147,
+    "fuel_l": 381.347,
+    "purchase": 2200,
+    "freight": 128,
+    "duty": 220,
+    "added_fuel_money": 57.22,
+    "room_money": 135,
+    "money": 2740.22,
+    "journey_money": 3255.02,
+    "cost": 2868.22,
+    "pitch_hours": 200 / 60,
+}
+
+# Bedroll. 16 kg: 0.012 * 16 * 9.80665 * 1e5 / 12.6e6 * 1.2 = 0.0179322 L on 100 km, over
+# 2600 km 0.466 L. Rooms 3 * 30 + 30 + 45. Camps: 2, 3, 2, 1, 1 of 4 + 6 minutes.
+ROLL_FIGURES = {
+    "rough_nights": 7.9,
+    "rough_left": 4.4,
+    "dangerous_left": 0.2,
+    "added_fuel_l": 0.466,
+    "purchase": 500,
+    "freight": 32,
+    "duty": 50,
+    "added_fuel_money": 0.70,
+    "room_money": 165,
+    "money": 747.70,
+    "cost": 923.70,
+    "pitch_hours": 1.5,
+}
+
+
+def row_of(candidate, vehicle=ROOMY, money=MONEY):
+    """Return one row of the worked journey at 200 km a day."""
+    return kit_row(candidate, LEGS, PARTY, vehicle, money, 200)
+
+
+def compared(*candidates, vehicle=ROOMY, money=MONEY):
+    """Return the worked journey's comparison at 200 km a day."""
+    return kit_comparison(candidates, LEGS, PARTY, vehicle, money, 200)
+
+
+@pytest.mark.parametrize(("candidate", "figures"), [(TENT, TENT_FIGURES), (ROLL, ROLL_FIGURES)])
+def test_worked_journey(candidate, figures):
+    """Every figure of both kits over five legs, as worked out above."""
+    row = row_of(candidate)
+    for name, expected in figures.items():
+        assert getattr(row, name) == pytest.approx(expected, abs=0.005), name
+
+
+def test_nights_by_cause_add_up():
+    """The legs' heat nights add; wind was not assessed anywhere and stays so."""
+    causes = row_of(TENT).nights_by_factor
+    assert causes["heat"] == pytest.approx(5.8)
+    assert causes["wind"] is None
+
+
+def test_room_rule_by_hand():
+    """Below a half a room is taken: of 0.9, 0.5, 0.3, 0.2 the last two, 0.7 + 0.8 rough."""
+    found = leg_nights(
+        np.array([0.9, 0.5, 0.3, 0.2]),
+        np.array([0.0, 0.1, 0.2, 0.4]),
+        {"heat": np.array([0.1, 0.5, 0.7, 0.8])},
+        0.5,
+    )
+    assert found.room_nights == 2
+    assert found.rough_nights == pytest.approx(2.1)
+    assert found.rough_in_rooms == pytest.approx(1.5)
+    assert found.dangerous_nights == pytest.approx(0.7)
+    assert found.dangerous_in_rooms == pytest.approx(0.6)
+    assert found.nights_by_factor["heat"] == pytest.approx(2.1)
+    assert found.nights_by_factor["wind"] is None
+
+
+def test_missing_night_is_no_verdict():
+    """One unknown night: no rough nights, no rooms, no money, no better kit."""
+    leg = leg_nights(np.array([0.9, np.nan]), np.array([0.0, 0.0]), {}, 0.5)
+    assert (leg.rough_nights, leg.room_nights, leg.rough_in_rooms) == (None, None, None)
+    row = row_of(Candidate(BEDROLL, (leg, *BEDROLL_NIGHTS[1:])))
+    assert row.cost is None
+    assert row.money is None
+    assert better_kit([row]) is None
+
+
+def test_unassessed_kit_is_listed_without_a_verdict():
+    """A kit without nights keeps its mass and price, and no cost."""
+    row = row_of(Candidate(BEDROLL, ()))
+    assert (row.purchase, row.mass_kg) == (500, 16)
+    assert (row.rough_nights, row.cost, row.pitch_hours) == (None, None, None)
+
+
+def test_camps_follow_the_driving():
+    """A camp a driving day, one at least, and none when every night is in a room."""
+    assert camps_pitched(6, 600, 200) == 3
+    assert camps_pitched(2, 601, 200) == 2
+    assert camps_pitched(6, 0, 200) == 1
+    assert camps_pitched(0, 600, 200) == 0
+
+
+def test_better_kit_is_the_cheaper_in_all():
+    """923.70 against 2868.22, both carried: the bedroll, with the reason in the sentence."""
+    found = compared(TENT, ROLL)
+    assert found.better == 1
+    assert found.sentence == (
+        "With the tent on a high roof rack, 3.2 of 20 nights are left rough, for "
+        "2\u202f740\u00a0EUR over the journey. The better choice at 40\u00a0EUR a rough night is "
+        "the canvas bedroll on the ground: 4.4 rough nights for 748\u00a0EUR."
+    )
+    assert "40\u00a0EUR for each rough night left" in found.criterion
+    assert found.trade_off == (0, 1)
+
+
+def test_rated_mass_broken_with_one_kit_only_is_said_first():
+    """At 2800 kg the desert breaks with the tent and not with the bedroll."""
+    found = compared(TENT, ROLL, vehicle=VEHICLE)
+    assert found.load_sentence == (
+        "With the tent on a high roof rack the vehicle starts Desert 29 kg over its rated mass. "
+        "With the canvas bedroll on the ground it stays at least 29 kg under it."
+    )
+    assert found.reasons_against[0] == (
+        "Desert: rated mass exceeded by 29 kg (2\u202f829 of 2\u202f800 kg).",
+    )
+    assert found.better == 1
+    assert found.trade_off == (1,)
+    assert compared(TENT, ROLL).load_sentence == ""
+
+
+def test_first_page_speaks_of_kits_that_could_go():
+    """Overloaded variants, and kits without their rack, stay out of the first page."""
+    variant = replace(TENT, remedy=True)
+    assert compared(ROLL, variant, vehicle=VEHICLE).load_sentence == ""
+    bare = VEHICLE.model_copy(update={"carries": ()})
+    assert compared(ROLL, TENT, vehicle=bare).load_sentence == ""
+
+
+def test_misfit_is_refused_with_its_reason():
+    """Three people in two places, and no rack: both said, and nothing is better."""
+    party = PARTY.model_copy(update={"people": 3})
+    vehicle = ROOMY.model_copy(update={"carries": ()})
+    found = kit_comparison((TENT,), LEGS, party, vehicle, MONEY, 200)
+    assert len(found.rows[0].refused) == 2
+    assert found.better is None
+    assert "cannot be taken" in found.sentence
+
+
+def test_tallest_sleeper_decides():
+    """One long sleeper is enough to refuse a bed of 2.1 m."""
+    party = PARTY.model_copy(update={"sleepers": (Sleeper(name="Long", length_m=2.1),)})
+    row = kit_row(ROLL, LEGS, party, ROOMY, MONEY, 200)
+    assert any("2.10 m" in reason for reason in row.refused)
+
+
+def test_budget_counts_all_fuel():
+    """3255.02 for the journey: over 3255, inside 3256."""
+    for budget, over in ((3255, True), (3256, False)):
+        money = MONEY.model_copy(update={"budget": budget})
+        row = row_of(TENT, money=money)
+        assert row.over_budget is over
+        assert bool(reasons_against(row)) is over
+
+
+def test_rough_night_is_worth_a_room_by_default():
+    """Without a price of its own a rough night counts as a room: 3.2 * 30 = 96."""
+    row = row_of(TENT, money=MONEY.model_copy(update={"rough_night_price": None}))
+    assert row.cost == pytest.approx(2740.22 + 96, abs=0.005)
+
+
+def test_remedy_variant_has_its_own_name_and_sums():
+    """Bedroll and fan: one candidate more, 1 kg and 60 EUR heavier, not the same id."""
+    fan = load_addons()["fan"]
+    variant = Candidate(with_addons(BEDROLL, ["fan"]), BEDROLL_NIGHTS, (fan,), remedy=True)
+    row = row_of(variant)
+    assert row.kit == "bedroll+fan"
+    assert row.title.endswith(f"with {fan.title}")
+    assert row.remedy
+    assert row.mass_kg == 16 + fan.mass_kg
+    assert row.purchase == 500 + fan.price
+
+
+def test_danger_is_never_traded():
+    """A cheaper kit with one dangerous night more is not the better one."""
+    safe, cheap = row_of(TENT), row_of(ROLL)
+    assert better_kit([safe, cheap]) == 1
+    assert better_kit([safe, replace(cheap, dangerous_left=safe.dangerous_left + 1)]) == 0
+
+
+def test_beaten_on_every_count():
+    """Heavier, dearer and rougher is beaten; lighter is not; unknown is neither."""
+    good = row_of(ROLL)
+    worse = replace(good, money=good.money + 1, mass_kg=20.0, rough_left=5.0)
+    lighter = replace(worse, mass_kg=10.0)
+    unknown = replace(worse, rough_left=None)
+    assert dominators([good, worse, lighter, unknown]) == ((), (0, 2), (), ())
+    assert dominators([good, good]) == ((), ())
+
+
+def test_refused_kit_beats_nothing():
+    """What cannot be taken is no argument against another kit."""
+    good = replace(row_of(ROLL), refused=("It needs a load bed.",))
+    worse = replace(row_of(ROLL), money=9999.0)
+    assert dominators([good, worse]) == ((), ())
+
+
+@given(st.floats(0, 50))
+def test_prices_scale_linearly(factor):
+    """All prices times a factor: money and cost times that factor, kilograms unmoved."""
+    names = ("fuel_price", "room_price", "rough_night_price", "freight_per_kg")
+    scaled = MONEY.model_copy(update={name: getattr(MONEY, name) * factor for name in names})
+    kit = ROOF_TENT.model_copy(update={"price": ROOF_TENT.price * factor})
+    legs = [
+        leg if leg.room_price is None else replace(leg, room_price=leg.room_price * factor)
+        for leg in LEGS
+    ]
+    row = kit_row(Candidate(kit, TENT_NIGHTS), legs, PARTY, ROOMY, scaled, 200)
+    first = row_of(TENT)
+    assert row.money == pytest.approx(first.money * factor)
+    assert row.journey_money == pytest.approx(first.journey_money * factor)
+    assert row.cost == pytest.approx(first.cost * factor)
+    assert row.added_fuel_l == first.added_fuel_l
+
+
+def test_wrong_counts_are_refused():
+    """Nights of another journey, or no kit at all, are mistakes of the caller."""
+    with pytest.raises(ValueError, match="nights of 5 legs for bedroll, got 1"):
+        row_of(Candidate(BEDROLL, BEDROLL_NIGHTS[:1]))
+    with pytest.raises(ValueError, match="at least one candidate"):
+        compared()

@@ -1,0 +1,257 @@
+"""Where legs sleep: boxes, cells, heights, kilometres, and the words of caution."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+import shapely
+from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
+
+from sheltermap.hazards.shapes import place_extent, region_extent
+from sheltermap.places.ground import extents, grounds, journey_box
+from sheltermap.trip.inputs import read_inputs
+from sheltermap.vocabulary import InputError
+
+SHAPE = (LATITUDE.size, LONGITUDE.size)
+
+
+def ground(folder, *parts, world=None, **options):
+    """Return the grounds of a trip."""
+    inputs = read_inputs(saved(folder, trip(*parts, **options)))
+    return grounds(inputs, extents(inputs), climate() if world is None else world)
+
+
+def drawn(folder, *rings):
+    """Write a region file of boxes (west, south, east, north), named r1, r2 and so on."""
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"id": f"r{number}", "name": f"Region {number}"},
+            "geometry": shapely.box(*ring).__geo_interface__,
+        }
+        for number, ring in enumerate(rings, 1)
+    ]
+    collection = {"type": "FeatureCollection", "features": features}
+    (folder / "regions.geojson").write_text(json.dumps(collection), encoding="utf-8")
+    return '\n[files]\nregions = "regions.geojson"\n'
+
+
+def region_leg(name, ident, more=""):
+    """Return a leg in a region as the trip file writes it."""
+    return f'\n[[legs]]\nname = "{name}"\nregion = "{ident}"\nnights = 4\n{more}\n'
+
+
+def test_box_holds_all_legs_with_a_degree_around_them():
+    """By hand: 25 km are 0.2 degrees of latitude, so about 38.8 to 43.2 north."""
+    west, south, east, north = journey_box([place_extent(40.0, 29.0), place_extent(42.0, 33.0)])
+    assert (south, north) == (pytest.approx(38.775, abs=0.005), pytest.approx(43.225, abs=0.005))
+    # 25 km are 0.293 degrees of longitude at 40 north and 0.302 at 42.
+    assert (west, east) == (pytest.approx(27.707, abs=0.005), pytest.approx(34.302, abs=0.005))
+
+
+@pytest.mark.parametrize(
+    "legs",
+    [
+        [place_extent(66.0, 179.9)],
+        [place_extent(66.0, 179.5)],
+        [place_extent(60.0, 170.0), place_extent(60.0, -170.0)],
+        [region_extent(shapely.box(-180.0, 60.0, 180.0, 70.0))],
+    ],
+)
+def test_box_across_the_180th_meridian_is_the_whole_circle(legs):
+    """Cells on both sides of the meridian must stay on one regular grid."""
+    box = journey_box(legs)
+    assert (box[0], box[2]) == (-180.0, 180.0)
+
+
+def test_box_takes_the_short_way_round():
+    """Legs at 100 west and 100 east join across Greenwich or the Pacific, not the world twice."""
+    box = journey_box([place_extent(0.0, -60.0), place_extent(0.0, 100.0)])
+    assert (box[0], box[2]) == (pytest.approx(-61.2, abs=0.05), pytest.approx(101.2, abs=0.05))
+
+
+def test_box_stays_on_the_globe():
+    """Nothing lies beyond the poles."""
+    assert journey_box([place_extent(88.9, 0.0)])[3] == 90.0
+
+
+def test_place_takes_the_cells_around_it(tmp_path):
+    """A disc of 25 km on a node of the grid lies in that cell, 55 km by 43 km."""
+    (one,) = ground(tmp_path, leg("A", (40.0, 29.0)))
+    heaviest = int(np.argmax(one.footprint.weight))
+    assert (one.footprint.latitude[heaviest], one.footprint.longitude[heaviest]) == (40.0, 29.0)
+    assert one.footprint.weight.sum() == pytest.approx(1.0)
+    assert one.footprint.kind == "place"
+
+
+def test_points_count_the_same(tmp_path):
+    """Two camps far apart: half the weight each."""
+    both = "[[legs]]\nname = 'P'\npoints = [[39.0, 28.0], [42.0, 31.0]]\nnights = 4\n"
+    (one,) = ground(tmp_path, both)
+    south = one.footprint.weight[one.footprint.latitude < 40.5].sum()
+    assert south == pytest.approx(0.5, abs=1e-6)
+
+
+def test_missing_climate_at_part_of_a_place_is_dropped_and_said(tmp_path):
+    """The south of a region without data: the north stands for it, and a caution says so."""
+    mean = np.full((12, *SHAPE), 18.0)
+    mean[:, LATITUDE < 40.0] = np.nan
+    files = drawn(tmp_path, (28.25, 39.25, 30.25, 40.75))
+    (one,) = ground(tmp_path, region_leg("R", "r1"), files, world=climate(mean=mean))
+    assert (one.footprint.latitude >= 40.0).all()
+    # By hand, rows of cells as wide as the cosine of 39.5, 40.0 and 40.5 degrees, the first of
+    # which is dropped: 0.7716 / (0.7716 + 0.7660 + 0.7604) = 0.3358.
+    assert one.footprint.dropped_share == pytest.approx(0.3358, abs=0.0001)
+    assert any("34 % of the area has no climate data" in words for words in one.cautions)
+
+
+def test_leg_without_any_climate_is_refused_by_its_place(tmp_path):
+    """The key of the leg and its coordinates stand in the message."""
+    with pytest.raises(InputError) as caught:
+        ground(tmp_path, leg("A", (40.0, 29.0)), leg("B", (10.07, -10.13)))
+    (problem,) = caught.value.problems
+    assert problem.key == "legs[2]"
+    assert problem.got == "none at latitude 10.07, longitude -10.13"
+
+
+def test_camp_above_its_cells_is_colder_and_its_error_is_told(tmp_path):
+    """By hand: 1,150 m above, less the dead band of 150 m, at 5.5 K/km: 5.5 K, error 1.5 K."""
+    (one,) = ground(tmp_path, leg("A", more="camp_elevation_m = 1250"))
+    np.testing.assert_allclose(one.climate["air_temperature"], 18.0 - 5.5)
+    np.testing.assert_allclose(one.climate["temperature_correction_error"], 1.5)
+    assert any("1,150 m above the mean of the climate cells" in words for words in one.cautions)
+
+
+def test_camp_inside_the_dead_band_is_left_alone(tmp_path):
+    """The heights of cells are uncertain by as much."""
+    (one,) = ground(tmp_path, leg("A", more="camp_elevation_m = 240"))
+    np.testing.assert_allclose(one.climate["air_temperature"], 18.0)
+    assert not any("above" in words for words in one.cautions)
+
+
+def test_heights_unknown_leave_the_camp_uncorrected_and_say_so(tmp_path):
+    """A stated height that cannot be used must not look used."""
+    (one,) = ground(
+        tmp_path, leg("A", more="camp_elevation_m = 2000"), world=climate(height=np.nan)
+    )
+    np.testing.assert_allclose(one.climate["air_temperature"], 18.0)
+    assert any("could not correct them" in words for words in one.cautions)
+
+
+def test_steep_country_without_a_height_is_uncertain(tmp_path):
+    """Cells at 200 and 2,200 m make a mean of valleys and peaks."""
+    height = np.full(SHAPE, 200.0)
+    height[LATITUDE >= 40.0] = 2200.0
+    files = drawn(tmp_path, (28.25, 39.25, 30.25, 40.75))
+    for more, steep in (("", True), ("camp_elevation_m = 900", False)):
+        (one,) = ground(tmp_path, region_leg("R", "r1", more), files, world=climate(height=height))
+        assert one.cell_elevation[::2] == (200.0, 2200.0)
+        assert any(words.startswith("Steep country") for words in one.cautions) == steep
+
+
+@pytest.mark.parametrize(("height", "said"), [(2400.0, False), (2600.0, True), (np.nan, True)])
+def test_high_cells_without_a_stated_height_say_what_the_ascent_rule_counts(
+    tmp_path, height, said
+):
+    """People must know on which height the plan climbs."""
+    (one,) = ground(tmp_path, leg("A"), world=climate(height=height))
+    assert any("ascent rule" in words for words in one.cautions) == said
+
+
+def test_kilometres_come_from_the_leg_else_from_the_line(tmp_path):
+    """A degree of longitude at 40 north is 85.4 km (WGS84); the region holds two of the route."""
+    line = {
+        "type": "FeatureCollection",
+        "features": [
+            {
+                "type": "Feature",
+                "properties": {},
+                "geometry": {"type": "LineString", "coordinates": [[27.0, 40.0], [32.0, 40.0]]},
+            }
+        ],
+    }
+    (tmp_path / "route.geojson").write_text(json.dumps(line), encoding="utf-8")
+    files = drawn(tmp_path, (28.0, 39.25, 30.0, 40.75)) + 'route = "route.geojson"\n'
+    (drawn_km,) = ground(tmp_path, region_leg("R", "r1"), files)
+    (stated_km,) = ground(tmp_path, region_leg("R", "r1", "kilometres = 300"), files)
+    assert drawn_km.kilometres == pytest.approx(2 * 85.4, abs=1)
+    assert stated_km.kilometres == 300
+    assert drawn_km.footprint.kind == "line"
+    assert set(drawn_km.footprint.latitude) == {40.0}
+
+
+def test_drive_longer_than_the_longest_stay_is_refused(tmp_path):
+    """900 km at 200 km a day are five days, and four nights are the most."""
+    with pytest.raises(InputError) as caught:
+        ground(tmp_path, leg("A", nights="[2, 3, 4]", more="kilometres = 900"))
+    (problem,) = caught.value.problems
+    assert (problem.key, problem.got) == ("legs[1].nights", "at most 4")
+    assert problem.expected == "at least 5 nights for 900 km at 200 km a day"
+
+
+def test_second_visit_shares_the_ground(tmp_path):
+    """The same place twice is one page."""
+    one, other, last = ground(tmp_path, leg("A"), leg("B", (41.0, 31.0)), leg("A, return"))
+    assert one.id == last.id != other.id
+
+
+FLOOD = """
+[[hazards]]
+legs = ["A, return"]
+kind = "flood"
+level = "prohibitive"
+source = "river office"
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "rows"), [('note = "by the mill"', ""), ("room_price = 9", ""), ("", FLOOD)]
+)
+def test_second_visit_with_words_of_its_own_has_ground_of_its_own(tmp_path, more, rows):
+    """A hazard row, a note or a price of the second visit must not be lost in the first's."""
+    one, _, last = ground(
+        tmp_path, leg("A"), leg("B", (41.0, 31.0)), leg("A, return", more=more), rows
+    )
+    assert one.id != last.id
+
+
+@pytest.mark.parametrize(
+    ("more", "settings", "measured", "said"),
+    [
+        ('site = "slope"', "", False, "a mean of 3.5 m/s over open land"),
+        ('site = "slope"', "\n[settings]\nopen_land_wind = 8\n", False, "a mean of 8 m/s"),
+        ('site = "slope"', "", True, ""),
+        ("", "", False, ""),
+    ],
+)
+def test_wind_from_a_site_word_alone_is_said_to_be_assumed(
+    tmp_path, more, settings, measured, said
+):
+    """No night spoiled by an assumed breeze is no promise, least of all in Patagonia."""
+    world = climate()
+    if measured:
+        world["wind_speed"] = world["air_temperature"].copy().assign_attrs(units="m s-1")
+    (one,) = ground(tmp_path, leg("A", more=more), settings, world=world)
+    told = [words for words in one.cautions if words.startswith("Wind is assumed, not known")]
+    assert len(told) == bool(said) and said in "".join(told)
+
+
+def test_ids_keep_the_letters_under_accents(tmp_path):
+    """Page names are read by people; one letter in two code points is the same."""
+    names = ("Chaltén", "Uyuni y Li\u0301pez", "Łódź")
+    found = ground(tmp_path, *(leg(name, (40.0, 29.0 + n)) for n, name in enumerate(names)))
+    # The stroke of Ł is no accent: Unicode gives it no base letter.
+    assert [one.id for one in found] == ["chalten", "uyuni-y-lipez", "odz"]
+
+
+@pytest.mark.parametrize("name", ["../../x", "Шёлковый путь", "<b>", "CON", "a" * 200, "."])
+def test_ids_are_safe_in_file_names(tmp_path, name):
+    """Names are anything; file names are small letters, digits and hyphens."""
+    found = ground(tmp_path, leg(name), leg(f"{name}!"[-200:], (41.0, 31.0)))
+    ids = [one.id for one in found]
+    assert len(set(ids)) == 2
+    for ident in ids:
+        assert 1 <= len(ident) <= 43
+        assert set(ident) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")

@@ -1,0 +1,307 @@
+"""A place through the year: missing stays missing, errors reach the grade, hazards bind."""
+
+from __future__ import annotations
+
+import datetime
+
+import astral
+import astral.sun
+import numpy as np
+import pytest
+from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
+
+from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.places.ground import extents, grounds
+from sheltermap.places.scored import scored_place, with_choice
+from sheltermap.trip.inputs import read_inputs
+from sheltermap.vocabulary import MISSING_FACTOR, Grade
+
+JULY = slice(181, 212)
+SHAPE = (LATITUDE.size, LONGITUDE.size)
+COLD = np.array([-12, -8, -4, 0, 4, 8, 12, 8, 4, 0, -4, -8], float)
+
+
+def scored(folder, text, world=None):
+    """Return every leg's scored place, and the inputs and grounds they came from."""
+    inputs = read_inputs(saved(folder, text))
+    ground = grounds(inputs, extents(inputs), climate() if world is None else world)
+    return [scored_place(one, inputs, inputs.kits) for one in ground], inputs, ground
+
+
+def nights(folder, text, world=None):
+    """Return the first leg's nights in the first kit."""
+    (one, *_), inputs, _ = scored(folder, text, world)
+    return one.place.seasons[inputs.kits[0].id]
+
+
+@pytest.fixture(scope="module")
+def mild(tmp_path_factory):
+    """Return a place of perfect sleep, with what it came from."""
+    return scored(tmp_path_factory.mktemp("mild"), trip(leg("A", more='note = "by the mill"')))
+
+
+def test_perfect_nights_are_sound_all_year(mild):
+    """14 degC at the lowest, dry air, no rain, no night that differs much."""
+    (one,), _, _ = mild
+    season = one.place.seasons["bedroll"]
+    assert (season.sound_share > 0.95).all()
+    assert (season.grade == Grade.SOUND).all() and not season.close.any()
+    assert (season.wet == 0).all()
+    assert season.sound_share == pytest.approx(season.sound_share_median)
+
+
+def test_wind_is_not_assessed_without_wind(mild):
+    """A factor without data is missing and named, not nought."""
+    (one,), _, _ = mild
+    assert one.not_assessed == ("wind",)
+    assert np.isnan(one.place.seasons["bedroll"].wind).all()
+
+
+def test_trip_without_layers_checked_cyclones_alone(mild):
+    """No layer is not no hazard."""
+    (one,), _, _ = mild
+    assert set(one.place.not_checked) == set(HAZARD_KINDS) - {"tropical-cyclone"}
+
+
+def test_place_is_told_as_it_was_written(mild):
+    """Its own words, and exactly the point people named."""
+    (one,), _, _ = mild
+    place = one.place
+    assert (place.name, place.note, place.kind) == ("A", "by the mill", "place")
+    assert (place.latitude, place.longitude) == (40.0, 29.0)
+    assert place.elevation_m == pytest.approx((100.0, 100.0, 100.0))
+    assert (place.camp_elevation_m, place.correction_k) == (None, 0.0)
+
+
+def test_light_is_what_is_seen(mild):
+    """An almanac library's half day at 40 N in mid-June; without refraction it is 5 minutes less.
+
+    Light ends as long after noon as it began before.
+    """
+    (one,), _, _ = mild
+    climate = one.place.climate
+    sunrise, sunset = almanac(40.0, datetime.date(2027, 6, 15))
+    assert climate.sunset_hour[5] == pytest.approx(12 + (sunset - sunrise) / 2, abs=0.02)
+    assert climate.daylight_hours == pytest.approx(2 * (climate.sunset_hour - 12))
+
+
+def almanac(latitude, date):
+    """Return sunrise and sunset on the prime meridian, with refraction. [h UTC]"""
+    times = astral.sun.sun(astral.Observer(latitude, 0.0), date=date, tzinfo=datetime.UTC)
+    return (
+        moment.hour + moment.minute / 60 + moment.second / 3600
+        for moment in (times["sunrise"], times["sunset"])
+    )
+
+
+def test_weeks_and_remedies_belong_to_the_chosen_kit(mild):
+    """They exist once there is a choice; a room is always one of them."""
+    (one,), inputs, ground = mild
+    assert one.place.weeks == () and one.remedies == ()
+    chosen = with_choice(one, ground[:1], inputs, inputs.kits[0])
+    assert len(chosen.place.weeks) == 52
+    assert not any(week.checked for week in chosen.place.weeks)
+    assert "room" in {candidate.id for candidate in chosen.remedies}
+    assert chosen.place.seasons is one.place.seasons
+
+
+def test_missing_input_stays_missing(tmp_path):
+    """Wet days unknown in July: no share, no grade, no reason, on any day.
+
+    Days are drawn through all twelve months, so a month that is missing leaves none of them.
+    """
+    wet = np.zeros(12)
+    wet[6] = np.nan
+    season = nights(tmp_path, trip(leg("A")), climate(wet=wet, rain=5.0))
+    assert np.isnan(season.sound_share).all()
+    assert (season.grade == -1).all() and not season.close.any()
+    assert (season.limiting_factor == MISSING_FACTOR).all()
+
+
+def test_missing_input_at_part_of_a_place_leaves_the_rest(tmp_path):
+    """Two camps of three known: a mean. One of three: below half the weight, so missing."""
+    wet = np.zeros((12, *SHAPE))
+    wet[:, LATITUDE > 41.0] = np.nan
+    world = climate(wet=wet, rain=5.0)
+    text = "\n[[legs]]\nname = 'P'\nnights = 4\npoints = [{}[39.0, 28.0], [42.0, 28.0]]\n"
+    mostly_known = nights(tmp_path, trip(text.format("[39.0, 30.0], ")), world)
+    mostly_missing = nights(tmp_path, trip(text.format("[42.0, 30.0], ")), world)
+    assert np.isfinite(mostly_known.sound_share).all()
+    assert np.isnan(mostly_missing.sound_share).all() and (mostly_missing.grade == -1).all()
+
+
+def test_correction_for_height_reaches_the_grade(tmp_path):
+    """Two camps equally cold: the one corrected by 5.5 K rests on an error of 1.5 K more.
+
+    One cell lies at the camp; the other is 1,150 m lower, 5.5 K warmer, and its vapour thins
+    with a scale height of 2,100 m over the 1,000 m beyond the dead band.
+    """
+    thinned = 0.2 * np.exp(-1000 / 2100) * (COLD + 273.15) / (COLD + 5.5 + 273.15)
+    low = climate(mean=COLD + 5.5, height=100.0, vapour=0.2)
+    high = climate(mean=COLD, height=1250.0, vapour=thinned)
+    text = trip(leg("A", more="camp_elevation_m = 1250"))
+    (corrected, *_), _, _ = scored(tmp_path, text, low)
+    (plain, *_), _, _ = scored(tmp_path, text, high)
+    assert corrected.place.correction_k == pytest.approx(-5.5)
+    assert corrected.place.correction_spread_k == pytest.approx(1.5)
+    assert plain.place.correction_k == 0.0
+    one, other = (scored_.place.seasons["bedroll"] for scored_ in (corrected, plain))
+    np.testing.assert_allclose(one.cold, other.cold, atol=1e-6)
+    assert (plain.doubts["bedroll"].climate == 0).all()
+    assert corrected.doubts["bedroll"].climate.max() > 0.1
+    # Both lie between the same borders of grades, so a wider error is a less certain grade.
+    sure = (one.grade == other.grade) & (other.grade_probability > 0.7)
+    assert (one.grade_probability[sure] <= other.grade_probability[sure] + 1e-9).all()
+    assert (one.close & ~other.close).any()
+    assert not (other.close & ~one.close & (one.grade == other.grade)).any()
+
+
+def test_stated_errors_of_the_climate_reach_the_grade(tmp_path):
+    """RMSE 3 K written in the data is 3 K of doubt at a cold camp."""
+    world = climate(mean=COLD, vapour=0.2)
+    world["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
+    (doubtful, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    (certain, *_), _, _ = scored(tmp_path, trip(leg("A")), climate(mean=COLD, vapour=0.2))
+    assert doubtful.doubts["bedroll"].climate.max() > 0.2
+    assert (certain.doubts["bedroll"].climate == 0).all()
+    np.testing.assert_allclose(
+        doubtful.doubts["bedroll"].person, certain.doubts["bedroll"].person, atol=1e-12
+    )
+
+
+def test_spread_between_years_is_kept_apart(tmp_path):
+    """Years that differ by 3 K do what an error of 3 K would; without them there is none."""
+    world = climate(mean=COLD, vapour=0.2)
+    (plain, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    assert plain.doubts["bedroll"].year is None
+    doubted = climate(mean=COLD, vapour=0.2)
+    doubted["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
+    (error, *_), _, _ = scored(tmp_path, trip(leg("A")), doubted)
+    world["yearly_spread"] = world["air_temperature"] * 0 + 3.0
+    world["yearly_spread"].attrs["units"] = "K"
+    (years, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    np.testing.assert_allclose(
+        years.doubts["bedroll"].year, error.doubts["bedroll"].climate, atol=1e-9
+    )
+    assert (years.doubts["bedroll"].climate == 0).all()
+
+
+def test_cold_nights_are_graded_by_the_bedding(tmp_path):
+    """By hand: lows of -16 in January are beyond three-season bedding, 8 in July are not."""
+    season = nights(tmp_path, trip(leg("A")), climate(mean=COLD, vapour=0.2))
+    assert season.grade[14] == Grade.UNFIT and season.cold[14] > 0.99
+    assert season.grade[196] == Grade.SOUND and season.cold[196] < 0.05
+    assert season.dangerous[14] > season.dangerous[196]
+
+
+def test_low_one_in_twenty_is_colder_than_the_mean_low(tmp_path):
+    """Normal distribution: 1.645 times the spread of 2 K below the mean minimum of 14."""
+    season = nights(tmp_path, trip(leg("A")))
+    np.testing.assert_allclose(season.low_one_in_20, 14.0 - 1.645 * 2.0, atol=0.01)
+
+
+def test_early_sleepers_lie_down_in_warmer_air_and_miss_the_dawn(tmp_path):
+    """21:00 is warmer than 22:00; who is up at 04:00 does not meet the coldest hour at six."""
+    world = climate(mean=COLD, swing=14.0, vapour=0.2)
+    early = '\n[party]\nsleep_from = "21:00"\nsleep_to = "04:00"\n'
+    (one, *_), _, _ = scored(tmp_path, trip(leg("A"), early), world)
+    (usual, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    warmer = one.place.climate.bedtime_temperature - usual.place.climate.bedtime_temperature
+    assert (warmer > 0.1).all() and (warmer < 3.0).all()
+    spring = slice(90, 120)
+    early_cold = one.place.seasons["bedroll"].cold[spring]
+    assert (early_cold < usual.place.seasons["bedroll"].cold[spring]).all()
+
+
+ROWS = """
+[[hazards]]
+legs = ["A"]
+kind = "flood"
+level = "prohibitive"
+first = "07-01"
+last = "07-31"
+note = "dry bed"
+source = "river office"
+
+[[hazards]]
+legs = ["A"]
+kind = "large-animals"
+level = "serious"
+source = "ranger"
+
+[[hazards]]
+legs = ["A"]
+kind = "security"
+level = "none"
+source = "embassy"
+"""
+
+
+def test_hazard_rows_bind_the_leg_they_name(tmp_path):
+    """July is unfit by flood, the rest rough by animals; the other leg stays sound."""
+    text = trip(leg("A"), leg("B", (41.0, 31.0)), ROWS, kits="bedroll")
+    (one, other), _, _ = scored(tmp_path, text)
+    season = one.place.seasons["bedroll"]
+    assert (season.grade[JULY] == Grade.UNFIT).all()
+    assert (np.delete(season.grade, np.r_[JULY]) == Grade.ROUGH).all()
+    assert (season.climate_grade == Grade.SOUND).all()
+    stated = [finding for finding in one.place.findings if not finding.computed]
+    assert [(finding.kind, finding.source) for finding in stated] == [
+        ("flood", "river office"),
+        ("large-animals", "ranger"),
+        ("security", "embassy"),
+    ]
+    assert {"flood", "large-animals", "security"}.isdisjoint(one.place.not_checked)
+    assert (other.place.seasons["bedroll"].grade == Grade.SOUND).all()
+    assert "security" in other.place.not_checked
+
+
+def test_shield_lifts_the_grade_of_the_kit_that_has_it(tmp_path):
+    """Serious animals are an advisory for a hard body, which is no ceiling."""
+    text = trip(
+        leg("A"),
+        ROWS.replace('"07-01"', '"08-01"').replace('"07-31"', '"08-31"'),
+        '\n[vehicle]\ncarries = ["load_bed"]\n',
+        kits="bedroll pop-up-body",
+    )
+    (one,), _, _ = scored(tmp_path, text)
+    seasons = one.place.seasons
+    assert (seasons["bedroll"].grade[JULY] == Grade.ROUGH).all()
+    assert (seasons["pop-up-body"].grade[JULY] == Grade.SOUND).all()
+    august = slice(212, 243)
+    assert (seasons["pop-up-body"].grade[august] == Grade.UNFIT).all()
+
+
+def test_several_camps_are_a_weighted_mean_with_a_worst_tenth(tmp_path):
+    """Two camps of equal weight, one warm and one far too cold: half the nights are sound."""
+    mean = np.full((12, *SHAPE), 18.0)
+    mean[:, LATITUDE == 42.0] = -20.0
+    world = climate(mean=mean, vapour=0.05, spread=0.5)
+    both = "\n[[legs]]\nname = 'P'\npoints = [[39.0, 28.0], [42.0, 28.0]]\nnights = 4\n"
+    season = nights(tmp_path, trip(both), world)
+    # Discs of 25 km lie in their row but for the corners, so nearly half and half.
+    np.testing.assert_allclose(season.sound_share, 0.5, atol=0.05)
+    assert (season.sound_share_worst_tenth < 0.01).all()
+    np.testing.assert_allclose(season.grade_shares.sum(axis=1), 1.0)
+    np.testing.assert_allclose(season.grade_shares[:, Grade.UNFIT], 0.5, atol=0.05)
+
+
+@pytest.mark.parametrize(("margin", "grade"), [(0, Grade.SOUND), (7, Grade.CLOSED)])
+def test_days_kept_free_after_a_closure_are_closed_on_the_chart(tmp_path, margin, grade):
+    """As for the planner: closed to 7 January with 7 days more leaves no free day to the 14th."""
+    closed = f'closed = [{{ first = "12-20", last = "01-07", margin_days = {margin} }}]'
+    (one, *_), inputs, ground = scored(tmp_path, trip(leg("A", more=closed)))
+    weeks = with_choice(one, ground, inputs, inputs.kits[0]).place.weeks
+    assert [week.grade for week in weeks[:3]] == [Grade.CLOSED, grade, Grade.SOUND]
+
+
+@pytest.mark.parametrize(("back", "grade"), [("", Grade.SOUND), ("same", Grade.CLOSED)])
+def test_weeks_that_every_visit_finds_closed_are_closed(tmp_path, back, grade):
+    """A closure of the trip file shows on the chart, unless another visit may use the place."""
+    closed = 'closed = [{ first = "12-20", last = "01-03", note = "snow" }]'
+    text = trip(leg("A", more=closed), leg("B", more=closed if back else ""))
+    (one, _), inputs, ground = scored(tmp_path, text)
+    weeks = with_choice(one, ground, inputs, inputs.kits[0]).place.weeks
+    assert [weeks[0].grade, weeks[1].grade, weeks[-1].grade] == [grade, Grade.SOUND, grade]
+    assert (weeks[0].hazard_level == 4) is bool(back)
+    assert (weeks[0].hazard == "Closed in the trip file") is bool(back)

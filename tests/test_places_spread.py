@@ -1,0 +1,116 @@
+"""Tests of the words for a region of several climates."""
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from sheltermap.places.spread import good_parts, several_climates, uneven_nights
+
+LATITUDE, LONGITUDE = (a.ravel() for a in np.meshgrid([40.0, 41.0, 42.0], [70.0, 71.0, 72.0]))
+COORDS = {"latitude": ("cell", LATITUDE), "longitude": ("cell", LONGITUDE)}
+WEIGHT = xr.DataArray(np.full(9, 1 / 9), dims="cell")
+FLAT = xr.DataArray(np.zeros(9), dims="cell")
+
+
+def shares(good):
+    """Return shares that are good where told."""
+    return xr.DataArray(np.where(good, 0.9, 0.3), COORDS, ["cell"])
+
+
+@pytest.mark.parametrize(
+    ("good", "words"),
+    [
+        (LATITUDE > 41.5, "in the north"),
+        (LONGITUDE < 70.5, "in the west"),
+        ((LATITUDE < 41.5) & (LONGITUDE > 70.5), "in the south-east"),
+        ((LATITUDE == 41) & (LONGITUDE == 71), "here and there"),
+        (LATITUDE > 0, "everywhere"),
+        (LATITUDE < 0, "nowhere"),
+    ],
+)
+def test_good_parts_by_compass(good, words):
+    """The good cells lie to one side of the middle, or they don't."""
+    assert good_parts(shares(good), FLAT, WEIGHT) == words
+
+
+def test_good_parts_by_height():
+    """Valleys in the middle and ridges around them."""
+    good = (LATITUDE == 41) & (LONGITUDE == 71)
+    height = xr.DataArray(np.where(good, 500.0, 1500.0), dims="cell")
+    assert good_parts(shares(good), height, WEIGHT) == "on lower ground"
+    assert good_parts(shares(~good), height, WEIGHT) == "on higher ground"
+
+
+def test_good_parts_over_the_antimeridian():
+    """179, 180 and -179 degrees: the last is the easternmost."""
+    east = shares(LONGITUDE > 71.5)
+    moved = {"longitude": ("cell", np.where(LONGITUDE == 72, -179.0, LONGITUDE + 109))}
+    assert good_parts(east.assign_coords(moved), FLAT, WEIGHT) == "in the east"
+
+
+def test_good_parts_of_nothing_known():
+    """No share, no words."""
+    assert good_parts(shares(LATITUDE > 0) * np.nan, FLAT, WEIGHT) == ""
+
+
+def yearly(*months):
+    """Return twelve months of shares, the last one given repeated."""
+    twelve = [*months, *[months[-1]] * (12 - len(months))]
+    return xr.concat(twelve, xr.DataArray(np.arange(1, 13), dims="month", name="month"))
+
+
+def test_uneven_nights_are_placed_and_counted():
+    """Three of nine cells in January, six in February, all from then on."""
+    some = shares(LATITUDE > 41.5), shares(LATITUDE > 40.5), shares(LATITUDE > 0)
+    assert uneven_nights(yearly(*some), FLAT, WEIGHT) == (
+        "By the climate alone, nights are workable or better from January to February in the "
+        "north (33 to 67 % of it); everywhere from March to December."
+    )
+
+
+def test_alike_nights_need_no_words():
+    """Good everywhere, or bad everywhere, whatever the month."""
+    assert uneven_nights(yearly(shares(LATITUDE > 0)), FLAT, WEIGHT) == ""
+    assert uneven_nights(yearly(shares(LATITUDE < 0)), FLAT, WEIGHT) == ""
+    assert uneven_nights(yearly(shares(LATITUDE > 0) * np.nan), FLAT, WEIGHT) == ""
+
+
+def test_few_camps_are_neither_sought_nor_avoided():
+    """A twenty-fifth of the weight is not a part worth a word."""
+    weight = xr.DataArray(np.where(LATITUDE + LONGITUDE == 114, 0.04, 0.12), dims="cell")
+    corner = shares(LATITUDE + LONGITUDE == 114)
+    assert good_parts(corner, FLAT, weight) == "nowhere"
+    assert good_parts(1.2 - corner, FLAT, weight) == "everywhere"
+
+
+def climate(temperature, rain):
+    """Return twelve months of cells with an even weight."""
+    months = np.arange(1, 13)
+    even = np.ones((12, 1))
+    return xr.Dataset(
+        {
+            "air_temperature": (("month", "cell"), even * temperature),
+            "rainfall": (("month", "cell"), even * rain),
+        },
+        {"month": months, "weight": ("cell", np.full(len(temperature), 1 / len(temperature)))},
+    )
+
+
+def test_one_climate_needs_no_words():
+    """Five degrees and a factor of two are weather, not climates."""
+    assert several_climates(climate([10, 12, 15], [30, 40, 60])) == ""
+
+
+def test_several_climates_are_named():
+    """9 K in the warmest spread; 12 x 10 to 12 x 60 mm a year."""
+    words = several_climates(climate([10, 12, 19], [10, 40, 60]))
+    assert "differ by 9 K" in words and "from 120 to 720 mm a year" in words
+
+
+def test_month_of_the_widest_spread_is_named():
+    """July, where one cell is hotter by ten degrees more."""
+    dataset = climate([10.0, 12.0, 15.0], [30, 40, 60])
+    dataset["air_temperature"][6, 2] += 10
+    assert several_climates(dataset).startswith(
+        "Several climates: mean temperatures differ by 15 K across it in July"
+    )

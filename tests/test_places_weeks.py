@@ -1,0 +1,173 @@
+"""Weeks of the season chart: the worst day decides, danger is never averaged away."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from sheltermap.hazards.layers import stated_finding
+from sheltermap.places.place import NightSeason
+from sheltermap.places.weeks import weeks
+from sheltermap.suitability.remedy import Candidate
+from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR, Grade
+
+FLOOD = stated_finding("flood", "prohibitive", source="river office")
+WEEK_2 = slice(7, 14)
+
+
+def season(**changed):
+    """Return a year of perfect nights with some fields or days replaced."""
+    year = {field.name: np.zeros(365) for field in dataclasses.fields(NightSeason)}
+    year |= {
+        "sound_share": np.ones(365),
+        "wind": np.full(365, np.nan),
+        "limiting_factor": np.full(365, NO_FACTOR, np.int8),
+        "grade": np.zeros(365, np.int8),
+        "hazard_level": np.zeros(365, np.uint8),
+        "hazard": np.full(365, -1, np.int16),
+        "grade_shares": np.zeros((12, 4)),
+    }
+    return NightSeason(**year | changed)
+
+
+def values(default, dtype=float, **days):
+    """Return a year of one value, with days replaced: ``d8=2`` is the eighth of January."""
+    year = np.full(365, default, dtype)
+    for day, value in days.items():
+        year[int(day[1:]) - 1] = value
+    return year
+
+
+def test_fifty_two_weeks_hold_the_year():
+    """Each starts seven days after the one before; the last has the odd day."""
+    found = weeks(season(grade=values(0, np.int8, d365=3)), (), (), ())
+    assert [week.first_day_of_year for week in found] == list(range(1, 365, 7))
+    assert found[-1].grade == Grade.UNFIT and found[-2].grade == Grade.SOUND
+
+
+def test_worst_day_gives_the_grade_and_the_mean_the_share():
+    """One unfit day of seven: the week is unfit, its share 6/7."""
+    found = weeks(
+        season(grade=values(0, np.int8, d10=3), sound_share=values(1.0, d10=0.0)), (), (), ()
+    )
+    assert found[1].grade == Grade.UNFIT
+    assert found[1].sound_share == pytest.approx(6 / 7)
+    assert found[0].grade == found[2].grade == Grade.SOUND
+
+
+def test_missing_day_leaves_the_week_without_a_grade():
+    """Nothing known is never a good verdict, and no reason is made up for it."""
+    missing = season(
+        grade=values(0, np.int8, d10=-1),
+        sound_share=values(1.0, d10=np.nan),
+        limiting_factor=values(NO_FACTOR, np.int8, d10=MISSING_FACTOR),
+    )
+    week = weeks(missing, (), (), ())[1]
+    assert week.grade == -1 and np.isnan(week.sound_share)
+    assert (week.factor, week.remedy) == ("", "")
+
+
+@pytest.mark.parametrize(("level", "grade"), [(3, Grade.UNFIT), (4, Grade.CLOSED)])
+def test_hazard_that_forbids_grades_a_week_with_missing_days(level, grade):
+    """A flood is a flood whatever the climate data lack."""
+    week = weeks(
+        season(
+            grade=values(-1, np.int8, d10=grade),
+            hazard_level=values(0, np.uint8, d10=level),
+            hazard=values(-1, np.int16, d10=0),
+        ),
+        (FLOOD,),
+        (),
+        (),
+    )[1]
+    assert (week.grade, week.hazard, week.hazard_level) == (grade, "Flood", level)
+
+
+def test_week_names_the_hazard_of_its_worst_day():
+    """Of two hazards in a week the one that forbids more is named."""
+    animals = stated_finding("large-animals", "advisory")
+    week = weeks(
+        season(
+            hazard_level=values(0, np.uint8, d8=1, d9=3),
+            hazard=values(-1, np.int16, d8=0, d9=1),
+        ),
+        (animals, FLOOD),
+        (),
+        (),
+    )[1]
+    assert (week.hazard, week.hazard_level) == ("Flood", 3)
+
+
+def test_week_without_hazard_names_none():
+    """Position -1 must not read as the last finding of the list."""
+    assert {week.hazard for week in weeks(season(), (FLOOD,), (), ())} == {""}
+
+
+@pytest.mark.parametrize(("unchecked", "checked"), [((), True), (("flood",), False)])
+def test_week_is_checked_when_every_kind_was_looked_at(unchecked, checked):
+    """One kind nobody looked at hatches the chart."""
+    assert {week.checked for week in weeks(season(), (), unchecked, ())} == {checked}
+
+
+def test_factor_is_the_cause_of_most_rough_nights():
+    """Six nights at 0.1 cold against one at 0.5 heat: 0.6 and 0.5 nights."""
+    year = season(
+        cold=np.where(np.arange(365) == 9, 0.0, 0.1),
+        heat=values(0.0, d10=0.5),
+        limiting_factor=values(FACTORS.index("cold"), np.int8, d10=FACTORS.index("heat")),
+    )
+    assert weeks(year, (), (), ())[1].factor == "cold"
+
+
+def offer(ident, price, gain_in=slice(None)):
+    """Return a remedy that makes the nights of some days perfect."""
+    gain = np.zeros(365)
+    gain[gain_in] = 0.4
+    share, gain = (xr.DataArray(array, dims="day") for array in (0.6 + gain, gain))
+    return Candidate(ident, ident.title(), price, 1.0, False, share, gain)
+
+
+def test_remedy_is_the_weeks_own():
+    """What helps in January only is not named in February."""
+    cold = values(FACTORS.index("cold"), np.int8)
+    rough = season(cold=np.full(365, 0.4), sound_share=np.full(365, 0.6), limiting_factor=cold)
+    found = weeks(rough, (), (), (offer("mat", 80, WEEK_2), offer("warm-bedding", 300)))
+    assert found[1].remedy == "Mat"
+    assert found[5].remedy == "Warm-Bedding"
+
+
+def test_sound_week_needs_no_remedy():
+    """Nothing is sold where nothing is wrong."""
+    assert {week.remedy for week in weeks(season(), (), (), (offer("mat", 80),))} == {""}
+
+
+DUST = stated_finding("dust-storm", "serious", source="herders")
+COLD = values(FACTORS.index("cold"), np.int8)
+
+
+@pytest.mark.parametrize(
+    ("share", "climate", "gain", "named"),
+    [
+        (0.96, Grade.SOUND, 0.03, ""),  # sound by the climate: only the dust makes it rough
+        (0.80, Grade.WORKABLE, 0.03, ""),  # a little better, and workable as before
+        (0.80, Grade.WORKABLE, 0.15, "Mat"),  # the climate's own grade would rise to sound
+        (0.60, Grade.ROUGH, 0.03, "Mat"),  # rough by the climate too: the hazard adds nothing
+    ],
+)
+def test_remedy_is_not_named_against_a_hazard(share, climate, gain, named):
+    """A fan does nothing against dust, so it must not stand beside a grade that dust made."""
+    year = season(
+        cold=np.full(365, 1 - share),
+        sound_share=np.full(365, share),
+        limiting_factor=COLD,
+        climate_grade=np.full(365, climate, np.int8),
+        grade=np.full(365, Grade.ROUGH, np.int8),
+        hazard_level=np.full(365, 2, np.uint8),
+        hazard=np.zeros(365, np.int16),
+    )
+    better, added = (xr.DataArray(np.full(365, one), dims="day") for one in (share + gain, gain))
+    mat = Candidate("mat", "Mat", 80.0, 1.0, False, better, added)
+    assert {week.remedy for week in weeks(year, (DUST,), (), (mat,))} == {named}

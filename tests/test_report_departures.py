@@ -1,0 +1,210 @@
+"""The ``depart`` command: a contract for programs, lines for people."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+from datetime import date, timedelta
+
+import pytest
+from small_trips import leg, saved, stored, trip
+
+from sheltermap import pipeline
+from sheltermap.report.departures import departures, departures_in_words
+
+ANSWER = {
+    "best",
+    "alternatives",
+    "by_departure",
+    "infeasible",
+    "doubts",
+    "not_assessed",
+    "not_checked",
+    "caution",
+}
+PLAN = {
+    "depart",
+    "finish",
+    "direction",
+    "kit",
+    "nights",
+    "rough_nights",
+    "rough_nights_range",
+    "dangerous_nights",
+    "unplanned_nights",
+    "equal_to_best",
+    "legs",
+}
+LEG = {
+    "region",
+    "arrive",
+    "leave",
+    "nights",
+    "rough_nights",
+    "dangerous_nights",
+    "grade",
+    "limiting_factor",
+    "close",
+    "hazards",
+    "not_checked",
+    "remedy",
+}
+ROWS = """
+[[hazards]]
+legs = ["A"]
+kind = "flood"
+level = "serious"
+source = "river office"
+"""
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    """Return a plan of two legs, cool nights at the second of them."""
+    folder = tmp_path_factory.mktemp("answers")
+    world = stored(folder, mean=[2, 3, 6, 8, 10, 12, 14, 12, 10, 8, 6, 3], vapour=0.6)
+    text = trip(
+        leg("A", nights="[3, 4, 6]"),
+        leg("B", (41.0, 31.0)),
+        ROWS,
+        departure='direction = "either"',
+        changed=[("latest = 2027-05-10", "latest = 2027-05-25")],
+    )
+    return pipeline.plan(saved(folder, text), climate=world)
+
+
+def test_answer_has_the_keys_of_the_contract(report):
+    """Programs rely on exactly these."""
+    answer = departures(report)
+    assert set(answer) == ANSWER
+    plans = [answer["best"], *answer["alternatives"]]
+    assert len(plans) > 1
+    for plan in plans:
+        assert set(plan) == PLAN
+        assert all(set(one) == LEG for one in plan["legs"])
+    assert all(set(day) == {"depart", "rough_nights"} for day in answer["by_departure"])
+
+
+def test_answer_is_strict_json(report):
+    """No NaN, no infinity, nothing that only Python reads."""
+    text = json.dumps(departures(report), allow_nan=False)
+    assert json.loads(text) == departures(report)
+
+
+def test_legs_follow_each_other_and_add_up(report):
+    """Dates, nights and rough nights of the legs are those of the plan."""
+    best = departures(report)["best"]
+    legs = best["legs"]
+    assert legs[0]["arrive"] == best["depart"] and legs[-1]["leave"] == best["finish"]
+    assert legs[0]["leave"] == legs[1]["arrive"]
+    for one in legs:
+        stay = date.fromisoformat(one["leave"]) - date.fromisoformat(one["arrive"])
+        assert stay.days == one["nights"]
+        assert one["grade"] in {"sound", "workable", "rough", "unfit", "closed"}
+        assert one["limiting_factor"] in {"none", "cold", "heat", "wet", "condensation"}
+    assert sum(one["nights"] for one in legs) == best["nights"]
+    total = sum(one["rough_nights"] for one in legs)
+    assert total == pytest.approx(best["rough_nights"], abs=2e-6)
+    low, high = best["rough_nights_range"]
+    assert low <= best["rough_nights"] <= high
+
+
+def test_a_window_of_one_day_has_no_edge(tmp_path):
+    """Who gave one day compares none."""
+    one = trip(leg("A"), changed=[("latest = 2027-05-10", "latest = 2027-05-01")])
+    lines = departures_in_words(pipeline.plan(saved(tmp_path, one), climate=stored(tmp_path)))
+    assert lines[0].startswith("Leave 2027-05-01") and "trip file allows" not in "".join(lines)
+
+
+def test_range_that_nobody_knows_is_said_in_words(report):
+    """Imported data may state no errors: a range of dashes would read as a fault."""
+    assert "(four journeys in five: " in departures_in_words(report)[0]
+    nobody = dataclasses.replace(report.best, rough_low=math.nan, rough_high=math.nan)
+    unknown = dataclasses.replace(report, best=nobody)
+    first = departures_in_words(unknown)[0]
+    assert "(range unknown, since errors of the climate data are not stated)" in first
+    assert departures(unknown)["best"]["rough_nights_range"] == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        (date(2027, 5, 1), "on the first day that the trip file allows; earlier ones were not"),
+        (date(2027, 5, 25), "on the last day that the trip file allows; later ones were not"),
+        (date(2027, 5, 24), ""),
+    ],
+)
+def test_a_best_day_at_the_edge_of_the_window_is_told(report, day, said):
+    """The window is 1 to 25 May: beyond it a better day may lie."""
+    there = dataclasses.replace(
+        report, best=dataclasses.replace(report.best, depart=day, finish=day + timedelta(days=9))
+    )
+    found = [line for line in departures_in_words(there) if "trip file allows" in line]
+    assert len(found) == bool(said) and said in "".join(found)
+
+
+def test_every_departure_day_is_listed(report):
+    """1 to 25 May, in order; the best plan's day has its figure."""
+    answer = departures(report)
+    days = [one["depart"] for one in answer["by_departure"]]
+    assert days == [str(date(2027, 5, 1) + timedelta(days=n)) for n in range(25)]
+    figures = {one["depart"]: one["rough_nights"] for one in answer["by_departure"]}
+    assert figures[answer["best"]["depart"]] == pytest.approx(answer["best"]["rough_nights"])
+
+
+def test_hazards_met_are_named_with_their_level(report):
+    """Kind and level in the words of the trip file; the leg is at best rough under it."""
+    (flooded,) = [one for one in departures(report)["best"]["legs"] if one["region"] == "A"]
+    assert flooded["hazards"] == [{"kind": "flood", "level": "serious", "stated_level": "serious"}]
+    assert flooded["grade"] == "rough"
+    assert "flood" not in flooded["not_checked"]
+
+
+def test_missing_figures_are_null(report):
+    """A figure that is not known is never nought, in data and in words."""
+    stay = dataclasses.replace(report.best.legs[0], rough_nights=math.nan, grade=-1)
+    best = dataclasses.replace(report.best, rough_nights=math.nan, legs=(stay,))
+    hollow = dataclasses.replace(report, best=best)
+    answer = departures(hollow)
+    assert answer["best"]["rough_nights"] is None
+    assert answer["best"]["legs"][0]["rough_nights"] is None
+    assert answer["best"]["legs"][0]["grade"] is None
+    json.dumps(answer, allow_nan=False)
+    assert "nan" not in "\n".join(departures_in_words(hollow))
+
+
+def test_leg_that_nothing_spoils_says_none(report):
+    """As the ``night`` command does: none is an answer, null would be a missing one."""
+    stay = dataclasses.replace(report.best.legs[0], limiting_factor="")
+    best = dataclasses.replace(report.best, legs=(stay,))
+    answer = departures(dataclasses.replace(report, best=best))
+    assert answer["best"]["legs"][0]["limiting_factor"] == "none"
+
+
+def test_lines_tell_dates_hazards_and_what_nobody_checked(report):
+    """Danger stands in the same answer as sleep."""
+    lines = departures_in_words(report)
+    assert lines[0].startswith(f"Leave {report.best.depart}")
+    assert lines[0].endswith(f"Finish {report.best.finish}."), "a journey may end far from home"
+    assert any(line.endswith("A (Flood)") for line in lines)
+    assert any(line.startswith("Not assessed: wind") for line in lines)
+    (unchecked,) = [line for line in lines if line.startswith("Not checked on some legs:")]
+    assert "flash flood" in unchecked
+    assert "not on a forecast" in lines[-1]
+
+
+def test_nights_that_no_stay_holds_are_told(report):
+    """Whoever replans two days late reads which nights are missing."""
+    late = dataclasses.replace(report, best=dataclasses.replace(report.best, unplanned_nights=2))
+    said = "2 nights before the day of replanning belong to no stay and are in no figure."
+    assert said in departures_in_words(late) and said not in departures_in_words(report)
+
+
+def test_no_plan_gives_its_reasons(report):
+    """`best` is null and the lines say what must give."""
+    none = dataclasses.replace(
+        report, best=None, alternatives=(), infeasible=("The gorge is closed.",)
+    )
+    assert departures(none)["best"] is None
+    assert departures_in_words(none) == ["No feasible plan:", "  The gorge is closed."]

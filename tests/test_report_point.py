@@ -1,0 +1,295 @@
+"""Twelve months at one place: the ``night`` contract, missing inputs, heights, words."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from small_trips import LATITUDE, LONGITUDE, climate, stored
+
+from sheltermap.climate.readers import write_climatology
+from sheltermap.report.point import in_words, kit_table, twelve_months
+from sheltermap.shelters import kit as kit_module
+from sheltermap.shelters.kit import load_kits
+from sheltermap.vocabulary import InputError
+
+ANSWER = {
+    "latitude",
+    "longitude",
+    "elevation_m",
+    "kit",
+    "climatology",
+    "cell",
+    "not_assessed",
+    "doubts",
+    "cautions",
+    "caution",
+    "months",
+}
+MONTH = {
+    "month",
+    "temperature_mean_c",
+    "temperature_min_c",
+    "temperature_max_c",
+    "night_low_spread_k",
+    "dewpoint_c",
+    "rain_mm",
+    "wet_days",
+    "bedtime_temperature_c",
+    "night_low_c",
+    "rain_in_sleep_window",
+    "cold",
+    "heat",
+    "wet",
+    "wind",
+    "condensation",
+    "sound_share",
+    "limiting_factor",
+    "grade",
+    "close",
+    "remedy",
+    "dangerous",
+    "low_one_in_20_c",
+}
+RAIN = np.arange(10.0, 130.0, 10.0)
+WET = np.arange(2.0, 14.0)
+
+
+@pytest.fixture(scope="module")
+def answer(tmp_path_factory):
+    """Return twelve months at a cell whose values are known."""
+    world = stored(tmp_path_factory.mktemp("point"), rain=RAIN, wet=WET, vapour=0.9)
+    return twelve_months(40.1, 29.1, "bedroll", climate=world)
+
+
+def test_answer_has_the_keys_of_the_contract(answer):
+    """Programs rely on these; months may tell more, never less."""
+    assert set(answer) == ANSWER
+    assert set(answer["climatology"]) == {"source", "period", "estimated"}
+    assert [month["month"] for month in answer["months"]] == list(range(1, 13))
+    assert all(set(month) >= MONTH for month in answer["months"])
+    assert len({frozenset(month) for month in answer["months"]}) == 1
+
+
+def test_answer_is_strict_json(answer):
+    """Missing is null, never NaN."""
+    text = json.dumps(answer, allow_nan=False)
+    assert json.loads(text) == answer
+
+
+def test_correction_inside_the_dead_band_is_plain_nought(tmp_path):
+    """A camp 50 m below its cell is not corrected by minus nought kelvin."""
+    answer = twelve_months(40.0, 29.0, "bedroll", 50.0, stored(tmp_path))
+    assert str(answer["cell"]["temperature_correction_k"]) == "0.0"
+
+
+def test_climate_is_the_nearest_cells(answer):
+    """The cell's own figures come back as they were made."""
+    assert (answer["cell"]["latitude"], answer["cell"]["longitude"]) == (40.0, 29.0)
+    # 0.1 degrees each way at 40 north: 11.1 and 8.5 km.
+    assert answer["cell"]["distance_km"] == pytest.approx(np.hypot(11.12, 8.52), abs=0.1)
+    assert answer["elevation_m"] == pytest.approx(100.0)
+    assert answer["climatology"] == {"source": "arithmetic", "period": "none", "estimated": []}
+    for month, rain, wet in zip(answer["months"], RAIN, WET, strict=True):
+        assert month["temperature_mean_c"] == pytest.approx(18.0, abs=1e-3)
+        assert month["temperature_min_c"] == pytest.approx(14.0, abs=1e-3)
+        assert month["temperature_max_c"] == pytest.approx(22.0, abs=1e-3)
+        assert month["rain_mm"] == pytest.approx(rain, rel=1e-3)
+        assert month["wet_days"] == pytest.approx(wet, rel=1e-3)
+        # FAO-56 eq. 11 inverted by hand at 0.9 kPa: 237.3 x / (17.27 - x), x = ln(0.9 / 0.6108).
+        assert month["dewpoint_c"] == pytest.approx(5.45, abs=0.01)
+
+
+def test_risks_are_probabilities_and_name_the_largest(answer):
+    """Between 0 and 1; wind was not assessed, so it is null and cannot limit."""
+    assert answer["not_assessed"] == ["wind"]
+    for month in answer["months"]:
+        assert month["wind"] is None
+        known = {name: month[name] for name in ("cold", "heat", "wet", "condensation")}
+        assert all(0 <= value <= 1 for value in known.values())
+        assert 0 <= month["sound_share"] <= 1
+        assert month["limiting_factor"] == max(known, key=known.get)
+        assert month["temperature_min_c"] <= month["bedtime_temperature_c"]
+
+
+def test_low_of_one_night_in_twenty(answer):
+    """1.645 spreads of 2 K below the mean minimum of 14."""
+    for month in answer["months"]:
+        assert month["low_one_in_20_c"] == pytest.approx(14 - 1.645 * 2, abs=0.01)
+
+
+def test_missing_input_gives_nulls_and_no_verdict(tmp_path):
+    """Wet days unknown in March: that month has no share, grade, reason or remedy."""
+    wet = WET.copy()
+    wet[2] = np.nan
+    answer = twelve_months(40.0, 29.0, "bedroll", climate=stored(tmp_path, rain=RAIN, wet=wet))
+    march, april = answer["months"][2:4]
+    for key in ("wet_days", "sound_share", "limiting_factor", "grade", "remedy"):
+        assert march[key] is None, key
+        assert april[key] is not None or key == "remedy", key
+    assert march["close"] is False and march["temperature_mean_c"] is not None
+    json.dumps(answer, allow_nan=False)
+    (line,) = [one for one in in_words(answer) if one.startswith("March")]
+    assert "no data" in line and "nan" not in line
+
+
+def test_camp_height_corrects_the_cell(tmp_path):
+    """By hand: 1,000 m beyond the dead band of 150 m at 5.5 K/km."""
+    answer = twelve_months(40.0, 29.0, "bedroll", 1250.0, stored(tmp_path))
+    assert answer["elevation_m"] == 1250.0
+    assert answer["cell"]["temperature_correction_k"] == pytest.approx(-5.5, abs=1e-3)
+    assert answer["months"][0]["temperature_mean_c"] == pytest.approx(12.5, abs=2e-3)
+
+
+def test_correction_for_height_makes_grades_less_sure(tmp_path):
+    """The same cold camp, once measured and once corrected by 5.5 K with 1.5 K of error."""
+    mean = np.linspace(8.2, 9.3, 12)  # Where the best grade becomes a sure one.
+    low = tmp_path / "low.nc"
+    high = tmp_path / "high.nc"
+    thinned = 0.2 * np.exp(-1000 / 2100) * (mean + 273.15) / (mean + 5.5 + 273.15)
+    write_climatology(climate(mean=mean + 5.5, vapour=0.2), low)
+    write_climatology(climate(mean=mean, vapour=thinned, height=1250.0), high)
+    corrected, measured = (
+        twelve_months(40.0, 29.0, "bedroll", 1250.0, world)["months"] for world in (low, high)
+    )
+    pairs = list(zip(corrected, measured, strict=True))
+    assert all(a["cold"] == pytest.approx(b["cold"], abs=2e-3) for a, b in pairs)
+    sure = [(bool(a["close"]), bool(b["close"])) for a, b in pairs]
+    assert (True, False) in sure and (False, True) not in sure
+
+
+def test_climate_without_heights_still_answers(tmp_path):
+    """The correction is unknown, said as null, and the rest stands."""
+    path = tmp_path / "flat.nc"
+    write_climatology(climate().drop_vars("elevation"), path)
+    answer = twelve_months(40.0, 29.0, "bedroll", 900.0, path)
+    assert answer["cell"]["temperature_correction_k"] is None
+    assert answer["months"][0]["temperature_mean_c"] == pytest.approx(18.0, abs=1e-3)
+
+
+def test_climate_without_wet_days_is_refused(tmp_path):
+    """What nights need is named, with the command that estimates it."""
+    path = tmp_path / "dry.nc"
+    write_climatology(climate().drop_vars(["wet_days", "night_low_spread"]), path)
+    with pytest.raises(InputError) as caught:
+        twelve_months(40.0, 29.0, "bedroll", climate=path)
+    assert [problem.key for problem in caught.value.problems] == ["wet_days", "night_low_spread"]
+    assert "climate import" in caught.value.problems[0].mend
+
+
+@pytest.mark.parametrize(("kit", "place"), [("hammock", (40.0, 29.0)), ("bedroll", (10.0, 29.0))])
+def test_unknown_kit_and_uncovered_place_are_refused(tmp_path, kit, place):
+    """A message, not a guess."""
+    with pytest.raises(InputError):
+        twelve_months(*place, kit, climate=stored(tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("place", "nearest"),
+    [
+        # The data end at 59.5 south, 30.5 degrees from the pole at 111.19 km each.
+        ((-90.0, 0.0), r"The nearest cell lies at -59\.5, -?[\d.]+, 3,391 km off\."),
+        ((0.0, -140.0), r"The nearest cell lies at [-\d.]+, [-\d.]+, \d+ km off\."),
+    ],
+    ids=["beyond the data", "open sea"],
+)
+def test_a_place_without_land_is_told_of_the_nearest(place, nearest):
+    """The message speaks of the place that was asked for, not of a box round it."""
+    with pytest.raises(InputError) as caught:
+        twelve_months(*place, "bedroll")
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.key) == ("", "LAT LON")
+    assert problem.got == f"{place[0]:g}, {place[1]:g}"
+    assert re.search(nearest, problem.mend) and "--climate" in problem.mend
+
+
+def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
+    """A larger import holds it, or the embedded data do."""
+    world = stored(tmp_path)
+    with pytest.raises(InputError) as caught:
+        twelve_months(10.0, 29.0, "bedroll", climate=world)
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.key, problem.got) == (str(world), "LAT LON", "10, 29")
+    assert "Import a larger box" in problem.mend
+
+
+def test_dry_cool_months_are_cautioned_where_lows_are_estimated(tmp_path):
+    """The Altiplano's winter is dry and cool, the Bosporus' damp; a measured low needs no word."""
+    (caution,) = twelve_months(-20.46, -66.82, "bedroll")["cautions"]
+    assert "too warm" in caution and "February to December" in caution
+    assert twelve_months(41.0, 28.9, "bedroll")["cautions"] == []
+    dry = {"mean": 10.0, "vapour": 0.5}
+    assert twelve_months(40.0, 29.0, "bedroll", climate=stored(tmp_path, **dry))["cautions"] == []
+
+
+@pytest.mark.parametrize(
+    ("camp", "doubted"), [(1199, True), (1200, False), (3200, False), (3201, True), (None, False)]
+)
+def test_a_height_beyond_any_likely_relief_is_doubted(tmp_path, camp, doubted):
+    """As of a trip's camps: 500 m and twice the 200 m of relief beyond 2,100 to 2,300 m."""
+    heights = np.full((LATITUDE.size, LONGITUDE.size), 2100.0)
+    heights[5, 7] = 2300.0  # Beside the cell at 40.0, 29.0.
+    answer = twelve_months(40.0, 29.0, "bedroll", camp, stored(tmp_path, height=heights))
+    assert bool(answer["doubts"]) is doubted
+    for doubt in answer["doubts"]:
+        assert f"The camp lies at {camp:,} m" in doubt and "2,100 to 2,300 m" in doubt
+        assert "--elevation in metres" in doubt
+
+
+def test_a_height_in_a_country_of_unknown_heights_is_not_doubted(tmp_path):
+    """Nothing is known that it could contradict."""
+    path = tmp_path / "flat.nc"
+    write_climatology(climate().drop_vars("elevation"), path)
+    assert twelve_months(40.0, 29.0, "bedroll", 6000.0, path)["doubts"] == []
+
+
+def test_chance_of_rain_is_the_one_that_the_score_counts(tmp_path):
+    """A bed that every rain of 1 mm wets, and nothing else does, is wet with that chance."""
+    shipped = Path(kit_module.__file__).with_name("kits.toml").read_text().split("[[kit]]")[1]
+    for key, value in {
+        "id": '"sieve"',
+        "exposure": '"raised"',
+        "leak": "1.0",
+        "leak_under_awning": "1.0",
+        "rain_threshold_mm": "1.0",
+        "pitch_minutes": "0",
+        "strike_minutes": "0",
+        "canvas": "false",
+        "dry_hours": "0",
+    }.items():
+        shipped = re.sub(rf"(?m)^{key} = .*$", "", shipped)
+        shipped = f"\n{key} = {value}{shipped}"
+    (tmp_path / "sieve.toml").write_text(f"[[kit]]{shipped}")
+    world = stored(tmp_path, rain=RAIN, wet=WET)
+    answer = twelve_months(40, 29, "sieve", climate=world, files=[tmp_path / "sieve.toml"])
+    for month in answer["months"]:
+        assert 0 < month["rain_in_sleep_window"] < month["wet_days"] / 28
+        assert month["wet"] == pytest.approx(month["rain_in_sleep_window"], abs=1e-5)
+
+
+@pytest.mark.parametrize("longitude", [179.99, -180.0, 180.0])
+def test_places_at_the_180th_meridian_find_their_cell(longitude):
+    """Chukotka at 66 north, from either side."""
+    answer = twelve_months(66.0, longitude, "bedroll")
+    assert abs(answer["cell"]["longitude"]) > 178
+    assert answer["cell"]["distance_km"] < 75
+
+
+def test_words_name_what_is_missing_and_estimated(answer):
+    """Every figure's limits stand under the table."""
+    lines = in_words(answer)
+    assert "No input was estimated." in lines
+    assert "Not assessed: wind." in lines
+    assert "not a forecast" in lines[-1]
+    months = [line for line in lines if line.split(" ")[0] in ("January", "December")]
+    assert len(months) >= 2
+
+
+def test_kit_table_lists_every_kit_once():
+    """One line a kit; colder limits for warmer bedding were checked elsewhere."""
+    lines = kit_table()
+    for name in load_kits():
+        assert sum(line.split()[0] == name for line in lines if line.strip()) == 1

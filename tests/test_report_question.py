@@ -1,0 +1,232 @@
+"""From a trip to the planner's question: closures, hazards, permits, heights, drives."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from small_trips import leg, saved, trip
+
+from sheltermap.hazards.layers import stated_finding
+from sheltermap.planner.search import best_plans
+from sheltermap.report.question import planning_problem, span_closures
+from sheltermap.shelters.kit import load_kits
+from sheltermap.trip.model import read_trip
+from sheltermap.trip.values import Span
+
+SHARE = 0.8
+FLOOD = stated_finding("flood", "prohibitive", "06-01", "06-30", source="river office")
+BEAR = stated_finding("large-animals", "prohibitive", "06-01", "06-30", source="ranger")
+
+
+def question(folder, text, findings=(), kilometres=None, height=100.0):
+    """Return the planner's question for a trip whose nights are all alike."""
+    read = read_trip(saved(folder, text))
+    kits = [load_kits()[name] for name in read.shelter.kits]
+    nights = SimpleNamespace(sound_share=np.full(365, SHARE))
+    grounds = [
+        SimpleNamespace(
+            id=f"ground-{one.name}",
+            leg=one,
+            kilometres=kilometres if one.kilometres is None else one.kilometres,
+            cell_elevation=(height, height, height),
+        )
+        for one in read.legs
+    ]
+    place = SimpleNamespace(seasons={kit.id: nights for kit in kits}, findings=tuple(findings))
+    return planning_problem(read, kits, grounds, [place] * len(grounds))
+
+
+def test_rough_nights_are_what_is_left_of_sound_ones(tmp_path):
+    """A night of share 0.8 counts as 0.2 rough nights, for every kit and leg."""
+    found = question(tmp_path, trip(leg("A"), leg("B"), kits="bedroll ground-tent"))
+    assert found.kits == ("bedroll", "ground-tent")
+    np.testing.assert_allclose(found.rough, np.full((2, 2, 365), 0.2))
+
+
+def test_yearly_closure_keeps_its_margin_across_new_year():
+    """Closed to 28 December and ten days more: open again from 8 January."""
+    span = Span(first="12-01", last="12-28", margin_days=10)
+    found = span_closures(span, "ice", date(2028, 1, 1), date(2028, 2, 1))
+    assert [(one.first, one.last) for one in found] == [(date(2027, 12, 1), date(2028, 1, 7))]
+
+
+def test_closure_over_new_year_is_found_from_either_side():
+    """A journey in January meets the closure that began in November."""
+    span = Span(first="11-15", last="03-01")
+    found = span_closures(span, "snow", date(2028, 1, 10), date(2028, 1, 20))
+    assert [(one.first, one.last) for one in found] == [(date(2027, 11, 15), date(2028, 3, 1))]
+
+
+@pytest.mark.parametrize(("year", "last"), [(2027, 28), (2028, 29)])
+def test_closure_to_the_leap_day_lasts_to_the_end_of_february(year, last):
+    """29 February is closed in years that have one."""
+    found = span_closures(
+        Span(first="01-15", last="02-29"), "snow", date(year, 2, 1), date(year, 2, 2)
+    )
+    assert [one.last for one in found] == [date(year, 2, last)]
+
+
+def test_dated_closure_happens_once():
+    """Full dates hold in their year alone, margin added."""
+    span = Span(first=date(2027, 6, 1), last=date(2027, 6, 3), margin_days=2)
+    (once,) = span_closures(span, "festival", date(2027, 1, 1), date(2029, 1, 1))
+    assert (once.first, once.last) == (date(2027, 6, 1), date(2027, 6, 5))
+    assert span_closures(span, "festival", date(2028, 1, 1), date(2029, 1, 1)) == ()
+
+
+def test_prohibitive_hazard_bars_its_nights(tmp_path):
+    """By every kit where nothing shields, in the words of who says so."""
+    (stop,) = question(tmp_path, trip(leg("A"), kits="bedroll pop-up-body"), [FLOOD]).stops
+    (barrier,) = stop.barriers
+    assert barrier.reason == "flood (river office)"
+    assert barrier.danger and barrier.kits is None
+    june = np.zeros(365, bool)
+    june[151:181] = True  # Day 152 of the year is 1 June.
+    np.testing.assert_array_equal(barrier.by_day, june)
+
+
+def test_shielded_kit_is_not_barred(tmp_path):
+    """A hard body lowers large animals by one level, which no longer forbids."""
+    (stop,) = question(tmp_path, trip(leg("A"), kits="bedroll pop-up-body"), [BEAR]).stops
+    (barrier,) = stop.barriers
+    assert barrier.kits == ("bedroll",)
+
+
+def test_accepted_hazard_bars_nothing_and_others_still_do(tmp_path):
+    """Acceptance is by kind and by leg."""
+    text = trip(leg("A", more='accept = ["flood"]'), leg("B", (41.0, 30.0)))
+    one, other = question(tmp_path, text, [FLOOD, BEAR]).stops
+    assert [barrier.reason for barrier in one.barriers] == ["large animals on the ground (ranger)"]
+    assert len(other.barriers) == 2
+
+
+@pytest.mark.parametrize("level", ["none", "advisory", "serious"])
+def test_lower_levels_constrain_nothing(tmp_path, level):
+    """They lower the grade and are told; the nights may be planned."""
+    (stop,) = question(tmp_path, trip(leg("A")), [stated_finding("flood", level)]).stops
+    assert stop.barriers == ()
+
+
+def test_closure_of_a_hazard_row_is_never_shielded(tmp_path):
+    """An order to stay away binds in a hard body too, its margin included."""
+    shut = stated_finding("permit", "closure", "12-20", "12-28", 10, source="park")
+    (stop,) = question(tmp_path, trip(leg("A"), kits="pop-up-body"), [shut]).stops
+    (barrier,) = stop.barriers
+    barred = np.flatnonzero(barrier.by_day)
+    assert (barred < 7).sum() == 7 and barred.size == 9 + 10
+
+
+def test_drive_raises_the_shortest_stay(tmp_path):
+    """900 km at 200 km a day are five days, which the preferred stay must hold too."""
+    text = trip(leg("A", nights="[2, 3, 9]", more="kilometres = 900"))
+    (stop,) = question(tmp_path, text).stops
+    assert (stop.nights_min, stop.nights_preferred, stop.nights_max) == (5, 5, 9)
+    assert stop.travel_days == 5
+
+
+@pytest.mark.parametrize(("more", "height"), [("", 3100.0), ("camp_elevation_m = 900", 900.0)])
+def test_camps_of_unknown_height_lie_as_high_as_their_cells(tmp_path, more, height):
+    """Else a leg at 3,100 m would escape the ascent rule by saying nothing."""
+    (stop,) = question(tmp_path, trip(leg("A", more=more)), height=3100.0).stops
+    assert stop.sleeping_elevation_m == height
+
+
+def test_high_cells_without_a_stated_height_are_climbed_slowly(tmp_path):
+    """By hand: from home at sea level to 4,500 m, 2,000 m count: 4 nights and 2 to rest."""
+    text = trip(leg("A", nights="[2, 2, 9]"))
+    assert best_plans(question(tmp_path, text, height=4500.0)).best.stays[0].nights == 6
+
+
+VALID = "\n[permits.East]\nlongest_stay_days = 90\nvalid = {{ first = {}, last = {} }}\n"
+
+
+def nights_inside(folder, first, last, earliest, latest, finish):
+    """Return every evening that some plan of some departure spends under the permit."""
+    text = trip(
+        leg("A", nights="2"),
+        leg("B", (41.0, 30.0), nights="3", more='permit = "East"'),
+        VALID.format(first, last),
+        changed=[
+            ("earliest = 2027-05-01", f"earliest = {earliest}"),
+            ("latest = 2027-05-10", f"latest = {latest}"),
+            ("finish_by = 2027-07-01", f"finish_by = {finish}"),
+        ],
+    )
+    result = best_plans(question(folder, text))
+    return {
+        stay.arrive + timedelta(days=night)
+        for plan in result.best_by_departure
+        if plan is not None
+        for stay in plan.stays
+        if stay.stop == 1
+        for night in range(stay.nights)
+    }
+
+
+def test_yearly_permit_holds_in_both_years(tmp_path):
+    """Valid 1 March to 31 May: the last evening inside is 30 May, since one leaves on the 31st."""
+    inside = nights_inside(
+        tmp_path, '"03-01"', '"05-31"', "2027-04-01", "2028-06-30", "2028-12-31"
+    )
+    for year, opens in ((2027, date(2027, 4, 3)), (2028, date(2028, 3, 1))):
+        of_year = sorted(day for day in inside if day.year == year)
+        assert (of_year[0], of_year[-1]) == (opens, date(year, 5, 30))
+
+
+def test_dated_permit_and_yearly_permit_mean_the_same_days(tmp_path):
+    """The form in which a validity is written changes nothing within one year."""
+    window = ("2027-02-01", "2027-07-01", "2027-12-31")
+    assert nights_inside(tmp_path, '"03-01"', '"05-31"', *window) == nights_inside(
+        tmp_path, "2027-03-01", "2027-05-31", *window
+    )
+
+
+def test_permit_valid_all_year_bars_nothing(tmp_path):
+    """1 January to 31 December joins the next year without a gap."""
+    text = trip(leg("A", more='permit = "East"'), VALID.format('"01-01"', '"12-31"'))
+    assert question(tmp_path, text).stops[0].barriers == ()
+
+
+def test_longest_stay_counts_days_of_entry_and_of_leaving(tmp_path):
+    """Three and four nights are eight days; a permit of seven shows what must give."""
+    legs = (
+        leg("A", nights="3", more='permit = "East"'),
+        leg("B", (41.0, 30.0), nights="4", more='permit = "East"'),
+    )
+    for days, feasible in ((8, True), (7, False)):
+        text = trip(*legs, f"\n[permits.East]\nlongest_stay_days = {days}\n")
+        result = best_plans(question(tmp_path, text))
+        assert (result.best is not None) == feasible
+    assert any("East" in r.message and r.days == 1 for r in result.relaxations)
+
+
+def test_free_order_follows_the_links(tmp_path):
+    """A - C - B is the only chain: B cannot be reached from A."""
+    link = '\n[[links]]\nlegs = ["{}", "{}"]\nkilometres = {}\n'
+    text = trip(
+        leg("A", nights="2"),
+        leg("B", (41.0, 30.0), nights="[2, 2, 4]"),
+        leg("C", (42.0, 30.0), nights="2"),
+        link.format("A", "C", 150),
+        link.format("C", "B", 700),
+        departure='order = "free"',
+    )
+    problem = question(tmp_path, text)
+    np.testing.assert_array_equal(
+        problem.travel.km, [[0, np.inf, 150], [np.inf, 0, 700], [150, 700, 0]]
+    )
+    best = best_plans(problem).best
+    # 700 km are four days on the road, spent in the stay at B where B comes last; where B
+    # comes first the road leads to C, whose two nights are too few.
+    assert [problem.stops[stay.stop].name for stay in best.stays] == ["A", "C", "B"]
+    assert [stay.nights for stay in best.stays] == [2, 2, 4]
+
+
+def test_free_order_without_links_may_go_anywhere(tmp_path):
+    """Nobody has to list distances."""
+    text = trip(leg("A"), leg("B", (41.0, 30.0)), departure='order = "free"')
+    problem = question(tmp_path, text)
+    assert problem.travel is None and best_plans(problem).best.direction == "free"
