@@ -14,6 +14,7 @@ from shapely.affinity import rotate
 
 from sheltermap.hazards.layers import read_regions
 from sheltermap.hazards.shapes import boxes, place_extent, points_extent, region_extent
+from sheltermap.places import grid
 from sheltermap.places.cells import (
     cells,
     footprints,
@@ -22,7 +23,6 @@ from sheltermap.places.cells import (
     weighted_mean,
     weighted_quantile,
 )
-from sheltermap.places import grid
 from sheltermap.vocabulary import InputError
 
 # Rows of cells from -1.5 to -0.5, -0.5 to 0.5 and 0.5 to 1.5 degrees, one degree wide.
@@ -311,9 +311,7 @@ def test_weights_are_built_in_one_pass_and_hold_their_own_cells(monkeypatch):
         for _ in range(50)
     ]
     passes, honest = [], grid.exact_extract
-    monkeypatch.setattr(
-        grid, "exact_extract", lambda *a, **k: passes.append(a) or honest(*a, **k)
-    )
+    monkeypatch.setattr(grid, "exact_extract", lambda *a, **k: passes.append(a) or honest(*a, **k))
     found = [cells(globe, footprint) for footprint in footprints(globe, extents)]
     means = [weighted_mean(one.air_temperature, one.weight) for one in found]
     assert len(passes) == 1
