@@ -7,9 +7,10 @@ a module of its own, and this one only hands results from one to the next.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
+from itertools import chain
 from pathlib import Path
 
 import xarray as xr
@@ -17,10 +18,11 @@ import xarray as xr
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.economy.planned import Economy
+from sheltermap.places.chosen import with_choice
 from sheltermap.places.grid import grid_of
-from sheltermap.places.ground import extents, grounds, journey_box
+from sheltermap.places.ground import camps, extents, journey_box
 from sheltermap.places.place import Place
-from sheltermap.places.scored import ScoredPlace, scored_place, with_choice
+from sheltermap.places.scored import scored_places
 from sheltermap.planner.problem import Plan, Result
 from sheltermap.planner.search import best_plans, replanned
 from sheltermap.report.dated import Dater
@@ -47,6 +49,8 @@ from sheltermap.website.write import (
     write_file,
     write_site,
 )
+
+_STEPS = 4
 
 Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""
@@ -78,7 +82,7 @@ def read(path: Path | str, *, climate: Path | None = None) -> tuple[Inputs, tupl
     refusals(inputs)
     where = extents(inputs)
     climatology = _climatology(climate, journey_box(where))
-    return inputs, input_doubts(inputs, grounds(inputs, where, climatology), climatology)
+    return inputs, input_doubts(inputs, camps(inputs, where, climatology), climatology)
 
 
 def plan(
@@ -121,17 +125,13 @@ def plan(
     kits = tuple(kit for kit in inputs.kits if kit.id not in refused)
     where = extents(inputs)
     climatology = _climatology(climate, journey_box(where))
-    ground = grounds(inputs, where, climatology)
+    where_camped = camps(inputs, where, climatology)
 
-    by_id = {}
-    steps = len(ground) + 3
-    for done, one in enumerate(ground):
-        progress(done, steps, f"Scoring {one.leg.name}")
-        if one.id not in by_id:
-            by_id[one.id] = scored_place(one, inputs, kits)
+    progress(0, _STEPS, "Scoring")
+    places, nights = scored_places(where_camped, inputs, kits)
 
-    progress(len(ground), steps, "Planning")
-    problem = planning_problem(trip, kits, ground, [by_id[one.id].place for one in ground])
+    progress(1, _STEPS, "Planning")
+    problem = planning_problem(trip, kits, where_camped, where_camped.by_leg(places))
     asked, result = problem, best_plans(problem)
     alternatives = result.alternatives
     if result.best is not None:
@@ -148,30 +148,27 @@ def plan(
         if result.best is None:
             kept_kit = tuple(kit_in_words(trip.shelter, chosen))
     best = result.best
-    by_id = {
-        place: with_choice(scored, [one for one in ground if one.id == place], inputs, kits[0])
-        for place, scored in by_id.items()
-    }
-    scored = tuple(by_id[one.id] for one in ground)
-    dater = Dater(trip, kits, problem, scored)
+    places = with_choice(places, where_camped, nights, inputs, kits[0])
+    by_leg = where_camped.by_leg(places)
+    dater = Dater(trip, kits, problem, by_leg)
 
-    progress(len(ground) + 1, steps, "Weighing")
+    progress(2, _STEPS, "Weighing")
     remedy = load = comparison = None
     if best is not None:
         remedy = dater.remedy(best)
-        economy = Economy(inputs, ground, scored, best)
+        economy = Economy(inputs, where_camped, nights, by_leg, best)
         comparison = economy.comparison(kits, remedy)
         load = comparison.rows[0].load
 
-    progress(len(ground) + 2, steps, "Drawing")
+    progress(3, _STEPS, "Drawing")
     return Report(
         trip=trip,
         made=trip.made or made,
-        climate=climate_source(climatology, scored),
+        climate=climate_source(climatology, nights),
         kits=kits,
         cards={kit.id: kit_limits(kit, inputs.sleepers, trip.settings) for kit in kits},
         refused=refused,
-        places=_in_travel_order(scored, best),
+        places=_in_travel_order(by_leg, best),
         best=None if best is None else dater.dated(best),
         alternatives=tuple(
             replace(dater, problem=asked).dated(other, best) for other in alternatives
@@ -179,14 +176,16 @@ def plan(
         by_departure=dater.stays(result),
         replans=() if best is None else dater.replans(best),
         infeasible=tuple(filter(None, (result.message, *_other_ways(result), *kept_kit))),
-        doubts=input_doubts(inputs, ground, climatology),
+        doubts=input_doubts(inputs, where_camped, climatology),
         remedy=remedy,
         load=load,
         comparison=comparison,
         grid=map_grid(climatology, inputs, kits),
         route=route_points(inputs.route),
-        not_assessed=tuple(dict.fromkeys(f for one in scored for f in one.not_assessed)),
-        not_checked=tuple(dict.fromkeys(k for one in scored for k in one.place.not_checked)),
+        not_assessed=tuple(
+            dict.fromkeys(factor for place in by_leg for factor in place.not_assessed)
+        ),
+        not_checked=_each_once(place.not_checked for place in by_leg),
     )
 
 
@@ -238,11 +237,15 @@ def build(
     return report
 
 
-def _in_travel_order(scored: tuple[ScoredPlace, ...], best: Plan | None) -> tuple[Place, ...]:
+def _each_once(lists: Iterable[Sequence[str]]) -> tuple[str, ...]:
+    """Return what stands in any of the lists, each once, as they come."""
+    return tuple(dict.fromkeys(chain.from_iterable(lists)))
+
+
+def _in_travel_order(by_leg: tuple[Place, ...], best: Plan | None) -> tuple[Place, ...]:
     """Return each place once, as the best plan meets them."""
-    order = range(len(scored)) if best is None else best.order
-    places = (scored[stop].place for stop in order)
-    return tuple({place.id: place for place in places}.values())
+    order = range(len(by_leg)) if best is None else best.order
+    return tuple({by_leg[stop].id: by_leg[stop] for stop in order}.values())
 
 
 def _climatology(path: Path | None, box) -> xr.Dataset:

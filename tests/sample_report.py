@@ -11,11 +11,13 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
+import xarray as xr
 
 from sheltermap.economy.comparison import kit_comparison
 from sheltermap.economy.load import LegFacts, load_report
 from sheltermap.economy.rows import Candidate, LegNights
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.errors import ShareErrors
 from sheltermap.places.place import NightSeason, Place, PlaceClimate, Week
 from sheltermap.report.report import (
     ClimateSource,
@@ -116,6 +118,11 @@ def season(share: np.ndarray, factor: int, level: np.ndarray) -> NightSeason:
         hazard_level=level.astype(np.uint8),
         hazard=np.where(level > 0, 0, -1).astype(np.int16),
         grade_shares=np.full((12, 4), 0.25),
+        camp_shares=xr.DataArray(np.full((12, 1), 0.8), dims=("month", "cell")),
+        cold_margin=np.full(365, 4.0),
+        heat_margin=np.full(365, 4.0),
+        dew_outside=np.zeros(365),
+        errors=ShareErrors(np.full(365, 0.05), np.full(365, 0.1), None),
     )
 
 

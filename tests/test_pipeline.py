@@ -115,8 +115,8 @@ def test_an_output_that_cannot_be_written_is_refused_before_anything_is_computed
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine" / "photo.html").write_text("not a page")
     output = tmp_path / "mine" / ("photo.html" if more else "")
-    scored, honest = [], pipeline.scored_place
-    monkeypatch.setattr(pipeline, "scored_place", lambda *a: scored.append(a) or honest(*a))
+    scored, honest = [], pipeline.scored_places
+    monkeypatch.setattr(pipeline, "scored_places", lambda *a: scored.append(a) or honest(*a))
     for target in (output, trip_file / "site.html"):
         result = command("build", trip_file, "-q", "-o", target, "--climate", world, *more)
         assert result.exit_code == 2 and f"{target}: expected" in result.stderr

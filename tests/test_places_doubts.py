@@ -9,7 +9,7 @@ from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
 from sheltermap.cli import main
 from sheltermap.places.doubts import surrounding_doubts
-from sheltermap.places.ground import extents, grounds
+from sheltermap.places.ground import camps, extents
 from sheltermap.trip.inputs import read_inputs
 
 HILLY = np.full((LATITUDE.size, LONGITUDE.size), 2100.0)
@@ -23,9 +23,10 @@ CASPIAN = (42.0, 50.5)
 def doubts(folder, climatology, *parts):
     """Return what is doubted in the country around the legs of a trip."""
     inputs = read_inputs(saved(folder, trip(*parts)))
+    where = camps(inputs, extents(inputs), climatology)
     return [
-        tuple(surrounding_doubts(one.leg, one.extent, one.footprint, climatology))
-        for one in grounds(inputs, extents(inputs), climatology)
+        tuple(surrounding_doubts(leg, one.extent, one.footprint, climatology))
+        for leg, one in zip(where.legs, where.by_leg(where.grounds), strict=True)
     ]
 
 

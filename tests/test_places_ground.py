@@ -10,17 +10,23 @@ import shapely
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
 from sheltermap.hazards.shapes import place_extent, region_extent
-from sheltermap.places.ground import extents, grounds, journey_box
+from sheltermap.places.ground import camps, extents, journey_box
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.vocabulary import InputError
 
 SHAPE = (LATITUDE.size, LONGITUDE.size)
 
 
-def ground(folder, *parts, world=None, **options):
-    """Return the grounds of a trip."""
+def slept(folder, *parts, world=None, **options):
+    """Return where a trip sleeps."""
     inputs = read_inputs(saved(folder, trip(*parts, **options)))
-    return grounds(inputs, extents(inputs), climate() if world is None else world)
+    return camps(inputs, extents(inputs), climate() if world is None else world)
+
+
+def ground(folder, *parts, **options):
+    """Return the ground of each leg."""
+    where = slept(folder, *parts, **options)
+    return where.by_leg(where.grounds)
 
 
 def drawn(folder, *rings):
@@ -118,26 +124,35 @@ def test_leg_without_any_climate_is_refused_by_its_place(tmp_path):
 
 def test_camp_above_its_cells_is_colder_and_its_error_is_told(tmp_path):
     """By hand: 1,150 m above, less the dead band of 150 m, at 5.5 K/km: 5.5 K, error 1.5 K."""
-    (one,) = ground(tmp_path, leg("A", more="camp_elevation_m = 1250"))
-    np.testing.assert_allclose(one.climate["air_temperature"], 18.0 - 5.5)
-    np.testing.assert_allclose(one.climate["temperature_correction_error"], 1.5)
-    assert any("1,150 m above the mean of the climate cells" in words for words in one.cautions)
+    where = slept(tmp_path, leg("A", more="camp_elevation_m = 1250"))
+    np.testing.assert_allclose(where.climate["air_temperature"], 18.0 - 5.5)
+    np.testing.assert_allclose(where.climate["temperature_correction_error"], 1.5)
+    cautions = where.ground(0).cautions
+    assert any("1,150 m above the mean of the climate cells" in words for words in cautions)
+
+
+def test_one_camp_of_known_height_leaves_the_others_alone(tmp_path):
+    """Legs share one dataset, but not their heights: A is corrected by 5.5 K, B by nothing."""
+    high = leg("A", more="camp_elevation_m = 1250")
+    where = slept(tmp_path, high, leg("B", (42.0, 33.0)))
+    for name, expected in (("A", 18.0 - 5.5), ("B", 18.0)):
+        (one,) = (ground for ground in where.grounds if ground.leg.name == name)
+        found = where.climate["air_temperature"].isel(cell=one.cells)
+        np.testing.assert_allclose(found, expected)
 
 
 def test_camp_inside_the_dead_band_is_left_alone(tmp_path):
     """The heights of cells are uncertain by as much."""
-    (one,) = ground(tmp_path, leg("A", more="camp_elevation_m = 240"))
-    np.testing.assert_allclose(one.climate["air_temperature"], 18.0)
-    assert not any("above" in words for words in one.cautions)
+    where = slept(tmp_path, leg("A", more="camp_elevation_m = 240"))
+    np.testing.assert_allclose(where.climate["air_temperature"], 18.0)
+    assert not any("above" in words for words in where.ground(0).cautions)
 
 
 def test_heights_unknown_leave_the_camp_uncorrected_and_say_so(tmp_path):
     """A stated height that cannot be used must not look used."""
-    (one,) = ground(
-        tmp_path, leg("A", more="camp_elevation_m = 2000"), world=climate(height=np.nan)
-    )
-    np.testing.assert_allclose(one.climate["air_temperature"], 18.0)
-    assert any("could not correct them" in words for words in one.cautions)
+    where = slept(tmp_path, leg("A", more="camp_elevation_m = 2000"), world=climate(height=np.nan))
+    np.testing.assert_allclose(where.climate["air_temperature"], 18.0)
+    assert any("could not correct them" in words for words in where.ground(0).cautions)
 
 
 def test_steep_country_without_a_height_is_uncertain(tmp_path):
@@ -174,12 +189,12 @@ def test_kilometres_come_from_the_leg_else_from_the_line(tmp_path):
     }
     (tmp_path / "route.geojson").write_text(json.dumps(line), encoding="utf-8")
     files = drawn(tmp_path, (28.0, 39.25, 30.0, 40.75)) + 'route = "route.geojson"\n'
-    (drawn_km,) = ground(tmp_path, region_leg("R", "r1"), files)
-    (stated_km,) = ground(tmp_path, region_leg("R", "r1", "kilometres = 300"), files)
-    assert drawn_km.kilometres == pytest.approx(2 * 85.4, abs=1)
-    assert stated_km.kilometres == 300
-    assert drawn_km.footprint.kind == "line"
-    assert set(drawn_km.footprint.latitude) == {40.0}
+    drawn_km = slept(tmp_path, region_leg("R", "r1"), files)
+    stated_km = slept(tmp_path, region_leg("R", "r1", "kilometres = 300"), files)
+    assert drawn_km.legs[0].kilometres == pytest.approx(2 * 85.4, abs=1)
+    assert stated_km.legs[0].kilometres == 300
+    assert drawn_km.ground(0).footprint.kind == "line"
+    assert set(drawn_km.ground(0).footprint.latitude) == {40.0}
 
 
 def test_drive_longer_than_the_longest_stay_is_refused(tmp_path):

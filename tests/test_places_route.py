@@ -8,7 +8,7 @@ import shapely
 from small_trips import climate, saved, trip
 
 from sheltermap.hazards.shapes import length_km
-from sheltermap.places.ground import extents, grounds
+from sheltermap.places.ground import camps, extents
 from sheltermap.places.route import route_pieces
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.trip.route import read_route
@@ -174,7 +174,7 @@ def legs_along(folder, line, *names):
     ]
     files = '\n[files]\nregions = "regions.geojson"\nroute = "route.geojson"\n'
     inputs = read_inputs(saved(folder, trip(*legs, files)))
-    return [ground.kilometres for ground in grounds(inputs, extents(inputs), climate())]
+    return [leg.kilometres for leg in camps(inputs, extents(inputs), climate()).legs]
 
 
 PARALLEL_40 = 85.394  # km in a degree of longitude at 40 north on WGS84

@@ -11,8 +11,9 @@ import pytest
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
 from sheltermap.hazards.kinds import HAZARD_KINDS
-from sheltermap.places.ground import extents, grounds
-from sheltermap.places.scored import scored_place, with_choice
+from sheltermap.places.chosen import with_choice
+from sheltermap.places.ground import camps, extents
+from sheltermap.places.scored import scored_places
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.vocabulary import MISSING_FACTOR, Grade
 
@@ -22,16 +23,24 @@ COLD = np.array([-12, -8, -4, 0, 4, 8, 12, 8, 4, 0, -4, -8], float)
 
 
 def scored(folder, text, world=None):
-    """Return every leg's scored place, and the inputs and grounds they came from."""
+    """Return every leg's place, and the inputs, camps and nights they came from."""
     inputs = read_inputs(saved(folder, text))
-    ground = grounds(inputs, extents(inputs), climate() if world is None else world)
-    return [scored_place(one, inputs, inputs.kits) for one in ground], inputs, ground
+    where = camps(inputs, extents(inputs), climate() if world is None else world)
+    places, night = scored_places(where, inputs, inputs.kits)
+    return where.by_leg(places), inputs, (where, night)
+
+
+def chosen(places, inputs, made):
+    """Return the first of the places with its weeks and remedies."""
+    return with_choice(
+        list({one.id: one for one in places}.values()), *made, inputs, inputs.kits[0]
+    )[0]
 
 
 def nights(folder, text, world=None):
     """Return the first leg's nights in the first kit."""
     (one, *_), inputs, _ = scored(folder, text, world)
-    return one.place.seasons[inputs.kits[0].id]
+    return one.seasons[inputs.kits[0].id]
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +52,7 @@ def mild(tmp_path_factory):
 def test_perfect_nights_are_sound_all_year(mild):
     """14 degC at the lowest, dry air, no rain, no night that differs much."""
     (one,), _, _ = mild
-    season = one.place.seasons["bedroll"]
+    season = one.seasons["bedroll"]
     assert (season.sound_share > 0.95).all()
     assert (season.grade == Grade.SOUND).all() and not season.close.any()
     assert (season.wet == 0).all()
@@ -54,19 +63,19 @@ def test_wind_is_not_assessed_without_wind(mild):
     """A factor without data is missing and named, not nought."""
     (one,), _, _ = mild
     assert one.not_assessed == ("wind",)
-    assert np.isnan(one.place.seasons["bedroll"].wind).all()
+    assert np.isnan(one.seasons["bedroll"].wind).all()
 
 
 def test_trip_without_layers_checked_cyclones_alone(mild):
     """No layer is not no hazard."""
     (one,), _, _ = mild
-    assert set(one.place.not_checked) == set(HAZARD_KINDS) - {"tropical-cyclone"}
+    assert set(one.not_checked) == set(HAZARD_KINDS) - {"tropical-cyclone"}
 
 
 def test_place_is_told_as_it_was_written(mild):
     """Its own words, and exactly the point people named."""
     (one,), _, _ = mild
-    place = one.place
+    place = one
     assert (place.name, place.note, place.kind) == ("A", "by the mill", "place")
     assert (place.latitude, place.longitude) == (40.0, 29.0)
     assert place.elevation_m == pytest.approx((100.0, 100.0, 100.0))
@@ -79,7 +88,7 @@ def test_light_is_what_is_seen(mild):
     Light ends as long after noon as it began before.
     """
     (one,), _, _ = mild
-    climate = one.place.climate
+    climate = one.climate
     sunrise, sunset = almanac(40.0, datetime.date(2027, 6, 15))
     assert climate.sunset_hour[5] == pytest.approx(12 + (sunset - sunrise) / 2, abs=0.02)
     assert climate.daylight_hours == pytest.approx(2 * (climate.sunset_hour - 12))
@@ -96,13 +105,13 @@ def almanac(latitude, date):
 
 def test_weeks_and_remedies_belong_to_the_chosen_kit(mild):
     """They exist once there is a choice; a room is always one of them."""
-    (one,), inputs, ground = mild
-    assert one.place.weeks == () and one.remedies == ()
-    chosen = with_choice(one, ground[:1], inputs, inputs.kits[0])
-    assert len(chosen.place.weeks) == 52
-    assert not any(week.checked for week in chosen.place.weeks)
-    assert "room" in {candidate.id for candidate in chosen.remedies}
-    assert chosen.place.seasons is one.place.seasons
+    (one,), inputs, made = mild
+    assert one.weeks == () and one.remedies == ()
+    with_kit = chosen([one], inputs, made)
+    assert len(with_kit.weeks) == 52
+    assert not any(week.checked for week in with_kit.weeks)
+    assert "room" in {candidate.id for candidate in with_kit.remedies}
+    assert with_kit.seasons is one.seasons
 
 
 def test_missing_input_stays_missing(tmp_path):
@@ -142,13 +151,13 @@ def test_correction_for_height_reaches_the_grade(tmp_path):
     text = trip(leg("A", more="camp_elevation_m = 1250"))
     (corrected, *_), _, _ = scored(tmp_path, text, low)
     (plain, *_), _, _ = scored(tmp_path, text, high)
-    assert corrected.place.correction_k == pytest.approx(-5.5)
-    assert corrected.place.correction_spread_k == pytest.approx(1.5)
-    assert plain.place.correction_k == 0.0
-    one, other = (scored_.place.seasons["bedroll"] for scored_ in (corrected, plain))
+    assert corrected.correction_k == pytest.approx(-5.5)
+    assert corrected.correction_spread_k == pytest.approx(1.5)
+    assert plain.correction_k == 0.0
+    one, other = (scored_.seasons["bedroll"] for scored_ in (corrected, plain))
     np.testing.assert_allclose(one.cold, other.cold, atol=1e-6)
-    assert (plain.doubts["bedroll"].climate == 0).all()
-    assert corrected.doubts["bedroll"].climate.max() > 0.1
+    assert (plain.seasons["bedroll"].errors.climate == 0).all()
+    assert corrected.seasons["bedroll"].errors.climate.max() > 0.1
     # Both lie between the same borders of grades, so a wider error is a less certain grade.
     sure = (one.grade == other.grade) & (other.grade_probability > 0.7)
     assert (one.grade_probability[sure] <= other.grade_probability[sure] + 1e-9).all()
@@ -162,10 +171,12 @@ def test_stated_errors_of_the_climate_reach_the_grade(tmp_path):
     world["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
     (doubtful, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
     (certain, *_), _, _ = scored(tmp_path, trip(leg("A")), climate(mean=COLD, vapour=0.2))
-    assert doubtful.doubts["bedroll"].climate.max() > 0.2
-    assert (certain.doubts["bedroll"].climate == 0).all()
+    assert doubtful.seasons["bedroll"].errors.climate.max() > 0.2
+    assert (certain.seasons["bedroll"].errors.climate == 0).all()
     np.testing.assert_allclose(
-        doubtful.doubts["bedroll"].person, certain.doubts["bedroll"].person, atol=1e-12
+        doubtful.seasons["bedroll"].errors.person,
+        certain.seasons["bedroll"].errors.person,
+        atol=1e-12,
     )
 
 
@@ -173,7 +184,7 @@ def test_spread_between_years_is_kept_apart(tmp_path):
     """Years that differ by 3 K do what an error of 3 K would; without them there is none."""
     world = climate(mean=COLD, vapour=0.2)
     (plain, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
-    assert plain.doubts["bedroll"].year is None
+    assert plain.seasons["bedroll"].errors.year is None
     doubted = climate(mean=COLD, vapour=0.2)
     doubted["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
     (error, *_), _, _ = scored(tmp_path, trip(leg("A")), doubted)
@@ -181,9 +192,9 @@ def test_spread_between_years_is_kept_apart(tmp_path):
     world["yearly_spread"].attrs["units"] = "K"
     (years, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
     np.testing.assert_allclose(
-        years.doubts["bedroll"].year, error.doubts["bedroll"].climate, atol=1e-9
+        years.seasons["bedroll"].errors.year, error.seasons["bedroll"].errors.climate, atol=1e-9
     )
-    assert (years.doubts["bedroll"].climate == 0).all()
+    assert (years.seasons["bedroll"].errors.climate == 0).all()
 
 
 def test_cold_nights_are_graded_by_the_bedding(tmp_path):
@@ -206,11 +217,11 @@ def test_early_sleepers_lie_down_in_warmer_air_and_miss_the_dawn(tmp_path):
     early = '\n[party]\nsleep_from = "21:00"\nsleep_to = "04:00"\n'
     (one, *_), _, _ = scored(tmp_path, trip(leg("A"), early), world)
     (usual, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
-    warmer = one.place.climate.bedtime_temperature - usual.place.climate.bedtime_temperature
+    warmer = one.climate.bedtime_temperature - usual.climate.bedtime_temperature
     assert (warmer > 0.1).all() and (warmer < 3.0).all()
     spring = slice(90, 120)
-    early_cold = one.place.seasons["bedroll"].cold[spring]
-    assert (early_cold < usual.place.seasons["bedroll"].cold[spring]).all()
+    early_cold = one.seasons["bedroll"].cold[spring]
+    assert (early_cold < usual.seasons["bedroll"].cold[spring]).all()
 
 
 ROWS = """
@@ -241,19 +252,19 @@ def test_hazard_rows_bind_the_leg_they_name(tmp_path):
     """July is unfit by flood, the rest rough by animals; the other leg stays sound."""
     text = trip(leg("A"), leg("B", (41.0, 31.0)), ROWS, kits="bedroll")
     (one, other), _, _ = scored(tmp_path, text)
-    season = one.place.seasons["bedroll"]
+    season = one.seasons["bedroll"]
     assert (season.grade[JULY] == Grade.UNFIT).all()
     assert (np.delete(season.grade, np.r_[JULY]) == Grade.ROUGH).all()
     assert (season.climate_grade == Grade.SOUND).all()
-    stated = [finding for finding in one.place.findings if not finding.computed]
+    stated = [finding for finding in one.findings if not finding.computed]
     assert [(finding.kind, finding.source) for finding in stated] == [
         ("flood", "river office"),
         ("large-animals", "ranger"),
         ("security", "embassy"),
     ]
-    assert {"flood", "large-animals", "security"}.isdisjoint(one.place.not_checked)
-    assert (other.place.seasons["bedroll"].grade == Grade.SOUND).all()
-    assert "security" in other.place.not_checked
+    assert {"flood", "large-animals", "security"}.isdisjoint(one.not_checked)
+    assert (other.seasons["bedroll"].grade == Grade.SOUND).all()
+    assert "security" in other.not_checked
 
 
 def test_shield_lifts_the_grade_of_the_kit_that_has_it(tmp_path):
@@ -265,7 +276,7 @@ def test_shield_lifts_the_grade_of_the_kit_that_has_it(tmp_path):
         kits="bedroll pop-up-body",
     )
     (one,), _, _ = scored(tmp_path, text)
-    seasons = one.place.seasons
+    seasons = one.seasons
     assert (seasons["bedroll"].grade[JULY] == Grade.ROUGH).all()
     assert (seasons["pop-up-body"].grade[JULY] == Grade.SOUND).all()
     august = slice(212, 243)
@@ -290,8 +301,8 @@ def test_several_camps_are_a_weighted_mean_with_a_worst_tenth(tmp_path):
 def test_days_kept_free_after_a_closure_are_closed_on_the_chart(tmp_path, margin, grade):
     """As for the planner: closed to 7 January with 7 days more leaves no free day to the 14th."""
     closed = f'closed = [{{ first = "12-20", last = "01-07", margin_days = {margin} }}]'
-    (one, *_), inputs, ground = scored(tmp_path, trip(leg("A", more=closed)))
-    weeks = with_choice(one, ground, inputs, inputs.kits[0]).place.weeks
+    (one, *_), inputs, made = scored(tmp_path, trip(leg("A", more=closed)))
+    weeks = chosen([one], inputs, made).weeks
     assert [week.grade for week in weeks[:3]] == [Grade.CLOSED, grade, Grade.SOUND]
 
 
@@ -300,8 +311,8 @@ def test_weeks_that_every_visit_finds_closed_are_closed(tmp_path, back, grade):
     """A closure of the trip file shows on the chart, unless another visit may use the place."""
     closed = 'closed = [{ first = "12-20", last = "01-03", note = "snow" }]'
     text = trip(leg("A", more=closed), leg("B", more=closed if back else ""))
-    (one, _), inputs, ground = scored(tmp_path, text)
-    weeks = with_choice(one, ground, inputs, inputs.kits[0]).place.weeks
+    (one, _), inputs, made = scored(tmp_path, text)
+    weeks = chosen([one], inputs, made).weeks
     assert [weeks[0].grade, weeks[1].grade, weeks[-1].grade] == [grade, Grade.SOUND, grade]
     assert (weeks[0].hazard_level == 4) is bool(back)
     assert (weeks[0].hazard == "Closed in the trip file") is bool(back)

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
-from sheltermap.places.ground import extents, grounds
-from sheltermap.places.scored import scored_place, with_choice
+from sheltermap.places.chosen import with_choice
+from sheltermap.places.ground import camps, extents
+from sheltermap.places.scored import scored_places
 from sheltermap.trip.inputs import read_inputs
 
 JULY = slice(181, 212)
@@ -30,20 +31,20 @@ def scored(folder, *parts, mesh=True, world=WARM):
     inputs = read_inputs(saved(folder, trip(leg("A"), *parts, kits="ground-tent")))
     tent = inputs.kits[0].model_copy(update={"mesh": mesh})
     inputs = replace(inputs, kits=(tent,))
-    ground = grounds(inputs, extents(inputs), climate(**world))[0]
-    return scored_place(ground, inputs, (tent,)), ground, inputs, tent
+    where = camps(inputs, extents(inputs), climate(**world))
+    places, nights = scored_places(where, inputs, (tent,))
+    return places, where, nights, inputs, tent
 
 
 def heat(folder, *parts, mesh=True):
     """Return the risk of heat on each day of the year."""
-    return scored(folder, *parts, mesh=mesh)[0].place.seasons["ground-tent"].heat
+    return scored(folder, *parts, mesh=mesh)[0][0].seasons["ground-tent"].heat
 
 
 def depth_words(folder, world):
     """Return what the place of a chosen tent says of its mean dry night."""
-    one, ground, inputs, tent = scored(folder, world=world)
-    cautions = with_choice(one, [ground], inputs, tent).place.cautions
-    return [line for line in cautions if "mean dry night" in line]
+    (one,) = with_choice(*scored(folder, world=world))
+    return [line for line in one.cautions if "mean dry night" in line]
 
 
 def test_insects_close_a_tent_without_mesh_in_their_season(tmp_path):
@@ -81,8 +82,8 @@ def test_depth_is_told_in_words(tmp_path):
     """1.5 K and 15 K below the limit of the bedding read differently; warmth reads not."""
 
     def margin(mean):
-        one, *_ = scored(tmp_path, world={"mean": mean, "vapour": 0.05})
-        return float(one.margin["ground-tent"]["cold"].min())
+        (one,), *_ = scored(tmp_path, world={"mean": mean, "vapour": 0.05})
+        return float(one.seasons["ground-tent"].cold_margin.min())
 
     # The ground cools with the air, so a kelvin of climate is more than one of margin.
     warm, mild = margin(12.0), margin(6.0)
@@ -101,9 +102,10 @@ def test_good_parts_are_told_where_camps_differ(tmp_path):
     world = climate(mean=mean, vapour=0.05, spread=0.5)
     both = "\n[[legs]]\nname = 'P'\npoints = [[39.0, 28.0], [42.5, 28.0]]\nnights = 4\n"
     inputs = read_inputs(saved(tmp_path, trip(both, kits="ground-tent")))
-    ground = grounds(inputs, extents(inputs), world)[0]
-    one = with_choice(scored_place(ground, inputs, inputs.kits), [ground], inputs, inputs.kits[0])
-    (line,) = [c for c in one.place.cautions if "workable" in c]
+    where = camps(inputs, extents(inputs), world)
+    places, nights = scored_places(where, inputs, inputs.kits)
+    (one,) = with_choice(places, where, nights, inputs, inputs.kits[0])
+    (line,) = [c for c in one.cautions if "workable" in c]
     start = "Ground tent: by the climate alone, nights are workable or better from October to"
     assert line.startswith(start)
     assert "in the south (50 % of it); everywhere from April to September" in line

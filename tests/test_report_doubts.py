@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, stored, trip
 
 from sheltermap.cli import main
-from sheltermap.places.ground import extents, grounds
+from sheltermap.places.ground import camps, extents
 from sheltermap.report.doubts import input_doubts
 from sheltermap.trip.inputs import read_inputs
 
@@ -78,5 +78,5 @@ def test_a_place_that_is_stated_twice_is_doubted_once(tmp_path):
     land = np.where(LONGITUDE < 29.0, 1.0, 0.0) * np.ones((LATITUDE.size, 1))
     coast = climate().assign(land_fraction=(("latitude", "longitude"), land))
     inputs = read_inputs(saved(tmp_path, trip(points)))
-    (doubt,) = input_doubts(inputs, grounds(inputs, extents(inputs), coast), coast)
+    (doubt,) = input_doubts(inputs, camps(inputs, extents(inputs), coast), coast)
     assert doubt.startswith("Both: the climate data know no land within 75 km of 41, 32.")

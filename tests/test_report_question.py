@@ -26,17 +26,20 @@ def question(folder, text, findings=(), kilometres=None, height=100.0):
     read = read_trip(saved(folder, text))
     kits = [load_kits()[name] for name in read.shelter.kits]
     nights = SimpleNamespace(sound_share=np.full(365, SHARE))
-    grounds = [
-        SimpleNamespace(
-            id=f"ground-{one.name}",
-            leg=one,
-            kilometres=kilometres if one.kilometres is None else one.kilometres,
-            cell_elevation=(height, height, height),
-        )
+    legs = [
+        one if one.kilometres is not None else one.model_copy(update={"kilometres": kilometres})
         for one in read.legs
     ]
-    place = SimpleNamespace(seasons={kit.id: nights for kit in kits}, findings=tuple(findings))
-    return planning_problem(read, kits, grounds, [place] * len(grounds))
+    places = [
+        SimpleNamespace(
+            id=f"ground-{one.name}",
+            elevation_m=(height, height, height),
+            seasons={kit.id: nights for kit in kits},
+            findings=tuple(findings),
+        )
+        for one in legs
+    ]
+    return planning_problem(read, kits, SimpleNamespace(legs=legs), places)
 
 
 def test_rough_nights_are_what_is_left_of_sound_ones(tmp_path):

@@ -7,8 +7,8 @@ from small_trips import climate, leg, saved, trip
 
 from sheltermap.night.conditions import VALLEY_DROP
 from sheltermap.night.wind import NIGHT_SHARE, OPEN_LAND_WIND
-from sheltermap.places.ground import extents, grounds
-from sheltermap.places.scored import scored_place
+from sheltermap.places.ground import camps, extents
+from sheltermap.places.scored import scored_places
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.card import kit_limits
@@ -142,8 +142,8 @@ def test_setting_of_a_site_reaches_the_place(tmp_path, line, site, factor):
     def risk(*parts):
         text = trip(leg("A", more=f'site = "{site}"'), *parts)
         inputs = read_inputs(saved(tmp_path, text))
-        ground = grounds(inputs, extents(inputs), climate(mean=8.0, swing=10.0, vapour=0.5))[0]
-        season = scored_place(ground, inputs, inputs.kits).place.seasons["bedroll"]
+        where = camps(inputs, extents(inputs), climate(mean=8.0, swing=10.0, vapour=0.5))
+        season = scored_places(where, inputs, inputs.kits)[0][0].seasons["bedroll"]
         return getattr(season, factor).mean()
 
     assert risk(f"\n[settings]\n{line}\n") > 1.2 * risk()

@@ -1,6 +1,6 @@
 """The load and the cost of a dated plan, for every kit and for the choice's remedies.
 
-In: a plan, the scored places, the trip's inputs. Out: LoadReport and KitComparison.
+In: a plan, its places and their nights, the trip's inputs. Out: LoadReport and KitComparison.
 Assumes the plan's dates for every kit, so that kits are compared on the same nights.
 """
 
@@ -17,21 +17,20 @@ from sheltermap.dates import days_of_year
 from sheltermap.economy.comparison import KitComparison, kit_comparison
 from sheltermap.economy.load import LegFacts, LoadReport, load_report
 from sheltermap.economy.rows import Candidate, LegNights, leg_nights
-from sheltermap.places.ground import Ground
-from sheltermap.places.scored import ScoredPlace
+from sheltermap.places.ground import Camps
+from sheltermap.places.place import Place
+from sheltermap.places.scored import CampNights
 from sheltermap.planner.problem import Plan, Stay
 from sheltermap.shelters.fitting import helps, useful, with_addons
 from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.suitability.shut import scores_with_shut
 from sheltermap.trip.inputs import Inputs
+from sheltermap.trip.model import Leg
 from sheltermap.trip.values import BEDDING_WORDS
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
 
 _MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
-
-
-_PLACE_COORDINATES = ("latitude", "longitude", "weight")
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,15 +62,17 @@ class Economy:
     Attributes
     ----------
     inputs : Inputs
-    grounds : tuple of Ground
-    scored : tuple of ScoredPlace
-        One each a leg, both in the order of the trip.
+    camps : Camps
+    nights : tuple of CampNights
+    places : tuple of Place
+        One each a leg, in the order of the trip.
     plan : Plan
     """
 
     inputs: Inputs
-    grounds: tuple[Ground, ...]
-    scored: tuple[ScoredPlace, ...]
+    camps: Camps
+    nights: tuple[CampNights, ...]
+    places: tuple[Place, ...]
     plan: Plan
 
     def load(self, kit: Kit, rooms: Sequence[int | None] | None = None) -> LoadReport:
@@ -96,14 +97,18 @@ class Economy:
         KitComparison
         """
         trip, chosen = self.inputs.trip, kits[0]
-        variants = [(kit, ()) for kit in kits] + self._variants(chosen, named)
+        variants = self._variants(chosen, named)
         own = self.inputs.sleepers
-        varied = [kit for kit, _ in variants]
+        varied = [*kits, *(kit for kit, _ in variants)]
+        nights = [self._known(kit) for kit in kits] + self._scored(
+            [kit for kit, _ in variants], own
+        )
+        added = [(), *((),) * (len(kits) - 1), *(addons for _, addons in variants)]
         candidates = [
-            Candidate(kit, nights, added, remedy=bool(added))
-            for (kit, added), nights in zip(variants, self._nights(varied, own), strict=True)
+            Candidate(kit, of_legs, addons, remedy=bool(addons))
+            for kit, of_legs, addons in zip(varied, nights, added, strict=True)
         ]
-        beddings = {word: self._nights(varied, _bedded(own, word)) for word in BEDDING_WORDS}
+        beddings = {word: self._scored(varied, _bedded(own, word)) for word in BEDDING_WORDS}
         return kit_comparison(
             candidates,
             self._facts(),
@@ -125,38 +130,54 @@ class Economy:
             if addons
         ]
 
+    def _known(self, kit: Kit) -> tuple[LegNights, ...]:
+        """Return a kit's nights of each planned leg, which are scored already."""
+        return tuple(
+            leg_nights(
+                season.sound_share[days],
+                season.dangerous[days],
+                {name: getattr(season, name)[days] for name in FACTORS},
+                self.inputs.trip.shelter.room_below,
+            )
+            for season, days in (
+                (
+                    self.places[stay.stop].seasons[kit.id],
+                    days_of_year(stay.arrive, stay.nights),
+                )
+                for stay in self.plan.stays
+            )
+        )
+
     @cached_property
     def _planned(self) -> tuple[PlannedNights, ...]:
         """Return every camp of every planned night, those of the same variables together."""
-        alike: dict[frozenset, list] = {}
-        first = 0
-        for stay in self.plan.stays:
-            scored = self.scored[stay.stop]
-            days = scored.night.isel(day=days_of_year(stay.arrive, stay.nights))
-            flat = days.drop_vars(("day", "day_of_year")).stack(
-                camp=("day", "cell"), create_index=False
+        ends = np.cumsum([stay.nights for stay in self.plan.stays])
+        found = []
+        for group in self.nights:
+            days, cells, owner = [], [], []
+            for stay, end in zip(self.plan.stays, ends, strict=True):
+                ground = self.camps.ground(stay.stop)
+                if ground.id not in group.places:
+                    continue
+                cell = np.r_[group.places[ground.id]]
+                days.append(np.repeat(days_of_year(stay.arrive, stay.nights), cell.size))
+                cells.append(np.tile(cell, stay.nights))
+                owner.append(np.repeat(np.arange(end - stay.nights, end), cell.size))
+            if not owner:
+                continue
+            night = group.night.drop_vars(("day", "day_of_year"), errors="ignore").isel(
+                day=xr.DataArray(np.concatenate(days), dims="camp"),
+                cell=xr.DataArray(np.concatenate(cells), dims="camp"),
             )
-            weight = np.tile(scored.weight.values, stay.nights)
-            owner = first + np.repeat(np.arange(stay.nights), scored.weight.size)
-            # Wind may be known on one leg alone. Joined to the others it would be missing
-            # there, and a missing value leaves a night unknown where an absent one does not.
-            part = (flat.drop_vars(_PLACE_COORDINATES, errors="ignore"), weight, owner)
-            alike.setdefault(frozenset(flat.data_vars), []).append(part)
-            first += stay.nights
-        joined = {"data_vars": "all", "coords": "minimal", "combine_attrs": "override"}
-        return tuple(
-            PlannedNights(
-                xr.concat([flat for flat, _, _ in parts], "camp", **joined),
-                np.concatenate([weight for _, weight, _ in parts]),
-                np.concatenate([owner for _, _, owner in parts]),
-            )
-            for parts in alike.values()
-        )
+            found.append(PlannedNights(night, night["weight"].values, np.concatenate(owner)))
+        return tuple(found)
 
-    def _nights(
+    def _scored(
         self, kits: Sequence[Kit], sleepers: Sequence[Sleeper]
     ) -> list[tuple[LegNights, ...]]:
         """Return each kit's nights of each leg, scored for the planned days alone."""
+        if not kits:
+            return []
         trip = self.inputs.trip
         names = ("sound_share", "dangerous", *FACTORS)
         ends = np.cumsum([stay.nights for stay in self.plan.stays])
@@ -186,14 +207,14 @@ class Economy:
     def _facts(self) -> list[LegFacts]:
         """Return what each planned leg asks of the vehicle."""
         return [
-            _leg_facts(stay, self.grounds[stay.stop], self.scored[stay.stop])
+            _leg_facts(stay, self.camps.legs[stay.stop], self.places[stay.stop])
             for stay in self.plan.stays
         ]
 
 
-def _leg_facts(stay: Stay, ground: Ground, scored: ScoredPlace) -> LegFacts:
+def _leg_facts(stay: Stay, leg: Leg, place: Place) -> LegFacts:
     """Return what one planned leg asks of the vehicle, in its hottest planned month."""
-    leg, climate = ground.leg, scored.place.climate
+    climate = place.climate
     months = np.unique(_MONTH_OF_DAY[days_of_year(stay.arrive, stay.nights)])
     hottest = months[np.argmax(climate.drinking_water_l[months])]
     height = leg.camp_elevation_m
@@ -202,10 +223,10 @@ def _leg_facts(stay: Stay, ground: Ground, scored: ScoredPlace) -> LegFacts:
         name=leg.name,
         nights=stay.nights,
         days=stay.nights,
-        kilometres=ground.kilometres,
+        kilometres=leg.kilometres,
         drinking_water_l=float(climate.drinking_water_l[hottest]),
         air_temperature=float(climate.temperature_mean[months].mean()),
-        elevation_m=ground.cell_elevation[1] if height is None else height,
+        elevation_m=place.elevation_m[1] if height is None else height,
         heat_category=None if np.isnan(category) else int(category),
         fuel_gap_km=leg.fuel_gap_km,
         water_gap_days=leg.water_gap_days,

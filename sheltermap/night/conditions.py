@@ -86,8 +86,8 @@ def conditions(
         dimensions. Temperatures in degC, pressure in kPa, rain in mm day-1.
     window : SleepWindow, optional
         Hours of sleep; 22 to 6 by default.
-    site : str, optional
-        One word for the lie of the camp.
+    site : str or DataArray of str, optional
+        One word for the lie of the camp, or one for each camp, empty where none is known.
     valley_drop : float
         How much colder a valley floor is on dry nights. [K]
     night_wind_share : float
@@ -105,7 +105,7 @@ def conditions(
         ``daylight_hours`` [h], without the dimensions it does not depend on;
         ``daytime_vapour_deficit`` [kPa]; the season's temperatures, spread, wet share,
         rain and elevation unchanged; ``wind_speed`` [m s-1] where data or the site
-        word give it. Attributes ``sleep_start``, ``sleep_end`` and ``site`` say for whom.
+        word give it. Attributes ``sleep_start`` and ``sleep_end`` say for whom.
 
     Raises
     ------
@@ -128,8 +128,9 @@ def conditions(
     """
     window = window or SleepWindow()
     _require(season)
-    if site is not None:
-        known_site(site)
+    for word in np.unique(site if site is not None else []).tolist():
+        if word:
+            known_site(word)
 
     low, high = season["air_temperature_min"], season["air_temperature_max"]
     vapour = season["vapour_pressure"]
@@ -150,9 +151,11 @@ def conditions(
         "bedtime_vapour_pressure": night_vapour_pressure(vapour, bedtime),
         "dewpoint": dewpoint,
         "fabric_sky_cooling": sky_cooling(coldest, dewpoint, inner=FREE_BACK),
-        "dry_night_drop": xr.DataArray(
-            np.asarray(valley_drop if site == "valley" else 0.0, low.dtype), attrs={"units": "K"}
-        ),
+        "dry_night_drop": xr.where(
+            xr.DataArray(site == "valley" if site is not None else False), valley_drop, 0.0
+        )
+        .astype(low.dtype)
+        .assign_attrs(units="K"),
         "rain_in_window": rain_in_window(
             season["wet_share"], season["rain_per_day"], window.length
         ),
@@ -166,7 +169,12 @@ def conditions(
 
     result = xr.Dataset(
         {name: _named(name, values) for name, values in night.items()},
-        attrs=dict(season.attrs, sleep_start=window.start, sleep_end=window.end, site=site or ""),
+        attrs=dict(
+            season.attrs,
+            sleep_start=window.start,
+            sleep_end=window.end,
+            site=site if isinstance(site, str) else "",
+        ),
     )
     return result.transpose(*season["air_temperature"].dims, ..., missing_dims="ignore")
 
@@ -226,7 +234,7 @@ def _wind(season, site, share, open_land_wind):
         return night_wind(season["wind_speed"], site, night_share=share).assign_attrs(
             season["wind_speed"].attrs, units="m s-1"
         )
-    if site is None:
+    if site is None or not np.all(np.asarray(site) != ""):
         return None
     # Built on the temperature so that a missing place has missing wind; its error is not ours.
     guess = (season["air_temperature"] * 0.0 + open_land_wind).drop_attrs()

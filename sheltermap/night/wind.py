@@ -11,6 +11,8 @@ from __future__ import annotations
 import math
 from types import MappingProxyType
 
+import numpy as np
+
 from sheltermap.elementwise import elementwise
 from sheltermap.vocabulary import SITES
 
@@ -62,8 +64,8 @@ def night_wind(wind_speed, site=None, night_share=NIGHT_SHARE):
     ----------
     wind_speed : any shape
         Mean wind speed at 10 m over day and night. [m s-1]
-    site : str, optional
-        One of the site words.
+    site : str or DataArray of str, optional
+        One of the site words, or one for each camp.
     night_share : float
         Night wind over the mean of day and night. [1]
 
@@ -82,8 +84,15 @@ def night_wind(wind_speed, site=None, night_share=NIGHT_SHARE):
     >>> round(float(night_wind(10.0)), 2)
     5.24
     """
-    factor = night_share * (1.0 if site is None else SITE_SHARES[known_site(site)])
-    return wind_at_two_metres(wind_speed * factor)
+    return wind_at_two_metres(wind_speed * (night_share * _site_share(site)))
+
+
+def _site_share(site):
+    """Return the wind at a site over that of its surroundings; 1 where no word is given."""
+    if site is None or isinstance(site, str):
+        return 1.0 if not site else SITE_SHARES[known_site(site)]
+    shares = [1.0 if not word else SITE_SHARES[known_site(word)] for word in site.values.tolist()]
+    return site.copy(data=np.asarray(shares))
 
 
 def known_site(site):

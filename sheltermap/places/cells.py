@@ -1,7 +1,8 @@
 """From a leg's extent to the climate cells that count, and to what holds across them.
 
 In: a climatology and the extents of legs. Out: footprints (cells with weights), their
-cells as a dataset, and weighted means, quantiles and grade shares over the ``cell`` dim.
+cells as a dataset, and weighted means, quantiles and grade shares over cells, which are the
+last axis of an array.
 Assumes a regular grid of nodes in ascending degrees whose cells reach half a step to
 each side. Weights are the covered part of each cell times its area on the sphere, or
 the length of the route in it.
@@ -126,15 +127,15 @@ def footprints(
     return tuple(result)
 
 
-def cells(climatology: xr.Dataset, footprint: Footprint) -> xr.Dataset:
+def cells(climatology: xr.Dataset, found: Sequence[Footprint]) -> xr.Dataset:
     """
-    Return the climate of a footprint's cells.
+    Return the climate of footprints' cells, one after another.
 
     Parameters
     ----------
     climatology : xarray.Dataset
-        The one the footprint was made with, or another on the same grid.
-    footprint : Footprint
+        The one the footprints were made with, or another on the same grid.
+    found : sequence of Footprint
 
     Returns
     -------
@@ -143,132 +144,94 @@ def cells(climatology: xr.Dataset, footprint: Footprint) -> xr.Dataset:
         it, with ``weight`` beside them.
     """
     shape = (climatology.sizes["latitude"], climatology.sizes["longitude"])
-    if shape != footprint.grid_shape:
-        raise ValueError(f"climatology: expected a grid of {footprint.grid_shape}, got {shape}")
-    chosen = climatology.isel(
-        latitude=xr.DataArray(footprint.latitude_index, dims="cell"),
-        longitude=xr.DataArray(footprint.longitude_index, dims="cell"),
-    )
-    weight = xr.DataArray(footprint.weight, dims="cell", attrs={"units": "1"})
-    return chosen.assign_coords(weight=weight)
+    for footprint in found:
+        if shape != footprint.grid_shape:
+            raise ValueError(
+                f"climatology: expected a grid of {footprint.grid_shape}, got {shape}"
+            )
+
+    def along(name: str) -> xr.DataArray:
+        joined = np.concatenate([getattr(footprint, name) for footprint in found])
+        return xr.DataArray(joined, dims="cell")
+
+    chosen = climatology.isel(latitude=along("latitude_index"), longitude=along("longitude_index"))
+    return chosen.assign_coords(weight=along("weight").assign_attrs(units="1"))
 
 
-def weighted_mean(data, weight):
+def weighted_mean(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
     """
-    Return the mean over the ``cell`` dim.
+    Return the weighted mean over the last axis, which is that of the cells.
 
     Parameters
     ----------
-    data : xarray.DataArray or Dataset
-        Any dims, ``cell`` among them.
-    weight : xarray.DataArray, dim cell
-        Share of the leg in each cell.
+    values : array, shape (..., cells)
+    weight : array, shape (cells,)
+        Share of the place in each cell.
 
     Returns
     -------
-    same type as `data`
-        Without ``cell``. Missing where cells with a value hold less than half the weight.
+    array, shape (...)
+        Missing where cells with a value hold less than half the weight.
     """
-
-    def mean(values, weights):
-        known = np.isfinite(values) @ weights
-        with np.errstate(invalid="ignore"):
-            result = np.nan_to_num(values) @ weights / known
-        return np.where(_enough(known, weights), result, np.nan)
-
-    return xr.apply_ufunc(mean, data, weight, input_core_dims=[["cell"], ["cell"]])
+    known = np.isfinite(values) @ weight
+    with np.errstate(invalid="ignore"):
+        result = np.nan_to_num(values) @ weight / known
+    return np.where(_enough(known, weight), result, np.nan)
 
 
-def weighted_quantile(data: xr.DataArray, weight: xr.DataArray, share: float) -> xr.DataArray:
+def weighted_quantile(values: np.ndarray, weight: np.ndarray, share: float) -> np.ndarray:
     """
-    Return the value that a share of the camps doesn't exceed.
-
-    It is the value of one of the cells, so that its reasons can be told: with `share`
-    0.5 the median camp, with 0.1 the best of the worst tenth of sound shares.
+    Return the value that a share of the camps doesn't exceed, over the last axis.
 
     Parameters
     ----------
-    data : xarray.DataArray
-        Any dims, ``cell`` among them.
-    weight : xarray.DataArray, dim cell
+    values, weight
+        As for `weighted_mean`.
     share : float
         [0 to 1]
 
     Returns
     -------
-    xarray.DataArray
-        Without ``cell``; missing as in `weighted_mean`.
+    array, shape (...)
+        A value of one of the cells; missing as in `weighted_mean`.
     """
-    position = quantile_cell(data, weight, share)
-    values = data.isel(cell=position.clip(min=0))
-    return values.where(position >= 0).drop_vars(
-        ("latitude", "longitude", "weight"), errors="ignore"
-    )
+    cell = _quantile_position(values, weight, share)
+    value = np.take_along_axis(values, np.maximum(cell, 0)[..., None], axis=-1)[..., 0]
+    return np.where(cell >= 0, value, np.nan)
 
 
-def quantile_cell(data: xr.DataArray, weight: xr.DataArray, share: float) -> xr.DataArray:
+def grade_shares(sound_share: np.ndarray, weight: np.ndarray) -> np.ndarray:
     """
-    Return which cell holds a weighted quantile.
+    Return which share of the place has each grade of climate, over the last axis.
 
     Parameters
     ----------
-    data, weight, share
-        As for `weighted_quantile`.
+    sound_share : array, shape (..., cells)
+        Probability of a sound night. [0 to 1]
+    weight : array, shape (cells,)
 
     Returns
     -------
-    xarray.DataArray of int
-        Position along ``cell``; -1 where the quantile is missing.
+    array, shape (..., 4)
+        Sound, workable, rough, unfit; sums to 1, or all missing as in `weighted_mean`.
     """
-
-    def position(values, weights):
-        order = np.argsort(values, axis=-1, kind="stable")  # Missing values come last.
-        known = np.isfinite(np.take_along_axis(values, order, axis=-1))
-        cumulated = np.cumsum(weights[order] * known, axis=-1)
-        total = cumulated[..., -1:]
-        place = np.argmax(cumulated >= share * total - _ROUNDING, axis=-1)
-        cell = np.take_along_axis(order, place[..., None], axis=-1)[..., 0]
-        return np.where(_enough(total[..., 0], weights), cell, -1)
-
-    return xr.apply_ufunc(position, data, weight, input_core_dims=[["cell"], ["cell"]])
+    everything = np.isfinite(sound_share) @ weight
+    reached = [(sound_share >= floor) @ weight for _, floor in GRADE_FLOORS]
+    with np.errstate(invalid="ignore"):
+        steps = np.diff(np.stack([*reached, everything], -1), prepend=0.0)
+        result = steps / everything[..., np.newaxis]
+    return np.where(_enough(everything, weight)[..., np.newaxis], result, np.nan)
 
 
-def grade_shares(sound_share: xr.DataArray, weight: xr.DataArray) -> xr.DataArray:
-    """
-    Return which share of the leg has each grade of climate.
-
-    Parameters
-    ----------
-    sound_share : xarray.DataArray
-        Probability of a sound night; any dims, ``cell`` among them. [0 to 1]
-    weight : xarray.DataArray, dim cell
-
-    Returns
-    -------
-    xarray.DataArray
-        Dim ``grade`` (sound, workable, rough, unfit) in place of ``cell``; sums to 1, or
-        all missing as in `weighted_mean`.
-    """
-    floors = [floor for _, floor in GRADE_FLOORS]
-
-    def shares_of(values, weights):
-        known = np.isfinite(values)
-        everything = known @ weights
-        reached = [(values >= floor) @ weights for floor in floors]
-        with np.errstate(invalid="ignore"):
-            steps = np.diff(np.stack([*reached, everything], -1), prepend=0.0)
-            result = steps / everything[..., np.newaxis]
-        return np.where(_enough(everything, weights)[..., np.newaxis], result, np.nan)
-
-    shares = xr.apply_ufunc(
-        shares_of,
-        sound_share,
-        weight,
-        input_core_dims=[["cell"], ["cell"]],
-        output_core_dims=[["grade"]],
-    ).rename("grade_share")
-    shares.attrs = {"units": "1", "long_name": "share of the area in each grade"}
-    return shares
+def _quantile_position(values: np.ndarray, weight: np.ndarray, share: float) -> np.ndarray:
+    """Return which cell holds a weighted quantile; -1 where it is missing."""
+    order = np.argsort(values, axis=-1, kind="stable")  # Missing values come last.
+    known = np.isfinite(np.take_along_axis(values, order, axis=-1))
+    cumulated = np.cumsum(weight[order] * known, axis=-1)
+    total = cumulated[..., -1:]
+    place = np.argmax(cumulated >= share * total - _ROUNDING, axis=-1)
+    cell = np.take_along_axis(order, place[..., None], axis=-1)[..., 0]
+    return np.where(_enough(total[..., 0], weight), cell, -1)
 
 
 def _enough(known: np.ndarray, weights: np.ndarray) -> np.ndarray:

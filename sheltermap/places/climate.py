@@ -8,6 +8,8 @@ on the flat horizon without them, for which it was fitted.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import xarray as xr
 
@@ -34,69 +36,90 @@ COOL_ENOUGH = 26.0
 _SPELL_DAYS, _WEEK_DAYS = 3, 7
 
 
-def place_climate(
-    season: xr.Dataset, night: xr.Dataset, weight: xr.DataArray, party: Party
-) -> PlaceClimate:
+def place_climates(
+    season: xr.Dataset, night: xr.Dataset, party: Party, where: Sequence[slice]
+) -> tuple[PlaceClimate, ...]:
     """
-    Return the monthly climate of a place.
+    Return the monthly climate of places.
 
     Parameters
     ----------
     season, night : Dataset, dims month and cell
-        From ``calendar.by_month`` and ``conditions``.
-    weight : DataArray, dim cell
+        From ``calendar.by_month`` and ``conditions``; ``weight`` along ``cell``.
     party : Party
         Whose work and hours decide the drinking water.
+    where : sequence of slice
+        The cells of each place.
 
     Returns
     -------
-    PlaceClimate
+    tuple of PlaceClimate
     """
-    days = np.asarray(DAYS_IN_MONTH)
     heat = wbgt_in_sun(season["air_temperature_max"], season["vapour_pressure"])
-    water = drinking_water(heat, party.activity, party.active_hours, party.acclimatised)
-    # The category of the mean midday, since a mean of categories is no category.
-    category = heat_category(weighted_mean(heat, weight), party.acclimatised)
     humidity = relative_humidity(season["air_temperature_max"], season["vapour_pressure"])
     light = night["daylight_hours"]
     seen = (season["latitude"], season["day_of_year"], APPARENT_HORIZON)
     dawn_temperature = temperature_at(
         share_at(dawn(light), light), season["air_temperature_min"], season["air_temperature_max"]
     )
-
-    def mean(values) -> np.ndarray:
-        if "cell" not in values.dims:
-            return values.values
-        return weighted_mean(values, weight).transpose("month").values
-
-    return PlaceClimate(
-        temperature_mean=mean(season["air_temperature"]),
-        temperature_min=mean(season["air_temperature_min"]),
-        temperature_max=mean(season["air_temperature_max"]),
-        night_low_spread=mean(season["night_low_spread"]),
-        dewpoint=dewpoint(mean(season["vapour_pressure"])),
-        rain=mean(season["rain_per_day"]) * days,
-        wet_days=mean(season["wet_share"]) * days,
-        bedtime_temperature=mean(night["bedtime_temperature"]),
-        dawn_temperature=mean(dawn_temperature),
-        sunset_hour=mean(sunset(*seen)),
-        daylight_hours=mean(day_length(*seen)),
-        heat_category=np.asarray(category),
-        heat_index=mean(heat_index(season["air_temperature_max"], humidity)),
-        drinking_water_l=mean(water),
-        cool_hour=_cool_hour(season, light, weight),
-        wet_spell=mean(wet_run(season["wet_share"], _SPELL_DAYS, _WEEK_DAYS)),
-        wind_chill=(
-            mean(wind_chill(dawn_temperature, season["wind_speed"]))
-            if "wind_speed" in season
-            else np.full(len(days), np.nan)
+    camps = {
+        "temperature_mean": season["air_temperature"],
+        "temperature_min": season["air_temperature_min"],
+        "temperature_max": season["air_temperature_max"],
+        "night_low_spread": season["night_low_spread"],
+        "vapour_pressure": season["vapour_pressure"],
+        "rain_per_day": season["rain_per_day"],
+        "wet_share": season["wet_share"],
+        "bedtime_temperature": night["bedtime_temperature"],
+        "dawn_temperature": dawn_temperature,
+        "sunset_hour": sunset(*seen),
+        "light": light,
+        "daylight_hours": day_length(*seen),
+        "heat": heat,
+        "heat_index": heat_index(season["air_temperature_max"], humidity),
+        "drinking_water_l": drinking_water(
+            heat, party.activity, party.active_hours, party.acclimatised
         ),
+        "wet_spell": wet_run(season["wet_share"], _SPELL_DAYS, _WEEK_DAYS),
+    }
+    if "wind_speed" in season:
+        camps["wind_chill"] = wind_chill(dawn_temperature, season["wind_speed"])
+    whole = season["air_temperature"]
+    values = {
+        name: camp.broadcast_like(whole).transpose("month", "cell").values
+        for name, camp in camps.items()
+    }
+    weight = season["weight"].values
+    return tuple(
+        _place_climate(
+            {name: weighted_mean(camp[:, cells], weight[cells]) for name, camp in values.items()},
+            party,
+        )
+        for cells in where
     )
 
 
-def _cool_hour(season: xr.Dataset, light: xr.DataArray, weight: xr.DataArray) -> np.ndarray:
-    """Return the hour at which the place's mean night is cool enough to sleep."""
-    low, high = (weighted_mean(season[f"air_temperature_{end}"], weight) for end in ("min", "max"))
-    if "cell" in light.dims:
-        light = weighted_mean(light, weight)
-    return cooler_from(COOL_ENOUGH, low, high, light).transpose("month").values
+def _place_climate(mean: dict[str, np.ndarray], party: Party) -> PlaceClimate:
+    """Return a place's climate from the means over its camps."""
+    days = np.asarray(DAYS_IN_MONTH)
+    low, high = mean["temperature_min"], mean["temperature_max"]
+    return PlaceClimate(
+        temperature_mean=mean["temperature_mean"],
+        temperature_min=low,
+        temperature_max=high,
+        night_low_spread=mean["night_low_spread"],
+        dewpoint=dewpoint(mean["vapour_pressure"]),
+        rain=mean["rain_per_day"] * days,
+        wet_days=mean["wet_share"] * days,
+        bedtime_temperature=mean["bedtime_temperature"],
+        dawn_temperature=mean["dawn_temperature"],
+        sunset_hour=mean["sunset_hour"],
+        daylight_hours=mean["daylight_hours"],
+        # The category of the mean midday, since a mean of categories is no category.
+        heat_category=np.asarray(heat_category(mean["heat"], party.acclimatised)),
+        heat_index=mean["heat_index"],
+        drinking_water_l=mean["drinking_water_l"],
+        cool_hour=np.asarray(cooler_from(COOL_ENOUGH, low, high, mean["light"])),
+        wet_spell=mean["wet_spell"],
+        wind_chill=mean.get("wind_chill", np.full(len(days), np.nan)),
+    )

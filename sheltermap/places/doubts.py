@@ -133,7 +133,7 @@ def _at_sea(
 ) -> Iterator[str]:
     """Yield the stated coordinates, or the region, that no cell with land is near."""
     if extent.camps is None:
-        if _landless(cells(climatology, footprint)["land_fraction"].values):
+        if _landless(cells(climatology, [footprint])["land_fraction"].values):
             yield (
                 f"{leg.name}: the climate data know no land in its region. Is it drawn right, "
                 "longitude first?"

@@ -15,6 +15,7 @@ import xarray as xr
 
 from sheltermap.places.cells import weighted_mean
 from sheltermap.shelters.kit import Kit
+from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.band import share_error, stated_errors
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import DAYS_IN_MONTH
@@ -23,7 +24,7 @@ _NO_ERROR = {"temperature_error": 0.0, "dewpoint_error": 0.0, "wet_share_error":
 
 
 @dataclass(frozen=True, eq=False)
-class Doubts:
+class ShareErrors:
     """Standard errors of the share of sound nights, one value a day of the year.
 
     Attributes
@@ -44,15 +45,11 @@ class Doubts:
         return np.hypot(self.climate, self.person)
 
 
-def doubts(
-    night: xr.Dataset,
-    kits: Sequence[Kit],
-    inputs: Inputs,
-    climate: xr.Dataset,
-    weight: xr.DataArray,
-) -> dict[str, Doubts]:
+def errors_of_camps(
+    night: xr.Dataset, kits: Sequence[Kit], inputs: Inputs, climate: xr.Dataset
+) -> dict[str, xr.DataArray]:
     """
-    Return how far each kit's share at a place can be trusted.
+    Return how far each kit's share in each camp can be trusted.
 
     Parameters
     ----------
@@ -62,28 +59,52 @@ def doubts(
     inputs : Inputs
     climate : Dataset, dims month and cell
         The variables state their errors; ``yearly_spread`` [K] is optional.
-    weight : DataArray, dim cell
 
     Returns
     -------
-    dict of str to Doubts
-        By the kits' ids.
+    dict of str to DataArray, dims kit, month and cell
+        By the names of `ShareErrors`, without those of which the data have nothing. [1]
     """
     settings = inputs.trip.settings
     of_nobody = settings.model_copy(update={"person_spread": 0.0})
 
-    def daily(by, **errors) -> np.ndarray:
-        error = share_error(night, kits, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
-        mean = weighted_mean(error, weight).transpose("kit", "month")
-        return np.repeat(mean.values, DAYS_IN_MONTH, axis=1)
+    def error(by: Settings, **errors: float | xr.DataArray) -> xr.DataArray:
+        found = share_error(night, kits, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
+        return found.transpose("kit", "month", "cell")
 
-    climates, persons = daily(of_nobody, **stated_errors(climate)), daily(settings)
-    years = (
-        daily(of_nobody, temperature_error=climate["yearly_spread"])
-        if "yearly_spread" in climate
-        else len(kits) * [None]
+    result = {"climate": error(of_nobody, **stated_errors(climate)), "person": error(settings)}
+    if "yearly_spread" in climate:
+        result["year"] = error(of_nobody, temperature_error=climate["yearly_spread"])
+    return result
+
+
+def errors_of_place(
+    errors: dict[str, xr.DataArray], kit: int, where: slice, weight: np.ndarray
+) -> ShareErrors:
+    """
+    Return how far a kit's share at one place can be trusted.
+
+    Parameters
+    ----------
+    errors : dict of str to DataArray
+        From `errors_of_camps`.
+    kit : int
+        Its position among the kits.
+    where : slice
+        The place's cells.
+    weight : array, shape (cells,)
+
+    Returns
+    -------
+    ShareErrors
+    """
+
+    def daily(source: str) -> np.ndarray:
+        mean = weighted_mean(errors[source].values[kit, :, where], weight)
+        return np.repeat(mean, DAYS_IN_MONTH)
+
+    return ShareErrors(
+        climate=daily("climate"),
+        person=daily("person"),
+        year=daily("year") if "year" in errors else None,
     )
-    return {
-        kit.id: Doubts(*errors)
-        for kit, *errors in zip(kits, climates, persons, years, strict=True)
-    }

@@ -1,7 +1,7 @@
-"""Where each leg sleeps: its extent, the climate cells that count, the words for both.
+"""Where a trip sleeps: the extent of each place, the climate cells that count, words for both.
 
-In: the trip's inputs and a climatology. Out: one Ground a leg, with the cells' climate at
-the camps' height. Assumes people camp where the route runs, where it is known.
+In: the trip's inputs and a climatology. Out: Camps, the climate of all places' cells at the
+camps' height in one dataset. Assumes people camp where the route runs, where it is known.
 """
 
 from __future__ import annotations
@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import shapely
@@ -30,6 +31,8 @@ from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
 from sheltermap.vocabulary import InputError, Problem
 
+T = TypeVar("T")
+
 STEEP_RELIEF_M = 800.0
 """judgement: cells that differ by more than this make a mean of a mountain range."""
 
@@ -39,21 +42,20 @@ _EDGE_DEGREES = 1.0  # Cells around the journey's box, for maps and nearest cell
 
 @dataclass(frozen=True, eq=False)
 class Ground:
-    """Where a leg sleeps.
+    """Where the camps of one place may lie; legs that sleep alike share it.
 
     Attributes
     ----------
     id : str
-        Safe in a file name; legs with the same ground share it.
+        Safe in a file name.
     leg : Leg
+        The first that sleeps here.
     extent : Extent
     footprint : Footprint
-    climate : Dataset, dims month and cell
-        At the camps' height, with ``weight`` along ``cell``.
+    cells : slice
+        Its cells in `Camps.climate`.
     cell_elevation : tuple of float
-        Lowest, mean and highest cell, before the correction. [m]
-    kilometres : float or None
-        Driven in the leg: the trip's figure, else the route's.
+        Lowest, mean and highest cell, before the correction for height. [m]
     cautions : tuple of str
         What to know about the figure itself.
     """
@@ -62,10 +64,47 @@ class Ground:
     leg: Leg
     extent: Extent
     footprint: Footprint
-    climate: xr.Dataset
+    cells: slice
     cell_elevation: tuple[float, float, float]
-    kilometres: float | None
     cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Camps:
+    """Where a whole trip sleeps, all of its cells in one row.
+
+    Attributes
+    ----------
+    legs : tuple of Leg
+        As written, with the route's kilometres where the trip states none.
+    grounds : tuple of Ground
+        Each place once, in the order in which the trip first names it.
+    of_leg : tuple of int
+        Position of each leg's ground among them.
+    climate : Dataset, dims month and cell
+        At the camps' height, with ``weight`` along ``cell``, which sums to 1 over a ground.
+    """
+
+    legs: tuple[Leg, ...]
+    grounds: tuple[Ground, ...]
+    of_leg: tuple[int, ...]
+    climate: xr.Dataset
+
+    def ground(self, leg: int) -> Ground:
+        """Return where a leg sleeps."""
+        return self.grounds[self.of_leg[leg]]
+
+    def by_leg(self, values: Sequence[T]) -> tuple[T, ...]:
+        """Return values that come one a ground as one a leg."""
+        return tuple(values[place] for place in self.of_leg)
+
+    def visits(self, ground: Ground) -> tuple[Leg, ...]:
+        """Return every leg that sleeps in a place."""
+        return tuple(
+            leg
+            for leg, place in zip(self.legs, self.of_leg, strict=True)
+            if self.grounds[place] is ground
+        )
 
 
 def extents(inputs: Inputs) -> tuple[Extent, ...]:
@@ -107,9 +146,7 @@ def journey_box(where: Sequence[Extent]) -> tuple[float, float, float, float]:
     return west, max(float(south), -90.0), east, min(float(north), 90.0)
 
 
-def grounds(
-    inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset
-) -> tuple[Ground, ...]:
+def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> Camps:
     """
     Return where each leg sleeps, with its climate.
 
@@ -122,40 +159,69 @@ def grounds(
 
     Returns
     -------
-    tuple of Ground
-        In the order of the legs.
+    Camps
 
     Raises
     ------
     InputError
         If no cell with climate covers a leg, or its longest stay is shorter than its drive.
     """
-    legs = inputs.trip.legs
-    keys = [f"legs[{number}]" for number in range(1, len(legs) + 1)]
+    trip = inputs.trip
+    keys = [f"legs[{number}]" for number in range(1, len(trip.legs) + 1)]
     found = footprints(climatology, where, str(inputs.path), keys)
-    ids = _ids(inputs.trip)
-    driven = _route_kilometres(inputs)
-    open_wind = inputs.trip.settings.open_land_wind
-    result = tuple(
-        _ground(ids[i], leg, where[i], found[i], climatology, driven[i], open_wind)
-        for i, leg in enumerate(legs)
+    ids = _ids(trip)
+    names = list(dict.fromkeys(ids))
+    firsts = [ids.index(name) for name in names]
+    raw = cells(climatology, [found[first] for first in firsts])
+    sizes = [found[first].weight.size for first in firsts]
+    ends = np.cumsum(sizes)
+    heights = raw["elevation"].values
+    grounds = tuple(
+        _ground(
+            ids[first],
+            trip.legs[first],
+            where[first],
+            found[first],
+            slice(int(end) - size, int(end)),
+            heights[end - size : end],
+            _of_wind(trip.legs[first], raw, trip.settings.open_land_wind),
+        )
+        for first, size, end in zip(firsts, sizes, ends, strict=True)
     )
+    stated = [ground.leg.camp_elevation_m for ground in grounds]
+    if any(height is not None for height in stated):
+        each = [np.nan if height is None else height for height in stated]
+        raw = at_elevation(raw, xr.DataArray(np.repeat(each, sizes), dims="cell"))
+    legs = tuple(
+        leg if leg.kilometres is not None or driven is None else _driving(leg, driven)
+        for leg, driven in zip(trip.legs, _route_kilometres(inputs), strict=True)
+    )
+    _require_time_to_drive(inputs, legs, keys)
+    return Camps(legs, grounds, tuple(names.index(name) for name in ids), raw)
+
+
+def _driving(leg: Leg, kilometres: float) -> Leg:
+    """Return a leg with the kilometres of the route."""
+    return leg.model_copy(update={"kilometres": float(round(kilometres))})
+
+
+def _require_time_to_drive(inputs: Inputs, legs: Sequence[Leg], keys: Sequence[str]) -> None:
+    """Raise InputError with every leg whose longest stay is shorter than its drive."""
     daily_km = inputs.trip.departure.daily_km
     problems = [
         Problem(
             str(inputs.path),
             f"{key}.nights",
-            f"at least {driving_days(ground.kilometres, daily_km)} nights for "
-            f"{ground.kilometres:,.0f} km at {daily_km:g} km a day",
-            f"at most {ground.leg.nights.most}",
+            f"at least {driving_days(leg.kilometres, daily_km)} nights for "
+            f"{leg.kilometres:,.0f} km at {daily_km:g} km a day",
+            f"at most {leg.nights.most}",
             "Allow a longer stay, state fewer kilometres, or raise departure.daily_km.",
         )
-        for key, ground in zip(keys, result, strict=True)
-        if driving_days(ground.kilometres, daily_km) > ground.leg.nights.most
+        for key, leg in zip(keys, legs, strict=True)
+        if driving_days(leg.kilometres, daily_km) > leg.nights.most
     ]
     if problems:
         raise InputError(problems)
-    return result
 
 
 def driving_days(kilometres: float | None, daily_km: float) -> int:
@@ -171,31 +237,25 @@ def driving_days(kilometres: float | None, daily_km: float) -> int:
 
 
 def _ground(
-    ident,
+    ident: str,
     leg: Leg,
     extent: Extent,
     footprint: Footprint,
-    climatology,
-    driven: float | None,
-    open_wind: float,
+    where: slice,
+    heights: np.ndarray,
+    of_wind: Iterable[str],
 ) -> Ground:
-    """Return one leg's ground."""
-    raw = cells(climatology, footprint)
-    heights = raw["elevation"].values
+    """Return one place's ground."""
     low, high = float(np.min(heights)), float(np.max(heights))
     mean = float(np.sum(heights * footprint.weight))
-    kilometres = leg.kilometres
-    if kilometres is None and driven is not None:
-        kilometres = round(driven)
     return Ground(
         id=ident,
         leg=leg,
         extent=extent,
         footprint=footprint,
-        climate=at_elevation(raw, leg.camp_elevation_m),
+        cells=where,
         cell_elevation=(low, mean, high),
-        kilometres=kilometres,
-        cautions=(*_cautions(leg, footprint, low, mean, high), *_of_wind(leg, raw, open_wind)),
+        cautions=(*_cautions(leg, footprint, low, mean, high), *of_wind),
     )
 
 
@@ -228,7 +288,9 @@ def _route_kilometres(inputs: Inputs) -> list[float | None]:
     return result
 
 
-def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: float):
+def _cautions(
+    leg: Leg, footprint: Footprint, low: float, mean: float, high: float
+) -> Iterator[str]:
     """Yield what to know about the climate figure of a leg."""
     along_route = footprint.kind == "line"
     if leg.camp_elevation_m is None and not along_route and high - low > STEEP_RELIEF_M:
@@ -261,7 +323,7 @@ def _cautions(leg: Leg, footprint: Footprint, low: float, mean: float, high: flo
         yield f"{percent:.0f} % of the area has no climate data, mostly water."
 
 
-def _of_wind(leg: Leg, climate, open_wind: float):
+def _of_wind(leg: Leg, climate: xr.Dataset, open_wind: float) -> Iterator[str]:
     """Yield what to know about wind that rests on the site word alone."""
     if leg.site is not None and "wind_speed" not in climate:
         yield (

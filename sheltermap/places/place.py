@@ -10,8 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import xarray as xr
 
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.errors import ShareErrors
+from sheltermap.suitability.remedy import Candidate
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,14 @@ class NightSeason:
         Position of the binding finding in `Place.findings`; -1 none.
     grade_shares : float array, shape (12, 4)
         Share of the place's area in each climate grade, by month.
+    camp_shares : DataArray, dims month and cell
+        Probability that a night is sound in each camp. [0 to 1]
+    cold_margin, heat_margin : float array
+        What a mean dry night leaves to spare; negative is beyond the limit. [K]
+    dew_outside : float array
+        Probability that outside air alone wets the fabric on a dry night. [0 to 1]
+    errors : ShareErrors
+        How far the share can be trusted.
     """
 
     sound_share: np.ndarray
@@ -69,6 +80,11 @@ class NightSeason:
     hazard_level: np.ndarray
     hazard: np.ndarray
     grade_shares: np.ndarray
+    camp_shares: xr.DataArray
+    cold_margin: np.ndarray
+    heat_margin: np.ndarray
+    dew_outside: np.ndarray
+    errors: ShareErrors
 
 
 @dataclass(frozen=True)
@@ -156,6 +172,10 @@ class Place:
         Observed and user-given hazards; computed ones have `computed` set.
     not_checked : tuple of str
         Hazard kinds that no layer covers here.
+    not_assessed : tuple of str
+        Factors left out of every share.
+    remedies : tuple of Candidate
+        For the chosen kit, along the days of the year; empty before the choice.
     """
 
     id: str
@@ -176,4 +196,6 @@ class Place:
     weeks: tuple[Week, ...]
     findings: tuple[HazardFinding, ...]
     not_checked: tuple[str, ...]
+    not_assessed: tuple[str, ...] = ()
+    remedies: tuple[Candidate, ...] = ()
     region: str = ""

@@ -40,23 +40,24 @@ def several_climates(climate: xr.Dataset) -> str:
     Parameters
     ----------
     climate : xarray.Dataset
-        From ``regional.cells``: along ``month`` and ``cell``, with ``weight``.
+        From `cells.cells`: along ``month`` and ``cell``, with ``weight``.
 
     Returns
     -------
     str
         Compares the cells between which nine tenths of the leg lie.
     """
-    weight = climate["weight"]
-    temperature = climate["air_temperature"]
+    weight = climate["weight"].values
+    temperature, rain = (
+        climate[name].transpose("month", "cell").values for name in ("air_temperature", "rainfall")
+    )
     low, high = (weighted_quantile(temperature, weight, q) for q in (_TAIL, 1 - _TAIL))
-    width = (high - low).max("month", skipna=False)
-    yearly = climate["rainfall"].sum("month", skipna=False)
-    dry, wet = (float(weighted_quantile(yearly, weight, q)) for q in (_TAIL, 1 - _TAIL))
+    width = np.max(high - low)
+    dry, wet = (float(weighted_quantile(rain.sum(axis=0), weight, q)) for q in (_TAIL, 1 - _TAIL))
     words = []
-    if float(width) >= _WIDE_TEMPERATURES:
-        month = MONTHS[int(climate["month"].values[int((high - low).argmax("month"))]) - 1]
-        words.append(f"mean temperatures differ by {float(width):.0f} K across it in {month}")
+    if width >= _WIDE_TEMPERATURES:
+        month = MONTHS[int(climate["month"].values[int(np.argmax(high - low))]) - 1]
+        words.append(f"mean temperatures differ by {width:.0f} K across it in {month}")
     if wet - dry >= _WIDE_RAIN and wet >= _WIDE_RAIN_RATIO * dry:
         words.append(f"rain ranges from {dry:.0f} to {wet:.0f} mm a year")
     return f"Several climates: {' and '.join(words)}." if words else ""
@@ -123,9 +124,8 @@ def uneven_nights(sound_share: xr.DataArray, elevation: xr.DataArray, weight: xr
         a month that is workable everywhere with a lower grade.
     """
     places = [good_parts(month, elevation, weight) for month in sound_share]
-    good = weighted_mean(
-        (sound_share >= _floor(Grade.WORKABLE)).where(sound_share.notnull()), weight
-    ).values
+    workable = (sound_share >= _floor(Grade.WORKABLE)).where(sound_share.notnull())
+    good = weighted_mean(workable.transpose("month", "cell").values, weight.values)
     partial = [
         words for words in dict.fromkeys(places) if words not in (_EVERYWHERE, _NOWHERE, "")
     ]

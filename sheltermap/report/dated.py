@@ -1,22 +1,21 @@
 """The planner's plans as dated legs: each with its reason, its hazards and its remedy.
 
-In: a planning problem, its plans, the scored places in the order of the legs. Out:
+In: a planning problem, its plans, the places in the order of the legs. Out:
 DatedPlan and Stays for the report. Assumes a night is named by the date of its evening.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
-import xarray as xr
 
 from sheltermap.dates import days_of_year
 from sheltermap.hazards.kinds import cautions, shield, shielded_level
-from sheltermap.places.place import Place
-from sheltermap.places.scored import ScoredPlace, protections
+from sheltermap.places.place import NightSeason, Place
+from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
 from sheltermap.planner.search import replanned
 from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
@@ -41,28 +40,32 @@ class Dater:
     kits : tuple of Kit
         The chosen one first; remedies are known for it alone.
     problem : PlanningProblem
-    scored : tuple of ScoredPlace
+    places : tuple of Place
         One each a leg.
     """
 
     trip: Trip
     kits: tuple[Kit, ...]
     problem: PlanningProblem
-    scored: tuple[ScoredPlace, ...]
+    places: tuple[Place, ...]
 
     @property
     def errors(self) -> NightErrors:
         """Return what one standard error of each kind does to a night."""
 
-        def changes(source):
+        def changes(source: str) -> np.ndarray:
             return np.array(
                 [
-                    [getattr(one.doubts[kit], source) for one in self.scored]
+                    [getattr(place.seasons[kit].errors, source) for place in self.places]
                     for kit in self.problem.kits
                 ]
             )
 
-        has_years = all(doubt.year is not None for s in self.scored for doubt in s.doubts.values())
+        has_years = all(
+            season.errors.year is not None
+            for place in self.places
+            for season in place.seasons.values()
+        )
         return NightErrors(
             input_change=changes("climate"),
             person_change=changes("person"),
@@ -119,9 +122,7 @@ class Dater:
                 rough_nights=rough,
                 direction=plan.direction if plan else "",
                 kit=plan.kit if plan else "",
-                places=tuple(self.scored[stay.stop].place.id for stay in plan.stays)
-                if plan
-                else (),
+                places=tuple(self.places[stay.stop].id for stay in plan.stays) if plan else (),
                 legs=tuple(stay.stop for stay in plan.stays) if plan else (),
                 arrive=tuple(stay.arrive for stay in plan.stays) if plan else (),
                 leave=tuple(stay.leave for stay in plan.stays) if plan else (),
@@ -169,14 +170,14 @@ class Dater:
         before, found = [], {}
         for stay in plan.stays:
             days = _days(stay)
-            scored = self.scored[stay.stop]
-            before.append(scored.place.seasons[plan.kit].sound_share[days])
-            for candidate in scored.remedies:
+            place = self.places[stay.stop]
+            before.append(place.seasons[plan.kit].sound_share[days])
+            for candidate in place.remedies:
                 # Rooms are counted by the user's own rule, leg by leg, in the comparison.
                 if not candidate.each_night:
                     found.setdefault(candidate.id, []).append((candidate, days))
         whole = [_joined(parts) for parts in found.values()]
-        return remedy(whole, xr.DataArray(np.concatenate(before), dims="night"))
+        return remedy(whole, np.concatenate(before))
 
     def _kit(self, name: str) -> Kit:
         """Return a kit by its id."""
@@ -184,8 +185,7 @@ class Dater:
 
     def _leg(self, stay: Stay, kit: str) -> PlannedLeg:
         """Return one stay with its reason and its risks."""
-        scored, leg = self.scored[stay.stop], self.trip.legs[stay.stop]
-        place, days = scored.place, _days(stay)
+        place, leg, days = self.places[stay.stop], self.trip.legs[stay.stop], _days(stay)
         season = place.seasons[kit]
         by_factor = {name: _known(float(getattr(season, name)[days].sum())) for name in FACTORS}
         share = season.sound_share[days]
@@ -206,7 +206,7 @@ class Dater:
             hazards=_met(place, days, protections(self._kit(kit))),
             cautions=(
                 *self._driving(stay),
-                *_depth(scored, kit, _largest(by_factor), days),
+                *_depth(season, _largest(by_factor), days),
                 *cautions(
                     finding.kind
                     for finding in place.findings
@@ -214,7 +214,7 @@ class Dater:
                 ).values(),
             ),
             not_checked=place.not_checked,
-            remedy=self._leg_remedy(scored, share, days, kit),
+            remedy=self._leg_remedy(place, share, days, kit),
         )
 
     def _driving(self, stay: Stay) -> tuple[str, ...]:
@@ -230,12 +230,14 @@ class Dater:
             "preferred; nights on the way are counted as nights here.",
         )
 
-    def _leg_remedy(self, scored: ScoredPlace, share, days, kit: str) -> Remedy | None:
+    def _leg_remedy(
+        self, place: Place, share: np.ndarray, days: np.ndarray, kit: str
+    ) -> Remedy | None:
         """Return what helps most on one leg, where it needs help at all."""
         if kit != self.kits[0].id or grade(float(share.mean())) == Grade.SOUND:
             return None
-        found = [_joined([(candidate, days)]) for candidate in scored.remedies]
-        return remedy(found, xr.DataArray(share, dims="night"))
+        found = [_joined([(candidate, days)]) for candidate in place.remedies]
+        return remedy(found, share)
 
 
 def _days(stay: Stay) -> np.ndarray:
@@ -247,9 +249,8 @@ def _joined(parts: Sequence[tuple[Candidate, np.ndarray]]) -> Candidate:
     """Return one remedy over the nights of several places."""
     first = parts[0][0]
 
-    def joined(name):
-        values = [getattr(candidate, name).values[days] for candidate, days in parts]
-        return xr.DataArray(np.concatenate(values), dims="night")
+    def joined(name: str) -> np.ndarray:
+        return np.concatenate([getattr(candidate, name)[days] for candidate, days in parts])
 
     return Candidate(
         first.id,
@@ -298,11 +299,11 @@ def _met(place: Place, days, shields: Sequence[str]) -> tuple[MetHazard, ...]:
     return tuple(sorted(met, key=lambda hazard: -hazard.level))
 
 
-def _depth(scored: ScoredPlace, kit: str, factor: str, days):
+def _depth(season: NightSeason, factor: str, days: np.ndarray) -> Iterator[str]:
     """Yield how far a mean night of a stay is from the limit, where a limit decides."""
-    margin = scored.margin[kit].get(factor)
-    if margin is None:
+    if factor not in ("cold", "heat"):
         return
+    margin = season.cold_margin if factor == "cold" else season.heat_margin
     words = margin_words(float(margin[days].mean()), factor)
     if words.endswith("to spare"):
         yield f"A mean dry night has {words} against {factor}."

@@ -6,31 +6,26 @@ never a refusal. Assumes that whoever shows them says "Look again".
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import xarray as xr
 
 from sheltermap.economy.prices import price_doubts
 from sheltermap.economy.ratings import rating_doubts
 from sheltermap.places.doubts import surrounding_doubts, swapped_doubts
-from sheltermap.places.ground import Ground
+from sheltermap.places.ground import Camps
 from sheltermap.trip.doubts import permit_doubts, short_ways
 from sheltermap.trip.inputs import Inputs
 
 
-def input_doubts(
-    inputs: Inputs, ground: Sequence[Ground], climatology: xr.Dataset
-) -> tuple[str, ...]:
+def input_doubts(inputs: Inputs, camps: Camps, climatology: xr.Dataset) -> tuple[str, ...]:
     """
     Return what looks like a slip in the inputs of a trip.
 
     Parameters
     ----------
     inputs : Inputs
-    ground : sequence of Ground
-        One a leg, in the order of the trip file.
+    camps : Camps
     climatology : Dataset, month x latitude x longitude
-        On whose grid the grounds are.
+        On whose grid the camps are.
 
     Returns
     -------
@@ -42,8 +37,9 @@ def input_doubts(
         *permit_doubts(inputs.trip),
         *rating_doubts(inputs.trip.vehicle),
         *price_doubts(inputs.trip.money),
-        *swapped_doubts(inputs, [one.extent for one in ground]),
+        *swapped_doubts(inputs, [camps.ground(leg).extent for leg in range(len(camps.legs))]),
     ]
-    for one in ground:
-        doubts += surrounding_doubts(one.leg, one.extent, one.footprint, climatology)
+    for number, leg in enumerate(camps.legs):
+        one = camps.ground(number)
+        doubts += surrounding_doubts(leg, one.extent, one.footprint, climatology)
     return tuple(dict.fromkeys(doubts))

@@ -13,7 +13,7 @@ import shapely
 import xarray as xr
 
 from sheltermap.climate.calendar import by_month
-from sheltermap.places.scored import ScoredPlace, nights_of
+from sheltermap.places.scored import CampNights, nights_of
 from sheltermap.report.exported import ExportedLeg, ExportedPlan
 from sheltermap.report.report import (
     ClimateSource,
@@ -36,15 +36,15 @@ NOT_A_FORECAST = (
 """Said wherever a plan leaves the site."""
 
 
-def climate_source(climatology: xr.Dataset, scored: Sequence[ScoredPlace]) -> ClimateSource:
+def climate_source(climatology: xr.Dataset, nights: Sequence[CampNights]) -> ClimateSource:
     """
     Return where a climatology comes from and what of it was estimated.
 
     Parameters
     ----------
     climatology : Dataset
-    scored : sequence of ScoredPlace
-        Whose nights may rest on estimates of their own, as wind from a site word.
+    nights : sequence of CampNights
+        Which may rest on estimates of their own, as wind from a site word.
 
     Returns
     -------
@@ -54,7 +54,9 @@ def climate_source(climatology: xr.Dataset, scored: Sequence[ScoredPlace]) -> Cl
     return ClimateSource(
         *(str(attributes.get(key, "not stated")) for key in ("title", "source", "period")),
         licence=str(attributes.get("licence", "not stated")),
-        estimates=tuple(dict.fromkeys(_estimates(climatology, *(one.night for one in scored)))),
+        estimates=tuple(
+            dict.fromkeys(_estimates(climatology, *(group.night for group in nights)))
+        ),
     )
 
 

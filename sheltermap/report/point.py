@@ -27,7 +27,7 @@ from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.suitability.band import share_error, stated_errors
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.grade import close_call, grade, margin_words
-from sheltermap.suitability.remedy import candidates, remedy
+from sheltermap.suitability.remedy import Candidate, candidates, remedy
 from sheltermap.suitability.score import score
 from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import FACTORS, MONTHS, NO_FACTOR, Grade, InputError, Problem
@@ -275,7 +275,8 @@ def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict
     code = int(grade(share))
     factor = int(scored["limiting_factor"])
     named = remedy(
-        [_at(candidate, chosen) for candidate in found], scores["sound_share"].sel(chosen).values
+        [_at(candidate, number - 1) for candidate in found],
+        scores["sound_share"].sel(chosen).values,
     )
     return {
         "month": number,
@@ -301,13 +302,9 @@ def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict
     }
 
 
-def _at(candidate, chosen):
-    """Return a remedy's values in one month."""
-    return replace(
-        candidate,
-        sound_share=candidate.sound_share.sel(chosen),
-        gain=candidate.gain.sel(chosen),
-    )
+def _at(candidate: Candidate, month: int) -> Candidate:
+    """Return a remedy's values in one month, 0 to 11."""
+    return replace(candidate, sound_share=candidate.sound_share[month], gain=candidate.gain[month])
 
 
 def _severity(scored, factor: str | None) -> str | None:

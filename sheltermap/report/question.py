@@ -1,9 +1,7 @@
-"""From a trip and its scored places to the planner's question, and back to dated legs.
+"""From a trip and its places to the planner's question.
 
-In: the trip's grounds and places, in the order of its legs. Out: a PlanningProblem, and
-the planner's plans as DatedPlan with each leg's reason, hazards and risks. Assumes that
-hazards of a level that forbids are constraints, never weights, and bind only through the
-kit's own protections.
+In: the trip's legs and their places. Out: a PlanningProblem. Assumes that hazards of a level
+that forbids are constraints, never weights, and bind only through the kit's own protections.
 """
 
 from __future__ import annotations
@@ -18,9 +16,9 @@ import numpy as np
 from sheltermap.hazards.altitude import nights_needed
 from sheltermap.hazards.kinds import hazard_kind, shielded_level
 from sheltermap.hazards.spans import span_days
-from sheltermap.places.ground import Ground, driving_days
+from sheltermap.places.ground import Camps, driving_days
 from sheltermap.places.place import Place
-from sheltermap.places.scored import protections
+from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Barrier, Closure, Permit, PlanningProblem, Stop, Travel
 from sheltermap.shelters.kit import Kit
 from sheltermap.trip.model import Leg, Shelter, Trip
@@ -35,7 +33,7 @@ PROHIBITIVE = LEVELS.index("prohibitive") + 1
 
 
 def planning_problem(
-    trip: Trip, kits: Sequence[Kit], grounds: Sequence[Ground], places: Sequence[Place]
+    trip: Trip, kits: Sequence[Kit], camps: Camps, places: Sequence[Place]
 ) -> PlanningProblem:
     """
     Return the planner's question for a trip.
@@ -45,7 +43,8 @@ def planning_problem(
     trip : Trip
     kits : sequence of Kit
         The choice first.
-    grounds, places : sequence of Ground, of Place
+    camps : Camps
+    places : sequence of Place
         One each a leg, in the order of the trip.
 
     Returns
@@ -59,8 +58,8 @@ def planning_problem(
     home = departure.from_elevation_m
     return PlanningProblem(
         stops=tuple(
-            _stop(number, ground, place, kits, trip)
-            for number, (ground, place) in enumerate(zip(grounds, places, strict=True), 1)
+            _stop(number, leg, place, kits, trip)
+            for number, (leg, place) in enumerate(zip(camps.legs, places, strict=True), 1)
         ),
         kits=tuple(kit.id for kit in kits),
         rough=rough,
@@ -74,7 +73,7 @@ def planning_problem(
         climb_nights=nights_needed,
         home_elevation_m=0.0 if home is None else home,
         order=departure.order,
-        travel=_travel(trip, grounds) if departure.order == "free" else None,
+        travel=_travel(trip) if departure.order == "free" else None,
     )
 
 
@@ -117,15 +116,15 @@ def span_closures(span: Span, reason: str, first: date, last: date) -> tuple[Clo
     )
 
 
-def _stop(number: int, ground: Ground, place: Place, kits: Sequence[Kit], trip: Trip) -> Stop:
+def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) -> Stop:
     """Return one leg as the planner sees it."""
-    leg, departure = ground.leg, trip.departure
-    driving = driving_days(ground.kilometres, departure.daily_km)
+    departure = trip.departure
+    driving = driving_days(leg.kilometres, departure.daily_km)
     least = max(leg.nights.least, driving)
     # The ascent rule holds for unstated camps too: they lie about as high as their cells.
     # Whole metres, since the packing of heights must not cost a night.
     height = leg.camp_elevation_m
-    height = float(np.round(ground.cell_elevation[1])) if height is None else height
+    height = float(np.round(place.elevation_m[1])) if height is None else height
     closures = [
         closure
         for span in leg.closed
@@ -142,7 +141,7 @@ def _stop(number: int, ground: Ground, place: Place, kits: Sequence[Kit], trip: 
         nights_min=least,
         nights_preferred=max(least, leg.nights.preferred),
         nights_max=max(least, leg.nights.most),
-        region=ground.id,
+        region=place.id,
         sleeping_elevation_m=height,
         travel_days=driving,
         be_there=leg.be_there,
@@ -190,11 +189,11 @@ def _outside_permit(leg: Leg, trip: Trip):
             yield Barrier(f"permit {leg.permit} not valid", days, danger=False)
 
 
-def _travel(trip: Trip, grounds: Sequence[Ground]) -> Travel | None:
+def _travel(trip: Trip) -> Travel | None:
     """Return the distances between legs; all adjoin where the trip gives no links."""
     if not trip.links:
         return None
-    names = [ground.leg.name for ground in grounds]
+    names = [leg.name for leg in trip.legs]
     km = np.full((len(names),) * 2, np.inf)
     np.fill_diagonal(km, 0.0)
     for link in trip.links:

@@ -39,9 +39,9 @@ class Candidate:
     mass_kg : float
     each_night : bool
         Whether the price is for each night.
-    sound_share : DataArray
+    sound_share : array
         With the remedy. [0 to 1]
-    gain : DataArray
+    gain : array
         What it adds. [-1 to 1]
     """
 
@@ -50,8 +50,8 @@ class Candidate:
     price: float
     mass_kg: float
     each_night: bool
-    sound_share: xr.DataArray
-    gain: xr.DataArray
+    sound_share: np.ndarray
+    gain: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -74,10 +74,9 @@ def candidates(
     settings: Settings | None = None,
     addons: dict[str, AddOn] | None = None,
     carries: Collection[str] | None = None,
-    room_price: float | None = None,
 ) -> list[Candidate]:
     """
-    Return every remedy that changes a kit, with its gain.
+    Return every add-on that changes a kit, with its gain.
 
     Parameters
     ----------
@@ -91,39 +90,54 @@ def candidates(
     carries : collection of str, optional
         What the vehicle has; add-ons that need something else are left out. None
         leaves none out.
-    room_price : float, optional
-        A night indoors; without it rooms are no candidate.
 
     Returns
     -------
     list of Candidate
-        A room counts as sound; it is the answer only where nothing carried helps.
+        Arrays in the order of the night's dimensions.
     """
     addons = load_addons() if addons is None else addons
     helping = useful(addons.values(), kit, carries)
     better = [with_addons(kit, [addon.id], addons) for addon in helping]
     shares = scores_with_shut(
         night, [kit, *better], sleepers, settings=settings, details=False
-    ).sound_share.drop_vars("kit")
-    before = shares.isel(kit=0)
+    ).sound_share.values
+    before = shares[0]
     found = []
     for number, addon in enumerate((bought(addon, kit) for addon in helping), 1):
-        share = shares.isel(kit=number)
+        share = shares[number]
         found.append(
             Candidate(
                 addon.id, addon.title, addon.price, addon.mass_kg, False, share, share - before
             )
         )
-    if room_price is not None:
-        sound = before * 0.0 + 1.0
-        found.append(Candidate(ROOM, ROOM_TITLE, room_price, 0.0, True, sound, sound - before))
     return found
+
+
+def room(before: np.ndarray, price: float) -> Candidate:
+    """
+    Return a bed indoors as a remedy; it is the answer only where nothing carried helps.
+
+    Parameters
+    ----------
+    before : array
+        Share of sound nights without it. [0 to 1]
+    price : float
+        Of a night.
+
+    Returns
+    -------
+    Candidate
+        Every night in a room counts as sound; missing where the share is.
+    """
+    sound = before * 0.0 + 1.0
+    return Candidate(ROOM, ROOM_TITLE, price, 0.0, True, sound, sound - before)
 
 
 def remedy(
     found: Sequence[Candidate],
-    before: xr.DataArray | np.ndarray,
-    nights: xr.DataArray | np.ndarray | float = 1.0,
+    before: np.ndarray,
+    nights: np.ndarray | float = 1.0,
 ) -> Remedy | None:
     """
     Return the remedy to name: the cheapest that lifts the grade, else the largest gain.
@@ -135,10 +149,10 @@ def remedy(
     ----------
     found : sequence of Candidate
         From `candidates`.
-    before : DataArray or array
+    before : array
         Share of sound nights without any. [0 to 1]
-    nights : DataArray, array or float
-        Nights that each value stands for, in the same order of dimensions.
+    nights : array or float
+        Nights that each value stands for.
 
     Returns
     -------

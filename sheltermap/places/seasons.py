@@ -1,0 +1,168 @@
+"""Every kit's nights through the year at a place, reduced from its camps.
+
+In: nights of all camps in one dataset, the hazards of each place. Out: a NightSeason for
+each place and kit. Assumes that a camp is as likely in one cell as its weight says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+
+from sheltermap.hazards.findings import binding_levels
+from sheltermap.hazards.kinds import NET
+from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.cells import grade_shares, weighted_mean, weighted_quantile
+from sheltermap.places.errors import ShareErrors, errors_of_camps, errors_of_place
+from sheltermap.places.place import NightSeason
+from sheltermap.shelters.kit import Kit
+from sheltermap.suitability.grade import close_call, grade, grade_probability, under_hazard
+from sheltermap.suitability.shut import limiting_factor, scores_with_shut
+from sheltermap.trip.inputs import Inputs
+from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
+
+_MEANS = (
+    *FACTORS,
+    "sound_share",
+    "dangerous",
+    "low_one_in_20",
+    "cold_margin",
+    "heat_margin",
+    "dew_outside",
+)
+"""Of a kit's scores, those whose mean over a place is shown."""
+
+_FIRST_DAYS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)[:-1]])
+
+
+def protections(kit: Kit) -> tuple[str, ...]:
+    """
+    Return what a kit has that may shield from hazards.
+
+    Parameters
+    ----------
+    kit : Kit
+
+    Returns
+    -------
+    tuple of str
+        Its exposure, and ``net`` where it keeps insects off the sleepers.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> protections(load_kits()["ground-tent"])
+    ('ground', 'net')
+    """
+    return (kit.exposure, NET) if kit.mesh else (kit.exposure,)
+
+
+def seasons_of(
+    night: xr.Dataset,
+    night_of_month: xr.Dataset,
+    climate: xr.Dataset,
+    kits: Sequence[Kit],
+    inputs: Inputs,
+    found: Sequence[tuple[HazardFinding, ...]],
+    where: Sequence[slice],
+) -> list[dict[str, NightSeason]]:
+    """
+    Return every kit's nights at each place.
+
+    Parameters
+    ----------
+    night, night_of_month : Dataset, dims day or month, and cell
+        Of all camps.
+    climate : Dataset, dims month and cell
+        What the nights were made of, with ``weight``.
+    kits : sequence of Kit
+    inputs : Inputs
+    found : sequence of tuple of HazardFinding
+        Of each place.
+    where : sequence of slice
+        The cells of each place.
+
+    Returns
+    -------
+    list of dict of str to NightSeason
+        One each a place, by the kits' ids.
+    """
+    errors = errors_of_camps(night_of_month, kits, inputs, climate)
+    scores = scores_with_shut(night, kits, inputs.sleepers, settings=inputs.trip.settings)
+    scores = scores.transpose("kit", "day", "cell")
+    weight = climate["weight"].values
+    result = []
+    for hazards, cells in zip(found, where, strict=True):
+        mean = {
+            name: weighted_mean(scores[name].values[..., cells], weight[cells]) for name in _MEANS
+        }
+        result.append(
+            {
+                kit.id: _season(
+                    {name: values[row] for name, values in mean.items()},
+                    scores["sound_share"].isel(kit=row, cell=cells, drop=True),
+                    weight[cells],
+                    errors_of_place(errors, row, cells, weight[cells]),
+                    *binding_levels(hazards, protections(kit)),
+                )
+                for row, kit in enumerate(kits)
+            }
+        )
+    return result
+
+
+def _season(
+    mean: dict[str, np.ndarray],
+    share: xr.DataArray,
+    weight: np.ndarray,
+    errors: ShareErrors,
+    level: np.ndarray,
+    hazard: np.ndarray,
+) -> NightSeason:
+    """Return one kit's nights at a place, reduced from its cells."""
+    climate_grade = grade(mean["sound_share"])
+    camp_shares = means_of_months(share.values)
+    return NightSeason(
+        **mean,
+        sound_share_median=weighted_quantile(share.values, weight, 0.5),
+        sound_share_worst_tenth=weighted_quantile(share.values, weight, 0.1),
+        limiting_factor=limiting_factor(
+            np.stack([mean[name] for name in FACTORS]), mean["sound_share"]
+        ),
+        climate_grade=climate_grade,
+        grade=under_hazard(climate_grade, level),
+        grade_probability=grade_probability(mean["sound_share"], errors.grade),
+        close=close_call(mean["sound_share"], errors.grade),
+        hazard_level=level,
+        hazard=hazard,
+        grade_shares=grade_shares(camp_shares, weight),
+        camp_shares=xr.DataArray(
+            camp_shares,
+            {name: share[name] for name in ("latitude", "longitude")},
+            ("month", "cell"),
+        ),
+        errors=errors,
+    )
+
+
+def means_of_months(daily: np.ndarray) -> np.ndarray:
+    """
+    Return the means of the months of daily values.
+
+    Parameters
+    ----------
+    daily : array, shape (365, ...)
+
+    Returns
+    -------
+    array, shape (12, ...)
+
+    Examples
+    --------
+    >>> float(means_of_months(np.arange(365.0))[0])
+    15.0
+    """
+    lengths = np.reshape(DAYS_IN_MONTH, (-1, *[1] * (np.ndim(daily) - 1)))
+    return np.add.reduceat(daily, _FIRST_DAYS, axis=0) / lengths
