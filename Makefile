@@ -22,6 +22,7 @@ test: $(VENV)/test ## Run all tests, on every processor
 check: $(VENV)/test ## Lint, format and layer checks only
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+	$(BIN)/oxlint --deny-warnings site_template/assets
 	$(BIN)/python -m pytest tests/test_layers.py
 
 bench: $(VENV)/test ## Measure speed and sizes, as ratios within one run

@@ -305,16 +305,15 @@ def test_demo_sizes(demo):
     assert sum(sizes.values()) <= 8_000_000
     assert sizes[ONE_FILE] <= 3_000_000
     assert max(size for name, size in sizes.items() if name.endswith(".png")) <= 40_000
-    shared = sum(sizes[f"assets/{name}"] for name in ("site.css", "first.js", "site.js"))
     for name in (n for n in sizes if n.endswith(".html") and n != ONE_FILE):
-        load = sizes[name] + shared
+        text = (folder / name).read_text("utf-8")
+        asked = re.findall(r'<(?:script src|link rel="stylesheet" href)="(.+?)"', text)
+        assert "assets/site.css" in asked and "assets/words.js" in asked
+        load = sizes[name] + sum(sizes[path] for path in asked)
         if name == "maps.html":
-            text = (folder / name).read_text("utf-8")
             chosen = json.loads(re.search(r'id="map-data">(.*?)</script>', text, re.S)[1])[
                 "chosen"
             ]
             first = [n for n in sizes if n.startswith(f"overlays/{chosen}/sound_share")]
             load += sum(sizes[n] for n in first if n.endswith((".js", "/01.png")))
-            load += sizes["vendor/leaflet/leaflet.js"] + sizes["vendor/leaflet/leaflet.css"]
-            load += sizes["assets/map.js"] + sizes["data/base.js"]
         assert load <= 400_000, (name, load)

@@ -267,7 +267,9 @@ def value_script(key: str, cube: np.ndarray, box: tuple[float, float, float, flo
     entry = {
         "rows": cube.shape[1],
         "columns": cube.shape[2],
-        "box": [round(edge, 6) for edge in box],
+        "box": dict(
+            zip(("south", "west", "north", "east"), (round(edge, 6) for edge in box), strict=True)
+        ),
         "data": base64.b64encode(coded.astype(np.uint8).tobytes()).decode(),
     }
     return (

@@ -24,6 +24,17 @@ from sheltermap.website.shared import Page, arranged, chosen_kit
 ONE_FILE = "one-file.html"
 """Path of the one-file copy inside the site."""
 
+SCRIPTS = {
+    "words.js": None,
+    "season.js": "season-data",
+    "departures.js": "departure-data",
+    "display.js": None,
+}
+"""Scripts of the pages in their order, each with the data block without which it is left out."""
+
+MAP_SCRIPTS = ("mapvalues.js", "maplayers.js", "map.js")
+"""Scripts of a page with a map, in their order, after Leaflet."""
+
 _SHARE = "sound_share"
 _DRAWN_WIDTH = 344
 
@@ -79,8 +90,8 @@ def site(
     for page in contents(report, drawn, pictures, _offered(offered), public):
         files[_path(page.id)] = _rendered([page], report, public, single=None)
     files[ONE_FILE] = whole
-    files |= {f"assets/{name}": environment.asset(name) for name in ("site.css", "first.js")}
-    files |= {f"assets/{name}": environment.asset(name) for name in ("site.js", "map.js")}
+    for name in ("site.css", "first.js", *SCRIPTS, *MAP_SCRIPTS):
+        files[f"assets/{name}"] = environment.asset(name)
     files |= maps.leaflet_files()
     files["vendor/leaflet/LICENSE.txt"] = environment.asset("leaflet-licence.txt")
     files["data/base.js"] = basemap.script(base)
@@ -135,8 +146,10 @@ def _one_file(
             leaflet["vendor/leaflet/leaflet.css"].decode() + environment.asset("site.css").decode()
         ),
         "first": environment.inline_script(environment.asset("first.js")),
-        "site": environment.inline_script(environment.asset("site.js")),
-        "map": environment.inline_script(environment.asset("map.js")),
+        "scripts": {
+            name: environment.inline_script(environment.asset(name))
+            for name in (*SCRIPTS, *MAP_SCRIPTS)
+        },
         "leaflet": environment.inline_script(leaflet["vendor/leaflet/leaflet.js"]),
         "base": environment.inline_script(basemap.script(base)),
         "grid": environment.inline_script(
@@ -222,6 +235,8 @@ def _rendered(pages: list[Page], report: Report, public: bool, single: dict | No
         parents=first.parents if single is None else (),
         sections=sections,
         blocks=[(name, environment.json_block(data)) for name, data in sorted(blocks.items())],
+        scripts=[name for name, block in SCRIPTS.items() if block is None or block in blocks],
+        map_scripts=MAP_SCRIPTS,
         map_parts=parts,
         needs_map=has_map,
         inline=single,

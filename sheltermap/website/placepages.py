@@ -387,16 +387,18 @@ def _map_data(shared: Shared, months: list[list[dict]]) -> dict:
             for kit in report.kits
             if kit.id in report.grid.factors
         },
-        "words": dict(FACTOR_CHOICES),
         "hazard_lines": [dash for _, dash in HAZARD_LINES],
         "places": [
             {
                 "name": place.name,
-                "slug": shared.place_slugs[place.id],
                 "point": None
                 if shared.public
                 else [round(place.latitude, 4), round(place.longitude, 4)],
-                "months": [[row["grade"], row["level_code"], _month_note(row)] for row in rows],
+                "months": {
+                    "grade": [row["grade"] for row in rows],
+                    "level": [row["level_code"] for row in rows],
+                    "note": [_month_note(row) for row in rows],
+                },
             }
             for place, rows in zip(report.places, months, strict=True)
         ],

@@ -12,7 +12,7 @@ import numpy as np
 from sheltermap.places.place import NightSeason
 from sheltermap.report.report import Report
 from sheltermap.suitability.grade import under_hazard
-from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, LEVELS
+from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, LEVELS, Grade
 from sheltermap.website import words
 from sheltermap.website.season import week_starts
 
@@ -33,9 +33,10 @@ def week_data(report: Report, slugs: dict[str, str]) -> dict:
     Returns
     -------
     dict
-        JSON-ready: `words` (each text once), `rows` of [name, slug, weeks], each week
-        [first day, days, grade, share, factor, hazard, level, checked, remedy], texts as
-        positions in `words`; a missing share is null.
+        JSON-ready: `words` (each text once), and `rows` with `name`, `slug` and `weeks`. To
+        keep pages small, weeks are columns: `first` (day of year from 0), `days`, `grade`,
+        `share` (null where missing), `level` of the hazard, `checked`, and `factor`,
+        `hazard` and `remedy` as positions in `words`.
     """
     texts: list[str] = []
 
@@ -48,21 +49,18 @@ def week_data(report: Report, slugs: dict[str, str]) -> dict:
     for place in report.places:
         starts = week_starts(place.weeks)
         ends = [*starts[1:], DAYS_IN_YEAR]
-        weeks = [
-            [
-                start,
-                end - start,
-                int(week.grade),
-                None if np.isnan(week.sound_share) else round(float(week.sound_share), 4),
-                position(words.named_factor(week.factor)),
-                position(week.hazard or ""),
-                int(week.hazard_level),
-                int(week.checked),
-                position(week.remedy or ""),
-            ]
-            for week, start, end in zip(place.weeks, starts, ends, strict=True)
-        ]
-        rows.append([place.name, slugs[place.id], weeks])
+        weeks = {
+            "first": starts,
+            "days": [end - start for start, end in zip(starts, ends, strict=True)],
+            "grade": [int(week.grade) for week in place.weeks],
+            "share": [_share(week.sound_share) for week in place.weeks],
+            "factor": [position(words.named_factor(week.factor)) for week in place.weeks],
+            "hazard": [position(week.hazard or "") for week in place.weeks],
+            "level": [int(week.hazard_level) for week in place.weeks],
+            "checked": [int(week.checked) for week in place.weeks],
+            "remedy": [position(week.remedy or "") for week in place.weeks],
+        }
+        rows.append({"name": place.name, "slug": slugs[place.id], "weeks": weeks})
     return {"words": texts, "rows": rows}
 
 
@@ -78,13 +76,19 @@ def departure_data(report: Report) -> dict:
     -------
     dict
         JSON-ready: `first` (ISO date of day 0), `best` (position of the plan's date),
-        `legs` (names), `kits` (those that a date is planned with: `title`, and by place
-        and day of year `rough` in millionths of a night, null where missing, `level` of
-        hazards, `causes` by factor in ten-thousandths, null where not assessed), `floors`
-        and `ceilings` of the grades, and `sets` of [leg number or null, dates]: first the
-        departures, then one set for each later leg reached late; each date [day, position
-        of its kit or null where no plan fits, direction in words, [[place, leg, arrive, leave],
-        ...]], days from day 0.
+        `legs` (names), `factors` (`name` and `word`), `floors` of the grades (`grade` and
+        `floor`, the best first), `ceilings` (grade by hazard level), `kits` and `sets`.
+
+        A kit of `kits`, of those that a date is planned with, has its `title` and `places`,
+        each with `rough` in millionths of a night by day of year, null where missing, `level`
+        of hazards, a digit a day, and `causes` by factor in ten-thousandths, null where not
+        assessed.
+
+        A set of `sets` has `reached` and columns with an entry for each date. `reached` is
+        null for the departures, which come first, else the leg reached late. Of the columns,
+        `day` counts from day 0, `kit` is a position in `kits`, null where no plan fits, and
+        `direction` is in words; `places`, `legs`, `arrive` and `leave` [days from day 0] have
+        an entry for each stay.
     """
     plan = report.best
     first = report.trip.departure.earliest
@@ -93,21 +97,17 @@ def departure_data(report: Report) -> dict:
     kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
     titles = {kit.id: kit.title for kit in report.kits}
 
-    def dated(some) -> list[list]:
-        return [
-            [
-                (one.depart - first).days,
-                None if one.rough_nights is None else kits.index(one.kit),
-                words.DIRECTION_WORDS.get(one.direction, ""),
-                [
-                    [order[place], leg, (arrive - first).days, (leave - first).days]
-                    for place, leg, arrive, leave in zip(
-                        one.places, one.legs, one.arrive, one.leave, strict=True
-                    )
-                ],
-            ]
-            for one in some
-        ]
+    def dated(some, reached: int | None) -> dict:
+        return {
+            "reached": reached,
+            "day": [(one.depart - first).days for one in some],
+            "kit": [None if one.rough_nights is None else kits.index(one.kit) for one in some],
+            "direction": [words.DIRECTION_WORDS.get(one.direction, "") for one in some],
+            "places": [[order[place] for place in one.places] for one in some],
+            "legs": [list(one.legs) for one in some],
+            "arrive": [[(day - first).days for day in one.arrive] for one in some],
+            "leave": [[(day - first).days for day in one.leave] for one in some],
+        }
 
     best = [n for n, one in enumerate(report.by_departure) if plan and one.depart == plan.depart]
     return {
@@ -115,31 +115,39 @@ def departure_data(report: Report) -> dict:
         "best": best[0] if best else 0,
         "legs": [leg.name for leg in report.trip.legs],
         "kits": [
-            {"title": titles[kit], **_tables([place.seasons[kit] for place in report.places])}
+            {"title": titles[kit], "places": [_nights(one.seasons[kit]) for one in report.places]}
             for kit in kits
         ],
-        "floors": [[int(grade), floor] for grade, floor in GRADE_FLOORS],
+        "floors": [
+            {"grade": int(grade), "floor": floor}
+            for grade, floor in (*GRADE_FLOORS, (Grade.UNFIT, 0.0))
+        ],
         "ceilings": [int(under_hazard(np.int8(0), level)) for level in range(len(LEVELS) + 1)],
-        "factors": [words.FACTOR_WORDS[name] for name in words.FACTORS],
+        "factors": [{"name": name, "word": words.FACTOR_WORDS[name]} for name in words.FACTORS],
         "sets": [
-            [None, dated(report.by_departure)],
+            dated(report.by_departure, None),
             *(
-                [leg.leg, dated(late)]
+                dated(late, leg.leg)
                 for leg, late in zip(plan.legs[1:] if plan else (), report.replans, strict=True)
             ),
         ],
     }
 
 
-def _tables(seasons: list[NightSeason]) -> dict:
-    """Return one kit's tables, place by place."""
+def _nights(season: NightSeason) -> dict:
+    """Return one kit's nights at one place."""
     return {
-        "rough": [_micro(1 - season.sound_share) for season in seasons],
-        "level": ["".join(str(int(code)) for code in season.hazard_level) for season in seasons],
-        "causes": [
-            [_small(getattr(season, name)) for name in words.FACTORS] for season in seasons
-        ],
+        "rough": [_micro(1 - share) for share in season.sound_share],
+        "level": "".join(str(int(code)) for code in season.hazard_level),
+        "causes": {name: _small(getattr(season, name)) for name in words.FACTORS},
     }
+
+
+def _share(value: float) -> float | None:
+    """Return a share as the page holds it, None where missing; only certainty is 0 or 1."""
+    if np.isnan(value):
+        return None
+    return round(float(np.clip(value, 0.0001, 0.9999)) if 0 < value < 1 else float(value), 4)
 
 
 def _small(values) -> list[int] | None:
@@ -150,6 +158,6 @@ def _small(values) -> list[int] | None:
     return [round(float(value) * 10_000) for value in values]
 
 
-def _micro(values) -> list[int | None]:
-    """Return values in millionths, None where missing."""
-    return [None if np.isnan(value) else round(float(value) * MICRO) for value in values]
+def _micro(value: float) -> int | None:
+    """Return a rough night in millionths, None where missing."""
+    return None if np.isnan(value) else round(float(value) * MICRO)

@@ -1,0 +1,45 @@
+/* How every page is shown: units and screen, paper, and the one-file copy's pages. */
+(() => {
+  "use strict";
+  const { byId } = window.SM.words;
+  const root = document.documentElement;
+
+  /* Units and screen, remembered per browser. */
+  for (const name of ["units", "scheme"]) {
+    const select = byId(name);
+    select.value = root.getAttribute(`data-${name}`);
+    select.addEventListener("change", () => {
+      root.setAttribute(`data-${name}`, select.value);
+      window.SM.show();
+      try {
+        window.localStorage.setItem(`sheltermap-${name}`, select.value);
+      } catch { /* not kept */ }
+    });
+  }
+
+  /* Paper has no buttons: what a leg holds is printed open. */
+  let folded = [];
+  window.addEventListener("beforeprint", () => {
+    folded = [...document.querySelectorAll("main .legs details:not([open])")];
+    for (const one of folded) one.open = true;
+  });
+  window.addEventListener("afterprint", () => { for (const one of folded) one.open = false; });
+
+  /* One-file copy: one page at a time, by the part of the address after #. */
+  function turn() {
+    const pages = [...document.querySelectorAll(".page")];
+    const wanted = byId(decodeURIComponent(window.location.hash.slice(1)));
+    const shown = wanted?.closest(".page") ?? pages[0];
+    for (const page of pages) page.classList.toggle("shown", page === shown);
+    for (const link of document.querySelectorAll("nav a[data-page]")) {
+      if (`page-${link.dataset.page}` === shown.id) link.setAttribute("aria-current", "page");
+      else link.removeAttribute("aria-current");
+    }
+    if (wanted === shown || !wanted) window.scrollTo(0, 0);
+    window.dispatchEvent(new Event("sm-turn"));
+  }
+  if (root.dataset.single) {
+    window.addEventListener("hashchange", turn);
+    turn();
+  }
+})();

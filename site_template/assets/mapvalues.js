@@ -1,0 +1,43 @@
+/* What the map tells: the value of a cell, a place in words, how a region is drawn. */
+(() => {
+  "use strict";
+  const { LEVELS, PROHIBITIVE, percent } = window.SM.words;
+  const MISSING = 255; // stored where there is no climate or no assessment
+  const CERTAIN = 200; // stored for a share of 1
+  const INK = "#1a1016";
+
+  /* The share at a point in a month counted from 1; null outside the grid and where missing.
+     Rows run from south to north, columns from west to east, months one after the other. */
+  function valueAt(entry, month, point) {
+    const { south, west, north, east } = entry.box;
+    const row = Math.floor((point.lat - south) / (north - south) * entry.rows);
+    const column = Math.floor((point.lng - west) / (east - west) * entry.columns);
+    if (row < 0 || column < 0 || row >= entry.rows || column >= entry.columns) return null;
+    if (!entry.bytes) entry.bytes = window.atob(entry.data);
+    const code = entry.bytes.charCodeAt(((month - 1) * entry.rows + row) * entry.columns + column);
+    return code === MISSING ? null : code / CERTAIN;
+  }
+
+  function placeWords(point) {
+    const latitude = `${Math.abs(point.lat).toFixed(1)}° ${point.lat < 0 ? "S" : "N"}`;
+    return `${latitude} ${Math.abs(point.lng).toFixed(1)}° ${point.lng < 0 ? "W" : "E"}`;
+  }
+
+  /* A value in words; undefined while it is still loading. */
+  function valueWords(value, what) {
+    if (value === undefined) return "loading";
+    return value === null ? "no climate data, or not assessed" : `about ${percent(value)} of nights ${what}`;
+  }
+
+  /* A region's line and filling: its hazards where they are shown, else a plain border. */
+  function regionStyle(level, lines, hazardsShown) {
+    if (!hazardsShown) return { color: "#0a2a27", weight: 2, dashArray: "", fill: false, opacity: 0.9 };
+    return {
+      color: level ? INK : "#5d6a64", weight: 1 + level,
+      dashArray: level ? lines[level - 1] : "1 6", fill: level >= PROHIBITIVE,
+      fillColor: INK, fillOpacity: LEVELS[level] === "closure" ? 0.6 : 0.35, opacity: 1
+    };
+  }
+
+  window.SM.mapvalues = { valueAt, placeWords, valueWords, regionStyle };
+})();

@@ -1,0 +1,505 @@
+"""The arithmetic of the site's scripts, asked in a browser with inputs made by hand.
+
+A bare page loads the scripts without starting them; every expected value is worked out
+beside its check. The last tests compare the drawn pages with the data they carry.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from browsing import BROWSER_MARKS, browser_fixture, opened
+from sample_report import BASE_MAP, sample_report
+
+from sheltermap.website.pages import MAP_SCRIPTS, SCRIPTS, site
+from sheltermap.website.write import write_site
+
+pytestmark = BROWSER_MARKS
+_browser = browser_fixture()
+
+ASSETS = Path(__file__).parents[1] / "site_template" / "assets"
+SPACE = "\u202f"  # narrow, between a number and its sign
+
+
+@pytest.fixture(scope="module")
+def ask(browser, tmp_path_factory):
+    """Return a function that calls ``SM.<name>`` with arguments and returns its answer."""
+    names = ("first.js", *(name for name in SCRIPTS if name != "display.js"), *MAP_SCRIPTS)
+    page_file = tmp_path_factory.mktemp("bare") / "bare.html"
+    sources = "".join(f'<script src="{(ASSETS / name).as_uri()}"></script>' for name in names)
+    page_file.write_text(
+        f"<!doctype html><meta charset='utf-8'><title>bare</title>{sources}", encoding="utf-8"
+    )
+    with opened(browser, scheme=None) as visit:
+        page = visit(page_file)
+
+        def answer(function, *arguments):
+            return page.evaluate(f"given => SM.{function}(...given)", list(arguments))
+
+        yield answer
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory) -> Path:
+    """Write the sample's site."""
+    files = site(sample_report(), base_map=BASE_MAP)
+    return write_site(files, tmp_path_factory.mktemp("sample") / "build")
+
+
+def chart_of(**columns) -> dict:
+    """Return a chart of one place whose year has three spans: days 0 to 6, 7 to 58, the rest."""
+    weeks = {
+        "first": [0, 7, 59],
+        "days": [7, 52, 306],
+        "grade": [0, 2, 3],
+        "share": [0.95, 0.7, 0.3],
+        "factor": [0, 1, 1],
+        "hazard": [2, 2, 2],
+        "level": [0, 0, 0],
+        "checked": [1, 1, 1],
+        "remedy": [2, 3, 3],
+        **columns,
+    }
+    return {
+        "words": ["nothing", "too cold", "", "Warm bedding", "Flood"],
+        "rows": [{"name": "Steppe", "weeks": weeks}],
+    }
+
+
+def told(ask, week: int, year: int = 0, **columns) -> str:
+    """Return what the season chart says of a week of `chart_of`."""
+    return ask(
+        "season.sentence", "Steppe", ask("season.weekOf", chart_of(**columns), 0, week), year
+    )
+
+
+def test_unknown_is_never_zero(ask):
+    """A missing share is said to be missing; only a share of 0 is 0 %, a whole one 100 %."""
+    assert ask("words.percent", None) == "not assessed"
+    assert [ask("words.percent", share) for share in (0, 0.004, 0.005, 0.01, 0.99, 0.996, 1)] == [
+        f"0{SPACE}%",
+        f"under 1{SPACE}%",
+        f"under 1{SPACE}%",
+        f"1{SPACE}%",
+        f"99{SPACE}%",
+        f"over 99{SPACE}%",
+        f"100{SPACE}%",
+    ]
+    text = told(ask, 1, share=[None] * 3, grade=[-1] * 3)
+    assert text == (
+        "Steppe, 8 January to 28 February: unknown. The share of sound nights is not assessed. "
+        "What would help: Warm bedding."
+    )
+
+
+def test_week_in_words(ask):
+    """The cause is named unless nothing limits; the year only where it is given."""
+    assert told(ask, 0) == (f"Steppe, 1 January to 7 January: sound. 95{SPACE}% of nights sound.")
+    assert told(ask, 2, 2028) == (
+        "Steppe, 1 March to 31 December 2028: unfit. "
+        f"30{SPACE}% of nights sound, limited by too cold. What would help: Warm bedding."
+    )
+    assert told(ask, 0, checked=[0, 1, 1]).endswith("Not every hazard was checked here.")
+
+
+@pytest.mark.parametrize(
+    ("level", "word", "helped"),
+    [
+        (1, "advisory", True),
+        (2, "serious", True),
+        (3, "prohibitive", False),
+        (4, "closure", False),
+    ],
+)
+def test_no_remedy_against_what_forbids(ask, level, word, helped):
+    """In a week with a prohibitive hazard or a closure no kit would help."""
+    text = told(ask, 1, hazard=[2, 4, 2], level=[0, level, 0])
+    assert f"Hazard: Flood ({word})." in text
+    assert ("What would help" in text) is helped
+
+
+LAYOUT = {"left": 100, "plot": 730, "days": 730, "cell": 20, "year": 2027, "rows": [50, 100]}
+"""Two years of two rows, one unit a day."""
+
+
+def two_rows() -> dict:
+    """Return the chart of `chart_of` with its place on two rows."""
+    chart = chart_of()
+    return {**chart, "rows": chart["rows"] * 2}
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "expected"),
+    [
+        (100, 60, (0, 0, 0)),  # 1 January of the first year
+        (106.9, 60, (0, 0, 0)),  # 7 January, the last day of the first span
+        (107, 60, (0, 1, 0)),
+        (158.9, 60, (0, 1, 0)),  # day 58, 28 February
+        (159, 60, (0, 2, 0)),
+        (464.9, 60, (0, 2, 0)),  # day 364, 31 December
+        (465, 60, (0, 0, 1)),  # 1 January of the second year
+        (829.9, 60, (0, 2, 1)),
+        (100, 32, (0, 0, 0)),  # the label, 18 units above the cells
+        (100, 81.9, (0, 0, 0)),
+        (100, 82, (1, 0, 0)),
+        (100, 300, (1, 0, 0)),
+        (99.9, 60, None),
+        (830, 60, None),
+        (100, 31.9, None),
+    ],
+)
+def test_each_day_reads_its_own_week(ask, x, y, expected):
+    """Pointed at, a day gives the week that holds it, in its own row and year."""
+    spot = ask("season.spotAt", two_rows(), LAYOUT, x, y)
+    assert (spot and (spot["row"], spot["week"], spot["year"])) == expected
+
+
+@pytest.mark.parametrize(
+    ("key", "start", "end"),
+    [
+        ("ArrowRight", (0, 1, 0), (0, 2, 0)),
+        ("ArrowRight", (0, 2, 0), (0, 0, 1)),
+        ("ArrowRight", (0, 2, 1), (0, 2, 1)),
+        ("ArrowLeft", (0, 1, 1), (0, 0, 1)),
+        ("ArrowLeft", (0, 0, 1), (0, 2, 0)),
+        ("ArrowLeft", (0, 0, 0), (0, 0, 0)),
+        ("ArrowDown", (0, 1, 1), (1, 1, 1)),
+        ("ArrowDown", (1, 1, 1), (1, 1, 1)),
+        ("ArrowUp", (1, 1, 1), (0, 1, 1)),
+        ("ArrowUp", (0, 1, 1), (0, 1, 1)),
+        ("Home", (1, 2, 1), (1, 0, 0)),
+        ("End", (1, 0, 0), (1, 2, 1)),
+        ("Tab", (1, 0, 0), None),
+    ],
+)
+def test_keys_lead_from_week_to_week(ask, key, start, end):
+    """Arrows cross New Year and stop at the chart's ends; other keys lead nowhere."""
+    spot = dict(zip(("row", "week", "year"), start, strict=True))
+    after = ask("season.spotAfter", two_rows(), 2, spot, key)
+    assert (after and (after["row"], after["week"], after["year"])) == end
+
+
+def test_frame_around_a_week(ask):
+    """Drawn at 2 units a day from x 10: the second year's day 7 stands at 10 + 2 x 372."""
+    layout = {"left": 10, "plot": 1460, "days": 730, "cell": 20, "year": 2027, "rows": [50]}
+    week = {"first": 7, "days": 52}
+    frame = ask("season.frameOf", layout, {"row": 0, "week": 1, "year": 1}, week)
+    assert frame == {"x": "754.0", "y": 48, "width": "104.0", "height": 24}
+    narrow = ask("season.frameOf", {**layout, "plot": 73}, {"row": 0, "week": 0, "year": 0}, week)
+    assert narrow["width"] == "5.2"  # 52 days at a tenth of a unit
+    least = ask("season.frameOf", {**layout, "plot": 7.3}, {"row": 0, "week": 0, "year": 0}, week)
+    assert least["width"] == "4.0"
+
+
+def test_february_29_stands_on_the_28th(ask):
+    """Days are counted in years of 365: 28 and 29 February are 58, 1 March is 59 in any year."""
+    first = "2028-02-27"
+    days = [ask("words.dayOfYear", ask("words.dateOf", first, number)) for number in range(4)]
+    assert days == [57, 58, 58, 59]
+    assert ask("words.longDate", ask("words.dateOf", first, 2)) == "29 February 2028"
+    assert ask("words.shortDate", ask("words.dateOf", first, 2)) == "29 Feb"
+    assert ask("words.dayOfYear", ask("words.dateOf", "2028-12-31", 0)) == 364
+    assert ask("words.dayOfYear", ask("words.dateOf", "2027-01-01", 0)) == 0
+
+
+def test_every_day_of_the_year_by_name(ask):
+    """The names run through a common year as the calendar does."""
+    starts = [date(2027, month, 1) for month in range(1, 13)]
+    for first in starts:
+        for day in (first, first + timedelta(days=27), first - timedelta(days=1)):
+            assert ask("words.yearlyDate", day.timetuple().tm_yday - 1) == f"{day.day} {day:%B}"
+
+
+def tables_of(rough, level="0" * 365, cold=None) -> dict:
+    """Return departure tables of one kit at one place, from 27 February 2028."""
+    return {
+        "first": "2028-02-27",
+        "best": 0,
+        "legs": ["Steppe", "Valley"],
+        "factors": [{"name": "cold", "word": "too cold"}, {"name": "wet", "word": "rain"}],
+        "floors": [
+            {"grade": 0, "floor": 0.9},
+            {"grade": 1, "floor": 0.8},
+            {"grade": 2, "floor": 0.5},
+            {"grade": 3, "floor": 0},
+        ],
+        "ceilings": [0, 0, 2, 3, 4],
+        "kits": [
+            {
+                "title": "Roof tent",
+                "places": [
+                    {
+                        "rough": rough,
+                        "level": level,
+                        "causes": {"cold": cold or [0] * 365, "wet": None},
+                    }
+                ],
+            }
+        ],
+        "sets": [],
+    }
+
+
+STAY = {"place": 0, "leg": 0, "arrive": 0, "leave": 4}
+"""The nights of 27, 28, 29 February and 1 March: days 57, 58, 58 and 59."""
+
+
+def leg(ask, tables: dict, stay: dict = STAY) -> dict:
+    """Return the leg that the departure slider makes of a stay."""
+    return ask("departures.legOf", tables, tables["kits"][0], stay)
+
+
+def year_of(value, **days) -> list:
+    """Return 365 times a value, other values given as ``day57=...``."""
+    year = [value] * 365
+    for name, other in days.items():
+        year[int(name.removeprefix("day"))] = other
+    return year
+
+
+def test_leg_sums_its_own_nights(ask):
+    """0.1 + 0.2 + 0.2 + 0.4 = 0.9 rough of four nights: 0.775 sound, which is rough."""
+    rough = year_of(1_000_000, day57=100_000, day58=200_000, day59=400_000)
+    cold = year_of(0, day58=2_000)
+    found = leg(ask, tables_of(rough, cold=cold))
+    assert found["rough"] == pytest.approx(0.9, abs=1e-12)
+    assert (found["nights"], found["grade"], found["reason"]) == (4, 2, "too cold")
+    assert leg(ask, tables_of(rough))["reason"] == "nothing"
+
+
+@pytest.mark.parametrize(
+    ("each", "grade"),
+    [
+        (0, 0),
+        (100_000, 0),
+        (100_001, 1),
+        (200_000, 1),
+        (200_001, 2),
+        (500_000, 2),
+        (500_001, 3),
+        (1_000_000, 3),
+    ],
+)
+def test_leg_is_graded_by_its_share(ask, each, grade):
+    """A share that meets a floor has its grade: 0.9 is sound, a millionth less is not."""
+    assert leg(ask, tables_of([each] * 365))["grade"] == grade
+
+
+def test_one_unknown_night_makes_a_leg_unknown(ask):
+    """Neither rough nor sound: no number, no grade, and none for the whole journey."""
+    missing = leg(ask, tables_of(year_of(100_000, day59=None)))
+    assert (missing["rough"], missing["grade"]) == (None, -1)
+    whole = leg(ask, tables_of([100_000] * 365))
+    assert ask("departures.roughOf", [whole, missing]) is None
+    assert ask("departures.roughOf", [whole, whole]) == pytest.approx(0.8, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("level", "known", "unknown"),
+    [
+        ("0", (0, "nothing"), (-1, "nothing")),
+        ("1", (0, "nothing"), (-1, "nothing")),
+        ("2", (2, "serious hazard"), (-1, "nothing")),
+        ("3", (3, "prohibitive hazard"), (3, "prohibitive hazard")),
+        ("4", (4, "closure"), (4, "closure")),
+    ],
+)
+def test_one_night_of_hazard_holds_for_the_leg(ask, level, known, unknown):
+    """The worst night's level is a ceiling; what forbids does so where the share is missing."""
+    for night in ("day57", "day59"):
+        levels = "".join(year_of("0", **{night: level}))
+        for rough, expected in (([0] * 365, known), ([None] * 365, unknown)):
+            found = leg(ask, tables_of(rough, levels))
+            assert (found["grade"], found["reason"]) == expected
+
+
+def test_nights_outside_the_stay_do_not_count(ask):
+    """Neither the night before arriving nor that of leaving."""
+    levels = "".join(year_of("4", day57="0", day58="0", day59="0"))
+    rough = year_of(1_000_000, day57=0, day58=0, day59=0)
+    found = leg(ask, tables_of(rough, levels))
+    assert (found["rough"], found["grade"]) == (0, 0)
+
+
+def test_answer_for_a_date(ask):
+    """Columns become one date; what is unknown is not summed, what is impossible is said."""
+    tables = tables_of([250_000] * 365)
+    columns = {"day": [0, 1], "kit": [0, None], "direction": ["straight on", ""]}
+    columns |= {"places": [[0], []], "legs": [[0], []], "arrive": [[0], []], "leave": [[4], []]}
+    start, late = {"reached": None, **columns}, {"reached": 1, **columns}
+    dated = ask("departures.dateAt", start, 0)
+    assert dated["stays"] == [STAY]
+    legs = [leg(ask, tables)]
+    assert ask("departures.answer", tables, start, dated, legs) == (
+        "Leave on 27 February 2028, straight on: about 1.0 of 4 nights will be rough; "
+        "finish on 2 March 2028."
+    )
+    assert ask("departures.answer", tables, late, dated, legs).startswith(
+        "Reach Valley on 27 February 2028, straight on: about 1.0 of 4"
+    )
+    unknown = [leg(ask, tables_of([None] * 365))]
+    assert "about an unknown number of 4 nights" in ask(
+        "departures.answer", tables, start, dated, unknown
+    )
+    none = ask("departures.dateAt", start, 1)
+    assert ask("departures.answer", tables, start, none, []) == (
+        "No plan fits a departure on 28 February 2028."
+    )
+    assert ask("departures.answer", tables, late, none, []) == (
+        "No plan fits when Valley is reached on 28 February 2028."
+    )
+
+
+def test_cursor_stands_on_its_date(ask):
+    """The fifth date of a curve that begins at 30 with 2.5 a day stands at 30 + 4 x 2.5."""
+    curve = {"left": "30", "step": "2.5", "top": "12", "bottom": "160"}
+    assert ask("departures.cursorAt", curve, 4) == "M40.0 12V160"
+    assert ask("departures.cursorAt", curve, 0) == "M30.0 12V160"
+
+
+def grid_entry() -> dict:
+    """Return two months of two rows and three columns, south-west first."""
+    codes = [0, 1, 2, 3, 255, 200, 10, 20, 30, 40, 50, 60]
+    return {
+        "rows": 2,
+        "columns": 3,
+        "box": {"south": -1, "west": 10, "north": 1, "east": 13},
+        "data": base64.b64encode(bytes(codes)).decode(),
+    }
+
+
+@pytest.mark.parametrize(
+    ("month", "latitude", "longitude", "expected"),
+    [
+        (1, -0.9, 10.1, 0.0),  # code 0 is a share of 0, known
+        (1, -0.1, 12.9, 0.01),  # 2 / 200
+        (1, 0.1, 10.1, 0.015),
+        (1, 0.5, 11.5, None),  # code 255: no data, not 127.5 %
+        (1, 0.9, 12.5, 1.0),
+        (2, -0.5, 11.5, 0.1),
+        (2, 0.5, 12.5, 0.3),
+        (1, 1.01, 11, None),
+        (1, -1.01, 11, None),
+        (1, 0, 9.99, None),
+        (1, 0, 13.01, None),
+    ],
+)
+def test_value_of_a_cell(ask, month, latitude, longitude, expected):
+    """Rows run north, columns east; what is missing or outside has no value."""
+    point = {"lat": latitude, "lng": longitude}
+    assert ask("mapvalues.valueAt", grid_entry(), month, point) == expected
+
+
+def test_value_in_words(ask):
+    """Loading, missing and known are three different answers."""
+    assert ask("mapvalues.valueWords", None, "sound") == "no climate data, or not assessed"
+    assert ask("mapvalues.valueWords", 0, "sound") == f"about 0{SPACE}% of nights sound"
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "words"),
+    [
+        (41.26, 69.24, "41.3° N 69.2° E"),
+        (-33.4, -70.6, "33.4° S 70.6° W"),
+        (12.0, -61.5, "12.0° N 61.5° W"),
+        (-4.3, 15.3, "4.3° S 15.3° E"),
+    ],
+)
+def test_hemispheres(ask, latitude, longitude, words):
+    """North and south, east and west."""
+    assert ask("mapvalues.placeWords", {"lat": latitude, "lng": longitude}) == words
+
+
+def test_what_forbids_is_filled(ask):
+    """From prohibitive up a region is filled, a closure darker; each level has its line."""
+    lines = ["1", "2", "3", ""]
+    styles = [ask("mapvalues.regionStyle", level, lines, True) for level in range(5)]
+    assert [style["fill"] for style in styles] == [False, False, False, True, True]
+    assert styles[4]["fillOpacity"] > styles[3]["fillOpacity"]
+    assert [style["dashArray"] for style in styles[1:]] == lines
+    assert [style["weight"] for style in styles] == [1, 2, 3, 4, 5]
+    plain = [ask("mapvalues.regionStyle", level, lines, False) for level in range(5)]
+    assert all(style == plain[0] and not style["fill"] for style in plain)
+
+
+# For every week of every row and year: the classes of the filled paths under its middle.
+_PATTERNS = """given => { const svg = document.querySelector(given.svg);
+  const left = +svg.dataset.left, scale = svg.dataset.plot / svg.dataset.days;
+  const tops = svg.dataset.rows.split(',').map(Number);
+  const paths = [...svg.querySelectorAll('path[fill]')];
+  return given.places.map(([row, day, below]) => { const spot = svg.createSVGPoint();
+    spot.x = left + day * scale; spot.y = tops[row] + below;
+    return paths.filter(p => p.getAttribute('fill').startsWith('url') && p.isPointInFill(spot))
+      .map(p => p.getAttribute('fill').slice(5, -1)); }); }"""
+
+
+def data_of(page: Path, block: str) -> dict:
+    """Return a JSON block of a written page."""
+    text = page.read_text("utf-8")
+    return json.loads(re.search(rf'id="{block}">(.*?)</script>', text, re.S)[1])
+
+
+@pytest.mark.parametrize("drawing", ["wide", "narrow"])
+def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing):
+    """The middle of each week has the pattern of its grade, and the band if not checked."""
+    rows = data_of(folder / "index.html", "season-data")["rows"]
+    with opened(browser, 1280 if drawing == "wide" else 360) as visit:
+        page = visit(folder / "index.html")
+        svg = page.locator(f"svg.season-{drawing}")
+        years = int(svg.get_attribute("data-days")) // 365
+        cell = float(svg.get_attribute("data-cell"))
+        places, expected = [], []
+        for number, row in enumerate(rows):
+            weeks = row["weeks"]
+            for first, days, grade, checked in zip(
+                weeks["first"], weeks["days"], weeks["grade"], weeks["checked"], strict=True
+            ):
+                for year in range(years):
+                    day = 365 * year + first + days / 2
+                    places += [(number, day, cell / 2), (number, day, cell + 2)]
+                    expected += [[f"g{grade}"], [] if checked else ["nc"]]
+        found = page.evaluate(_PATTERNS, {"svg": f"svg.season-{drawing}", "places": places})
+        assert {one[0] for one in expected if one} >= {"g0", "g3", "g4", "nc"}
+        assert found == expected
+
+
+def test_every_week_is_told_as_the_data_say(browser, folder):
+    """Going through all weeks by key, grade, share and frame are those of the page's data."""
+    data = data_of(folder / "index.html", "season-data")
+    grades = ("sound", "workable", "rough", "unfit", "closed")
+    with opened(browser, 1280) as visit:
+        page = visit(folder / "index.html")
+        page.locator(".season-touch").focus()
+        seen = page.evaluate(
+            """rows => { const out = [], touch = document.querySelector('.season-touch');
+            const press = key => touch.dispatchEvent(new KeyboardEvent('keydown', {key}));
+            const box = document.querySelector('svg.season-wide .pointed');
+            rows.forEach((row, number) => { press('Home');
+              row.weeks.first.forEach((_, week) => { if (week) press('ArrowRight');
+                out.push([document.querySelector('.tell').textContent,
+                          +box.getAttribute('x'), +box.getAttribute('width')]); });
+              press('ArrowDown'); });
+            return out; }""",
+            data["rows"],
+        )
+        svg = page.locator("svg.season-wide")
+        left, plot, days = (
+            float(svg.get_attribute(f"data-{name}")) for name in ("left", "plot", "days")
+        )
+    pieces = iter(seen)
+    for row in data["rows"]:
+        weeks = row["weeks"]
+        for number, first in enumerate(weeks["first"]):
+            text, x, width = next(pieces)
+            begin = date(2027, 1, 1) + timedelta(days=first)
+            assert text.startswith(f"{row['name']}, {begin.day} {begin:%B} to ")
+            assert f": {grades[weeks['grade'][number]]}. " in text
+            assert f"{int(100 * weeks['share'][number] + 0.5)}{SPACE}% of nights" in text
+            assert x == pytest.approx(left + first * plot / days, abs=0.051)
+            assert width == pytest.approx(weeks["days"][number] * plot / days, abs=0.051)
+    assert next(pieces, None) is None
