@@ -32,10 +32,10 @@ def ask(browser, tmp_path_factory):
     names = ("first.js", *(name for name in SCRIPTS if name != "display.js"), *MAP_SCRIPTS)
     page_file = tmp_path_factory.mktemp("bare") / "bare.html"
     sources = "".join(f'<script src="{(ASSETS / name).as_uri()}"></script>' for name in names)
-    page_file.write_text(
-        f"<!doctype html><meta charset='utf-8'><title>bare</title>{sources}", encoding="utf-8"
-    )
-    with opened(browser, scheme=None) as visit:
+    head = '<!doctype html><meta charset="utf-8"><title>bare</title>'
+    page_file.write_text(head + sources, encoding="utf-8")
+    # A clock 13 hours ahead of UTC shifts every date that is not counted in UTC.
+    with opened(browser, scheme=None, timezone_id="Pacific/Auckland") as visit:
         page = visit(page_file)
 
         def answer(function, *arguments):
@@ -224,7 +224,7 @@ def tables_of(rough, level="0" * 365, cold=None) -> dict:
         "factors": [{"name": "cold", "word": "too cold"}, {"name": "wet", "word": "rain"}],
         "floors": [
             {"grade": 0, "floor": 0.9},
-            {"grade": 1, "floor": 0.8},
+            {"grade": 1, "floor": 0.75},
             {"grade": 2, "floor": 0.5},
             {"grade": 3, "floor": 0},
         ],
@@ -263,12 +263,12 @@ def year_of(value, **days) -> list:
 
 
 def test_leg_sums_its_own_nights(ask):
-    """0.1 + 0.2 + 0.2 + 0.4 = 0.9 rough of four nights: 0.775 sound, which is rough."""
+    """0.1 + 0.2 + 0.2 + 0.4 = 0.9 rough of four nights: 0.775 sound, which is workable."""
     rough = year_of(1_000_000, day57=100_000, day58=200_000, day59=400_000)
     cold = year_of(0, day58=2_000)
     found = leg(ask, tables_of(rough, cold=cold))
     assert found["rough"] == pytest.approx(0.9, abs=1e-12)
-    assert (found["nights"], found["grade"], found["reason"]) == (4, 2, "too cold")
+    assert (found["nights"], found["grade"], found["reason"]) == (4, 1, "too cold")
     assert leg(ask, tables_of(rough))["reason"] == "nothing"
 
 
@@ -278,8 +278,8 @@ def test_leg_sums_its_own_nights(ask):
         (0, 0),
         (100_000, 0),
         (100_001, 1),
-        (200_000, 1),
-        (200_001, 2),
+        (250_000, 1),
+        (250_001, 2),
         (500_000, 2),
         (500_001, 3),
         (1_000_000, 3),
