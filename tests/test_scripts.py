@@ -1,23 +1,19 @@
 """The arithmetic of the site's scripts, asked in a browser with inputs made by hand.
 
 A bare page loads the scripts without starting them; every expected value is worked out
-beside its check. The last tests compare the drawn pages with the data they carry.
+beside its check. `test_drawn_weeks.py` compares the pages with the data they carry.
 """
 
 from __future__ import annotations
 
 import base64
-import json
-import re
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 from browsing import BROWSER_MARKS, browser_fixture, opened
-from sample_report import BASE_MAP, sample_report
 
-from sheltermap.website.pages import MAP_SCRIPTS, SCRIPTS, site
-from sheltermap.website.write import write_site
+from sheltermap.website.pages import MAP_SCRIPTS, SCRIPTS
 
 pytestmark = BROWSER_MARKS
 _browser = browser_fixture()
@@ -42,13 +38,6 @@ def ask(browser, tmp_path_factory):
             return page.evaluate(f"given => SM.{function}(...given)", list(arguments))
 
         yield answer
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory) -> Path:
-    """Write the sample's site."""
-    files = site(sample_report(), base_map=BASE_MAP)
-    return write_site(files, tmp_path_factory.mktemp("sample") / "build")
 
 
 def chart_of(**columns) -> dict:
@@ -425,81 +414,3 @@ def test_what_forbids_is_filled(ask):
     assert [style["weight"] for style in styles] == [1, 2, 3, 4, 5]
     plain = [ask("mapvalues.regionStyle", level, lines, False) for level in range(5)]
     assert all(style == plain[0] and not style["fill"] for style in plain)
-
-
-# For every week of every row and year: the classes of the filled paths under its middle.
-_PATTERNS = """given => { const svg = document.querySelector(given.svg);
-  const left = +svg.dataset.left, scale = svg.dataset.plot / svg.dataset.days;
-  const tops = svg.dataset.rows.split(',').map(Number);
-  const paths = [...svg.querySelectorAll('path[fill]')];
-  return given.places.map(([row, day, below]) => { const spot = svg.createSVGPoint();
-    spot.x = left + day * scale; spot.y = tops[row] + below;
-    return paths.filter(p => p.getAttribute('fill').startsWith('url') && p.isPointInFill(spot))
-      .map(p => p.getAttribute('fill').slice(5, -1)); }); }"""
-
-
-def data_of(page: Path, block: str) -> dict:
-    """Return a JSON block of a written page."""
-    text = page.read_text("utf-8")
-    return json.loads(re.search(rf'id="{block}">(.*?)</script>', text, re.S)[1])
-
-
-@pytest.mark.parametrize("drawing", ["wide", "narrow"])
-def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing):
-    """The middle of each week has the pattern of its grade, and the band if not checked."""
-    rows = data_of(folder / "index.html", "season-data")["rows"]
-    with opened(browser, 1280 if drawing == "wide" else 360) as visit:
-        page = visit(folder / "index.html")
-        svg = page.locator(f"svg.season-{drawing}")
-        years = int(svg.get_attribute("data-days")) // 365
-        cell = float(svg.get_attribute("data-cell"))
-        places, expected = [], []
-        for number, row in enumerate(rows):
-            weeks = row["weeks"]
-            for first, days, grade, checked in zip(
-                weeks["first"], weeks["days"], weeks["grade"], weeks["checked"], strict=True
-            ):
-                for year in range(years):
-                    day = 365 * year + first + days / 2
-                    places += [(number, day, cell / 2), (number, day, cell + 2)]
-                    expected += [[f"g{grade}"], [] if checked else ["nc"]]
-        found = page.evaluate(_PATTERNS, {"svg": f"svg.season-{drawing}", "places": places})
-        assert {one[0] for one in expected if one} >= {"g0", "g3", "g4", "nc"}
-        assert found == expected
-
-
-def test_every_week_is_told_as_the_data_say(browser, folder):
-    """Going through all weeks by key, grade, share and frame are those of the page's data."""
-    data = data_of(folder / "index.html", "season-data")
-    grades = ("sound", "workable", "rough", "unfit", "closed")
-    with opened(browser, 1280) as visit:
-        page = visit(folder / "index.html")
-        page.locator(".season-touch").focus()
-        seen = page.evaluate(
-            """rows => { const out = [], touch = document.querySelector('.season-touch');
-            const press = key => touch.dispatchEvent(new KeyboardEvent('keydown', {key}));
-            const box = document.querySelector('svg.season-wide .pointed');
-            rows.forEach((row, number) => { press('Home');
-              row.weeks.first.forEach((_, week) => { if (week) press('ArrowRight');
-                out.push([document.querySelector('.tell').textContent,
-                          +box.getAttribute('x'), +box.getAttribute('width')]); });
-              press('ArrowDown'); });
-            return out; }""",
-            data["rows"],
-        )
-        svg = page.locator("svg.season-wide")
-        left, plot, days = (
-            float(svg.get_attribute(f"data-{name}")) for name in ("left", "plot", "days")
-        )
-    pieces = iter(seen)
-    for row in data["rows"]:
-        weeks = row["weeks"]
-        for number, first in enumerate(weeks["first"]):
-            text, x, width = next(pieces)
-            begin = date(2027, 1, 1) + timedelta(days=first)
-            assert text.startswith(f"{row['name']}, {begin.day} {begin:%B} to ")
-            assert f": {grades[weeks['grade'][number]]}. " in text
-            assert f"{int(100 * weeks['share'][number] + 0.5)}{SPACE}% of nights" in text
-            assert x == pytest.approx(left + first * plot / days, abs=0.051)
-            assert width == pytest.approx(weeks["days"][number] * plot / days, abs=0.051)
-    assert next(pieces, None) is None
