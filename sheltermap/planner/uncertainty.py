@@ -14,9 +14,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import gammaincinv
 
 from sheltermap.dates import days_of_year
+from sheltermap.planner.badyears import gamma_quantile
 from sheltermap.planner.problem import Plan, PlanningProblem
 
 PERSISTENCE = 3.0
@@ -187,17 +187,13 @@ def _range(expected: float, spread: float, nights: int) -> tuple[float, float]:
     """
     Return the range that holds four journeys in five.
 
-    A gamma distribution of that mean and spread: a count that cannot be negative is
-    skewed where its spread is of the size of its mean, and normal where it is small.
+    Of a gamma distribution of that mean and spread.
     """
     if math.isnan(expected) or math.isnan(spread):
         return math.nan, math.nan
-    if expected <= 0 or spread <= 0:
-        return expected, expected
-    shape = (expected / spread) ** 2
-    low, high = gammaincinv(shape, [RANGE_TAIL, 1 - RANGE_TAIL]) * (spread**2 / expected)
+    low, high = (gamma_quantile(expected, spread, p) for p in (RANGE_TAIL, 1 - RANGE_TAIL))
     # A tiny mean under a large spread is so skewed that nine in ten lie below it.
-    return min(float(low), expected), min(max(float(high), expected), nights)
+    return min(low, expected), min(max(high, expected), nights)
 
 
 @dataclass(frozen=True)

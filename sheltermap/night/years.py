@@ -1,0 +1,121 @@
+"""Spread between years: how far one year's month departs from the long-term mean.
+
+In: a month's spread of nights, its rain, its wet days, as the climatology's monthly values
+give them. Out: standard deviations between years. Assumes that the spread of the nights
+counts all nights of all years, so that the spread between years is a part of it and never
+comes on top; trends of the climate are not in it.
+
+References
+----------
+.. [1] S. Geng, F. W. T. Penning de Vries and I. Supit, Agricultural and Forest
+   Meteorology 36 (1986), 363-376.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sheltermap.elementwise import elementwise
+from sheltermap.night.rain import amounts, wet_after_wet
+
+YEARLY_SHARE = 0.45
+"""Spread of a month's mean temperature between years over that of its nights' lows. [1] Our fit
+to five stations of 11 to 37 years of daily observations: root mean square error 0.29 K, where a
+constant has 0.48."""
+
+WITHIN_YEAR_SHARE = math.sqrt(1 - YEARLY_SHARE**2)
+"""What is left of the spread of the nights within one year. [1] Variances add up."""
+
+RAIN_FACTOR = 1.11
+"""Observed spread of a month's rain over that of the chain of wet days. [1] Our fit to the
+same five stations: root mean square error 14.9 mm. Above 1, since whole seasons differ."""
+
+
+def yearly_spread(night_low_spread):
+    """
+    Return the standard deviation of a month's mean temperature between years.
+
+    Parameters
+    ----------
+    night_low_spread : any shape
+        Standard deviation of the nights' lows, over all years. [K]
+
+    Returns
+    -------
+    same shape
+        [K]
+
+    Examples
+    --------
+    >>> round(float(yearly_spread(4.0)), 2)
+    1.8
+    """
+    return elementwise(lambda spread: YEARLY_SHARE * spread, night_low_spread, units="K")
+
+
+def spread_within_year(night_low_spread):
+    """
+    Return the standard deviation of the nights' lows around the mean of their own year.
+
+    Parameters
+    ----------
+    night_low_spread : any shape
+        Standard deviation of the nights' lows, over all years. [K]
+
+    Returns
+    -------
+    same shape
+        [K]
+
+    Examples
+    --------
+    >>> round(float(spread_within_year(4.0)), 2)
+    3.57
+    """
+    return elementwise(lambda spread: WITHIN_YEAR_SHARE * spread, night_low_spread, units="K")
+
+
+def yearly_rain_spread(rainfall, wet_days, days):
+    """
+    Return the standard deviation of a month's rain between years.
+
+    The number of wet days varies, in runs, and so does what each of them brings.
+
+    Parameters
+    ----------
+    rainfall : any shape
+        Mean sum of the month. [mm]
+    wet_days : any shape that broadcasts
+        Days with at least 1 mm. [day]
+    days : any shape that broadcasts
+        Length of the month. [day]
+
+    Returns
+    -------
+    broadcast shape
+        [mm] 0 without rain or wet days.
+
+    Notes
+    -----
+    Wet and dry days follow each other as in Geng's chain, whose memory of one day (0.25)
+    widens the spread of their number by (1 + 0.25) / (1 - 0.25); amounts are gamma. The
+    whole is multiplied by `RAIN_FACTOR`.
+
+    Examples
+    --------
+    >>> round(float(yearly_rain_spread(100.0, 10.0, 30.0)))
+    56
+    """
+    return elementwise(_yearly_rain_spread, rainfall, wet_days, days, units="mm")
+
+
+def _yearly_rain_spread(rainfall, wet_days, days):
+    shape, scale = amounts(rainfall / wet_days)
+    mean, wet = shape * scale, np.clip(wet_days / days, 0.0, 1.0)
+    memory = wet_after_wet(0.0)
+    chain = days * wet * (1 - wet) * (1 + memory) / (1 - memory)
+    spread = RAIN_FACTOR * np.sqrt(wet_days * mean * scale + chain * mean**2)
+    dry = (rainfall <= 0) | (wet_days <= 0)
+    return np.where(dry, 0.0, spread)
