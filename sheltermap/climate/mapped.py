@@ -59,7 +59,7 @@ def humidity_score(air_temperature: xr.DataArray, rainfall: xr.DataArray) -> xr.
 
     Parameters
     ----------
-    air_temperature : DataArray, along ``month``
+    air_temperature : DataArray, along ``month``, all twelve in order
         Monthly means. [degC]
     rainfall : DataArray, same shape
         Monthly sums. [mm]
@@ -68,10 +68,17 @@ def humidity_score(air_temperature: xr.DataArray, rainfall: xr.DataArray) -> xr.
     -------
     DataArray, same shape
         Normal score: 0 is the median, larger is moister. [1]
+
+    Notes
+    -----
+    Before a monsoon the hottest months are dry ones: what moistens the air there is rain, and
+    the rain of the month before, still in the ground, counts as much as the month's own.
     """
-    moisture = np.log(saturated_density(air_temperature)) + 0.12 * np.log(rainfall + 10)
+    before = rainfall.roll(month=1, roll_coords=False)
+    moisture = np.log(saturated_density(air_temperature))
+    moisture = moisture + 0.2 * np.log((rainfall + before) / 2 + 10)
     deviation = moisture - moisture.mean("month")
-    return 0.77 * deviation / (moisture.std("month") + 0.05)
+    return 0.95 * deviation / (moisture.std("month") + 0.17)
 
 
 def vapour_pressure(
