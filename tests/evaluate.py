@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from evaluate_water import water_table
 from scipy.special import ndtr
 
 from sheltermap.air import dewpoint
@@ -334,6 +335,8 @@ def report(folder: Path = FOLDER, *weather_files: Path) -> str:
         "",
         *error_table(excluded, SITE_QUANTITIES),
     ]
+    lines += ["", "## Rain and humidity by kind of place", ""]
+    lines += water_table(world_climatology(), places)
     for key in ("below_5", "above_10"):
         title = STATION_QUANTITIES[key].title
         rows, distance = reliability(*together(stations, key))

@@ -108,10 +108,12 @@ def vapour_pressure(
 
     Notes
     -----
-    Fitted at 45 sites: dewpoint RMSE 2.25 K, bias +0.3, leaving each out in turn; from rain
-    and temperature alone 3.1. Linear in the normal score between the published shares,
-    constant beyond. It rises with rain and temperature of one month wherever the other
-    months' spread hides the change of the yearly mean; not everywhere.
+    Left out in turn, 49 hourly sites and typical years: dewpoint RMSE 2.0 K, bias 0; at the
+    seven of them with a monsoon 2.9 K, where temperature and the month's own rain alone have
+    3.2. Still 3 to 7 K too moist in the dry heat before a monsoon, and as dry or moist as the
+    map where its coarse nodes smooth a valley or a coast. Linear in the normal score between
+    the published shares, constant beyond. It rises with rain and temperature of one month
+    wherever the other months' spread hides the change of the yearly mean; not everywhere.
     """
     from scipy.special import ndtri
 
