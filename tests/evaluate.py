@@ -336,7 +336,7 @@ def report(folder: Path = FOLDER, *weather_files: Path) -> str:
         *error_table(excluded, SITE_QUANTITIES),
     ]
     lines += ["", "## Rain and humidity by kind of place", ""]
-    lines += water_table(world_climatology(), places)
+    lines += water_table(world_climatology().load(), places)
     for key in ("below_5", "above_10"):
         title = STATION_QUANTITIES[key].title
         rows, distance = reliability(*together(stations, key))

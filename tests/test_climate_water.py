@@ -23,7 +23,19 @@ SOUTHERN = (0.20, 0.20, 0.20, 0.25, 0.30, 0.35, 0.35, 0.35, 0.35, 0.30, 0.25, 0.
 @pytest.fixture(scope="module")
 def world():
     """Return the embedded climatology."""
-    return world_climatology()
+    return world_climatology().load()
+
+
+@pytest.fixture(scope="module")
+def rain(world):
+    """Return the misses of rain by kind of place."""
+    return list(rain_misses(world, evaluate.places))
+
+
+@pytest.fixture(scope="module")
+def dew(world):
+    """Return the misses of dewpoint by kind of place."""
+    return list(dewpoint_misses(world, evaluate.places))
 
 
 def test_rain_with_height_by_hand():
@@ -88,29 +100,28 @@ def test_wet_warm_nights_end_near_the_dewpoint(world):
     assert float((above.where(wet) > 4).sum() / wet.sum()) <= 0.005
 
 
-def test_errors_cover_two_misses_in_three(world):
+def test_errors_cover_two_misses_in_three(rain, dew):
     """60 to 80 % at the dry interior's stations and at all sites of dewpoint together."""
-    rain = next(rain_misses(world, evaluate.places))
-    assert 0.6 <= (np.abs(rain.said - rain.seen) <= rain.error).mean() <= 0.8
-    dew = list(dewpoint_misses(world, evaluate.places))
+    everywhere = rain[0]
+    assert 0.6 <= (np.abs(everywhere.said - everywhere.seen) <= everywhere.error).mean() <= 0.8
     inside = np.concatenate([(np.abs(m.said - m.seen) <= m.error).ravel() for m in dew])
     assert 0.6 <= inside.mean() <= 0.8
 
 
-def test_rain_of_mountains_and_valleys(world):
+def test_rain_of_mountains_and_valleys(rain):
     """At 128 stations within 15.5 mm, valleys within 10 %; uncorrected 18.2 and 35 %."""
-    everywhere, high, valleys, _ = rain_misses(world, evaluate.places)
+    everywhere, high, valleys, _ = rain
     assert np.sqrt(((everywhere.said - everywhere.seen) ** 2).mean()) <= 15.5
     assert valleys.said.mean() == pytest.approx(valleys.seen.mean(), rel=0.1)
     # Mended by a fifth only: half of the snow of the highest stations was missing.
     assert 0.55 * high.seen.mean() <= high.said.mean() <= high.seen.mean()
 
 
-def test_dewpoints_with_and_without_a_monsoon(world):
+def test_dewpoints_with_and_without_a_monsoon(dew):
     """Two monsoon sites within 2.9 K, ten temperate ones within 1.3.
 
     By temperature and the month's own rain alone the former have 3.1 K.
     """
-    monsoon, _, temperate = dewpoint_misses(world, evaluate.places)
+    monsoon, _, temperate = dew
     for found, largest in ((monsoon, 2.9), (temperate, 1.3)):
         assert np.sqrt(((found.said - found.seen) ** 2).mean()) <= largest
