@@ -8,10 +8,10 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.kernel import limiting_factor
 from sheltermap.suitability.remedy import candidates
 from sheltermap.suitability.score import score
 from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, score_with_shut, scores_with_shut
-from sheltermap.suitability.vectors import limiting_factor
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 TENT = load_kits()["ground-tent"]

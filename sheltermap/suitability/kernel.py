@@ -1,293 +1,315 @@
-"""The kernel: the arithmetic of a night, stated once for numpy and for numba.
+"""The kernel: the arithmetic of nights, the only place where it is written.
 
-In: nights as `INPUTS` lists them, and the numbers of ``suitability.questions``. Out: what
-answers the questions, and a kit's risks from its answers. Assumes that every argument is a
-number, or an array that broadcasts with the others: no choice depends on a night, and
-functions are looked up by name, so that ``suitability.compiled`` can put its own in their
-place. Which mode a kit is in, and why the factors combine so, stands in
-``suitability.combination``.
+In: a block of nights, and kits and settings as plain numbers. Out: the risks of each kit on
+each night. Assumes that every night stands alone. Which mode a kit
+is in when, and why the factors combine so, stands in ``suitability.combination``.
+
+A kit asks several questions of a night (is it colder than its sleepers bear, does its fabric
+drip), many of them alike, and kits of one journey share people, bedding, fabrics and fans:
+`Nights` answers each distinct question once, which halves the time.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from functools import reduce, wraps
 
 import numpy as np
-from numpy import exp, log, minimum, sqrt
-from scipy.special import ndtr
+from numpy.typing import NDArray
+from scipy.special import ndtr as normal
 
-from sheltermap.air import saturation
-from sheltermap.vocabulary import FACTORS
-
-LEAST_RISK = 1e-6
-"""A night whose every risk is below this has no limiting factor."""
-
-FURTHEST = 5.3
-"""Spreads beyond which the normal function is level: 6e-8 from the end. [1]"""
-
-NORMAL = tuple(
-    np.array(coefficient, np.float32)
-    for coefficient in (
-        1.0,
-        -0.09973637,
-        -0.034806571,
-        -0.00076853847,
-        0.0016946547,
-        -5.4894799e-06,
-        -4.7564675e-05,
-        4.2962642e-06,
-    )
+from sheltermap.air import saturated_temperature, saturation
+from sheltermap.night.rain import heavy_tails, tail_at, wet_after_wet
+from sheltermap.suitability.numbers import (
+    ColdNumbers,
+    FabricNumbers,
+    HeatNumbers,
+    KitNumbers,
+    NightNumbers,
 )
-"""Eighth root of erfc(z / root 2), z from 0 to `FURTHEST`, as a polynomial, constant first;
-fitted here to an error of 9e-8, rounded 2.8e-7."""
+from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
-INPUTS = (
-    "bedtime",
-    "coldest",
-    "ground",
-    "dry_drop",
-    "sky_cooling",
-    "bedtime_vapour",
-    "cold_vapour",
-    "spread",
-    "wet_share",
-    "rain",
-    "vapour_deficit",
-    "daylight",
-    "wind",
-)
-"""What the kernel takes for every night, in this order.
-
-Temperatures [degC]; drop, cooling and spread [K]; vapour [kPa]; share of wet days [0 to 1];
-rain of all days [mm day-1]; vapour deficit by day [kPa]; daylight [h]; wind at the camp
-[m s-1], None where it is not assessed.
-"""
+Array = NDArray[np.floating]
 
 CORE = (*FACTORS, "sound_share")
 """What a kit's score is made of, beside the limiting factor."""
 
 PARTS = ("cold_dry", "cold_wet", "heat_dry", "heat_wet", "wet_on_wet_days")
+"""What they are made of."""
+
+DETAILS = (
+    "dangerous",
+    *PARTS,
+    "dew_outside",
+    "cold_margin",
+    "heat_margin",
+    "warmest_bedtime",
+)
 """What explains them."""
 
-# Numpy is faster with an array of no dimensions than with a number.
-ZERO, HALF, ONE = (np.array(number, np.float32) for number in (0, 0.5, 1))
-LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
-LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
-MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
-FEW, MANY = 1e-9, 1e9  # of wet days or mm: none, and enough to tell some from none
-THREE, SIXTEEN = 3.0, 16.0  # P(wet | wet) is (1 + 3 f) / 4, twice over
-SIGN = np.array(-(2**31), np.int32)  # the bit that makes a single-precision number negative
-MINUS_QUARTER_PI = -np.pi / 4  # in the exponent of Rayleigh's distribution
+LEAST_RISK = 1e-6
+"""A night whose every risk is below this has no limiting factor."""
+
+_LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
+_LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
+_MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
 
 
-class Terms(NamedTuple):
-    """What questions need of a night, the same for every kit."""
+def _once(question: Callable[..., Array]) -> Callable[..., Array]:
+    """Return a method of `Nights` that works out each distinct answer only once."""
 
-    coldest: np.ndarray
-    drop: np.ndarray
-    ground: np.ndarray
-    sky: np.ndarray
-    per_spread: np.ndarray
-    per_heat_spread: np.ndarray
-    bedtime: np.ndarray
-    bed_vapour: np.ndarray
-    bed_saturation: np.ndarray
-    cold_vapour: np.ndarray
-    wet_share: np.ndarray
-    per_wet: np.ndarray
-    log_dry: np.ndarray
-    heavy: np.ndarray
-    run: np.ndarray
-    drying: np.ndarray
-    wind: np.ndarray | None
+    @wraps(question)
+    def answer(nights: Nights, *asked: object) -> Array:
+        key = (question, *asked)
+        if key not in nights.answers:
+            nights.answers[key] = question(nights, *asked)
+        return nights.answers[key]
+
+    return answer
 
 
-def night_terms(
-    bedtime,
-    coldest,
-    ground,
-    dry_drop,
-    sky_cooling,
-    bedtime_vapour,
-    cold_vapour,
-    spread,
-    wet_share,
-    rain,
-    vapour_deficit,
-    daylight,
-    wind,
-    heavy,
-    numbers,
-):
-    """Return the fields of `Terms` from `INPUTS`, P(heavy day | wet) and `NightNumbers`."""
-    spread = at_least(spread, LEAST_SPREAD)
-    rains = at_most(at_least(minimum(wet_share, rain), ZERO) * MANY, ONE)
-    # Multiplying by zero keeps missing values missing where there is no rain.
-    per_wet = rains / at_least(wet_share, FEW) + (rain - rain)
-    run = ONE + THREE * wet_share
-    return (
-        coldest,
-        dry_drop,
-        ground,
-        numbers.clear_sky * sky_cooling,
-        ONE / spread,
-        ONE / sqrt(spread * spread + numbers.heat_variance),
-        bedtime,
-        bedtime_vapour,
-        saturation(bedtime),
-        at_least(cold_vapour, LEAST_VAPOUR),
-        wet_share,
-        per_wet,
-        at_least(log(ONE - at_most(wet_share, ONE)), -MOST_LOG),
-        rains * heavy,
-        run * run / SIXTEEN,
-        numbers.drying * vapour_deficit * daylight,
-        None if wind is None else MINUS_QUARTER_PI / (wind * wind),
-    )
-
-
-def log_mean(wet_share, rain):
-    """Return the logarithm of a wet day's mean rain in mm; anything where it never rains."""
-    return log(at_least(rain, FEW) / at_least(wet_share, FEW))
-
-
-def normal(deviations: np.ndarray, out: np.ndarray | None = None) -> np.ndarray:
+class Nights:
     """
-    Return the normal distribution function.
+    A block of nights, and the chances that kits ask of them.
+
+    Answers are kept as long as the block is; do not write into them. ``dry`` asks of nights
+    after a dry day: under a clear sky, and colder than others by a drop.
 
     Parameters
     ----------
-    deviations : float array
-        [1]
-    out : array, optional
-        Where to put the result; may be the deviations.
+    given : mapping of str to array, all of one shape
+        Temperatures ``bedtime``, ``coldest`` (mean of the coldest hours) and ``ground``
+        [degC]; ``dry_drop``, ``sky_cooling`` and ``spread`` [K]; ``bedtime_vapour``,
+        ``cold_vapour`` and by day ``vapour_deficit`` [kPa]; ``wet_share`` of days [0 to 1];
+        ``rain`` of all days [mm day-1]; ``daylight`` [h]; ``wind`` at the camp [m s-1],
+        absent where it is not assessed. Double precision.
+    numbers : NightNumbers
 
-    Returns
-    -------
-    same shape and type
-        Exact in double precision; in single precision within 4e-7.
-
-    Examples
-    --------
-    >>> float(normal(np.array([0.0]))[0])
-    0.5
+    Notes
+    -----
+    Calm air, and months in which every day is wet, make infinities on the way to a chance
+    of 0 or 1: call within ``np.errstate(all="ignore")``.
     """
-    if deviations.dtype != np.float32:
-        return ndtr(deviations, out=out)
-    tail = np.abs(deviations)
-    np.clip(tail, 0.0, FURTHEST, out=tail)
-    power = NORMAL[-1] * tail
-    for coefficient in NORMAL[-2:0:-1]:
-        power += coefficient
-        power *= tail
-    power += NORMAL[0]
-    for _ in range(3):
-        power *= power
-    # Half of it lies beyond, on the side of the deviation's sign; bits are copied faster
-    # than numpy copies signs.
-    power *= -HALF
-    power += HALF
-    sign = np.bitwise_and(deviations.view(np.int32), SIGN, out=tail.view(np.int32))
-    power.view(np.int32)[...] |= sign
-    return np.add(power, HALF, out=out)
+
+    def __init__(self, given: Mapping[str, Array], numbers: NightNumbers) -> None:
+        self.answers: dict[tuple[object, ...], Array] = {}
+        self.numbers = numbers
+        self.coldest, self.ground = given["coldest"], given["ground"]
+        self.drop = given["dry_drop"]
+        self.sky = numbers.clear_sky * given["sky_cooling"]
+        # Where they are not, the dry nights of a roofed bed are as its wet ones: no question
+        # of its own. Missing values count as colder, so that they stay missing.
+        self.colder_when_dry = bool(np.any(self.drop + 0.0 * self.sky))
+        spread = np.maximum(given["spread"], _LEAST_SPREAD)
+        self.per_spread = 1 / spread
+        self.per_heat_spread = 1 / np.sqrt(spread * spread + numbers.heat_spread**2)
+        self.bedtime, self.bed_vapour = given["bedtime"], given["bedtime_vapour"]
+        self.bed_saturation = saturation(self.bedtime)
+        self.cold_vapour = np.maximum(given["cold_vapour"], _LEAST_VAPOUR)
+
+        self.wet_share, rain = given["wet_share"], given["rain"]
+        # 1 where it rains, 0 where it never does, missing where either is.
+        rains = np.sign(np.maximum(np.minimum(self.wet_share, rain), 0.0))
+        some_share = np.where(rains == 0, 1.0, self.wet_share)  # keeps quotients defined
+        some_rain = np.where(rains == 0, 1.0, rain)
+        self.per_wet = rains / some_share
+        self.log_dry = np.maximum(np.log(1 - np.minimum(self.wet_share, 1.0)), -_MOST_LOG)
+        tails = heavy_tails(numbers.heavy_day)
+        self.heavy = rains * tail_at(tails, np.log(some_rain / some_share))
+        self.wet_on = wet_after_wet(self.wet_share) ** 2
+        self.drying = numbers.drying * given["vapour_deficit"] * given["daylight"]
+        self.wind = given.get("wind")
+
+    def below_cold_limit(self, limits: Sequence[ColdNumbers], dry: bool) -> Array:
+        """Return by how much the air is below the warmest limit of all sleepers. [K]"""
+        drop, sky = (self.drop, self.sky) if dry else (0.0, 0.0)
+        each = [
+            limit.base + drop + limit.sky * sky - limit.ground * self.ground - self.coldest
+            for limit in limits
+        ]
+        return reduce(np.maximum, each)
+
+    def above_heat_limit(self, heat: HeatNumbers) -> Array:
+        """Return by how much the air inside is above the lowest limit of all sleepers. [K]"""
+        # What air cannot hold, the fabric takes as water.
+        vapour = np.minimum(self.bed_vapour + heat.vapour, self.bed_saturation)
+        each = [
+            self.bedtime + heat.heating - np.minimum(limit.dry - limit.slope * vapour, limit.cap)
+            for limit in heat.limits
+        ]
+        return reduce(np.maximum, each)
+
+    @_once
+    def cold(self, limits: Sequence[ColdNumbers], dry: bool) -> Array:
+        """Return the chance that the air is colder than some sleeper bears."""
+        if dry and not self.colder_when_dry and not any(limit.sky for limit in limits):
+            return self.cold(limits, False)
+        return normal(self.below_cold_limit(limits, dry) * self.per_spread)
+
+    @_once
+    def heat(self, heat: HeatNumbers) -> Array:
+        """Return the chance that the air inside is hotter than some sleeper bears."""
+        return normal(self.above_heat_limit(heat) * self.per_heat_spread)
+
+    @_once
+    def dewpoint(self, vapour: float) -> Array:
+        """Return the dewpoint in the coldest hours with more vapour inside. [degC]"""
+        return saturated_temperature(self.cold_vapour + vapour)
+
+    @_once
+    def drips(self, fabric: FabricNumbers, dry: bool) -> Array:
+        """Return the chance that the fabric's inner face is below the dewpoint inside."""
+        if dry and not self.colder_when_dry and not fabric.face_sky:
+            return self.drips(fabric, False)
+        drop, sky = (self.drop, self.sky) if dry else (0.0, 0.0)
+        dew = self.dewpoint(fabric.vapour)
+        below = dew + (drop - fabric.face) + fabric.face_sky * sky - self.coldest
+        return normal(below / self.numbers.condensation_spread)
+
+    @_once
+    def rain(self, exponent: float) -> Array:
+        """Return the chance of rain in a window of a wet day's night."""
+        return np.minimum((1 - np.exp(exponent * self.log_dry)) * self.per_wet, 1.0)
+
+    @_once
+    def still_wet(self, per_soaked: float) -> Array:
+        """Return the chance that canvas did not dry since it rained."""
+        return self.wet_on * (1 - np.minimum(self.drying * per_soaked, 1.0))
+
+    @_once
+    def gale(self, limit: float) -> Array:
+        """Return the chance of more wind than a limit's square, by Rayleigh's distribution."""
+        if self.wind is None:
+            return np.full_like(self.coldest, np.nan)
+        return np.exp(-np.pi / 4 * limit / (self.wind * self.wind))
 
 
-def at_least(values, limit):
-    """Return values, or the limit where they are below it; missing stays missing."""
-    return np.clip(values, limit, np.inf)  # several times as fast as np.maximum with a number
-
-
-def at_most(values, limit):
-    """Return values, or the limit where they are above it; missing stays missing."""
-    return np.clip(values, -np.inf, limit)
-
-
-def too_cold(base, ground_share, sky_share, drop_share, coldest, drop, ground, sky):
-    """Return by how much the air is below one sleeper's limit. [K]"""
-    return base + drop_share * drop + sky_share * sky - ground_share * ground - coldest
-
-
-def vapour_inside(gain, vapour, saturated):
-    """Return the vapour inside: what air cannot hold the fabric takes as water. [kPa]"""
-    return minimum(vapour + gain, saturated)
-
-
-def too_hot(dry, slope, cap, heating, inside, bedtime):
-    """Return by how much the air inside is above one sleeper's limit. [K]"""
-    return bedtime + heating - at_most(dry - slope * inside, cap)
-
-
-def too_dewy(face, face_sky, drop_share, dew, coldest, drop, sky):
-    """Return by how much the fabric's inner face is below the dewpoint inside. [K]"""
-    return dew + (drop_share * drop - face) + face_sky * sky - coldest
-
-
-def rainy(exponent, log_dry, per_wet):
-    """Return the chance of rain in a window of a wet day's night."""
-    return at_most((ONE - exp(exponent * log_dry)) * per_wet, ONE)
-
-
-def unponded(ponding, heavy):
-    """Return the chance that no water stands under the bed, or does no harm."""
-    return ONE - ponding * heavy
-
-
-def dried(per_soaked, undried, drying, run):
-    """Return the chance that canvas dried since it rained, or that damp does no harm."""
-    return ONE - undried * (run * (ONE - at_most(drying * per_soaked, ONE)))
-
-
-def too_windy(limit, wind):
-    """Return the chance of more wind than a limit's square, by Rayleigh's distribution."""
-    return exp(limit * wind)
-
-
-def mixed(first, second, share):
+def mixed(first: Array, second: Array, share: Array) -> Array:
     """Return the mean of two chances, `share` being the weight of the second."""
     return first + share * (second - first)
 
 
-def kept_dry(leaks, pitching, at_work, unponded, dried):
+def kit_risks(nights: Nights, kit: KitNumbers) -> dict[str, Array]:
     """
-    Return the chance that water does not spoil a wet day's night.
+    Return the risks of a kit.
 
     Parameters
     ----------
-    leaks, at_work, unponded, dried
-        Rain while asleep that the kit lets in, and answers as ``questions.ROWS`` has them.
-    pitching
-        Chance that rain at work spoils the night.
-    """
-    return (ONE - leaks) * (ONE - pitching * at_work) * (unponded * dried)
+    nights : Nights
+    kit : KitNumbers
 
-
-def kit_risks(
-    cold_dry, cold_wet, heat_dry, heat_wet, drips_dry, drips_wet, kept, gale, wet_share, weight
-):
+    Returns
+    -------
+    dict of arrays, shape (nights,)
+        By the names of `CORE` and `PARTS`. Missing where an input is; wind is missing
+        throughout, and left out of the share, where it is not assessed.
     """
-    Return the risks of a kit, in the order of `CORE`.
-
-    Parameters
-    ----------
-    cold_dry, cold_wet, heat_dry, heat_wet, drips_dry, drips_wet
-        Chances on dry and on wet nights, each in the modes that the kit is then in.
-    kept
-        From `kept_dry`.
-    gale
-        Chance of more wind than the kit stands.
-    wet_share
-        Share of wet days.
-    weight
-        Share of the nights with dripping fabric that it spoils.
-    """
-    drips_dry, drips_wet = weight * drips_dry, weight * drips_wet
-    sound_dry = (ONE - at_most(cold_dry + heat_dry, ONE)) * (ONE - drips_dry)
-    sound_wet = (ONE - at_most(cold_wet + heat_wet, ONE)) * (ONE - drips_wet) * kept
-    return (
-        mixed(cold_dry, cold_wet, wet_share),
-        mixed(heat_dry, heat_wet, wet_share),
-        wet_share * (ONE - kept),
-        gale,
-        mixed(drips_dry, drips_wet, wet_share),
-        mixed(sound_dry, sound_wet, wet_share) * (ONE - gale),
+    dry, closed, wet = kit.dry, kit.closed, kit.wet
+    cold_dry, cold_wet = nights.cold(closed.cold, True), nights.cold(closed.cold, False)
+    heat_dry, heat_wet = nights.heat(dry.heat), nights.heat(wet.heat)
+    # Sleepers close the kit when they are cold in it as it is.
+    closes = nights.cold(dry.cold, True)
+    drips_dry = mixed(nights.drips(dry.fabric, True), nights.drips(closed.fabric, True), closes)
+    drips_wet = nights.drips(wet.fabric, False)
+    leaks: Array | float = kit.leak
+    if kit.awning_limit is not None and nights.wind is not None:
+        # Wind takes the awning in; then the kit is shut, and leaks.
+        down = nights.gale(kit.awning_limit)
+        heat_wet = mixed(heat_wet, nights.heat(closed.heat), down)
+        drips_wet = mixed(drips_wet, nights.drips(closed.fabric, False), down)
+        leaks = kit.leak + kit.leak_in_wind * down
+    kept_dry = (
+        (1 - leaks * nights.rain(kit.asleep))
+        * (1 - kit.pitching * nights.rain(kit.at_work))
+        * (1 - kit.ponding * nights.heavy)
+        * (1 - kit.undried * nights.still_wet(kit.per_soaked))
     )
+    drips_dry, drips_wet = kit.weight * drips_dry, kit.weight * drips_wet
+    sound_dry = (1 - np.minimum(cold_dry + heat_dry, 1.0)) * (1 - drips_dry)
+    sound_wet = (1 - np.minimum(cold_wet + heat_wet, 1.0)) * (1 - drips_wet) * kept_dry
+    share = nights.wet_share
+    gale = nights.gale(kit.wind_limit)
+    sound = mixed(sound_dry, sound_wet, share)
+    return {
+        "cold": mixed(cold_dry, cold_wet, share),
+        "heat": mixed(heat_dry, heat_wet, share),
+        "wet": share * (1 - kept_dry),
+        "wind": gale,
+        "condensation": mixed(drips_dry, drips_wet, share),
+        "sound_share": sound if nights.wind is None else sound * (1 - gale),
+        "cold_dry": cold_dry,
+        "cold_wet": cold_wet,
+        "heat_dry": heat_dry,
+        "heat_wet": heat_wet,
+        "wet_on_wet_days": 1 - kept_dry,
+    }
+
+
+def kit_details(nights: Nights, kit: KitNumbers, risks: Mapping[str, Array]) -> dict[str, Array]:
+    """
+    Return what explains a kit's risks.
+
+    Parameters
+    ----------
+    nights : Nights
+    kit : KitNumbers
+    risks : mapping of str to array
+        From `kit_risks`.
+
+    Returns
+    -------
+    dict of arrays, shape (nights,)
+        By the names of `DETAILS`. Missing where any input is that the share needs.
+    """
+    strain_dry, strain_wet = nights.heat(kit.dry.concern), nights.heat(kit.wet.concern)
+    if kit.awning_limit is not None and nights.wind is not None:
+        down = nights.gale(kit.awning_limit)
+        strain_wet = mixed(strain_wet, nights.heat(kit.closed.concern), down)
+    danger_dry = np.minimum(nights.cold(kit.deep, True) + strain_dry, 1.0)
+    danger_wet = np.minimum(nights.cold(kit.deep, False) + strain_wet, 1.0)
+    soaked_and_cold = risks["wet_on_wet_days"] * nights.cold(kit.wet_bed, False)
+    danger_wet = 1 - (1 - danger_wet) * (1 - soaked_and_cold)
+    unwarmed = FabricNumbers(vapour=0.0, face=0.0, face_sky=kit.dry.fabric.face_sky)
+    heat_margin = -nights.above_heat_limit(kit.dry.heat)
+    details = {
+        "dangerous": mixed(danger_dry, danger_wet, nights.wet_share),
+        **{part: risks[part] for part in PARTS},
+        "dew_outside": nights.drips(unwarmed, True),
+        "cold_margin": -nights.below_cold_limit(kit.closed.cold, True),
+        "heat_margin": heat_margin,
+        "warmest_bedtime": nights.bedtime + heat_margin,
+    }
+    # A night that misses an input has no explanation either.
+    known = 0.0 * risks["sound_share"]
+    return {name: values + known for name, values in details.items()}
+
+
+def limiting_factor(factors: Sequence[Array], share: Array) -> NDArray[np.int8]:
+    """
+    Return which factor spoils most nights.
+
+    Parameters
+    ----------
+    factors : sequence of arrays
+        Probabilities in the order of `FACTORS`; NaN throughout where not assessed.
+    share : array
+        Share of sound nights; NaN where an input is missing.
+
+    Returns
+    -------
+    int8 array
+        Position in `FACTORS`, `NO_FACTOR` or `MISSING_FACTOR`.
+
+    Examples
+    --------
+    >>> limiting_factor([np.array([0.1, 0.0]), np.array([0.3, 0.0])], np.array([0.6, 1.0]))
+    array([ 1, -1], dtype=int8)
+    """
+    largest = factors[0]
+    which = np.zeros(share.shape, np.int8)
+    for code, factor in enumerate(factors[1:], start=1):
+        which[factor > largest] = code
+        largest = np.fmax(largest, factor)
+    which[largest < LEAST_RISK] = NO_FACTOR
+    which[np.isnan(share)] = MISSING_FACTOR
+    return which

@@ -9,21 +9,28 @@ the factors combine, stands in ``suitability.combination``.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
 from sheltermap.night.daylight import SleepWindow
-from sheltermap.night.drying import USABLE_SHARE
-from sheltermap.night.rain import heavy_tails
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.blocks import walked
-from sheltermap.suitability.combination import DETAILS, explained_by, numbers_of, plan_of
-from sheltermap.suitability.kernel import CORE, INPUTS
-from sheltermap.suitability.questions import NightNumbers
+from sheltermap.suitability.combination import night_numbers_of, numbers_of, plan_of
+from sheltermap.suitability.kernel import (
+    CORE,
+    DETAILS,
+    Nights,
+    kit_details,
+    kit_risks,
+    limiting_factor,
+)
+from sheltermap.suitability.numbers import KitNumbers, NightNumbers
+from sheltermap.vocabulary import FACTORS
 
 ONE_IN_20 = 1.645
 """Spreads below the mean that one night in 20 exceeds. [1]"""
@@ -43,7 +50,7 @@ VARIABLES = {
     "daylight": "daylight_hours",
     "wind": "wind_speed",
 }
-"""Which variable of a night each input of the kernel is; only wind may be absent."""
+"""Which variable of a night each input of ``kernel.Nights`` is; only wind may be absent."""
 
 _LONG_NAMES = {
     "cold": "probability that cold spoils the night",
@@ -127,7 +134,6 @@ def scores(
     settings: Settings | None = None,
     details: bool = True,
     keep: Sequence[str] = CORE,
-    engine: str = "auto",
 ) -> xr.Dataset:
     """
     Return the scores of several kits, which is faster than one after the other.
@@ -144,9 +150,6 @@ def scores(
     keep : sequence of str
         Probabilities to return, out of the five factors and ``sound_share``; a continent
         in many kits needs the memory.
-    engine : {"auto", "numpy", "numba"}
-        The same to 1e-6; "auto" takes numba, where installed, for large grids in single
-        precision without details.
 
     Returns
     -------
@@ -160,65 +163,79 @@ def scores(
     """
     settings = settings or Settings()
     _require(night, kits, sleepers)
-    values = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
+    given = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
     hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
-    plans = [plan_of(kit, sleepers, settings) for kit in kits]
-    names = (*keep, "limiting_factor", *(DETAILS if details else ()))
-    given = [name for name in INPUTS if name in values]
-    kind = np.result_type(*(values[name].dtype for name in ("bedtime", "coldest", "spread")))
-    lazy = any(value.chunks is not None for value in values.values())
-    results = xr.apply_ufunc(
+    results = _kinds(given, (*keep, "limiting_factor", *(DETAILS if details else ())))
+    lazy = any(value.chunks is not None for value in given.values())
+    found = xr.apply_ufunc(
         partial(
             _walked,
             tuple(given),
-            kits=[numbers_of(plan, hours) for plan in plans],
-            numbers=NightNumbers(
-                clear_sky=settings.clear_sky,
-                heat_variance=settings.heat_spread**2,
-                drying=settings.wet_day_drying * USABLE_SHARE,
-                per_condensation=1 / settings.condensation_spread,
-            ),
-            tails=heavy_tails(settings.heavy_day),
-            keep=tuple(keep),
-            explain=[explained_by(plan) for plan in plans] if details else [],
-            explained=len(DETAILS) if details else 0,
-            engine=engine,
+            kits=[numbers_of(plan_of(kit, sleepers, settings), hours) for kit in kits],
+            numbers=night_numbers_of(settings),
+            details=details,
+            results=results,
             workers=1 if lazy else None,  # dask has threads of its own
         ),
-        *(values[name].astype(kind, copy=False) for name in given),
-        output_core_dims=[["kit"]] * len(names),
+        *given.values(),
+        output_core_dims=[["kit"]] * len(results),
         join="exact",
         dask="parallelized",
         dask_gufunc_kwargs={"output_sizes": {"kit": len(kits)}},
-        output_dtypes=[np.int8 if name == "limiting_factor" else kind for name in names],
+        output_dtypes=list(results.values()),
     )
-    scored = dict(zip(names, results, strict=True))
     low = night["night_low"] - ONE_IN_20 * night["night_low_spread"]
+    scored = dict(zip(results, found, strict=True))
     scored["low_one_in_20"] = low.expand_dims(kit=len(kits))
-    return xr.Dataset(
-        {
-            name: value.assign_attrs(
-                {"long_name": _LONG_NAMES[name], "units": _UNITS.get(name, "1")}
-            )
-            for name, value in scored.items()
-        },
+    labelled = xr.Dataset(
+        {name: _labelled(name, value) for name, value in scored.items()},
         coords={"kit": [kit.id for kit in kits]},
-        attrs={"not_assessed": [] if "wind" in values else ["wind"]},
-    ).transpose("kit", *night["bedtime_temperature"].dims, ...)
+        attrs={"not_assessed": [] if "wind" in given else ["wind"]},
+    )
+    return labelled.transpose("kit", *night["bedtime_temperature"].dims, ...)
 
 
-def _walked(names, *arrays, **more):
-    """Return the kernel's results for one block, with the kits as the last dimension."""
-    night = dict(zip(names, arrays, strict=True))
-    results = walked([night.get(name) for name in INPUTS], **more)
-    return tuple(np.moveaxis(values, 0, -1) for values in results)
+def _kinds(given: Mapping[str, xr.DataArray], names: Sequence[str]) -> dict[str, np.dtype]:
+    """Return the types of results: as the nights come, whatever they are worked out in."""
+    kind = np.result_type(*(given[name].dtype for name in ("bedtime", "coldest", "spread")))
+    return {name: np.dtype(np.int8) if name == "limiting_factor" else kind for name in names}
 
 
-def _require(night, kits, sleepers):
+def _labelled(name: str, value: xr.DataArray) -> xr.DataArray:
+    """Return a result that says what it is."""
+    return value.assign_attrs(long_name=_LONG_NAMES[name], units=_UNITS.get(name, "1"))
+
+
+def _walked(
+    names: Sequence[str],
+    *arrays: NDArray,
+    kits: Sequence[KitNumbers],
+    numbers: NightNumbers,
+    details: bool,
+    results: Mapping[str, np.dtype],
+    workers: int | None,
+) -> tuple[NDArray, ...]:
+    """Return the kits' results, in the order of `results`, with the kits as last dimension."""
+
+    def scored(block: Mapping[str, NDArray]) -> Iterator[dict[str, NDArray]]:
+        nights = Nights(block, numbers)
+        for kit in kits:
+            risks = kit_risks(nights, kit)
+            factor = limiting_factor([risks[name] for name in FACTORS], risks["sound_share"])
+            more = kit_details(nights, kit, risks) if details else {}
+            yield {**risks, **more, "limiting_factor": factor}
+
+    given = dict(zip(names, arrays, strict=True))
+    found = walked(scored, given, len(kits), results, workers)
+    return tuple(np.moveaxis(values, 0, -1) for values in found.values())
+
+
+def _require(night: xr.Dataset, kits: Sequence[Kit], sleepers: Sequence[Sleeper]) -> None:
     """Raise ValueError with everything that lacks."""
     needed = [name for name in (*VARIABLES.values(), "night_low") if name != "wind_speed"]
     lacking = [name for name in needed if name not in night]
     if lacking:
-        raise ValueError(f"night: expected {', '.join(lacking)}, got {', '.join(night.data_vars)}")
+        got = ", ".join(map(str, night.data_vars))
+        raise ValueError(f"night: expected {', '.join(lacking)}, got {got}")
     if not kits or not sleepers:
         raise ValueError("kits and sleepers: expected at least one of each, got none")

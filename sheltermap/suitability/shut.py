@@ -13,8 +13,9 @@ import xarray as xr
 
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.combination import always_shut
+from sheltermap.suitability.kernel import limiting_factor
 from sheltermap.suitability.score import scores
-from sheltermap.suitability.vectors import limiting_factor
 from sheltermap.vocabulary import FACTORS
 
 BY_INSECTS, BY_DUST = "shut_by_insects", "shut_by_dust"
@@ -78,11 +79,12 @@ def scores_with_shut(
     """
     settings = settings or Settings()
     opened = scores(night, kits, sleepers, settings=settings, details=details)
-    shares = [_shut_share(night, kit, settings) for kit in kits]
-    places = [place for place, share in enumerate(shares) if share is not None]
-    if not places:
+    each = [_shut_share(night, kit, settings) for kit in kits]
+    shares = {place: share for place, share in enumerate(each) if share is not None}
+    if not shares:
         return opened
-    share = xr.concat([shares[place] for place in places], "kit")
+    places = list(shares)
+    share = xr.concat(list(shares.values()), "kit")
     dusty = settings.model_copy(update={"dust": True})
     closing = [kits[place] for place in places]
     closed = scores(night, closing, sleepers, settings=dusty, details=details)
@@ -99,12 +101,12 @@ def scores_with_shut(
 
 def _shut_share(night: xr.Dataset, kit: Kit, settings: Settings) -> xr.DataArray | None:
     """Return the share of nights that close a kit otherwise open; None where there are none."""
-    if settings.dust or (settings.insects and not kit.mesh):
+    if always_shut(kit, settings):
         return None
     reasons = (BY_DUST,) if kit.mesh else (BY_DUST, BY_INSECTS)
-    named = [night[name].fillna(0.0) for name in reasons if name in night]
-    shares = [share for share in named if bool((share > 0).any())]
+    shares = [night[name].fillna(0.0) for name in reasons if name in night]
     if not shares:
         return None
     # A night of dust may be one of insects too: the larger share holds both.
-    return xr.concat(shares, "reason").max("reason") if len(shares) > 1 else shares[0]
+    share = xr.concat(shares, "reason").max("reason")
+    return share if bool((share > 0).any()) else None
