@@ -3,8 +3,9 @@
 ``plain_score`` states the same formulas as plainly as xarray and scipy.stats allow,
 straight from a kit's own fields and without any of the product's scoring code. Tests
 compare it with the product; the benchmark measures against it. Contestants run in turn, and
-each one's shortest time counts. Nights are in double precision, as a journey's are. A missed goal of speed or memory is printed, for neighbours
-on the same machine can cause it; exits with 1 when results differ too much.
+each one's shortest time counts; nights are in double precision, as a journey's are. A missed
+goal of speed or memory is printed, for neighbours on the same machine can cause it; exits
+with 1 when results differ too much.
 """
 
 from __future__ import annotations
@@ -391,7 +392,7 @@ def growth(night):
 
 def tiled(night, times):
     """Return a grid several times side by side."""
-    return xr.concat([night] * times, "longitude")
+    return xr.concat([night] * times, "longitude", data_vars="minimal").drop_vars("longitude")
 
 
 def peak(which, folder):
@@ -428,11 +429,8 @@ def largest_memory():
 def figure(name, value, unit, most=None, least=None):
     """Print a figure with its goal; return whether it is met."""
     met = (most is None or value <= most) and (least is None or value >= least)
-    goals = [
-        f"at {word} {goal:g}"
-        for word, goal in (("most", most), ("least", least))
-        if goal is not None
-    ]
+    goals = [f"at most {most:g}"] if most is not None else []
+    goals += [f"at least {least:g}"] if least is not None else []
     verdict = f" (goal: {goals[0]}){'' if met else ' MISSED'}" if goals else ""
     print(f"{name}: {value:.3g} {unit}{verdict}", flush=True)
     return met
@@ -457,7 +455,8 @@ def main():
     speed(night)
     growth(night)
     with tempfile.TemporaryDirectory() as folder:
-        several = tiled(night, 3).broadcast_like(night.bedtime_temperature)
+        several = tiled(night, 3)
+        several = several.broadcast_like(several.bedtime_temperature)
         for name, value in several.items():
             np.save(Path(folder) / f"{name}.npy", value.values)
         del several

@@ -49,7 +49,7 @@ def imported(folder: Path) -> dict[str, str]:
 
 
 CORE = {canonical(each) for each in PROJECT["dependencies"]}
-OPTIONAL = {canonical(each) for extra in ("data", "speed") for each in EXTRAS[extra]}
+OPTIONAL = {canonical(each) for each in EXTRAS["data"]}
 TEST = {canonical(each) for each in EXTRAS["test"]}
 
 

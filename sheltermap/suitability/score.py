@@ -165,7 +165,7 @@ def scores(
     _require(night, kits, sleepers)
     given = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
     hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
-    results = _kinds(given, (*keep, "limiting_factor", *(DETAILS if details else ())))
+    results = _kinds(given, keep, details)
     lazy = any(value.chunks is not None for value in given.values())
     found = xr.apply_ufunc(
         partial(
@@ -195,8 +195,11 @@ def scores(
     return labelled.transpose("kit", *night["bedtime_temperature"].dims, ...)
 
 
-def _kinds(given: Mapping[str, xr.DataArray], names: Sequence[str]) -> dict[str, np.dtype]:
-    """Return the types of results: as the nights come, whatever they are worked out in."""
+def _kinds(
+    given: Mapping[str, xr.DataArray], keep: Sequence[str], details: bool
+) -> dict[str, np.dtype]:
+    """Return results to find with their types: as the nights come, though worked out in double."""
+    names = (*keep, "limiting_factor", *(DETAILS if details else ()))
     kind = np.result_type(*(given[name].dtype for name in ("bedtime", "coldest", "spread")))
     return {name: np.dtype(np.int8) if name == "limiting_factor" else kind for name in names}
 
