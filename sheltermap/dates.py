@@ -10,6 +10,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from sheltermap.vocabulary import DAYS_IN_MONTH
+
+FIRST_DAYS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)[:-1]])
+"""Position in a 365-day year of the first day of each month."""
+
 
 def days_of_year(first: date, days: int) -> np.ndarray:
     """

@@ -5,8 +5,8 @@ import pytest
 from sheltermap.hazards.findings import binding_levels, findings, not_checked
 from sheltermap.hazards.layers import read_layer
 from sheltermap.hazards.shapes import place_extent
-from sheltermap.hazards.spans import span_days
 from sheltermap.resources import bundled
+from sheltermap.spans import span_days
 
 # NOAA National Weather Service, JetStream: tropical cyclone basins and their months.
 COASTS = [

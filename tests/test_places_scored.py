@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from datetime import date
 
 import astral
 import astral.sun
@@ -316,3 +317,14 @@ def test_weeks_that_every_visit_finds_closed_are_closed(tmp_path, back, grade):
     assert [weeks[0].grade, weeks[1].grade, weeks[-1].grade] == [grade, Grade.SOUND, grade]
     assert (weeks[0].hazard_level == 4) is bool(back)
     assert (weeks[0].hazard == "Closed in the trip file") is bool(back)
+
+
+@pytest.mark.parametrize(("year", "grade"), [(2027, Grade.CLOSED), (2031, Grade.SOUND)])
+def test_a_closure_of_one_year_shows_where_it_touches_the_journey(tmp_path, year, grade):
+    """A bridge rebuilt in July 2027 closes weeks of a journey in 2027, one of 2031 does not."""
+    closed = f"closed = [{{ first = {year}-07-01, last = {year}-07-31 }}]"
+    (one, *_), inputs, made = scored(tmp_path, trip(leg("A", more=closed)))
+    departure = inputs.trip.departure
+    assert departure.earliest.year == 2027 and departure.finish_by >= date(2027, 7, 1)
+    # 12 July is day 193 of the year, in its 28th week.
+    assert chosen([one], inputs, made).weeks[27].grade == grade

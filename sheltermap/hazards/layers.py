@@ -7,6 +7,7 @@ problem of the file. Assumes nothing about the leg they will be laid over.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -21,7 +22,7 @@ from sheltermap.files import Record, checked, lines, one_line, read_json
 from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
-from sheltermap.hazards.spans import SPAN_FORMS, prolonged, span_days
+from sheltermap.spans import SPAN_FORMS, days_between, prolonged, span_days
 from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem, edges_swapped
 
@@ -337,9 +338,8 @@ def stated_finding(
     >>> finding.title, int((finding.level_by_day == 2).sum())
     ('Flood', 108)
     """
-    days = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
-    if level != "none":
-        days = level_by_day({f"{first}..{last}": level}, margin_days)
+    spans = [] if level == "none" else [(days_between(first, last), level)]
+    days = _highest(spans, margin_days)
     return HazardFinding(_known_kind(kind), hazard_kind(kind).title, days, 1.0, note, source)
 
 
@@ -364,9 +364,13 @@ def level_by_day(levels: dict[str, str], margin_days: int = 0) -> np.ndarray:
     >>> int((levels == 4).sum()), int((levels == 1).sum())
     (191, 174)
     """
+    return _highest(((span_days(span), level) for span, level in levels.items()), margin_days)
+
+
+def _highest(spans: Iterable[tuple[np.ndarray, str]], margin_days: int) -> np.ndarray:
+    """Return the highest level of each day; closures are prolonged."""
     result = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
-    for span, level in levels.items():
-        days = span_days(span)
+    for days, level in spans:
         if level == "closure":
             days = prolonged(days, margin_days)
         result[days] = np.maximum(result[days], LEVELS.index(level) + 1)

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 
-from sheltermap.hazards.spans import prolonged, span_days
 from sheltermap.places.cells import weighted_mean
 from sheltermap.places.ground import Camps, Ground
 from sheltermap.places.place import Place
@@ -20,6 +20,7 @@ from sheltermap.places.seasons import means_of_months
 from sheltermap.places.weeks import weeks
 from sheltermap.places.words import kit_words
 from sheltermap.shelters.kit import Kit
+from sheltermap.spans import prolonged
 from sheltermap.suitability.remedy import Candidate, candidates, room
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg
@@ -50,6 +51,7 @@ def with_choice(
     tuple of Place
     """
     trip = inputs.trip
+    journey = (trip.departure.earliest, trip.departure.finish_by)
     by_id = {ground.id: ground for ground in camps.grounds}
     chosen = {place.id: place for place in places}
     for group in nights:
@@ -74,16 +76,21 @@ def with_choice(
             price = ground.leg.room_price
             price = trip.money.room_price if price is None else price
             remedies.append(room(place.seasons[kit.id].sound_share, price))
-            chosen[name] = _with_remedies(place, camps, ground, kit, tuple(remedies))
+            chosen[name] = _with_remedies(place, camps, ground, kit, tuple(remedies), journey)
     return tuple(chosen[place.id] for place in places)
 
 
 def _with_remedies(
-    place: Place, camps: Camps, ground: Ground, kit: Kit, remedies: tuple[Candidate, ...]
+    place: Place,
+    camps: Camps,
+    ground: Ground,
+    kit: Kit,
+    remedies: tuple[Candidate, ...],
+    journey: tuple[date, date],
 ) -> Place:
     """Return a place with its remedies, the weeks they belong to, and words on its kit."""
     season = place.seasons[kit.id]
-    closed = np.all([_closed_days(leg) for leg in camps.visits(ground)], axis=0)
+    closed = np.all([_closed_days(leg, journey) for leg in camps.visits(ground)], axis=0)
     climate = camps.climate.isel(cell=ground.cells)
     cautions = kit_words(
         kit,
@@ -101,10 +108,13 @@ def _with_remedies(
     )
 
 
-def _closed_days(leg: Leg) -> np.ndarray:
-    """Return the days on which the trip file closes a leg every year, and keeps it free after."""
-    yearly = [span for span in leg.closed if isinstance(span.first, str)]
+def _closed_days(leg: Leg, journey: tuple[date, date]) -> np.ndarray:
+    """Return the days on which the trip file closes a leg, and keeps it free after.
+
+    What is closed once counts if it touches the journey.
+    """
     days = np.zeros(DAYS_IN_YEAR, dtype=bool)
-    for span in yearly:
-        days |= prolonged(span_days(f"{span.first}..{span.last}"), span.margin_days)
+    for span in leg.closed:
+        if span.yearly or (span.first <= journey[1] and span.last >= journey[0]):
+            days |= prolonged(span.days(), span.margin_days)
     return days

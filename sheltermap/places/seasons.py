@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
+from sheltermap.dates import FIRST_DAYS
 from sheltermap.hazards.findings import binding_levels
 from sheltermap.hazards.kinds import NET
 from sheltermap.hazards.layers import HazardFinding
@@ -33,8 +34,6 @@ _MEANS = (
     "dew_outside",
 )
 """Of a kit's scores, those whose mean over a place is shown."""
-
-_FIRST_DAYS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)[:-1]])
 
 
 def protections(kit: Kit) -> tuple[str, ...]:
@@ -165,4 +164,4 @@ def means_of_months(daily: np.ndarray) -> np.ndarray:
     15.0
     """
     lengths = np.reshape(DAYS_IN_MONTH, (-1, *[1] * (np.ndim(daily) - 1)))
-    return np.add.reduceat(daily, _FIRST_DAYS, axis=0) / lengths
+    return np.add.reduceat(daily, FIRST_DAYS, axis=0) / lengths

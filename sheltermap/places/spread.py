@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from sheltermap.hazards.spans import months_in_words
 from sheltermap.places.cells import weighted_mean, weighted_quantile
+from sheltermap.spans import months_in_words
 from sheltermap.vocabulary import GRADE_FLOORS, MONTHS, Grade
 
 _COMPASS = (

@@ -11,10 +11,10 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import xarray as xr
 
-from sheltermap.hazards.spans import months_in_words
 from sheltermap.night.rain import snow_share
 from sheltermap.places.spread import uneven_nights
 from sheltermap.shelters.kit import Kit
+from sheltermap.spans import months_in_words
 from sheltermap.suitability.grade import margin_words
 from sheltermap.vocabulary import MONTHS
 

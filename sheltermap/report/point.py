@@ -20,10 +20,10 @@ from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.hazards.drycold import dry_cold
 from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.hazards.spans import months_in_words
 from sheltermap.night.conditions import conditions
 from sheltermap.places.doubts import around, height_doubts
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
+from sheltermap.spans import months_in_words
 from sheltermap.suitability.band import share_error, stated_errors
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.grade import close_call, grade, margin_words

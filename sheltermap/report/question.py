@@ -15,7 +15,6 @@ import numpy as np
 
 from sheltermap.hazards.altitude import nights_needed
 from sheltermap.hazards.kinds import hazard_kind, shielded_level
-from sheltermap.hazards.spans import span_days
 from sheltermap.places.ground import Camps, driving_days
 from sheltermap.places.place import Place
 from sheltermap.places.seasons import protections
@@ -173,7 +172,7 @@ def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]):
 def _permit(name: str, trip: Trip) -> Permit:
     """Return a permit; validity that repeats each year bars nights instead."""
     permit = trip.permits[name]
-    if permit.valid is None or isinstance(permit.valid.first, str):
+    if permit.valid is None or permit.valid.yearly:
         return Permit(name, permit.longest_stay_days)
     return Permit(name, permit.longest_stay_days, permit.valid.first, permit.valid.last)
 
@@ -181,8 +180,8 @@ def _permit(name: str, trip: Trip) -> Permit:
 def _outside_permit(leg: Leg, trip: Trip):
     """Yield the nights of every year on which a leg's permit is not valid."""
     valid = trip.permits[leg.permit].valid if leg.permit is not None else None
-    if valid is not None and isinstance(valid.first, str):
-        inside = span_days(f"{valid.first}..{valid.last}")
+    if valid is not None and valid.yearly:
+        inside = valid.days()
         # The last day inside is the day of leaving, so its evening is slept elsewhere.
         days = ~(inside & np.roll(inside, -1))
         if days.any():

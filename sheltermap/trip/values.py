@@ -10,11 +10,13 @@ import re
 from datetime import date, datetime, time
 from typing import Annotated, Any
 
+import numpy as np
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
 from sheltermap import files
 from sheltermap.files import Record, Written, lines, one_line
 from sheltermap.hazards.shapes import HIGHEST_LATITUDE
+from sheltermap.spans import days_between
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
 BEDDING_WORDS = ("summer", "three-season", "winter")
@@ -170,6 +172,15 @@ class Span(Record):
         if isinstance(last, date) and last < first:
             raise ValueError(f"a day from `first`, {first}, on | Swap the two dates.")
         return last
+
+    @property
+    def yearly(self) -> bool:
+        """Return whether it holds every year."""
+        return isinstance(self.first, str)
+
+    def days(self) -> np.ndarray:
+        """Return which of the 365 days of a year it holds, its margin left out."""
+        return days_between(self.first, self.last)
 
 
 _MOST_NIGHTS = 365  # judgement: who stays a year in one leg moves house.

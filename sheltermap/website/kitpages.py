@@ -10,7 +10,7 @@ import numpy as np
 from markupsafe import Markup
 
 from sheltermap.economy.prices import money
-from sheltermap.hazards.spans import days_in_words
+from sheltermap.spans import days_in_words
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, Grade, listed
 from sheltermap.website import charts, figures, words

@@ -12,8 +12,8 @@ import numpy as np
 
 from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import cautions, hazard_kind
-from sheltermap.hazards.spans import ALL_YEAR, days_in_words, span_days
 from sheltermap.places.place import Place
+from sheltermap.spans import ALL_YEAR, days_in_words
 from sheltermap.sun import clock_noon
 from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, listed, lowered
 from sheltermap.website import figures, placecharts, words
@@ -187,8 +187,8 @@ def _closings(shared: Shared, place: Place) -> list[str]:
 
 def _span_words(span, public: bool) -> str:
     """Return a span of a trip file in words; nothing for one year's dates in a public copy."""
-    if isinstance(span.first, str):
-        when = days_in_words(span_days(f"{span.first}..{span.last}"))
+    if span.yearly:
+        when = days_in_words(span.days())
         return when if when == ALL_YEAR else f"{when} every year"
     if public:
         return ""

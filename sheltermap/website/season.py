@@ -14,9 +14,9 @@ from itertools import groupby
 import numpy as np
 
 from sheltermap.dates import days_of_year
-from sheltermap.hazards.spans import day_word
 from sheltermap.places.place import Place, Week
 from sheltermap.report.report import PlannedLeg, Report
+from sheltermap.spans import day_word
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, LEVELS, MONTHS
 from sheltermap.website.charts import box_path
 

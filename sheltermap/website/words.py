@@ -11,9 +11,9 @@ from datetime import date
 import numpy as np
 
 from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.hazards.spans import days_in_words
 from sheltermap.places.place import Place
 from sheltermap.report.report import Report
+from sheltermap.spans import days_in_words
 from sheltermap.vocabulary import (
     DAYS_IN_MONTH,
     FACTORS,

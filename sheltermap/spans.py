@@ -8,15 +8,16 @@ Assumes no leap day: 29 February reads as 28 February.
 from __future__ import annotations
 
 import re
+from datetime import date
 
 import numpy as np
 
+from sheltermap.dates import FIRST_DAYS, days_of_year
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, listed
 
 ALL_YEAR = "all year"
 SPAN_FORMS = "a month ('June'), a span ('June..August' or '06-15..09-30') or 'all year'"
 
-_FIRST_DAYS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)[:-1]])
 _MONTH_NUMBERS = {name.lower(): number for number, name in enumerate(MONTHS, start=1)}
 _LEAP_DAY = (2, 29)
 
@@ -50,8 +51,39 @@ def span_days(span: str) -> np.ndarray:
     if span.strip().lower() == ALL_YEAR:
         return np.ones(DAYS_IN_YEAR, dtype=bool)
     first, separator, last = (part.strip() for part in span.partition(".."))
-    start = _bounds(first)[0]
-    end = _bounds(last if separator else first)[1]
+    return _between(_bounds(first)[0], _bounds(last if separator else first)[1])
+
+
+def days_between(first: date | str, last: date | str) -> np.ndarray:
+    """
+    Return the days of the year from one day to another, both included.
+
+    Parameters
+    ----------
+    first, last : date or str
+        Two dates, or two yearly days as MM-DD that may lie on both sides of New Year.
+
+    Returns
+    -------
+    numpy.ndarray of bool, shape (365,)
+        All days where two dates lie a year or more apart.
+
+    Examples
+    --------
+    >>> int(days_between("12-30", "01-02").sum())
+    4
+    >>> int(days_between(date(2027, 12, 30), date(2028, 1, 2)).sum())
+    4
+    """
+    if isinstance(first, date) and isinstance(last, date):
+        days = np.zeros(DAYS_IN_YEAR, dtype=bool)
+        days[days_of_year(first, (last - first).days + 1)] = True
+        return days
+    return _between(_bounds(str(first))[0], _bounds(str(last))[1])
+
+
+def _between(start: int, end: int) -> np.ndarray:
+    """Return the days from one position in the year to another, round New Year."""
     days = np.arange(DAYS_IN_YEAR)
     if start <= end:
         return (days >= start) & (days <= end)
@@ -103,8 +135,8 @@ def day_word(day: int) -> str:
     >>> day_word(0), day_word(364)
     ('1 January', '31 December')
     """
-    month = int(np.searchsorted(_FIRST_DAYS, day, side="right")) - 1
-    return f"{day - int(_FIRST_DAYS[month]) + 1} {MONTHS[month]}"
+    month = int(np.searchsorted(FIRST_DAYS, day, side="right")) - 1
+    return f"{day - int(FIRST_DAYS[month]) + 1} {MONTHS[month]}"
 
 
 def days_in_words(days: np.ndarray) -> str:
@@ -164,7 +196,7 @@ def months_in_words(months: np.ndarray) -> str:
 def _run_word(start: int, end: int) -> str:
     """Return one run of days, as whole months where it starts and ends with them."""
     (first_day, first_month), (last_day, last_month) = (day_word(d).split() for d in (start, end))
-    if start in _FIRST_DAYS and (end + 1) % DAYS_IN_YEAR in _FIRST_DAYS:
+    if start in FIRST_DAYS and (end + 1) % DAYS_IN_YEAR in FIRST_DAYS:
         if first_month == last_month:
             return f"in {first_month}"
         return f"from {first_month} to {last_month}"
@@ -179,7 +211,7 @@ def _bounds(text: str) -> tuple[int, int]:
     """Return the first and last day of a month name, or a dated day twice."""
     number = _MONTH_NUMBERS.get(text.lower())
     if number is not None:
-        start = int(_FIRST_DAYS[number - 1])
+        start = int(FIRST_DAYS[number - 1])
         return start, start + DAYS_IN_MONTH[number - 1] - 1
     match = re.fullmatch(r"([0-9]{2})-([0-9]{2})", text)
     if match:
@@ -187,6 +219,6 @@ def _bounds(text: str) -> tuple[int, int]:
         if (month, day) == _LEAP_DAY:
             day = 28
         if 1 <= month <= 12 and 1 <= day <= DAYS_IN_MONTH[month - 1]:
-            index = int(_FIRST_DAYS[month - 1]) + day - 1
+            index = int(FIRST_DAYS[month - 1]) + day - 1
             return index, index
     raise ValueError(f"{SPAN_FORMS} | Write months in full and dates as MM-DD.")

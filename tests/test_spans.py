@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sheltermap.hazards.spans import (
+from sheltermap.spans import (
     day_word,
     days_in_words,
     months_in_words,
