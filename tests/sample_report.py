@@ -12,13 +12,16 @@ from datetime import date, timedelta
 
 import numpy as np
 import xarray as xr
+from flat_place import flat_place
 
 from sheltermap.economy.comparison import kit_comparison
-from sheltermap.economy.load import LegFacts, load_report
-from sheltermap.economy.rows import Candidate, LegNights
+from sheltermap.economy.journey import Journey
+from sheltermap.economy.loading import load_report
+from sheltermap.economy.rows import ComparedKit, KitNights
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.errors import ShareErrors
 from sheltermap.places.place import NightSeason, Place, PlaceClimate, Week
+from sheltermap.planner.problem import Stay
 from sheltermap.report.report import (
     ClimateSource,
     DatedPlan,
@@ -390,26 +393,34 @@ def grid() -> MapGrid:
     )
 
 
-def loads(trip: Trip):
+def loads(trip: Trip, stays: Stays):
     """Return the load and the comparison, worked out by their own modules."""
-    kits = load_kits()
-    facts = tuple(
-        LegFacts(leg.name, nights, nights, 400.0, 4.5, 18.0, 900.0, 1, 300.0, 3.0)
-        for leg, nights in zip(trip.legs, NIGHTS, strict=True)
+    gaps = {"kilometres": 400.0, "fuel_gap_km": 300.0, "water_gap_days": 3.0}
+    legs = tuple(leg.model_copy(update=gaps) for leg in trip.legs)
+    place = flat_place(
+        air_temperature=18.0, drinking_water_l=4.5, heat_category=1, elevation_m=900.0
     )
-    candidates = tuple(
-        Candidate(
+    journey = Journey(
+        trip.model_copy(update={"legs": legs}),
+        tuple(
+            Stay(leg, arrive, leave, nights, 0.0)
+            for leg, arrive, leave, nights in zip(
+                stays.legs, stays.arrive, stays.leave, NIGHTS, strict=True
+            )
+        ),
+        (place,) * 3,
+    )
+    kits, none, each = load_kits(), np.zeros(3), np.ones(3)
+    compared = tuple(
+        ComparedKit(
             kits[name],
-            tuple(
-                LegNights(n, 3.0 + 2 * k, 0.2, dict.fromkeys(FACTORS, 1.0), 0, 0.0, 0.0)
-                for n in NIGHTS
+            KitNights(
+                (3.0 + 2 * k) * each, 0.2 * each, dict.fromkeys(FACTORS, each), none, none, none
             ),
         )
         for k, name in enumerate(KITS)
     )
-    load = load_report(facts, kits[KITS[0]], trip.party, trip.vehicle, trip.money)
-    compared = kit_comparison(candidates, facts, trip.party, trip.vehicle, trip.money, 200.0)
-    return load, compared
+    return load_report(journey, kits[KITS[0]]), kit_comparison(compared, journey)
 
 
 def sample_report(text: str = "") -> Report:
@@ -429,7 +440,7 @@ def sample_report(text: str = "") -> Report:
     by_departure = tuple(
         stays_from(date(2027, 4, 1) + timedelta(days=n), where) for n in range(40)
     )
-    load, compared = loads(trip)
+    load, compared = loads(trip, by_departure[35])
     named = tuple(
         kits[name].model_copy(
             update={

@@ -5,18 +5,19 @@ import pytest
 from worked_journey import (
     BEDROLL,
     BEDROLL_NIGHTS,
-    LEGS,
+    JOURNEY,
     MONEY,
     PARTY,
     ROOF_TENT,
     TENT_NIGHTS,
     VEHICLE,
+    VISITS,
     nights,
 )
 
 from sheltermap.economy.choice import better_kit
 from sheltermap.economy.comparison import kit_comparison
-from sheltermap.economy.rows import Candidate, kit_row
+from sheltermap.economy.rows import ComparedKit, kit_row
 
 ROOMY = VEHICLE.model_copy(update={"rated_kg": 3000})
 
@@ -24,13 +25,15 @@ ROOMY = VEHICLE.model_copy(update={"rated_kg": 3000})
 # Tent:    700 + 135 rooms + 3.2 * 40 rough = 963,  and 38.147 L at 1.5: 1020.22
 # Bedroll: 800 + 165 rooms + 4.4 * 40 rough = 1141, and  0.466 L at 1.5: 1141.70
 PLAIN = MONEY.model_copy(update={"freight_per_kg": 0.0, "duty_share": 0.0})
-TENT = Candidate(ROOF_TENT.model_copy(update={"price": 700.0}), TENT_NIGHTS)
-ROLL = Candidate(BEDROLL.model_copy(update={"price": 800.0}), BEDROLL_NIGHTS)
+TENT = ComparedKit(ROOF_TENT.model_copy(update={"price": 700.0}), TENT_NIGHTS)
+ROLL = ComparedKit(BEDROLL.model_copy(update={"price": 800.0}), BEDROLL_NIGHTS)
 
 
-def changes_of(*candidates, party=PARTY, vehicle=ROOMY, money=PLAIN, bedding=None):
+def changes_of(*compared, party=PARTY, vehicle=ROOMY, money=PLAIN, bedding=None):
     """Return the sweep of the worked journey by setting."""
-    found = kit_comparison(candidates, LEGS, party, vehicle, money, 200, bedding)
+    found = kit_comparison(
+        compared, JOURNEY.with_tables(party=party, vehicle=vehicle, money=money), bedding
+    )
     rows = {}
     for change in found.changes:
         rows.setdefault(change.setting, []).append(change)
@@ -64,7 +67,7 @@ def test_rough_night_price_that_changes_nothing():
 
 def test_rough_night_price_by_hand():
     """With a tent at 2200: 2392.22 + 3.2 p = 965.70 + 4.4 p at p = 1188.8."""
-    dear = Candidate(ROOF_TENT, TENT_NIGHTS)
+    dear = ComparedKit(ROOF_TENT, TENT_NIGHTS)
     (change,) = changes_of(dear, ROLL)["money.rough_night_price"]
     assert (change.direction, change.kit) == ("above", "roof-tent")
     assert change.threshold == pytest.approx(1188.8, abs=0.05)
@@ -134,7 +137,7 @@ def test_smaller_party_frees_mass():
 
 def test_bedding_that_changes_the_answer():
     """Bedding that leaves the bedroll no rough night: 965.70 against 1020.22."""
-    quiet = nights(*[(leg.nights, 0.0, 0.0, 0, 0.0, 0.0) for leg in LEGS])
+    quiet = nights(*[(0.0, 0.0, 0, 0.0, 0.0)] * len(VISITS))
     found = changes_of(
         TENT,
         ROLL,
@@ -144,9 +147,9 @@ def test_bedding_that_changes_the_answer():
 
 
 def random_case(seed):
-    """Return candidates, vehicle and money drawn from a seed, so that kits compete."""
+    """Return compared, vehicle and money drawn from a seed, so that kits compete."""
     draw = np.random.default_rng(seed)
-    candidates = []
+    compared = []
     for number in range(4):
         kit = ROOF_TENT.model_copy(
             update={
@@ -158,9 +161,9 @@ def random_case(seed):
             }
         )
         legs = nights(
-            *[(leg.nights, float(draw.uniform(0, leg.nights)), 0.0, 0, 0.0, 0.0) for leg in LEGS]
+            *[(float(draw.uniform(0, visit.nights)), 0.0, 0, 0.0, 0.0) for visit in VISITS]
         )
-        candidates.append(Candidate(kit, legs))
+        compared.append(ComparedKit(kit, legs))
     vehicle = VEHICLE.model_copy(update={"rated_kg": float(draw.uniform(2820, 3000))})
     money = MONEY.model_copy(
         update={
@@ -170,17 +173,18 @@ def random_case(seed):
             "budget": None if seed % 2 else float(draw.uniform(600, 2000)),
         }
     )
-    return candidates, vehicle, money
+    return compared, vehicle, money
 
 
-def better_at(candidates, vehicle, money, setting, value):
+def better_at(compared, vehicle, money, setting, value):
     """Return the better kit of rows made anew with one setting changed."""
     table, key = setting.split(".")
     if table == "money":
         money = money.model_copy(update={key: value})
     else:
         vehicle = vehicle.model_copy(update={key: value})
-    rows = [kit_row(one, LEGS, PARTY, vehicle, money, 200) for one in candidates]
+    journey = JOURNEY.with_tables(vehicle=vehicle, money=money)
+    rows = [kit_row(one, journey) for one in compared]
     number = better_kit(rows)
     return None if number is None else rows[number].kit
 
@@ -193,8 +197,8 @@ def test_thresholds_against_full_recomputation(seed):
     The answer is made anew at each value, so the straight lines are not trusted. Where no
     threshold is given on a side, the answer holds over a wide scan of that side.
     """
-    candidates, vehicle, money = random_case(seed)
-    current = kit_comparison(candidates, LEGS, PARTY, vehicle, money, 200)
+    compared, vehicle, money = random_case(seed)
+    current = kit_comparison(compared, JOURNEY.with_tables(vehicle=vehicle, money=money))
     kit = None if current.better is None else current.rows[current.better].kit
     for setting in (
         "money.fuel_price",
@@ -211,20 +215,20 @@ def test_thresholds_against_full_recomputation(seed):
                 assert change.kit != kit
                 step = 1e-6 * change.threshold
                 here, there = change.threshold - outward * step, change.threshold + outward * step
-                assert better_at(candidates, vehicle, money, setting, here) == kit
-                assert better_at(candidates, vehicle, money, setting, there) == change.kit
+                assert better_at(compared, vehicle, money, setting, here) == kit
+                assert better_at(compared, vehicle, money, setting, there) == change.kit
                 reach = here
             else:
                 reach = now * 8 if direction == "above" else now * 0.01
             for value in np.linspace(now, reach, 5):
-                assert better_at(candidates, vehicle, money, setting, float(value)) == kit
+                assert better_at(compared, vehicle, money, setting, float(value)) == kit
 
 
 def test_random_cases_do_change():
     """The scan above would prove little if hardly any case had a threshold."""
     found = 0
     for seed in range(12):
-        candidates, vehicle, money = random_case(seed)
-        rows = kit_comparison(candidates, LEGS, PARTY, vehicle, money, 200).changes
+        compared, vehicle, money = random_case(seed)
+        rows = kit_comparison(compared, JOURNEY.with_tables(vehicle=vehicle, money=money)).changes
         found += sum(isinstance(change.threshold, float) for change in rows)
     assert found >= 12

@@ -9,23 +9,26 @@ from hypothesis import strategies as st
 from worked_journey import (
     BEDROLL,
     BEDROLL_NIGHTS,
-    LEGS,
+    JOURNEY,
     MONEY,
     PARTY,
     ROOF_TENT,
     TENT_NIGHTS,
     VEHICLE,
+    VISITS,
+    journey,
+    nights,
 )
 
 from sheltermap.economy.choice import better_kit, dominators, reasons_against
 from sheltermap.economy.comparison import kit_comparison
-from sheltermap.economy.rows import Candidate, camps_pitched, kit_row, leg_nights
+from sheltermap.economy.rows import ComparedKit, camps_pitched, kit_nights, kit_row
 from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import load_addons
 from sheltermap.trip.model import Sleeper
 
-TENT = Candidate(ROOF_TENT, TENT_NIGHTS)
-ROLL = Candidate(BEDROLL, BEDROLL_NIGHTS)
+TENT = ComparedKit(ROOF_TENT, TENT_NIGHTS)
+ROLL = ComparedKit(BEDROLL, BEDROLL_NIGHTS)
 ROOMY = VEHICLE.model_copy(update={"rated_kg": 3000})
 
 # Tent. Rough 0.4+0.9+2.5+1.2+0.8, in rooms 1.3+0.7+0.6; four nights in rooms at 30, the
@@ -71,20 +74,20 @@ ROLL_FIGURES = {
 }
 
 
-def row_of(candidate, vehicle=ROOMY, money=MONEY):
+def row_of(kit, vehicle=ROOMY, money=MONEY):
     """Return one row of the worked journey at 200 km a day."""
-    return kit_row(candidate, LEGS, PARTY, vehicle, money, 200)
+    return kit_row(kit, JOURNEY.with_tables(vehicle=vehicle, money=money))
 
 
-def compared(*candidates, vehicle=ROOMY, money=MONEY):
+def compared(*kits, vehicle=ROOMY, money=MONEY):
     """Return the worked journey's comparison at 200 km a day."""
-    return kit_comparison(candidates, LEGS, PARTY, vehicle, money, 200)
+    return kit_comparison(kits, JOURNEY.with_tables(vehicle=vehicle, money=money))
 
 
-@pytest.mark.parametrize(("candidate", "figures"), [(TENT, TENT_FIGURES), (ROLL, ROLL_FIGURES)])
-def test_worked_journey(candidate, figures):
+@pytest.mark.parametrize(("kit", "figures"), [(TENT, TENT_FIGURES), (ROLL, ROLL_FIGURES)])
+def test_worked_journey(kit, figures):
     """Every figure of both kits over five legs, as worked out above."""
-    row = row_of(candidate)
+    row = row_of(kit)
     for name, expected in figures.items():
         assert getattr(row, name) == pytest.approx(expected, abs=0.005), name
 
@@ -98,26 +101,31 @@ def test_nights_by_cause_add_up():
 
 def test_room_rule_by_hand():
     """Below a half a room is taken: of 0.9, 0.5, 0.3, 0.2 the last two, 0.7 + 0.8 rough."""
-    found = leg_nights(
-        np.array([0.9, 0.5, 0.3, 0.2]),
-        np.array([0.0, 0.1, 0.2, 0.4]),
-        {"heat": np.array([0.1, 0.5, 0.7, 0.8])},
+    found = kit_nights(
+        np.array([0.9, 0.5, 0.3, 0.2, 0.9]),
+        np.array([0.0, 0.1, 0.2, 0.4, 0.0]),
+        {"heat": np.array([0.1, 0.5, 0.7, 0.8, 0.1])},
+        [4, 1],
         0.5,
     )
-    assert found.room_nights == 2
-    assert found.rough_nights == pytest.approx(2.1)
-    assert found.rough_in_rooms == pytest.approx(1.5)
-    assert found.dangerous_nights == pytest.approx(0.7)
-    assert found.dangerous_in_rooms == pytest.approx(0.6)
-    assert found.nights_by_factor["heat"] == pytest.approx(2.1)
-    assert found.nights_by_factor["wind"] is None
+    assert found.rooms.tolist() == [2, 0]
+    assert found.rough == pytest.approx([2.1, 0.1])
+    assert found.rough_in_rooms == pytest.approx([1.5, 0.0])
+    assert found.dangerous == pytest.approx([0.7, 0.0])
+    assert found.dangerous_in_rooms == pytest.approx([0.6, 0.0])
+    assert found.by_factor["heat"] == pytest.approx([2.1, 0.1])
+    assert "wind" not in found.by_factor
 
 
 def test_missing_night_is_no_verdict():
     """One unknown night: no rough nights, no rooms, no money, no better kit."""
-    leg = leg_nights(np.array([0.9, np.nan]), np.array([0.0, 0.0]), {}, 0.5)
-    assert (leg.rough_nights, leg.room_nights, leg.rough_in_rooms) == (None, None, None)
-    row = row_of(Candidate(BEDROLL, (leg, *BEDROLL_NIGHTS[1:])))
+    share = np.full(20, 0.9)
+    share[1] = np.nan
+    found = kit_nights(share, np.zeros(20), {}, [visit.nights for visit in VISITS], 0.5)
+    for values in (found.rough, found.rooms, found.rough_in_rooms, found.dangerous_in_rooms):
+        assert np.isnan(values).tolist() == [True, False, False, False, False]
+    row = row_of(ComparedKit(BEDROLL, found))
+    assert (row.rough_nights, row.room_nights) == (None, None)
     assert row.cost is None
     assert row.money is None
     assert better_kit([row]) is None
@@ -125,7 +133,7 @@ def test_missing_night_is_no_verdict():
 
 def test_unassessed_kit_is_listed_without_a_verdict():
     """A kit without nights keeps its mass and price, and no cost."""
-    row = row_of(Candidate(BEDROLL, ()))
+    row = row_of(ComparedKit(BEDROLL, None))
     assert (row.purchase, row.mass_kg) == (500, 16)
     assert (row.rough_nights, row.cost, row.pitch_hours) == (None, None, None)
 
@@ -178,7 +186,7 @@ def test_misfit_is_refused_with_its_reason():
     """Three people in two places, and no rack: both said, and nothing is better."""
     party = PARTY.model_copy(update={"people": 3})
     vehicle = ROOMY.model_copy(update={"carries": ()})
-    found = kit_comparison((TENT,), LEGS, party, vehicle, MONEY, 200)
+    found = kit_comparison((TENT,), JOURNEY.with_tables(party=party, vehicle=vehicle))
     assert len(found.rows[0].refused) == 2
     assert found.better is None
     assert "cannot be taken" in found.sentence
@@ -187,7 +195,7 @@ def test_misfit_is_refused_with_its_reason():
 def test_tallest_sleeper_decides():
     """One long sleeper is enough to refuse a bed of 2.1 m."""
     party = PARTY.model_copy(update={"sleepers": (Sleeper(name="Long", length_m=2.1),)})
-    row = kit_row(ROLL, LEGS, party, ROOMY, MONEY, 200)
+    row = kit_row(ROLL, JOURNEY.with_tables(party=party, vehicle=ROOMY))
     assert any("2.10 m" in reason for reason in row.refused)
 
 
@@ -209,7 +217,7 @@ def test_rough_night_is_worth_a_room_by_default():
 def test_remedy_variant_has_its_own_name_and_sums():
     """Bedroll and fan: one candidate more, 1 kg and 60 EUR heavier, not the same id."""
     fan = load_addons()["fan"]
-    variant = Candidate(with_addons(BEDROLL, ["fan"]), BEDROLL_NIGHTS, (fan,), remedy=True)
+    variant = ComparedKit(with_addons(BEDROLL, ["fan"]), BEDROLL_NIGHTS, (fan,), remedy=True)
     row = row_of(variant)
     assert row.kit == "bedroll+fan"
     assert row.title.endswith(f"with {fan.title}")
@@ -248,11 +256,11 @@ def test_prices_scale_linearly(factor):
     names = ("fuel_price", "room_price", "rough_night_price", "freight_per_kg")
     scaled = MONEY.model_copy(update={name: getattr(MONEY, name) * factor for name in names})
     kit = ROOF_TENT.model_copy(update={"price": ROOF_TENT.price * factor})
-    legs = [
-        leg if leg.room_price is None else replace(leg, room_price=leg.room_price * factor)
-        for leg in LEGS
+    visits = [
+        visit if visit.room_price is None else visit._replace(room_price=visit.room_price * factor)
+        for visit in VISITS
     ]
-    row = kit_row(Candidate(kit, TENT_NIGHTS), legs, PARTY, ROOMY, scaled, 200)
+    row = kit_row(ComparedKit(kit, TENT_NIGHTS), journey(*visits, vehicle=ROOMY, money=scaled))
     first = row_of(TENT)
     assert row.money == pytest.approx(first.money * factor)
     assert row.journey_money == pytest.approx(first.journey_money * factor)
@@ -263,6 +271,6 @@ def test_prices_scale_linearly(factor):
 def test_wrong_counts_are_refused():
     """Nights of another journey, or no kit at all, are mistakes of the caller."""
     with pytest.raises(ValueError, match="nights of 5 legs for bedroll, got 1"):
-        row_of(Candidate(BEDROLL, BEDROLL_NIGHTS[:1]))
-    with pytest.raises(ValueError, match="at least one candidate"):
+        row_of(ComparedKit(BEDROLL, nights((0.6, 0.0, 0, 0.0, 0.0))))
+    with pytest.raises(ValueError, match="at least one kit"):
         compared()

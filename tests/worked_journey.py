@@ -1,9 +1,17 @@
 """Two people, five legs: the journey that the load and cost tests work out by hand."""
 
-from sheltermap.economy.load import LegFacts
-from sheltermap.economy.rows import LegNights
+from datetime import date, timedelta
+from itertools import accumulate, pairwise
+from typing import NamedTuple
+
+import numpy as np
+from flat_place import flat_place
+
+from sheltermap.economy.journey import Journey
+from sheltermap.economy.rows import KitNights
+from sheltermap.planner.problem import Stay
 from sheltermap.shelters.kit import load_kits
-from sheltermap.trip.model import Money, Party, Vehicle
+from sheltermap.trip.model import Money, Party, Trip, Vehicle
 
 PARTY = Party(people=2, body_mass_kg=80, personal_gear_kg=20, other_water_l=3, water_reserve=0.5)
 
@@ -38,14 +46,76 @@ MONEY = Money(
     duty_share=0.1,
 )
 
-# name, nights, days, km, drinking, temperature, height, heat, fuel gap, water gap, room price
-LEGS = (
-    LegFacts("Coast", 4, 4, 400, 3.5, 25, 0, 0, 100, 1),
-    LegFacts("Hills", 6, 6, 600, 3.5, 15, 1800, 0, 250, 2),
-    LegFacts("Desert", 5, 5, 900, 7.7, 35, 0, 5, 700, 4),
-    LegFacts("Delta", 3, 3, 200, 6.3, 25, 0, 3, None, None),
-    LegFacts("Return", 2, 2, 500, 4.8, 25, 0, 1, 300, 1, 45),
+
+class Visit(NamedTuple):
+    """A leg, how long it is stayed in, and the climate there."""
+
+    name: str
+    nights: int
+    kilometres: float
+    drinking_water_l: float
+    air_temperature: float
+    elevation_m: float
+    heat_category: int = 0
+    fuel_gap_km: float | None = None
+    water_gap_days: float | None = None
+    room_price: float | None = None
+
+
+VISITS = (
+    Visit("Coast", 4, 400, 3.5, 25, 0, 0, 100, 1),
+    Visit("Hills", 6, 600, 3.5, 15, 1800, 0, 250, 2),
+    Visit("Desert", 5, 900, 7.7, 35, 0, 5, 700, 4),
+    Visit("Delta", 3, 200, 6.3, 25, 0, 3),
+    Visit("Return", 2, 500, 4.8, 25, 0, 1, 300, 1, 45),
 )
+
+
+def journey(*visits, party=PARTY, vehicle=VEHICLE, money=MONEY):
+    """Return visits one after the other as a planned journey, 200 km a driving day."""
+    trip = Trip.model_validate(
+        {
+            "title": "Worked journey",
+            "departure": {
+                "earliest": date(2027, 3, 1),
+                "latest": date(2027, 3, 1),
+                "finish_by": date(2027, 12, 31),
+                "daily_km": 200,
+            },
+            "shelter": {"kits": ["roof-tent"]},
+            "legs": [
+                {
+                    "name": visit.name,
+                    "place": [0, 0],
+                    "nights": visit.nights,
+                    "kilometres": visit.kilometres,
+                    "fuel_gap_km": visit.fuel_gap_km,
+                    "water_gap_days": visit.water_gap_days,
+                    "room_price": visit.room_price,
+                }
+                for visit in visits
+            ],
+        }
+    ).model_copy(update={"party": party, "vehicle": vehicle, "money": money})
+    days = accumulate((timedelta(visit.nights) for visit in visits), initial=date(2027, 3, 1))
+    stays = tuple(
+        Stay(number, arrive, leave, (leave - arrive).days, 0.0)
+        for number, (arrive, leave) in enumerate(pairwise(days))
+    )
+    places = tuple(
+        flat_place(
+            visit.name,
+            air_temperature=visit.air_temperature,
+            drinking_water_l=visit.drinking_water_l,
+            heat_category=visit.heat_category,
+            elevation_m=visit.elevation_m,
+        )
+        for visit in visits
+    )
+    return Journey(trip, stays, places)
+
+
+JOURNEY = journey(*VISITS)
 
 # Masses, drag and prices are set here, so that the shipped kits may be corrected freely.
 ROOF_TENT = load_kits()["roof-tent"].model_copy(
@@ -76,35 +146,26 @@ BEDROLL = load_kits()["bedroll"].model_copy(
 
 def nights(*rows):
     """
-    Return nights by leg, all spoilt by heat.
+    Return nights by stay, all spoilt by heat; wind was not assessed.
 
-    Each row: nights, rough, dangerous, in rooms, rough in rooms, dangerous in rooms.
+    Each row: rough, dangerous, in rooms, rough in rooms, dangerous in rooms.
     """
-    return tuple(
-        LegNights(
-            count,
-            rough,
-            dangerous,
-            {"cold": 0.0, "heat": rough, "wet": 0.0, "wind": None, "condensation": 0.0},
-            rooms,
-            rough_in_rooms,
-            dangerous_in_rooms,
-        )
-        for count, rough, dangerous, rooms, rough_in_rooms, dangerous_in_rooms in rows
-    )
+    rough, dangerous, rooms, rough_in_rooms, dangerous_in_rooms = np.array(rows, float).T
+    causes = {"cold": 0 * rough, "heat": rough, "wet": 0 * rough, "condensation": 0 * rough}
+    return KitNights(rough, dangerous, causes, rooms, rough_in_rooms, dangerous_in_rooms)
 
 
 TENT_NIGHTS = nights(
-    (4, 0.4, 0.0, 0, 0.0, 0.0),
-    (6, 0.9, 0.1, 0, 0.0, 0.0),
-    (5, 2.5, 0.4, 2, 1.3, 0.3),
-    (3, 1.2, 0.1, 1, 0.7, 0.1),
-    (2, 0.8, 0.0, 1, 0.6, 0.0),
+    (0.4, 0.0, 0, 0.0, 0.0),
+    (0.9, 0.1, 0, 0.0, 0.0),
+    (2.5, 0.4, 2, 1.3, 0.3),
+    (1.2, 0.1, 1, 0.7, 0.1),
+    (0.8, 0.0, 1, 0.6, 0.0),
 )
 BEDROLL_NIGHTS = nights(
-    (4, 0.6, 0.0, 0, 0.0, 0.0),
-    (6, 1.8, 0.2, 0, 0.0, 0.0),
-    (5, 3.0, 0.4, 3, 2.0, 0.4),
-    (3, 1.5, 0.1, 1, 0.8, 0.1),
-    (2, 1.0, 0.0, 1, 0.7, 0.0),
+    (0.6, 0.0, 0, 0.0, 0.0),
+    (1.8, 0.2, 0, 0.0, 0.0),
+    (3.0, 0.4, 3, 2.0, 0.4),
+    (1.5, 0.1, 1, 0.8, 0.1),
+    (1.0, 0.0, 1, 0.7, 0.0),
 )

@@ -13,14 +13,17 @@ from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
 from sheltermap.economy.choice import better_kit
-from sheltermap.economy.load import LegFacts
+from sheltermap.economy.journey import Journey
 from sheltermap.economy.prices import beyond_price
 from sheltermap.economy.ratings import rounded_up
-from sheltermap.economy.rows import Candidate, KitRow, LegNights, kit_row, rough_night_price
+from sheltermap.economy.rows import ComparedKit, KitNights, KitRow, kit_row, rough_night_price
 from sheltermap.shelters.fitting import carried
 from sheltermap.suitability.titles import in_sentence
-from sheltermap.trip.model import Money, Party, Vehicle
+from sheltermap.trip.model import Money, Vehicle
 from sheltermap.vocabulary import grouped
+
+_Setting = tuple[str, str, str]
+"""A setting's key, what it is for people, and its unit."""
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
 
@@ -82,28 +85,22 @@ class _Price:
 
 
 def changes(
-    candidates: Sequence[Candidate],
+    compared: Sequence[ComparedKit],
     rows: Sequence[KitRow],
-    legs: Sequence[LegFacts],
-    party: Party,
-    vehicle: Vehicle,
-    money: Money,
-    daily_km: float,
-    bedding: Mapping[str | float, Sequence[Sequence[LegNights]]] | None = None,
+    journey: Journey,
+    bedding: Mapping[str | float, Sequence[KitNights]] | None = None,
 ) -> tuple[Change, ...]:
     """
     Return what would make another kit the better one.
 
     Parameters
     ----------
-    candidates, rows : sequence of Candidate, sequence of KitRow
+    compared, rows : sequence of ComparedKit, sequence of KitRow
         The same kits in the same order.
-    legs : sequence of LegFacts
-    party, vehicle, money, daily_km
-        As the trip states them.
+    journey : Journey
     bedding : mapping, optional
-        By bedding (a word, or a comfort temperature [degC]): the nights by leg of every
-        candidate with that bedding, in their order.
+        By bedding (a word, or a comfort temperature [degC]): the nights of every kit with
+        that bedding, in their order.
 
     Returns
     -------
@@ -111,13 +108,13 @@ def changes(
         Fuel price, freight, a rough night's price, rated mass, party, bedding: for each
         the nearest threshold either way, or one entry that says there is none.
     """
-    found = []
-    for price in _prices(money):
-        found += _price_changes(price, rows, money)
-    found += _rated_mass_changes(rows, vehicle)
-    found += _party_changes(candidates, rows, legs, party, vehicle, money, daily_km)
+    found: list[Change] = []
+    for price in _prices(journey.trip.money):
+        found += _price_changes(price, rows, journey.trip.money)
+    found += _rated_mass_changes(rows, journey.trip.vehicle)
+    found += _party_changes(compared, rows, journey)
     if bedding:
-        found += _bedding_changes(candidates, rows, legs, party, vehicle, money, daily_km, bedding)
+        found += _bedding_changes(compared, rows, journey, bedding)
     return tuple(found)
 
 
@@ -157,7 +154,7 @@ def _price_changes(price: _Price, rows: Sequence[KitRow], money: Money) -> list[
     budgets = [_line(row.journey_money, price.journey_slope(row), price.now) for row in rows]
     loadable = [not (row.refused or row.load.breaks) for row in rows]
 
-    def best(value):
+    def best(value: float) -> int | None:
         costs = [None if line is None else line[0] + line[1] * value for line in lines]
         fits = [
             fit
@@ -200,14 +197,20 @@ def _rated_mass_changes(rows: Sequence[KitRow], vehicle: Vehicle) -> list[Change
         for row in rows
     ]
 
-    def best(value):
+    def best(value: float) -> int | None:
         fits = [not bad and need <= value for bad, need in zip(others, needed, strict=True)]
         return better_kit(rows, None, fits)
 
     return _changes_along(rows, best, needed, vehicle.rated_kg, label)
 
 
-def _changes_along(rows, best, crossings, now, label) -> list[Change]:
+def _changes_along(
+    rows: Sequence[KitRow],
+    best: Callable[[float], int | None],
+    crossings: Sequence[float],
+    now: float,
+    label: _Setting,
+) -> list[Change]:
     """Return the nearest threshold above and below `now`, or one Change that says none."""
     current = best(now)
     found = []
@@ -226,7 +229,14 @@ def _changes_along(rows, best, crossings, now, label) -> list[Change]:
     return found or [_no_change(label, now)]
 
 
-def _change(rows, label, now, direction, threshold, winner) -> Change:
+def _change(
+    rows: Sequence[KitRow],
+    label: _Setting,
+    now: float | str | None,
+    direction: str,
+    threshold: float | str,
+    winner: int | None,
+) -> Change:
     """Return one threshold."""
     setting, words, _ = label
     row = None if winner is None else rows[winner]
@@ -247,7 +257,7 @@ def _change(rows, label, now, direction, threshold, winner) -> Change:
     )
 
 
-def _shown(label, direction: str, threshold: float) -> str:
+def _shown(label: _Setting, direction: str, threshold: float) -> str:
     """Return a threshold with its unit; a mass is rounded up, so that it is never too low."""
     setting, _, unit = label
     if setting.startswith("money."):
@@ -255,13 +265,16 @@ def _shown(label, direction: str, threshold: float) -> str:
     return f"{grouped(rounded_up(threshold))} {unit}"
 
 
-def _no_change(label, now) -> Change:
+def _no_change(label: _Setting, now: float | str | None) -> Change:
     """Return that a setting does not decide."""
     return Change(*label, now, "", None, None, None, f"No {label[1]} changes the answer.")
 
 
-def _party_changes(candidates, rows, legs, party, vehicle, money, daily_km) -> list[Change]:
+def _party_changes(
+    compared: Sequence[ComparedKit], rows: Sequence[KitRow], journey: Journey
+) -> list[Change]:
     """Return the nearest party either way for which another kit is better."""
+    party = journey.trip.party
     label = ("party.people", "party", "people")
     current = better_kit(rows)
     found = []
@@ -270,11 +283,9 @@ def _party_changes(candidates, rows, legs, party, vehicle, money, daily_km) -> l
         ("above", range(party.people + 1, _LARGEST_PARTY + 1)),
     ):
         for people in numbers:
-            other = party.model_copy(update={"people": people})
-            taken = [replace(one, kit=carried(one.kit, people)) for one in candidates]
-            winner = better_kit(
-                [kit_row(one, legs, other, vehicle, money, daily_km) for one in taken]
-            )
+            other = journey.with_tables(party=party.model_copy(update={"people": people}))
+            taken = [replace(one, kit=carried(one.kit, people)) for one in compared]
+            winner = better_kit([kit_row(one, other) for one in taken])
             if winner != current:
                 # "below 3" and "above 1" both mean 2 people.
                 mark = people + 1 if direction == "below" else people - 1
@@ -284,19 +295,22 @@ def _party_changes(candidates, rows, legs, party, vehicle, money, daily_km) -> l
 
 
 def _bedding_changes(
-    candidates, rows, legs, party, vehicle, money, daily_km, bedding
+    compared: Sequence[ComparedKit],
+    rows: Sequence[KitRow],
+    journey: Journey,
+    bedding: Mapping[str | float, Sequence[KitNights]],
 ) -> list[Change]:
     """Return every bedding with which another kit is better."""
-    label = ("party.bedding", "bedding", "")
+    label, now = ("party.bedding", "bedding", ""), journey.trip.party.bedding
     current = better_kit(rows)
     found = []
     for name, nights in bedding.items():
         others = [
-            kit_row(replace(one, legs=tuple(own)), legs, party, vehicle, money, daily_km)
-            for one, own in zip(candidates, nights, strict=True)
+            kit_row(replace(one, nights=own), journey)
+            for one, own in zip(compared, nights, strict=True)
         ]
         winner = better_kit(others)
         if winner != current:
             shown = name if isinstance(name, str) else f"comfort {name:g} degC"
-            found.append(_change(rows, label, party.bedding, "with", shown, winner))
-    return found or [_no_change(label, party.bedding)]
+            found.append(_change(rows, label, now, "with", shown, winner))
+    return found or [_no_change(label, now)]

@@ -21,7 +21,7 @@ def better_kit(
     fits: Sequence[bool] | None = None,
 ) -> int | None:
     """
-    Return the position of the best candidate.
+    Return the position of the best kit.
 
     Parameters
     ----------
@@ -86,7 +86,7 @@ def dominators(rows: Sequence[KitRow]) -> tuple[tuple[int, ...], ...]:
     )
 
 
-def _beats(left, right) -> bool:
+def _beats(left: Sequence[float | None], right: Sequence[float | None]) -> bool:
     """Return whether counts are all no higher and one is lower."""
     if None in left or None in right:
         return False

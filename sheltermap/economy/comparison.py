@@ -1,8 +1,8 @@
 """Choosing the kit for the whole journey: rows, what is beaten, what would change it.
 
-In: candidates with their nights, facts of the planned legs, the trip's settings.
-Out: a KitComparison, sentence first. Assumes the first candidate is the traveller's
-choice, and judges by a stated criterion: money plus rough nights at their price.
+In: kits with their nights, a planned journey. Out: a KitComparison, sentence first.
+Assumes the first kit is the traveller's choice, and judges by a stated criterion: money
+plus rough nights at their price.
 """
 
 from __future__ import annotations
@@ -12,19 +12,12 @@ from dataclasses import dataclass
 
 from sheltermap.economy.changes import Change, changes
 from sheltermap.economy.choice import better_kit, dominators, reasons_against
-from sheltermap.economy.load import LegFacts
+from sheltermap.economy.journey import Journey
 from sheltermap.economy.prices import given_price
 from sheltermap.economy.prices import money as money_words
 from sheltermap.economy.ratings import FITS, OVER, rounded_down, rounded_up
-from sheltermap.economy.rows import (
-    Candidate,
-    KitRow,
-    LegNights,
-    kit_row,
-    rough_night_price,
-)
+from sheltermap.economy.rows import ComparedKit, KitNights, KitRow, kit_row, rough_night_price
 from sheltermap.suitability.titles import in_sentence
-from sheltermap.trip.model import Money, Party, Vehicle
 
 
 @dataclass(frozen=True)
@@ -75,30 +68,21 @@ class KitComparison:
 
 
 def kit_comparison(
-    candidates: Sequence[Candidate],
-    legs: Sequence[LegFacts],
-    party: Party,
-    vehicle: Vehicle,
-    money: Money,
-    daily_km: float,
-    bedding: Mapping[str | float, Sequence[Sequence[LegNights]]] | None = None,
+    compared: Sequence[ComparedKit],
+    journey: Journey,
+    bedding: Mapping[str | float, Sequence[KitNights]] | None = None,
 ) -> KitComparison:
     """
-    Return every candidate over the journey, judged.
+    Return every kit over the journey, judged.
 
     Parameters
     ----------
-    candidates : sequence of Candidate
+    compared : sequence of ComparedKit
         The traveller's choice first, at least one.
-    legs : sequence of LegFacts
-        In travel order, at least one.
-    party, vehicle, money
-        As the trip states them.
-    daily_km : float
-        Driven on a driving day. [km]
+    journey : Journey
     bedding : mapping, optional
-        By bedding (a word, or a comfort temperature [degC]): the nights by leg of every
-        candidate with that bedding, in their order. Left out, bedding is not swept.
+        By bedding (a word, or a comfort temperature [degC]): the nights of every kit with
+        that bedding, in their order. Left out, bedding is not swept.
 
     Returns
     -------
@@ -107,11 +91,12 @@ def kit_comparison(
     Raises
     ------
     ValueError
-        If there is no candidate.
+        If there is no kit.
     """
-    if not candidates:
-        raise ValueError("expected at least one candidate, got none")
-    rows = tuple(kit_row(one, legs, party, vehicle, money, daily_km) for one in candidates)
+    if not compared:
+        raise ValueError("expected at least one kit, got none")
+    money = journey.trip.money
+    rows = tuple(kit_row(one, journey) for one in compared)
     better = better_kit(rows)
     price = given_price(rough_night_price(money), money.currency)
     return KitComparison(
@@ -126,12 +111,12 @@ def kit_comparison(
         reasons_against=tuple(reasons_against(row) for row in rows),
         dominated_by=dominators(rows),
         better=better,
-        changes=changes(candidates, rows, legs, party, vehicle, money, daily_km, bedding),
+        changes=changes(compared, rows, journey, bedding),
         currency=money.currency,
     )
 
 
-def _sentence(rows, better, currency, price) -> str:
+def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: str) -> str:
     """Return the answer for the top of a page."""
     chosen = rows[0]
     if chosen.rough_left is None or chosen.money is None:
@@ -157,7 +142,7 @@ def _sentence(rows, better, currency, price) -> str:
     )
 
 
-def _load_sentence(rows) -> str:
+def _load_sentence(rows: Sequence[KitRow]) -> str:
     """Return which kits overload the vehicle and which do not."""
     # Variants and kits refused for other reasons would only blur the answer.
     named = [row for row in rows if not (row.remedy or row.refused)]

@@ -6,32 +6,39 @@ unknown or assumed. User text in the sentences is as written: whoever shows it e
 
 from __future__ import annotations
 
-from sheltermap.economy.ratings import OVER, UNKNOWN, rounded_down, rounded_up
-from sheltermap.economy.unknown import known
+from collections.abc import Sequence
+
+from sheltermap.economy.load import LegLoad
+from sheltermap.economy.ratings import OVER, UNKNOWN, Limit, rounded_down, rounded_up
+from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
+from sheltermap.trip.model import Leg, Vehicle
 from sheltermap.vocabulary import grouped
 
+NamedLimit = tuple[str, Limit]
+"""The name of a leg, empty for the whole journey, and one of its limits."""
 
-def excess_sentence(place, limit) -> str:
+
+def excess_sentence(leg: str, limit: Limit) -> str:
     """Return an exceeded rating as a sentence, the leg's name first."""
-    where = f"{place}: " if place else ""
+    where = f"{leg}: " if leg else ""
     return (
         f"{where}{limit.name} exceeded by {rounded_up(-limit.margin)} {limit.unit} "
         f"({grouped(rounded_up(limit.load))} of {grouped(limit.rating)} {limit.unit})."
     )
 
 
-def supplies_missing(leg, water, fuel) -> str:
+def supplies_missing(leg: str, water: float | None, fuel: float | None) -> str:
     """Return which supplies of a leg are unknown; empty when none is."""
     missing = [
         words
         for words, litres in (("the drinking water", water), ("the air density", fuel))
         if litres is None
     ]
-    return f"{' and '.join(missing)} of {leg.name}" if missing else ""
+    return f"{' and '.join(missing)} of {leg}" if missing else ""
 
 
-def unknowns(loads, limits) -> tuple[str, ...]:
+def unknowns(loads: Sequence[LegLoad], limits: Sequence[NamedLimit]) -> tuple[str, ...]:
     """Return what is not known, once each, in the order it comes up."""
     rows = [f"{limit.name}: needs {limit.missing}" for _, limit in limits if limit.margin is None]
     rows += [
@@ -42,11 +49,11 @@ def unknowns(loads, limits) -> tuple[str, ...]:
     return tuple(dict.fromkeys(rows))
 
 
-def assumptions(legs, vehicle) -> tuple[str, ...]:
+def assumptions(legs: Sequence[Leg], vehicle: Vehicle) -> tuple[str, ...]:
     """Return what stands in for figures the trip does not give."""
     rows = []
-    no_water = [leg.name for leg in legs if known(leg.water_gap_days) is None]
-    no_fuel = [leg.name for leg in legs if known(leg.fuel_gap_km) is None]
+    no_water = [leg.name for leg in legs if leg.water_gap_days is None]
+    no_fuel = [leg.name for leg in legs if leg.fuel_gap_km is None]
     if no_water:
         rows.append(
             f"Days between water points not given for {', '.join(no_water)}: "
@@ -61,7 +68,15 @@ def assumptions(legs, vehicle) -> tuple[str, ...]:
     return tuple(rows)
 
 
-def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
+def load_sentence(
+    answer: str,
+    kit: Kit,
+    loads: Sequence[LegLoad],
+    worst: LegLoad | None,
+    limits: Sequence[NamedLimit],
+    unknown: Sequence[str],
+    assumed: Sequence[str],
+) -> str:
     """Return the answer for the top of a page."""
     if answer == UNKNOWN:
         return (
@@ -75,13 +90,13 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
             f"{grouped(rounded_down(worst.margin_kg))} kg under the rated mass."
             f"{_unchecked(assumed)}"
         )
-    exceeded = [(place, limit) for place, limit in limits if limit.exceeded]
+    exceeded = [(leg, limit) for leg, limit in limits if limit.exceeded]
     if worst is not None and worst.margin_kg < 0:
-        place, limit = worst.name, worst.limits[0]
+        leg, limit = worst.name, worst.limits[0]
     else:
-        place, limit = exceeded[0]
+        leg, limit = exceeded[0]
     others = dict.fromkeys(other.name for _, other in exceeded if other.name != limit.name)
-    where = f"starts {place}" if place else "is"
+    where = f"starts {leg}" if leg else "is"
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
     excess = f"{rounded_up(-limit.margin)} {limit.unit}"
     return (
@@ -90,12 +105,12 @@ def load_sentence(answer, kit, loads, worst, limits, unknown, assumed) -> str:
     )
 
 
-def _unchecked(assumed) -> str:
+def _unchecked(assumed: Sequence[str]) -> str:
     """Return that a fit rests on assumptions, where it does."""
     return " Whether full tanks last is not checked on every leg." if assumed else ""
 
 
-def _heaviest_supplies(loads) -> str:
+def _heaviest_supplies(loads: Sequence[LegLoad]) -> str:
     """Return a sentence on the leg that starts with most water and fuel, if all are known."""
     if any(None in (load.water_aboard_l, load.fuel_aboard_l) for load in loads):
         return ""

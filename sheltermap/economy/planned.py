@@ -1,12 +1,13 @@
 """The load and the cost of a dated plan, for every kit and for the choice's remedies.
 
-In: a plan, its places and their nights, the trip's inputs. Out: LoadReport and KitComparison.
+In: a plan, its places and their nights, the trip's inputs. Out: a KitComparison, with the
+load of each kit in it.
 Assumes the plan's dates for every kit, so that kits are compared on the same nights.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,22 +16,22 @@ import xarray as xr
 
 from sheltermap.dates import days_of_year
 from sheltermap.economy.comparison import KitComparison, kit_comparison
-from sheltermap.economy.load import LegFacts, LoadReport, load_report
-from sheltermap.economy.rows import Candidate, LegNights, leg_nights
+from sheltermap.economy.journey import Journey
+from sheltermap.economy.rows import ComparedKit, KitNights, kit_nights
 from sheltermap.places.ground import Camps
 from sheltermap.places.place import Place
 from sheltermap.places.scored import CampNights
-from sheltermap.planner.problem import Plan, Stay
+from sheltermap.planner.problem import Plan
 from sheltermap.shelters.fitting import helps, useful, with_addons
 from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.suitability.shut import scores_with_shut
 from sheltermap.trip.inputs import Inputs
-from sheltermap.trip.model import Leg
 from sheltermap.trip.values import BEDDING_WORDS
-from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
+from sheltermap.vocabulary import FACTORS
 
-_MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
+_SHARES = ("sound_share", "dangerous", *FACTORS)
+"""What is known of each planned night."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,10 +76,11 @@ class Economy:
     places: tuple[Place, ...]
     plan: Plan
 
-    def load(self, kit: Kit, rooms: Sequence[int | None] | None = None) -> LoadReport:
-        """Return what the plan loads on the vehicle with one kit."""
-        trip = self.inputs.trip
-        return load_report(self._facts(), kit, trip.party, trip.vehicle, trip.money, rooms)
+    @property
+    def journey(self) -> Journey:
+        """Return the trip on the plan's dates, its legs with the kilometres of the route."""
+        trip = self.inputs.trip.model_copy(update={"legs": self.camps.legs})
+        return Journey(trip, self.plan.stays, self.places)
 
     def comparison(self, kits: Sequence[Kit], named: Remedy | None) -> KitComparison:
         """
@@ -89,35 +91,24 @@ class Economy:
         kits : sequence of Kit
             Those that fit, the choice first.
         named : Remedy or None
-            The plan's remedy; the choice with it is one more candidate, and the choice
+            The plan's remedy; the choice with it is one more kit compared, and the choice
             with every add-on that helps another.
 
         Returns
         -------
         KitComparison
         """
-        trip, chosen = self.inputs.trip, kits[0]
-        variants = self._variants(chosen, named)
-        own = self.inputs.sleepers
-        varied = [*kits, *(kit for kit, _ in variants)]
-        nights = [self._known(kit) for kit in kits] + self._scored(
-            [kit for kit, _ in variants], own
-        )
-        added = [(), *((),) * (len(kits) - 1), *(addons for _, addons in variants)]
-        candidates = [
-            Candidate(kit, of_legs, addons, remedy=bool(addons))
-            for kit, of_legs, addons in zip(varied, nights, added, strict=True)
+        variants, own = self._variants(kits[0], named), self.inputs.sleepers
+        varied = [kit for kit, _ in variants]
+        compared = [ComparedKit(kit, self._known(kit)) for kit in kits]
+        compared += [
+            ComparedKit(kit, nights, added, remedy=True)
+            for (kit, added), nights in zip(variants, self._scored(varied, own), strict=True)
         ]
-        beddings = {word: self._scored(varied, _bedded(own, word)) for word in BEDDING_WORDS}
-        return kit_comparison(
-            candidates,
-            self._facts(),
-            trip.party,
-            trip.vehicle,
-            trip.money,
-            trip.departure.daily_km,
-            beddings,
-        )
+        beddings: dict[str | float, Sequence[KitNights]] = {
+            word: self._scored([*kits, *varied], _bedded(own, word)) for word in BEDDING_WORDS
+        }
+        return kit_comparison(compared, self.journey, beddings)
 
     def _variants(self, chosen: Kit, named: Remedy | None) -> list[tuple[Kit, tuple[AddOn, ...]]]:
         """Return the choice with the named remedy, and with all that helps."""
@@ -130,22 +121,25 @@ class Economy:
             if addons
         ]
 
-    def _known(self, kit: Kit) -> tuple[LegNights, ...]:
-        """Return a kit's nights of each planned leg, which are scored already."""
-        return tuple(
-            leg_nights(
-                season.sound_share[days],
-                season.dangerous[days],
-                {name: getattr(season, name)[days] for name in FACTORS},
-                self.inputs.trip.shelter.room_below,
-            )
-            for season, days in (
-                (
-                    self.places[stay.stop].seasons[kit.id],
-                    days_of_year(stay.arrive, stay.nights),
-                )
-                for stay in self.plan.stays
-            )
+    def _known(self, kit: Kit) -> KitNights:
+        """Return a kit's nights, which are scored already."""
+        seasons = [self.places[stay.stop].seasons[kit.id] for stay in self.plan.stays]
+        days = [days_of_year(stay.arrive, stay.nights) for stay in self.plan.stays]
+
+        def planned(name: str) -> np.ndarray:
+            values = [getattr(season, name) for season in seasons]
+            return np.concatenate([year[of] for year, of in zip(values, days, strict=True)])
+
+        return self._kit_nights({name: planned(name) for name in _SHARES})
+
+    def _kit_nights(self, shares: Mapping[str, np.ndarray]) -> KitNights:
+        """Return one kit's nights from the shares of every planned night."""
+        return kit_nights(
+            shares["sound_share"],
+            shares["dangerous"],
+            {name: shares[name] for name in FACTORS},
+            [stay.nights for stay in self.plan.stays],
+            self.inputs.trip.shelter.room_below,
         )
 
     @cached_property
@@ -172,69 +166,29 @@ class Economy:
             found.append(PlannedNights(night, night["weight"].values, np.concatenate(owner)))
         return tuple(found)
 
-    def _scored(
-        self, kits: Sequence[Kit], sleepers: Sequence[Sleeper]
-    ) -> list[tuple[LegNights, ...]]:
-        """Return each kit's nights of each leg, scored for the planned days alone."""
+    def _scored(self, kits: Sequence[Kit], sleepers: Sequence[Sleeper]) -> list[KitNights]:
+        """Return each kit's nights, scored for the planned days alone."""
         if not kits:
             return []
-        trip = self.inputs.trip
-        names = ("sound_share", "dangerous", *FACTORS)
-        ends = np.cumsum([stay.nights for stay in self.plan.stays])
-        mean = {name: np.full((len(kits), ends[-1]), np.nan) for name in names}
+        nights = sum(stay.nights for stay in self.plan.stays)
+        mean = {name: np.full((len(kits), nights), np.nan) for name in _SHARES}
         for planned in self._planned:
-            scores = scores_with_shut(planned.night, kits, sleepers, settings=trip.settings)
+            scores = scores_with_shut(
+                planned.night, kits, sleepers, settings=self.inputs.trip.settings
+            )
             own = np.unique(planned.owner)
             for name in mean.keys() - set(scores.attrs["not_assessed"]):
                 for row in range(len(kits)):
                     mean[name][row, own] = planned.means(scores[name].values[row])[own]
-        stays = [
-            slice(end - stay.nights, end) for stay, end in zip(self.plan.stays, ends, strict=True)
-        ]
         return [
-            tuple(
-                leg_nights(
-                    mean["sound_share"][row, stay],
-                    mean["dangerous"][row, stay],
-                    {name: mean[name][row, stay] for name in FACTORS},
-                    trip.shelter.room_below,
-                )
-                for stay in stays
-            )
+            self._kit_nights({name: values[row] for name, values in mean.items()})
             for row in range(len(kits))
         ]
 
-    def _facts(self) -> list[LegFacts]:
-        """Return what each planned leg asks of the vehicle."""
-        return [
-            _leg_facts(stay, self.camps.legs[stay.stop], self.places[stay.stop])
-            for stay in self.plan.stays
-        ]
 
-
-def _leg_facts(stay: Stay, leg: Leg, place: Place) -> LegFacts:
-    """Return what one planned leg asks of the vehicle, in its hottest planned month."""
-    climate = place.climate
-    months = np.unique(_MONTH_OF_DAY[days_of_year(stay.arrive, stay.nights)])
-    hottest = months[np.argmax(climate.drinking_water_l[months])]
-    height = leg.camp_elevation_m
-    category = climate.heat_category[hottest]
-    return LegFacts(
-        name=leg.name,
-        nights=stay.nights,
-        days=stay.nights,
-        kilometres=leg.kilometres,
-        drinking_water_l=float(climate.drinking_water_l[hottest]),
-        air_temperature=float(climate.temperature_mean[months].mean()),
-        elevation_m=place.elevation_m[1] if height is None else height,
-        heat_category=None if np.isnan(category) else int(category),
-        fuel_gap_km=leg.fuel_gap_km,
-        water_gap_days=leg.water_gap_days,
-        room_price=leg.room_price,
-    )
-
-
-def _with_all(kit: Kit, addons: Sequence[AddOn], known) -> tuple[Kit, tuple[AddOn, ...]]:
+def _with_all(
+    kit: Kit, addons: Sequence[AddOn], known: Mapping[str, AddOn]
+) -> tuple[Kit, tuple[AddOn, ...]]:
     """Return a kit with each add-on that still changes it, and which those were."""
     added = []
     for addon in addons:

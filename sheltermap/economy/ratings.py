@@ -8,11 +8,13 @@ share; a rating nobody gave is not a rating kept.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from sheltermap.economy.unknown import beyond
 from sheltermap.fuel import FUELS
+from sheltermap.shelters.kit import Kit
+from sheltermap.trip.model import Party, Vehicle
 
 FITS, OVER, UNKNOWN = "fits", "over", "unknown"
 
@@ -51,7 +53,7 @@ class Limit:
         return self.margin is not None and self.margin < 0
 
 
-def rated_mass(aboard, vehicle, supplies_missing) -> Limit:
+def rated_mass(aboard: float | None, vehicle: Vehicle, supplies_missing: str) -> Limit:
     """Return the vehicle's rated mass against what is on board."""
     missing = [
         f"vehicle.{key}" for key in ("weighed_kg", "rated_kg") if getattr(vehicle, key) is None
@@ -61,7 +63,7 @@ def rated_mass(aboard, vehicle, supplies_missing) -> Limit:
     return Limit("rated mass", aboard, vehicle.rated_kg, "kg", " and ".join(missing))
 
 
-def rating_doubts(vehicle) -> Iterator[str]:
+def rating_doubts(vehicle: Vehicle) -> Iterator[str]:
     """Yield a sentence where nothing at all could be loaded under a vehicle's rated mass."""
     if vehicle.weighed_kg is None or vehicle.rated_kg is None:
         return
@@ -73,7 +75,7 @@ def rating_doubts(vehicle) -> Iterator[str]:
         )
 
 
-def axles(aboard, vehicle):
+def axles(aboard: float | None, vehicle: Vehicle) -> Iterator[Limit]:
     """Yield the axle ratings that are given, against their share of the load."""
     rear = front = None
     if aboard is not None and vehicle.weighed_rear_kg is not None:
@@ -91,7 +93,7 @@ def axles(aboard, vehicle):
             yield Limit(name, mass, rating, "kg", missing)
 
 
-def space(kit, water, vehicle):
+def space(kit: Kit, water: float | None, vehicle: Vehicle) -> Iterator[Limit]:
     """Yield the space inside, where given, against the packed kit and water cans."""
     if vehicle.space_litres is not None:
         cans = beyond(water, vehicle.water_tank_l)
@@ -100,7 +102,7 @@ def space(kit, water, vehicle):
         yield Limit("space", load, vehicle.space_litres, "L", missing)
 
 
-def roof_limits(kit, party, vehicle) -> tuple[Limit, ...]:
+def roof_limits(kit: Kit, party: Party, vehicle: Vehicle) -> tuple[Limit, ...]:
     """Return roof ratings against the kit, moving, and with its sleepers, parked."""
     if not kit.roof_load_kg:
         return ()
@@ -123,7 +125,9 @@ def roof_limits(kit, party, vehicle) -> tuple[Limit, ...]:
     )
 
 
-def mend(aboard, fuel, fuel_need, vehicle) -> str:
+def mend(
+    aboard: float | None, fuel: float | None, fuel_need: float | None, vehicle: Vehicle
+) -> str:
     """Return what would bring an overloaded start under the rated mass."""
     if aboard is None or vehicle.rated_kg is None or aboard <= vehicle.rated_kg:
         return ""
@@ -142,12 +146,12 @@ def mend(aboard, fuel, fuel_need, vehicle) -> str:
     )
 
 
-def verdict(limits) -> str:
+def verdict(limits: Iterable[Limit]) -> str:
     """Return the worst verdict of some limits: a known excess beats the unknown."""
-    limits = list(limits)
-    if any(limit.exceeded for limit in limits):
+    rated = list(limits)
+    if any(limit.exceeded for limit in rated):
         return OVER
-    return UNKNOWN if any(limit.margin is None for limit in limits) else FITS
+    return UNKNOWN if any(limit.margin is None for limit in rated) else FITS
 
 
 def rounded_up(load: float | None) -> int | None:

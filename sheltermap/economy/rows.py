@@ -1,8 +1,8 @@
 """What each kit costs over a journey: nights, kilograms, money and chores.
 
-In: candidates (a kit and its nights by leg), facts of the legs, the trip's settings.
-Out: one row for each candidate. Assumes prices are in one currency and that a night in
-a room is neither rough nor dangerous; a missing figure leaves what rests on it unknown.
+In: kits with their nights, a planned journey. Out: one row for each kit. Assumes prices
+are in one currency and that a night in a room is neither rough nor dangerous; a missing
+figure leaves what rests on it unknown.
 """
 
 from __future__ import annotations
@@ -13,53 +13,53 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheltermap.economy.load import LegFacts, LoadReport, load_report
-from sheltermap.economy.unknown import known, product, total
+from sheltermap.economy.journey import Journey
+from sheltermap.economy.load import LoadReport
+from sheltermap.economy.loading import load_report
+from sheltermap.economy.unknown import difference, known, product, total
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import AddOn, Kit
 from sheltermap.suitability.titles import in_sentence
-from sheltermap.trip.model import Money, Party, Vehicle
+from sheltermap.trip.model import Money, Party, Trip
 from sheltermap.vocabulary import FACTORS, listed
 
 _MINUTES_IN_HOUR = 60
 
 
-@dataclass(frozen=True)
-class LegNights:
-    """The nights of one leg with one kit; None is "not assessed".
+@dataclass(frozen=True, eq=False)
+class KitNights:
+    """Nights with one kit, stay by stay in travel order; NaN is "not assessed".
 
     Attributes
     ----------
-    nights : int
-    rough_nights, dangerous_nights : float or None
-        Expected, over all nights of the leg.
-    nights_by_factor : dict of str to float or None
-        Expected nights each factor spoils, by `vocabulary.FACTORS`.
-    room_nights : int or None
-        Nights whose share of sound nights calls for a room.
-    rough_in_rooms, dangerous_in_rooms : float or None
-        The part of the expected nights that those rooms replace.
+    rough, dangerous : float array, shape (stays,)
+        Expected, over all nights of a stay. [night]
+    by_factor : dict of str to float array, shape (stays,)
+        Expected nights each factor spoils; a factor left out was assessed nowhere. [night]
+    rooms : float array, shape (stays,)
+        Nights whose share of sound nights calls for a room. [night]
+    rough_in_rooms, dangerous_in_rooms : float array, shape (stays,)
+        The part of the expected nights that those rooms replace. [night]
     """
 
-    nights: int
-    rough_nights: float | None
-    dangerous_nights: float | None
-    nights_by_factor: dict[str, float | None]
-    room_nights: int | None
-    rough_in_rooms: float | None
-    dangerous_in_rooms: float | None
+    rough: np.ndarray
+    dangerous: np.ndarray
+    by_factor: dict[str, np.ndarray]
+    rooms: np.ndarray
+    rough_in_rooms: np.ndarray
+    dangerous_in_rooms: np.ndarray
 
 
 @dataclass(frozen=True)
-class Candidate:
+class ComparedKit:
     """A kit to compare.
 
     Attributes
     ----------
     kit : Kit
         With its add-ons merged in.
-    legs : tuple of LegNights
-        In the order of the legs; empty when its nights were not assessed.
+    nights : KitNights or None
+        None when they were not assessed.
     added : tuple of AddOn
         What was merged into the kit as it is listed; tells variants apart.
     remedy : bool
@@ -67,7 +67,7 @@ class Candidate:
     """
 
     kit: Kit
-    legs: tuple[LegNights, ...]
+    nights: KitNights | None
     added: tuple[AddOn, ...] = ()
     remedy: bool = False
 
@@ -89,19 +89,19 @@ class Candidate:
 
 @dataclass(frozen=True)
 class KitRow:
-    """One candidate over the whole journey; None is "not known".
+    """One kit over the whole journey; None is "not known".
 
     Attributes
     ----------
     kit, title : str
-        Of the candidate: ids of add-ons follow the kit's after "+".
+        Of the kit compared: ids of add-ons follow the kit's after "+".
     remedy : bool
         Whether it is a variant that the night model proposes.
     nights : int
     rough_nights, dangerous_nights : float or None
         Expected over all nights, as the plan counts them.
     nights_by_factor : dict of str to float or None
-    room_nights : int or None
+    room_nights : float or None
         Nights in rooms by the user's rule.
     rough_left, dangerous_left : float or None
         Expected outdoors, after those rooms.
@@ -137,7 +137,7 @@ class KitRow:
     rough_nights: float | None
     dangerous_nights: float | None
     nights_by_factor: dict[str, float | None]
-    room_nights: int | None
+    room_nights: float | None
     rough_left: float | None
     dangerous_left: float | None
     mass_kg: float
@@ -159,14 +159,15 @@ class KitRow:
     load: LoadReport
 
 
-def leg_nights(
+def kit_nights(
     sound_share: np.ndarray,
     dangerous: np.ndarray,
     factors: Mapping[str, np.ndarray],
+    stays: Sequence[int],
     room_below: float,
-) -> LegNights:
+) -> KitNights:
     """
-    Return the nights of one leg from the shares of each of them.
+    Return the nights of each stay from the shares of each of them.
 
     Parameters
     ----------
@@ -177,44 +178,52 @@ def leg_nights(
     factors : mapping of str to array, shape (nights,)
         Probability that each factor spoils each night; a factor left out was not
         assessed. [0 to 1]
+    stays : sequence of int
+        Nights of each stay, in the order of the arrays.
     room_below : float
         A room is taken where `sound_share` is below this. [0 to 1]
 
     Returns
     -------
-    LegNights
-        One missing night leaves the sums it belongs to unknown.
+    KitNights
+        One missing night leaves the sums of its stay unknown.
 
     Examples
     --------
-    >>> nights = leg_nights(np.array([0.9, 0.4]), np.array([0.0, 0.1]), {}, 0.5)
-    >>> round(nights.rough_nights, 6), nights.room_nights, round(nights.rough_in_rooms, 6)
-    (0.7, 1, 0.6)
+    >>> nights = kit_nights(np.array([0.9, 0.4]), np.array([0.0, 0.1]), {}, [2], 0.5)
+    >>> nights.rough.round(6), nights.rooms, nights.rough_in_rooms.round(6)
+    (array([0.7]), array([1.]), array([0.6]))
     """
-    sound_share, dangerous = np.asarray(sound_share, float), np.asarray(dangerous, float)
-    in_room = sound_share < room_below
-    assessed = not np.isnan(sound_share).any()
-    return LegNights(
-        nights=sound_share.size,
-        rough_nights=known(np.sum(1 - sound_share)),
-        dangerous_nights=known(np.sum(dangerous)),
-        nights_by_factor={
-            name: known(np.sum(factors[name])) if name in factors else None for name in FACTORS
-        },
-        room_nights=int(in_room.sum()) if assessed else None,
-        rough_in_rooms=known(np.sum((1 - sound_share)[in_room])) if assessed else None,
-        dangerous_in_rooms=known(np.sum(dangerous[in_room])) if assessed else None,
+    ends = np.cumsum(stays)[:-1]
+
+    def by_stay(values: np.ndarray) -> np.ndarray:
+        return np.array([np.sum(part) for part in np.split(values, ends)])
+
+    rough = 1 - sound_share
+    in_room = np.where(np.isnan(sound_share), np.nan, sound_share < room_below)
+
+    def replaced(values: np.ndarray) -> np.ndarray:
+        # Whether a night of unknown share is spent in a room is unknown too.
+        return by_stay(np.where(in_room == 0, 0.0, values * in_room))
+
+    return KitNights(
+        rough=by_stay(rough),
+        dangerous=by_stay(dangerous),
+        by_factor={name: by_stay(values) for name, values in factors.items()},
+        rooms=by_stay(in_room),
+        rough_in_rooms=replaced(rough),
+        dangerous_in_rooms=replaced(dangerous),
     )
 
 
-def camps_pitched(nights: int, kilometres: float, daily_km: float) -> int:
+def camps_pitched(nights: float, kilometres: float, daily_km: float) -> float:
     """
     Return how often camp is pitched in a leg.
 
     Parameters
     ----------
-    nights : int
-        Nights outdoors.
+    nights : float
+        Nights outdoors, a whole number.
     kilometres : float
         Driven in the leg. [km]
     daily_km : float
@@ -222,7 +231,7 @@ def camps_pitched(nights: int, kilometres: float, daily_km: float) -> int:
 
     Returns
     -------
-    int
+    float
         judgement: one camp for each driving day, at least one, never more than nights.
 
     Examples
@@ -238,26 +247,14 @@ def rough_night_price(money: Money) -> float:
     return money.room_price if money.rough_night_price is None else money.rough_night_price
 
 
-def kit_row(
-    candidate: Candidate,
-    legs: Sequence[LegFacts],
-    party: Party,
-    vehicle: Vehicle,
-    money: Money,
-    daily_km: float,
-) -> KitRow:
+def kit_row(compared: ComparedKit, journey: Journey) -> KitRow:
     """
-    Return one candidate over the whole journey.
+    Return one kit over the whole journey.
 
     Parameters
     ----------
-    candidate : Candidate
-    legs : sequence of LegFacts
-        In travel order, at least one.
-    party, vehicle, money
-        As the trip states them.
-    daily_km : float
-        Driven on a driving day. [km]
+    compared : ComparedKit
+    journey : Journey
 
     Returns
     -------
@@ -266,46 +263,40 @@ def kit_row(
     Raises
     ------
     ValueError
-        If the candidate's nights are neither empty nor one entry a leg.
+        If the kit's nights are not one entry a stay.
     """
-    kit, nights = candidate.named_kit, candidate.legs
-    if nights and len(nights) != len(legs):
-        raise ValueError(f"expected nights of {len(legs)} legs for {kit.id}, got {len(nights)}")
-    rooms = [leg.room_nights for leg in nights] if nights else [None] * len(legs)
-    load = load_report(legs, kit, party, vehicle, money, rooms)
-
-    def summed(name):
-        return total(getattr(leg, name) for leg in nights) if nights else None
-
-    rough_nights, dangerous_nights = summed("rough_nights"), summed("dangerous_nights")
-    rough_left = _difference(rough_nights, summed("rough_in_rooms"))
-    purchase = kit.price
+    kit, nights, trip = compared.named_kit, compared.nights, journey.trip
+    money, stays = trip.money, journey.stays
+    if nights is not None and nights.rooms.size != len(stays):
+        raise ValueError(
+            f"expected nights of {len(stays)} legs for {kit.id}, got {nights.rooms.size}"
+        )
+    rooms = [None] * len(stays) if nights is None else [known(room) for room in nights.rooms]
+    load = load_report(journey, kit, rooms)
+    rough_nights, dangerous_nights = _summed(nights, "rough"), _summed(nights, "dangerous")
+    rough_left = difference(rough_nights, _summed(nights, "rough_in_rooms"))
     freight_kg = kit.mass_kg if kit.freight_kg is None else kit.freight_kg
-    freight = money.freight_per_kg * freight_kg
-    duty = purchase * money.duty_share
+    freight, duty = money.freight_per_kg * freight_kg, kit.price * money.duty_share
     added_fuel_money = product(load.added_fuel_l, money.fuel_price)
-    kit_money = total((purchase, freight, duty, load.room_money, added_fuel_money))
-    journey_money = total((purchase, freight, duty, load.room_money, load.fuel_money))
+    kit_money = total((kit.price, freight, duty, load.room_money, added_fuel_money))
+    journey_money = total((kit.price, freight, duty, load.room_money, load.fuel_money))
     return KitRow(
         kit=kit.id,
         title=kit.title,
-        remedy=candidate.remedy,
-        nights=sum(leg.nights for leg in legs),
+        remedy=compared.remedy,
+        nights=sum(stay.nights for stay in stays),
         rough_nights=rough_nights,
         dangerous_nights=dangerous_nights,
-        nights_by_factor={
-            name: total(leg.nights_by_factor.get(name) for leg in nights) if nights else None
-            for name in FACTORS
-        },
-        room_nights=summed("room_nights") if nights else None,
+        nights_by_factor={name: _spoilt(nights, name) for name in FACTORS},
+        room_nights=_summed(nights, "rooms"),
         rough_left=rough_left,
-        dangerous_left=_difference(dangerous_nights, summed("dangerous_in_rooms")),
+        dangerous_left=difference(dangerous_nights, _summed(nights, "dangerous_in_rooms")),
         mass_kg=kit.mass_kg,
         packed_litres=kit.packed_litres,
         added_fuel_l=load.added_fuel_l,
         fuel_l=load.fuel_l,
         freight_kg=freight_kg,
-        purchase=purchase,
+        purchase=kit.price,
         freight=freight,
         duty=duty,
         added_fuel_money=added_fuel_money,
@@ -314,28 +305,40 @@ def kit_row(
         journey_money=journey_money,
         over_budget=_over_budget(journey_money, money),
         cost=total((kit_money, product(rough_left, rough_night_price(money)))),
-        pitch_hours=_pitch_hours(kit, legs, rooms, daily_km),
-        refused=tuple(
-            misfit(
-                kit,
-                people=party.people,
-                longest_m=max([party.length_m, *_own_lengths(party)]),
-                carries=vehicle.carries,
-                bed_length_m=vehicle.bed_length_m,
-            )
-        ),
+        pitch_hours=_pitch_hours(kit, journey, rooms),
+        refused=_misfit(kit, trip),
         load=load,
+    )
+
+
+def _summed(nights: KitNights | None, name: str) -> float | None:
+    """Return a sum over all stays; unknown where a stay's is."""
+    return None if nights is None else known(math.fsum(getattr(nights, name)))
+
+
+def _spoilt(nights: KitNights | None, factor: str) -> float | None:
+    """Return how many nights a factor spoils; unknown where it was not assessed."""
+    if nights is None or factor not in nights.by_factor:
+        return None
+    return known(math.fsum(nights.by_factor[factor]))
+
+
+def _misfit(kit: Kit, trip: Trip) -> tuple[str, ...]:
+    """Return why a kit does not fit the sleepers or the vehicle."""
+    return tuple(
+        misfit(
+            kit,
+            people=trip.party.people,
+            longest_m=max([trip.party.length_m, *_own_lengths(trip.party)]),
+            carries=trip.vehicle.carries,
+            bed_length_m=trip.vehicle.bed_length_m,
+        )
     )
 
 
 def _own_lengths(party: Party) -> list[float]:
     """Return the lengths of sleepers who differ from the party. [m]"""
     return [person.length_m for person in party.sleepers if person.length_m is not None]
-
-
-def _difference(value: float | None, part: float | None) -> float | None:
-    """Return what is left of a value; unknown if a term is."""
-    return None if value is None or part is None else value - part
 
 
 def _over_budget(journey_money: float | None, money: Money) -> bool | None:
@@ -345,13 +348,13 @@ def _over_budget(journey_money: float | None, money: Money) -> bool | None:
     return None if journey_money is None else journey_money > money.budget
 
 
-def _pitch_hours(kit, legs, rooms, daily_km) -> float | None:
+def _pitch_hours(kit: Kit, journey: Journey, rooms: Sequence[float | None]) -> float | None:
     """Return the time spent pitching and striking. [h]"""
     hours = (kit.pitch_minutes + kit.strike_minutes) / _MINUTES_IN_HOUR
     camps = [
         None
-        if in_rooms is None or known(leg.kilometres) is None
-        else camps_pitched(leg.nights - in_rooms, leg.kilometres, daily_km)
-        for leg, in_rooms in zip(legs, rooms, strict=True)
+        if in_rooms is None or leg.kilometres is None
+        else camps_pitched(stay.nights - in_rooms, leg.kilometres, journey.trip.departure.daily_km)
+        for stay, leg, in_rooms in zip(journey.stays, journey.legs, rooms, strict=True)
     ]
     return product(total(camps), hours)

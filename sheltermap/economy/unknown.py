@@ -6,18 +6,25 @@ In: numbers or None. Out: a number, or None. NaN from arrays becomes None at the
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 
-def known(value) -> float | None:
+def known(value: float | None) -> float | None:
     """Return a number, or None where it is missing."""
     if value is None or math.isnan(value):
         return None
     return float(value)
 
 
+def difference(value: float | None, part: float | None) -> float | None:
+    """Return what is left of a value; unknown if a term is."""
+    return None if value is None or part is None else value - part
+
+
 def product(*factors: float | None) -> float | None:
     """Return a product; unknown if a factor is."""
-    return None if any(factor is None for factor in factors) else math.prod(factors)
+    terms = _all_known(factors)
+    return None if terms is None else math.prod(terms)
 
 
 def quotient(value: float | None, divisor: float | None) -> float | None:
@@ -30,19 +37,26 @@ def beyond(value: float | None, limit: float) -> float | None:
     return None if value is None else max(0.0, value - limit)
 
 
-def total(values) -> float | None:
+def total(values: Iterable[float | None]) -> float | None:
     """Return a sum; unknown if a term is."""
-    values = list(values)
-    return None if any(value is None for value in values) else math.fsum(values)
+    terms = _all_known(values)
+    return None if terms is None else math.fsum(terms)
 
 
-def largest(values) -> float | None:
+def largest(values: Iterable[float | None]) -> float | None:
     """Return the largest value; unknown if one is."""
-    values = list(values)
-    return None if any(value is None for value in values) else max(values)
+    terms = _all_known(values)
+    return None if terms is None else max(terms)
 
 
-def smallest(values) -> float | None:
+def smallest(values: Iterable[float | None]) -> float | None:
     """Return the smallest value; unknown if one is."""
-    values = list(values)
-    return None if any(value is None for value in values) else min(values)
+    terms = _all_known(values)
+    return None if terms is None else min(terms)
+
+
+def _all_known(values: Iterable[float | None]) -> list[float] | None:
+    """Return values where all are known, else None."""
+    terms = list(values)
+    found = [term for term in terms if term is not None]
+    return found if len(found) == len(terms) else None

@@ -1,15 +1,25 @@
 """Water, fuel and mass by leg: a journey worked by hand, published checks, and properties."""
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from worked_journey import BEDROLL, LEGS, MONEY, PARTY, ROOF_TENT, VEHICLE
+from worked_journey import (
+    BEDROLL,
+    JOURNEY,
+    MONEY,
+    PARTY,
+    ROOF_TENT,
+    VEHICLE,
+    VISITS,
+    Visit,
+    journey,
+)
 
 from sheltermap.dayside import drinking_water, wbgt_in_sun
-from sheltermap.economy.load import LegFacts, load_report
+from sheltermap.economy.journey import Journey
+from sheltermap.economy.loading import load_report
 from sheltermap.fuel import added_drag_consumption, added_mass_consumption
 from sheltermap.shelters.kit import load_kits
 
@@ -55,7 +65,7 @@ ABOARD_KG = (2683.5, 2703.0, 2828.432, 2704.0, 2687.4)
 @pytest.fixture(scope="module")
 def tent():
     """The worked journey with the roof tent and four nights in rooms."""
-    return load_report(LEGS, ROOF_TENT, PARTY, VEHICLE, MONEY, (0, 0, 2, 1, 1))
+    return load_report(JOURNEY, ROOF_TENT, (0, 0, 2, 1, 1))
 
 
 def column(report, name):
@@ -80,7 +90,7 @@ def test_tall_soft_roof_tent_in_range(fuel, speed):
     """Common practice: a tall soft roof tent costs 1.5 to 4 L on 100 km at 90 to 110 km/h."""
     vehicle = VEHICLE.model_copy(update={"fuel": fuel, "speed_km_h": speed})
     kit = load_kits()["roof-tent"]
-    added = load_report(LEGS[:1], kit, PARTY, vehicle, MONEY).legs[0].added_l_100km
+    added = load_report(journey(VISITS[0], vehicle=vehicle), kit).legs[0].added_l_100km
     assert 1.5 <= added <= 4
 
 
@@ -174,7 +184,7 @@ def test_lighter_kit_fits_the_same_journey():
     13.2 + 0.012 * 16 * 9.80665 * 1e5 / 12.6e6 * 1.2 = 13.21793 L on 100 km; 700 km with
     reserve 111.031 L, 92.155 kg; 2333.6 + 160 + 40 + 16 + 128.4 + 92.155 = 2770.155 kg.
     """
-    report = load_report(LEGS, BEDROLL, PARTY, VEHICLE, MONEY)
+    report = load_report(JOURNEY, BEDROLL)
     assert report.status == "fits"
     assert report.margin_kg == pytest.approx(29.845, abs=0.002)
     assert report.tightest == "Desert"
@@ -187,7 +197,7 @@ def test_lighter_kit_fits_the_same_journey():
 def test_less_fuel_is_named_when_it_mends():
     """A full tank over the rating that the gap does not need can start emptier."""
     vehicle = VEHICLE.model_copy(update={"rated_kg": 2680})
-    coast = load_report(LEGS[:1], ROOF_TENT, PARTY, vehicle, MONEY).legs[0]
+    coast = load_report(journey(VISITS[0], vehicle=vehicle), ROOF_TENT).legs[0]
     # 2683.5 - 2680 = 3.5 kg; 80 - 3.5 / 0.83 = 75.78 L, and 17.7 L are needed.
     assert coast.mend == (
         "Start with at most 75 L of fuel: the longest gap needs 18 L, reserve included."
@@ -196,8 +206,8 @@ def test_less_fuel_is_named_when_it_mends():
 
 def test_hot_season_needs_more_water_mass():
     """The desert leg at 7.7 L against 3.5 L: 2 * 4.2 * 4 days * 1.5 = 50.4 kg more."""
-    cool = replace(LEGS[2], drinking_water_l=3.5)
-    hot_leg, cool_leg = load_report((LEGS[2], cool), BEDROLL, PARTY, VEHICLE, MONEY).legs
+    cool = VISITS[2]._replace(drinking_water_l=3.5)
+    hot_leg, cool_leg = load_report(journey(VISITS[2], cool._replace(name="Cool")), BEDROLL).legs
     assert hot_leg.parts_kg["water"] - cool_leg.parts_kg["water"] == pytest.approx(50.4)
 
 
@@ -207,8 +217,8 @@ def test_midday_heat_reaches_the_mass():
         float(drinking_water(wbgt_in_sun(noon, 1.0), PARTY.activity, PARTY.active_hours))
         for noon in (42.0, 20.0)
     ]
-    legs = [replace(LEGS[2], drinking_water_l=litres) for litres in water]
-    hot_leg, cool_leg = load_report(legs, BEDROLL, PARTY, VEHICLE, MONEY).legs
+    visits = [VISITS[2]._replace(drinking_water_l=litres) for litres in water]
+    hot_leg, cool_leg = load_report(journey(*visits), BEDROLL).legs
     assert hot_leg.aboard_kg > cool_leg.aboard_kg
     assert hot_leg.margin_kg < cool_leg.margin_kg
 
@@ -217,18 +227,17 @@ def test_midday_heat_reaches_the_mass():
 def test_no_mass_no_verdict(key):
     """Without the weighed or the rated mass the answer is unknown, and says what to give."""
     vehicle = VEHICLE.model_copy(update={key: None})
-    report = load_report(LEGS, BEDROLL, PARTY, vehicle, MONEY)
+    report = load_report(JOURNEY.with_tables(vehicle=vehicle), BEDROLL)
     assert report.status == "unknown"
     assert report.margin_kg is None
     assert f"rated mass: needs vehicle.{key}" in report.unknown
     assert "unknown" in report.sentence
 
 
-@pytest.mark.parametrize("missing", [None, math.nan])
-def test_missing_water_is_no_verdict(missing):
+def test_missing_water_is_no_verdict():
     """A leg without climate has no water figure, so its mass is unknown, not light."""
-    legs = (LEGS[0], replace(LEGS[2], drinking_water_l=missing))
-    report = load_report(legs, BEDROLL, PARTY, VEHICLE, MONEY)
+    visits = (VISITS[0], VISITS[2]._replace(drinking_water_l=math.nan))
+    report = load_report(journey(*visits), BEDROLL)
     assert report.status == "unknown"
     assert report.legs[1].aboard_kg is None
     assert report.water_l is None
@@ -237,8 +246,8 @@ def test_missing_water_is_no_verdict(missing):
 
 def test_missing_air_leaves_the_fuel_of_a_draggy_kit_unknown():
     """Drag without an air density has no litres, and the gap no verdict."""
-    leg = replace(LEGS[2], elevation_m=math.nan)
-    report = load_report((leg,), ROOF_TENT, PARTY, VEHICLE, MONEY)
+    visit = VISITS[2]._replace(elevation_m=math.nan)
+    report = load_report(journey(visit), ROOF_TENT)
     assert report.fuel_l is None
     assert report.legs[0].fuel_aboard_l is None
     assert report.status == "unknown"
@@ -246,8 +255,8 @@ def test_missing_air_leaves_the_fuel_of_a_draggy_kit_unknown():
 
 def test_known_excess_beats_the_unknown():
     """An overloaded leg is over even where another leg cannot be judged."""
-    legs = (replace(LEGS[0], drinking_water_l=None), LEGS[2])
-    report = load_report(legs, ROOF_TENT, PARTY, VEHICLE, MONEY)
+    visits = (VISITS[0]._replace(drinking_water_l=math.nan), VISITS[2])
+    report = load_report(journey(*visits), ROOF_TENT)
     assert report.status == "over"
     assert report.margin_kg is None
     assert report.tightest == "Desert"
@@ -257,7 +266,7 @@ def test_known_excess_beats_the_unknown():
 def test_roof_without_rating_is_unknown():
     """A kit on the roof of a vehicle without a roof rating is not called safe."""
     vehicle = VEHICLE.model_copy(update={"roof_parked_kg": None, "rated_kg": 3500})
-    report = load_report(LEGS, ROOF_TENT, PARTY, vehicle, MONEY)
+    report = load_report(JOURNEY.with_tables(vehicle=vehicle), ROOF_TENT)
     assert report.status == "unknown"
     assert report.unknown == ("roof, parked: needs vehicle.roof_parked_kg",)
 
@@ -268,19 +277,19 @@ def test_roof_without_rating_is_unknown():
 def test_awning_on_the_rack_carries_no_sleepers(exposure, needs):
     """Who sleeps on the ground or over the load bed does not load the roof."""
     kit = BEDROLL.model_copy(update={"roof_load_kg": 12.0, "exposure": exposure, "needs": needs})
-    report = load_report(LEGS, kit, PARTY, VEHICLE, MONEY)
+    report = load_report(JOURNEY, kit)
     assert [limit.load for limit in report.roof] == [12, 12]
 
 
 def test_tightest_leg_needs_every_leg():
     """A leg that fits is not called the tightest while another is unknown."""
-    legs = (LEGS[0], replace(LEGS[2], drinking_water_l=None))
-    assert load_report(legs, BEDROLL, PARTY, VEHICLE, MONEY).tightest == ""
+    visits = (VISITS[0], VISITS[2]._replace(drinking_water_l=math.nan))
+    assert load_report(journey(*visits), BEDROLL).tightest == ""
 
 
 def test_full_tank_stands_in_and_says_so():
     """Delta gives no gaps: full tanks are counted, and the page says it is not checked."""
-    report = load_report(LEGS, BEDROLL, PARTY, VEHICLE, MONEY)
+    report = load_report(JOURNEY, BEDROLL)
     assert len(report.assumed) == 2
     assert all("Delta" in row and "not checked" in row for row in report.assumed)
 
@@ -288,40 +297,39 @@ def test_full_tank_stands_in_and_says_so():
 def test_vehicle_weighed_with_a_full_tank_by_default():
     """No fuel figure beside the weighed mass means a full tank."""
     silent = VEHICLE.model_copy(update={"weighed_with_fuel_l": None})
-    reports = [load_report(LEGS, BEDROLL, PARTY, v, MONEY) for v in (VEHICLE, silent)]
+    reports = [load_report(JOURNEY.with_tables(vehicle=v), BEDROLL) for v in (VEHICLE, silent)]
     assert reports[0] == reports[1]
 
 
 def test_legs_and_rooms_must_match():
     """A wrong count of room nights is refused, not cut short."""
     with pytest.raises(ValueError, match="room nights of 5 legs, got 2"):
-        load_report(LEGS, BEDROLL, PARTY, VEHICLE, MONEY, (0, 1))
-    with pytest.raises(ValueError, match="at least one leg"):
-        load_report((), BEDROLL, PARTY, VEHICLE, MONEY)
+        load_report(JOURNEY, BEDROLL, (0, 1))
+    with pytest.raises(ValueError, match="at least one stay"):
+        Journey(JOURNEY.trip, (), ())
 
 
-any_leg = st.builds(
-    LegFacts,
+any_visit = st.builds(
+    Visit,
     name=st.just("Leg"),
     nights=st.integers(1, 60),
-    days=st.floats(1, 60),
     kilometres=st.floats(0, 5000),
     drinking_water_l=st.floats(3, 11.4),
     air_temperature=st.floats(-30, 45),
     elevation_m=st.floats(-400, 5000),
+    heat_category=st.just(0),
     fuel_gap_km=st.none() | st.floats(0, 1500),
     water_gap_days=st.none() | st.floats(0, 10),
+    room_price=st.none(),
 )
 any_kit = st.sampled_from(list(load_kits().values()))
 
 
-@given(any_leg, any_kit, st.integers(1, 19))
-def test_more_people_never_need_less_water(leg, kit, people):
+@given(any_visit, any_kit, st.integers(1, 19))
+def test_more_people_never_need_less_water(visit, kit, people):
     """One more person: at least as much water by day, by leg and at the start."""
     few, more = (
-        load_report((leg,), kit, PARTY.model_copy(update={"people": count}), VEHICLE, MONEY).legs[
-            0
-        ]
+        load_report(journey(visit, party=PARTY.model_copy(update={"people": count})), kit).legs[0]
         for count in (people, people + 1)
     )
     assert more.water_l_day > few.water_l_day
@@ -330,20 +338,18 @@ def test_more_people_never_need_less_water(leg, kit, people):
     assert more.margin_kg < few.margin_kg
 
 
-@given(any_leg, any_kit, st.floats(0, 300))
-def test_heavier_kit_never_gains_margin(leg, kit, more):
+@given(any_visit, any_kit, st.floats(0, 300))
+def test_heavier_kit_never_gains_margin(visit, kit, more):
     """Kilograms added to a kit never help any rating, and never save fuel."""
     heavy = kit.model_copy(update={"mass_kg": kit.mass_kg + more})
-    before, after = (
-        load_report((leg,), one, PARTY, VEHICLE, MONEY).legs[0] for one in (kit, heavy)
-    )
+    before, after = (load_report(journey(visit), one).legs[0] for one in (kit, heavy))
     assert after.fuel_leg_l >= before.fuel_leg_l
     for old, new in zip(before.limits, after.limits, strict=True):
         assert new.margin <= old.margin + 1e-9
 
 
-@given(any_leg, any_kit, st.floats(0, 100), st.integers(0, 5))
-def test_prices_scale_linearly(leg, kit, factor, rooms):
+@given(any_visit, any_kit, st.floats(0, 100), st.integers(0, 5))
+def test_prices_scale_linearly(visit, kit, factor, rooms):
     """Every price times a factor: every sum of money times that factor, nothing else moves."""
     scaled = MONEY.model_copy(
         update={
@@ -351,8 +357,8 @@ def test_prices_scale_linearly(leg, kit, factor, rooms):
             "room_price": MONEY.room_price * factor,
         }
     )
-    one = load_report((leg,), kit, PARTY, VEHICLE, MONEY, (rooms,))
-    other = load_report((leg,), kit, PARTY, VEHICLE, scaled, (rooms,))
+    one = load_report(journey(visit), kit, (rooms,))
+    other = load_report(journey(visit, money=scaled), kit, (rooms,))
     assert other.fuel_money == pytest.approx(one.fuel_money * factor)
     assert other.room_money == pytest.approx(one.room_money * factor)
     assert other.fuel_l == one.fuel_l
