@@ -30,7 +30,6 @@ from sheltermap.report.doubts import input_doubts
 from sheltermap.report.exports import exported_files
 from sheltermap.report.parts import (
     climate_source,
-    exported_plan,
     map_grid,
     refusals,
     route_points,
@@ -232,7 +231,7 @@ def build(
     if one_page:
         write_file(one_file(report, base_map=base_map, public=public), output)
         return report
-    exports = {} if report.best is None else exported_files(exported_plan(report))
+    exports = exported_files(report)
     write_site(site(report, base_map=base_map, exports=exports, public=public), output)
     return report
 

@@ -17,7 +17,6 @@ from sheltermap.cli import main
 from sheltermap.climate.readers import write_climatology
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.report.exports import table
-from sheltermap.report.parts import exported_plan
 from sheltermap.vocabulary import Grade, InputError
 
 FLOOD = """
@@ -190,7 +189,7 @@ def test_exports_name_the_region_of_both_visits(tmp_path, world):
     )
     files = '\n[files]\nregions = "regions.geojson"\n'
     report = planned(tmp_path, world, trip(files, there, leg("B", (41.0, 31.0)), back))
-    rows = list(csv.DictReader(io.StringIO(table(exported_plan(report)).decode("utf-8-sig"))))
+    rows = list(csv.DictReader(io.StringIO(table(report).decode("utf-8-sig"))))
     assert [(row["name"], row["place"]) for row in rows] == [
         ("A", "Western steppe"),
         ("B", "B"),

@@ -8,49 +8,80 @@ import json
 import math
 import re
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import date, datetime, timedelta
 from xml.etree import ElementTree
 
 import geopandas
 import pytest
+from flat_place import flat_place
+from sample_report import infeasible_report, sample_report
 
-from sheltermap.report.exported import ExportedLeg, ExportedPlan, line, plain
+from sheltermap.report.exported import line, plain
 from sheltermap.report.exports import calendar, data, exported_files, geojson, route_file, table
+from sheltermap.report.report import NOT_A_FORECAST, MetHazard, PlannedLeg
+from sheltermap.vocabulary import Grade
 
 NASTY = "Über; den, Pass \\n \"so\" <b>&amp;]]> 'x' " + "ß€𝄞" * 40
-DAWN = datetime(2027, 1, 2, 3, 4, 5, tzinfo=UTC)
+FLOOD = MetHazard("flood", "Flood", 2, 2, "", "", "stay off dry river beds", "river office")
 
 
-def leg(number, name, arrive, nights, **details):
-    """Return a leg with plain figures unless given."""
-    details = {
+def visit(number, name, arrive, nights, latitude, longitude, **details):
+    """Return a leg with plain figures unless given, and its place."""
+    figures = {
         "rough_nights": 1.25,
-        "grade": "workable",
+        "grade": int(Grade.WORKABLE),
         "limiting_factor": "cold",
-        "latitude": 45.5 + number,
-        "longitude": 9.25 - number,
-        "hazards": ("Flood: stay off dry river beds.",),
+        "hazards": (FLOOD,),
         "cautions": ("Check the pass before you go.",),
         **details,
     }
-    leave = arrive + timedelta(days=nights)
-    return ExportedLeg(f"leg-{number}", name, f"Place {number}", arrive, leave, nights, **details)
+    place = flat_place(
+        f"{number}", region=f"Place {number}", latitude=latitude, longitude=longitude
+    )
+    leg = PlannedLeg(
+        leg=number - 1,
+        name=name,
+        place=place.id,
+        arrive=arrive,
+        leave=arrive + timedelta(days=nights),
+        nights=nights,
+        dangerous_nights=0.0,
+        nights_by_factor={},
+        close=False,
+        not_checked=(),
+        remedy=None,
+        **figures,
+    )
+    return leg, place
 
 
-PLAN = ExportedPlan(
-    title="Winter, and back",
-    kit="Bedroll",
-    direction="forward",
-    rough_nights=2.5,
-    legs=(
-        leg(1, "Lake", date(2027, 12, 28), 6),
-        leg(2, NASTY, date(2028, 1, 3), 1, latitude=-33.1234567, longitude=-0.0000001),
-        leg(3, "Lake", date(2028, 1, 4), 60),
-    ),
-    stamp=DAWN,
-    cautions=("A long-term average is not a forecast.",),
-    route=((46.5, 8.25), (45.0, 9.0)),
+def told(*visits, title="Winter, and back", kit="Bedroll", route=((46.5, 8.25), (45.0, 9.0))):
+    """Return the report of some visits."""
+    sample = sample_report()
+    legs, places = zip(*visits, strict=True)
+    return replace(
+        sample,
+        trip=sample.trip.model_copy(update={"title": title}),
+        kits=tuple(one.model_copy(update={"title": kit}) for one in sample.kits),
+        best=replace(sample.best, legs=legs, rough_nights=2.5),
+        places=places,
+        route=route,
+        made=date(2027, 1, 2),
+    )
+
+
+def with_legs(report, legs):
+    """Return a report with other legs."""
+    return replace(report, best=replace(report.best, legs=tuple(legs)))
+
+
+VISITS = (
+    visit(1, "Lake", date(2027, 12, 28), 6, 46.5, 8.25),
+    visit(2, NASTY, date(2028, 1, 3), 1, -33.1234567, -0.0000001),
+    visit(3, "Lake", date(2028, 1, 4), 60, 48.5, 6.25),
 )
+LEGS = tuple(leg for leg, _ in VISITS)
+REPORT = told(*VISITS)
 
 
 def unfolded(content):
@@ -87,7 +118,7 @@ def day(value):
 
 def test_calendar_read_back_is_the_same_plan():
     """Names, days, places and cautions survive an independent reading of RFC 5545."""
-    found = events(calendar(PLAN))
+    found = events(calendar(REPORT))
     assert [
         (
             text_value(event["SUMMARY"]),
@@ -96,24 +127,24 @@ def test_calendar_read_back_is_the_same_plan():
             day(event["DTEND;VALUE=DATE"]),
         )
         for event in found
-    ] == [(line(leg.name), leg.place, leg.arrive, leg.leave) for leg in PLAN.legs]
+    ] == [(line(leg.name), place.region, leg.arrive, leg.leave) for leg, place in VISITS]
     assert [event["GEO"] for event in found] == ["46.5;8.25", "-33.123457;0.0", "48.5;6.25"]
     for event in found:
-        told = text_value(event["DESCRIPTION"]).split("\n")
-        assert told[1:] == [
-            "Flood: stay off dry river beds.",
+        first, *more = text_value(event["DESCRIPTION"]).split("\n")
+        assert more == [
+            "Flood, serious: stay off dry river beds (river office)",
             "Check the pass before you go.",
-            "A long-term average is not a forecast.",
+            NOT_A_FORECAST,
         ]
-        assert "1.2 rough nights expected" in told[0] and "grade workable" in told[0]
-        assert event["DTSTAMP"] == "20270102T030405Z"
+        assert "1.2 rough nights expected" in first and "grade workable" in first
+        assert event["DTSTAMP"] == "20270102T000000Z"
         assert event["TRANSP"] == "TRANSPARENT"
     assert len({event["UID"] for event in found}) == 3
 
 
 def test_calendar_has_what_the_standard_requires():
     """One calendar object with product id and version, and every component closed."""
-    lines = unfolded(calendar(PLAN))
+    lines = unfolded(calendar(REPORT))
     assert lines[0] == "BEGIN:VCALENDAR" and lines[-1] == "END:VCALENDAR"
     assert "VERSION:2.0" in lines and any(part.startswith("PRODID:") for part in lines)
     assert lines.count("BEGIN:VEVENT") == lines.count("END:VEVENT") == 3
@@ -121,20 +152,24 @@ def test_calendar_has_what_the_standard_requires():
 
 def test_events_keep_their_id_when_dates_change():
     """A later plan of the same trip replaces the events instead of doubling them."""
-    later = replace(
-        PLAN,
-        legs=tuple(replace(leg, arrive=leg.arrive + timedelta(9)) for leg in PLAN.legs[::-1]),
+    later = with_legs(
+        REPORT, [replace(leg, arrive=leg.arrive + timedelta(9)) for leg in LEGS[::-1]]
     )
-    ids = [event["UID"] for event in events(calendar(PLAN))]
+    ids = [event["UID"] for event in events(calendar(REPORT))]
     assert [event["UID"] for event in events(calendar(later))] == ids[::-1]
 
 
-def test_stamp_is_utc_and_must_have_a_zone():
-    """Calendars need UTC; a time without a zone would depend on the machine."""
-    east = replace(PLAN, stamp=DAWN.astimezone(timezone(timedelta(hours=5))))
-    assert exported_files(east) == exported_files(PLAN)
-    with pytest.raises(ValueError, match="expected a time with its zone"):
-        calendar(replace(PLAN, stamp=DAWN.replace(tzinfo=None)))
+def test_files_are_stamped_without_a_clock():
+    """The report's date; without one the day of departure, in UTC as calendars require."""
+    undated = replace(REPORT, made=None, best=replace(REPORT.best, depart=date(2027, 12, 28)))
+    assert events(calendar(undated))[0]["DTSTAMP"] == "20271228T000000Z"
+
+
+def test_without_a_plan_there_are_no_files():
+    """Nothing is feasible: nothing is exported, and a single format is refused."""
+    assert exported_files(infeasible_report()) == {}
+    with pytest.raises(ValueError, match="expected one with a plan"):
+        calendar(infeasible_report())
 
 
 GPX = "{http://www.topografix.com/GPX/1/1}"
@@ -142,7 +177,7 @@ GPX = "{http://www.topografix.com/GPX/1/1}"
 
 def test_gpx_read_back_is_the_same_plan():
     """Waypoints and route points carry order, names, dates and places."""
-    root = ElementTree.fromstring(route_file(PLAN))
+    root = ElementTree.fromstring(route_file(REPORT))
     assert root.tag == f"{GPX}gpx" and root.get("version") == "1.1" and root.get("creator")
     for points in (root.findall(f"{GPX}wpt"), root.findall(f"{GPX}rte/{GPX}rtept")):
         read = []
@@ -153,15 +188,15 @@ def test_gpx_read_back_is_the_same_plan():
                          date.fromisoformat(dates[2]), int(dates[3])))  # fmt: skip
         assert read == [
             (number, line(leg.name), leg.arrive, leg.leave, leg.nights)
-            for number, leg in enumerate(PLAN.legs, start=1)
+            for number, leg in enumerate(LEGS, start=1)
         ]
-        for point, leg in zip(points, PLAN.legs, strict=True):
-            assert float(point.get("lat")) == pytest.approx(leg.latitude, abs=5e-7)
-            assert float(point.get("lon")) == pytest.approx(leg.longitude, abs=5e-7)
+        for point, (_, place) in zip(points, VISITS, strict=True):
+            assert float(point.get("lat")) == pytest.approx(place.latitude, abs=5e-7)
+            assert float(point.get("lon")) == pytest.approx(place.longitude, abs=5e-7)
             assert "e" not in point.get("lon")
-            assert "is not a forecast" in point.findtext(f"{GPX}desc")
+            assert "not on a forecast" in point.findtext(f"{GPX}desc")
     track = root.findall(f"{GPX}trk/{GPX}trkseg/{GPX}trkpt")
-    assert [(float(p.get("lat")), float(p.get("lon"))) for p in track] == list(PLAN.route)
+    assert [(float(p.get("lat")), float(p.get("lon"))) for p in track] == list(REPORT.route)
     # GPX 1.1 is a sequence: metadata, waypoints, routes, tracks.
     order = [child.tag.removeprefix(GPX) for child in root]
     assert order == ["metadata", "wpt", "wpt", "wpt", "rte", "trk"]
@@ -169,13 +204,13 @@ def test_gpx_read_back_is_the_same_plan():
 
 def test_table_read_back_is_the_same_plan():
     """A CSV reader gets every leg, and figures as figures."""
-    rows = list(csv.DictReader(io.StringIO(table(PLAN).decode("utf-8-sig"), newline="")))
+    rows = list(csv.DictReader(io.StringIO(table(REPORT).decode("utf-8-sig"), newline="")))
     assert [
         (row["name"], row["arrive"], row["leave"], int(row["nights"]), float(row["latitude"]))
         for row in rows
     ] == [
-        (line(leg.name), str(leg.arrive), str(leg.leave), leg.nights, round(leg.latitude, 6))
-        for leg in PLAN.legs
+        (line(leg.name), str(leg.arrive), str(leg.leave), leg.nights, round(place.latitude, 6))
+        for leg, place in VISITS
     ]
     assert rows[0]["cautions"] == "Check the pass before you go."
 
@@ -186,24 +221,23 @@ def test_table_read_back_is_the_same_plan():
 )
 def test_table_holds_no_formula(formula):
     """No text cell, nor the text after a semicolon, starts with what a spreadsheet runs."""
-    plan = replace(PLAN, legs=(leg(1, formula, date(2027, 12, 28), 6, cautions=(formula,)),))
-    row = next(csv.DictReader(io.StringIO(table(plan).decode("utf-8-sig"), newline="")))
+    report = told(visit(1, formula, date(2027, 12, 28), 6, -33.5, 9.0, cautions=(formula,)))
+    row = next(csv.DictReader(io.StringIO(table(report).decode("utf-8-sig"), newline="")))
     for cell in (row["name"], row["cautions"]):
         for part in cell.split(";"):
             assert part.strip()[:1] not in set("=+-@＝＋－＠\t\r")
     # Our own figures stay figures: a southern latitude keeps its sign.
-    south = replace(PLAN, legs=(leg(1, "x", date(2027, 12, 28), 6, latitude=-33.5),))
-    assert b",-33.5," in table(south)
+    assert b",-33.5," in table(report)
 
 
 def test_geojson_read_back_is_the_same_plan(tmp_path):
     """A geographic reader finds the legs where they are, longitude first."""
     path = tmp_path / "plan.geojson"
-    path.write_bytes(geojson(PLAN))
+    path.write_bytes(geojson(REPORT))
     frame = geopandas.read_file(path)
     assert frame.crs.to_epsg() == 4326
     legs = frame[frame.geometry.geom_type == "Point"]
-    assert legs["name"].tolist() == [line(leg.name) for leg in PLAN.legs]
+    assert legs["name"].tolist() == [line(leg.name) for leg in LEGS]
     assert legs.geometry.y.tolist() == pytest.approx([46.5, -33.123457, 48.5])
     assert legs.geometry.x.tolist() == pytest.approx([8.25, 0.0, 6.25])
     drawn = frame[frame.geometry.geom_type == "MultiLineString"].geometry.iloc[0]
@@ -221,46 +255,46 @@ def test_geojson_read_back_is_the_same_plan(tmp_path):
 )
 def test_line_is_cut_at_180_degrees(points, lines):
     """RFC 7946 section 3.1.9: no line jumps around the world."""
-    features = json.loads(geojson(replace(PLAN, route=points)))["features"]
+    features = json.loads(geojson(replace(REPORT, route=points)))["features"]
     assert features[-1]["geometry"]["coordinates"] == lines
 
 
 def test_json_read_back_is_the_same_plan():
     """Dates, figures and text come back as they were."""
-    read = json.loads(data(PLAN))
+    read = json.loads(data(REPORT))
     assert (read["depart"], read["finish"]) == ("2027-12-28", "2028-03-04")
-    assert (read["title"], read["kit"], read["rough_nights"]) == (PLAN.title, PLAN.kit, 2.5)
+    assert (read["title"], read["kit"], read["rough_nights"]) == (
+        "Winter, and back",
+        "Bedroll",
+        2.5,
+    )
     assert [leg["rough_nights"] for leg in read["legs"]] == [1.25] * 3
     assert read["legs"][1]["name"] == line(NASTY)
 
 
 def test_missing_figures_stay_missing():
-    """Unknown rough nights and coordinates are null or absent, never zero."""
-    unknown = leg(1, "x", date(2027, 12, 28), 6, rough_nights=math.nan, latitude=math.nan,
-                  grade="", limiting_factor="")  # fmt: skip
-    plan = replace(PLAN, legs=(unknown,), rough_nights=math.nan, route=())
-    read = json.loads(data(plan))
+    """Unknown rough nights and grades are null or absent, never zero."""
+    unknown = visit(1, "x", date(2027, 12, 28), 6, 46.5, 8.25, rough_nights=math.nan, grade=-1,
+                    limiting_factor="")  # fmt: skip
+    report = told(unknown, route=())
+    report = replace(report, best=replace(report.best, rough_nights=math.nan))
+    read = json.loads(data(report))
     assert read["rough_nights"] is None
-    for key in ("rough_nights", "latitude", "longitude", "grade", "limiting_factor"):
+    for key in ("rough_nights", "grade", "limiting_factor"):
         assert read["legs"][0][key] is None
-    assert json.loads(geojson(plan))["features"][0]["geometry"] is None
-    assert "GEO" not in events(calendar(plan))[0]
-    assert "rough nights unknown" in text_value(events(calendar(plan))[0]["DESCRIPTION"])
-    root = ElementTree.fromstring(route_file(plan))
-    assert root.find(f"{GPX}wpt") is None and root.find(f"{GPX}rte") is None
+    assert "rough nights unknown" in text_value(events(calendar(report))[0]["DESCRIPTION"])
+    assert [
+        feature["geometry"]["type"] for feature in json.loads(geojson(report))["features"]
+    ] == ["Point"]
 
 
 def test_hostile_text_breaks_no_format():
     """Control characters, lone surrogates and markup survive as harmless text or vanish."""
     hostile = "a\x00b\x1b\ud800\ufffe\r\nEND:VEVENT\r\n]]></name><wpt lat='1' lon='2'/>\u0085"
-    plan = replace(
-        PLAN,
-        title=hostile,
-        kit=hostile,
-        cautions=(hostile,),
-        legs=(leg(1, hostile, date(2027, 12, 28), 6, cautions=(hostile,)),),
-    )
-    files = exported_files(plan)
+    flood = replace(FLOOD, note=hostile, source=hostile)
+    details = {"cautions": (hostile,), "hazards": (flood,)}
+    one = visit(1, hostile, date(2027, 12, 28), 6, 46.5, 8.25, **details)
+    files = exported_files(told(one, title=hostile, kit=hostile))
     assert sorted(files) == ["plan.csv", "plan.geojson", "plan.gpx", "plan.ics", "plan.json"]
     assert unfolded(files["plan.ics"]).count("END:VEVENT") == 1
     assert len(ElementTree.fromstring(files["plan.gpx"]).findall(f"{GPX}wpt")) == 1
@@ -271,4 +305,4 @@ def test_hostile_text_breaks_no_format():
 
 def test_same_plan_same_bytes():
     """Nothing depends on the clock or on chance."""
-    assert exported_files(PLAN) == exported_files(replace(PLAN))
+    assert exported_files(REPORT) == exported_files(told(*VISITS))

@@ -10,8 +10,7 @@ import math
 
 from sheltermap.dates import said_nights
 from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.report.parts import NOT_A_FORECAST
-from sheltermap.report.report import DatedPlan, Report
+from sheltermap.report.report import NOT_A_FORECAST, DatedPlan, Report
 from sheltermap.vocabulary import LEVELS, Grade
 
 _DIGITS = 6

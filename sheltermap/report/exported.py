@@ -1,6 +1,6 @@
-"""What other programs are told about a plan: plain rows, clean text, sentences.
+"""What files for other programs say of a plan: clean text, sentences, coordinates.
 
-In: rows filled from a plan. Out: the same facts in words that every export uses.
+In: legs of a plan and their places. Out: the same facts in words that every format uses.
 Assumes text comes from users; characters that no format may carry are dropped here, and
 each format escapes the rest by its own standard.
 """
@@ -9,79 +9,13 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Iterable
+
+from sheltermap.places.place import Place
+from sheltermap.report.report import NOT_A_FORECAST, MetHazard, PlannedLeg
+from sheltermap.vocabulary import LEVELS, Grade
 
 _COORDINATE_DIGITS = 6  # a tenth of a metre
-
-
-@dataclass(frozen=True)
-class ExportedLeg:
-    """One dated leg as other programs see it.
-
-    Attributes
-    ----------
-    id : str
-        Key of the leg, unique in the plan and the same in every later plan of the trip.
-    name, place : str
-        The leg's own name, and its region's where it has one, else the leg's again.
-    arrive, leave : date
-        First evening there, and the day after the last night.
-    nights : int
-    rough_nights : float
-        NaN when unknown. [night]
-    grade, limiting_factor : str
-        In words; empty when unknown.
-    latitude, longitude : float
-        NaN when unknown. [degree]
-    hazards, cautions : tuple of str
-        Sentences.
-    """
-
-    id: str
-    name: str
-    place: str
-    arrive: date
-    leave: date
-    nights: int
-    rough_nights: float
-    grade: str
-    limiting_factor: str
-    latitude: float
-    longitude: float
-    hazards: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class ExportedPlan:
-    """A dated plan as other programs see it.
-
-    Attributes
-    ----------
-    title : str
-        Of the trip.
-    kit, direction : str
-    rough_nights : float
-        NaN when unknown. [night]
-    legs : tuple of ExportedLeg
-        In travel order.
-    stamp : datetime
-        Time the plan was made, with its zone; the clock is never read here.
-    cautions : tuple of str
-        On the whole plan.
-    route : tuple of (latitude, longitude)
-        Line of the journey, where the trip has one. [degree]
-    """
-
-    title: str
-    kit: str
-    direction: str
-    rough_nights: float
-    legs: tuple[ExportedLeg, ...]
-    stamp: datetime
-    cautions: tuple[str, ...] = ()
-    route: tuple[tuple[float, float], ...] = ()
 
 
 def plain(text: str) -> str:
@@ -108,7 +42,7 @@ def plain(text: str) -> str:
     return "".join(c for c in text if c in "\n\t" or not _unusable(c))
 
 
-def _unusable(character):
+def _unusable(character: str) -> bool:
     """Return whether XML or iCalendar text must not hold a character."""
     noncharacter = (ord(character) & 0xFFFE) == 0xFFFE or 0xFDD0 <= ord(character) <= 0xFDEF
     return noncharacter or unicodedata.category(character) in ("Cc", "Cs")
@@ -126,7 +60,7 @@ def line(text: str) -> str:
     return " ".join(plain(text).split())
 
 
-def facts(leg, kit):
+def facts(leg: PlannedLeg, kit: str) -> str:
     """Return the dates and figures of a leg in a sentence."""
     nights = "1 night" if leg.nights == 1 else f"{leg.nights} nights"
     parts = [f"{leg.arrive.isoformat()} to {leg.leave.isoformat()}", nights]
@@ -134,33 +68,41 @@ def facts(leg, kit):
         parts.append("rough nights unknown")
     else:
         parts.append(f"{leg.rough_nights:.1f} rough nights expected")
-    if leg.grade:
-        parts.append(f"grade {leg.grade}")
+    if grade_word(leg):
+        parts.append(f"grade {grade_word(leg)}")
     if leg.limiting_factor:
         parts.append(f"mostly {leg.limiting_factor}")
     return f"{', '.join(parts)}, with {line(kit)}."
 
 
-def warnings(leg, plan):
-    """Return the hazards and cautions of a leg, then those of the whole plan."""
-    return [line(text) for text in (*leg.hazards, *leg.cautions, *plan.cautions)]
+def grade_word(leg: PlannedLeg) -> str:
+    """Return the grade of a leg as people read it; empty when unknown."""
+    return Grade(leg.grade).word if leg.grade >= 0 else ""
 
 
-def sentences(texts):
+def hazard_words(hazard: MetHazard) -> str:
+    """Return a hazard as one line for programs that know nothing of levels."""
+    part = f", {hazard.part}" if hazard.part else ""
+    note = f": {hazard.note}" if hazard.note else ""
+    level = LEVELS[hazard.stated_level - 1]
+    return line(f"{hazard.title}, {level}{part}{note} ({hazard.source})")
+
+
+def warnings(leg: PlannedLeg) -> list[str]:
+    """Return the hazards and cautions of a leg, then the one on every plan."""
+    return [*map(hazard_words, leg.hazards), *map(line, leg.cautions), NOT_A_FORECAST]
+
+
+def sentences(texts: Iterable[str]) -> str:
     """Return sentences as one text."""
     return " ".join(map(line, texts))
 
 
-def located(leg):
-    """Return whether a leg has coordinates."""
-    return math.isfinite(leg.latitude) and math.isfinite(leg.longitude)
-
-
-def coordinate(value):
+def coordinate(value: float) -> float:
     """Return a coordinate as files print it. [degree]"""
     return round(float(value), _COORDINATE_DIGITS) + 0.0
 
 
-def position(leg):
-    """Return the latitude and longitude of a leg as files print them. [degree]"""
-    return coordinate(leg.latitude), coordinate(leg.longitude)
+def position(place: Place) -> tuple[float, float]:
+    """Return the latitude and longitude of a place as files print them. [degree]"""
+    return coordinate(place.latitude), coordinate(place.longitude)

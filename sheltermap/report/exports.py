@@ -1,8 +1,8 @@
 """A plan as files for other programs: calendar, route, table and data.
 
-In: a plan as plain rows, with the time stamp to print. Out: ``{path: bytes}``.
-Assumes text comes from users: each format escapes it by its own standard. The same plan
-always gives the same bytes.
+In: a report with a plan. Out: ``{path: bytes}``. Assumes text comes from users: each
+format escapes it by its own standard. No clock is read, so the same plan always gives the
+same bytes.
 """
 
 from __future__ import annotations
@@ -13,58 +13,65 @@ import json
 import math
 import re
 import uuid
-from datetime import UTC
+from collections.abc import Callable, Iterable
+from datetime import UTC, datetime, time
+from typing import Any
 
 import gpxpy.gpx
 import icalendar
 
+from sheltermap.places.place import Place
 from sheltermap.report.exported import (
-    ExportedPlan,
     coordinate,
     facts,
+    grade_word,
+    hazard_words,
     line,
-    located,
     position,
     sentences,
     warnings,
 )
+from sheltermap.report.report import NOT_A_FORECAST, DatedPlan, PlannedLeg, Report
 
 _PRODUCER = "sheltermap"
 _ROUGH_DIGITS = 6
 
 
-def exported_files(plan: ExportedPlan, stem: str = "plan") -> dict[str, bytes]:
+def exported_files(report: Report, stem: str = "plan") -> dict[str, bytes]:
     """
-    Return a plan in every format.
+    Return the best plan in every format.
 
     Parameters
     ----------
-    plan : ExportedPlan
+    report : Report
     stem : str
         Name of the files without their ending.
 
     Returns
     -------
     dict of str to bytes
-        ``.ics``, ``.gpx``, ``.csv``, ``.geojson`` and ``.json``.
+        ``.ics``, ``.gpx``, ``.csv``, ``.geojson`` and ``.json``; none without a plan.
     """
-    writers = {
+    if report.best is None:
+        return {}
+    writers: dict[str, Callable[[Report], bytes]] = {
         "ics": calendar,
         "gpx": route_file,
         "csv": table,
         "geojson": geojson,
         "json": data,
     }
-    return {f"{stem}.{ending}": writer(plan) for ending, writer in writers.items()}
+    return {f"{stem}.{ending}": writer(report) for ending, writer in writers.items()}
 
 
-def calendar(plan: ExportedPlan) -> bytes:
+def calendar(report: Report) -> bytes:
     """
-    Return a plan as an iCalendar file, one all-day event a leg.
+    Return the best plan as an iCalendar file, one all-day event a leg.
 
     Parameters
     ----------
-    plan : ExportedPlan
+    report : Report
+        With a plan.
 
     Returns
     -------
@@ -79,32 +86,31 @@ def calendar(plan: ExportedPlan) -> bytes:
     book.add("prodid", f"-//{_PRODUCER}//journey plan//EN")
     book.add("version", "2.0")
     book.add("calscale", "GREGORIAN")
-    book.add("name", line(plan.title))
-    if plan.cautions:
-        book.add("description", sentences(plan.cautions))
-    for leg in plan.legs:
+    book.add("name", line(report.trip.title))
+    book.add("description", NOT_A_FORECAST)
+    for leg, place in _visits(report):
         event = icalendar.Event()
-        event.add("uid", _event_id(plan, leg))
-        event.add("dtstamp", _utc(plan.stamp))
+        event.add("uid", _event_id(report, leg))
+        event.add("dtstamp", _stamp(report))
         event.add("dtstart", leg.arrive)
         event.add("dtend", leg.leave)
         event.add("summary", line(leg.name))
-        event.add("location", line(leg.place))
-        event.add("description", "\n".join([facts(leg, plan.kit), *warnings(leg, plan)]))
+        event.add("location", _location(leg, place))
+        event.add("description", "\n".join([facts(leg, _kit_title(report)), *warnings(leg)]))
         event.add("transp", "TRANSPARENT")
-        if located(leg):
-            event.add("geo", position(leg))
+        event.add("geo", position(place))
         book.add_component(event)
     return book.to_ical()
 
 
-def route_file(plan: ExportedPlan) -> bytes:
+def route_file(report: Report) -> bytes:
     """
-    Return a plan as a GPX file: a waypoint a leg, a route through them, the line as a track.
+    Return the best plan as a GPX file: waypoints, a route through them, the line as a track.
 
     Parameters
     ----------
-    plan : ExportedPlan
+    report : Report
+        With a plan.
 
     Returns
     -------
@@ -116,42 +122,40 @@ def route_file(plan: ExportedPlan) -> bytes:
     """
     file = gpxpy.gpx.GPX()
     file.creator = _PRODUCER
-    file.name = line(plan.title)
-    file.description = sentences(plan.cautions)
-    file.time = _utc(plan.stamp)
-    route = gpxpy.gpx.GPXRoute(name=line(plan.title))
-    for number, leg in enumerate(plan.legs, start=1):
-        if not located(leg):
-            continue
-        latitude, longitude = position(leg)
+    file.name = line(report.trip.title)
+    file.description = NOT_A_FORECAST
+    file.time = _stamp(report)
+    route = gpxpy.gpx.GPXRoute(name=line(report.trip.title))
+    for number, (leg, place) in enumerate(_visits(report), start=1):
+        latitude, longitude = position(place)
         told = {
             "name": f"{number}. {line(leg.name)}",
-            "description": " ".join([facts(leg, plan.kit), *warnings(leg, plan)]),
+            "description": " ".join([facts(leg, _kit_title(report)), *warnings(leg)]),
         }
         file.waypoints.append(gpxpy.gpx.GPXWaypoint(latitude, longitude, **told))
         route.points.append(gpxpy.gpx.GPXRoutePoint(latitude, longitude, **told))
-    if route.points:
-        file.routes.append(route)
-    if len(plan.route) > 1:
+    file.routes.append(route)
+    if len(report.route) > 1:
         segment = gpxpy.gpx.GPXTrackSegment(
-            [gpxpy.gpx.GPXTrackPoint(*map(coordinate, point)) for point in plan.route]
+            [gpxpy.gpx.GPXTrackPoint(*map(coordinate, point)) for point in report.route]
         )
-        track = gpxpy.gpx.GPXTrack(name=line(plan.title))
+        track = gpxpy.gpx.GPXTrack(name=line(report.trip.title))
         track.segments.append(segment)
         file.tracks.append(track)
     return file.to_xml(version="1.1").encode("utf-8")
 
 
-def table(plan: ExportedPlan) -> bytes:
+def table(report: Report) -> bytes:
     """
-    Return a plan as a CSV table, a row a leg.
+    Return the best plan as a CSV table, a row a leg.
 
     Text that a spreadsheet would take for a formula gets an apostrophe in front. The file
     starts with a byte-order mark, without which spreadsheets misread names.
 
     Parameters
     ----------
-    plan : ExportedPlan
+    report : Report
+        With a plan.
 
     Returns
     -------
@@ -162,21 +166,21 @@ def table(plan: ExportedPlan) -> bytes:
     .. [1] RFC 4180, comma-separated values.
     """
     text = io.StringIO()
-    rows = [_record(leg, number) for number, leg in enumerate(plan.legs, start=1)]
     writer = csv.writer(text, lineterminator="\r\n", quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(_RECORD_KEYS)
-    for row in rows:
+    for row in _records(report):
         writer.writerow([_cell(row[key]) for key in _RECORD_KEYS])
     return text.getvalue().encode("utf-8-sig")
 
 
-def geojson(plan: ExportedPlan) -> bytes:
+def geojson(report: Report) -> bytes:
     """
-    Return a plan as GeoJSON: a point a leg, and the line of the journey.
+    Return the best plan as GeoJSON: a point a leg, and the line of the journey.
 
     Parameters
     ----------
-    plan : ExportedPlan
+    report : Report
+        With a plan.
 
     Returns
     -------
@@ -186,51 +190,52 @@ def geojson(plan: ExportedPlan) -> bytes:
     ----------
     .. [1] RFC 7946, GeoJSON: longitude first; lines are cut where they cross 180 degrees.
     """
-    features = [
+    positions = [position(place) for _, place in _visits(report)]
+    features: list[dict[str, Any]] = [
         {
             "type": "Feature",
-            "geometry": {"type": "Point", "coordinates": list(position(leg))[::-1]}
-            if located(leg)
-            else None,
-            "properties": _record(leg, number),
+            "geometry": {"type": "Point", "coordinates": [longitude, latitude]},
+            "properties": record,
         }
-        for number, leg in enumerate(plan.legs, start=1)
+        for (latitude, longitude), record in zip(positions, _records(report), strict=True)
     ]
-    points = plan.route or tuple(position(leg) for leg in plan.legs if located(leg))
+    points = report.route or positions
     if len(points) > 1:
         features.append(
             {
                 "type": "Feature",
                 "geometry": {"type": "MultiLineString", "coordinates": _cut_lines(points)},
-                "properties": {"name": line(plan.title)},
+                "properties": {"name": line(report.trip.title)},
             }
         )
     return _json({"type": "FeatureCollection", "features": features}, indent=None)
 
 
-def data(plan: ExportedPlan) -> bytes:
+def data(report: Report) -> bytes:
     """
-    Return a plan as JSON.
+    Return the best plan as JSON.
 
     Parameters
     ----------
-    plan : ExportedPlan
+    report : Report
+        With a plan.
 
     Returns
     -------
     bytes
         Missing figures are null.
     """
+    plan = _plan(report)
     return _json(
         {
-            "title": line(plan.title),
-            "kit": line(plan.kit),
+            "title": line(report.trip.title),
+            "kit": line(_kit_title(report)),
             "direction": plan.direction,
-            "depart": plan.legs[0].arrive.isoformat() if plan.legs else None,
-            "finish": plan.legs[-1].leave.isoformat() if plan.legs else None,
+            "depart": plan.legs[0].arrive.isoformat(),
+            "finish": plan.legs[-1].leave.isoformat(),
             "rough_nights": _rough(plan.rough_nights),
-            "cautions": list(map(line, plan.cautions)),
-            "legs": [_record(leg, number) for number, leg in enumerate(plan.legs, start=1)],
+            "cautions": [NOT_A_FORECAST],
+            "legs": _records(report),
         }
     )
 
@@ -253,43 +258,74 @@ _RECORD_KEYS = (
 )
 
 
-def _record(leg, number):
-    """Return a leg as plain values, missing ones None."""
-    return {
-        "leg": number,
-        "id": line(leg.id),
-        "name": line(leg.name),
-        "place": line(leg.place),
-        "arrive": leg.arrive.isoformat(),
-        "leave": leg.leave.isoformat(),
-        "nights": leg.nights,
-        "rough_nights": _rough(leg.rough_nights),
-        "grade": leg.grade or None,
-        "limiting_factor": leg.limiting_factor or None,
-        "latitude": _place(leg)[0],
-        "longitude": _place(leg)[1],
-        "hazards": list(map(line, leg.hazards)),
-        "cautions": list(map(line, leg.cautions)),
-    }
+def _records(report: Report) -> list[dict[str, Any]]:
+    """Return legs as plain values, missing ones None."""
+    return [
+        {
+            "leg": number,
+            "id": _leg_id(leg),
+            "name": line(leg.name),
+            "place": _location(leg, place),
+            "arrive": leg.arrive.isoformat(),
+            "leave": leg.leave.isoformat(),
+            "nights": leg.nights,
+            "rough_nights": _rough(leg.rough_nights),
+            "grade": grade_word(leg) or None,
+            "limiting_factor": leg.limiting_factor or None,
+            "latitude": coordinate(place.latitude),
+            "longitude": coordinate(place.longitude),
+            "hazards": list(map(hazard_words, leg.hazards)),
+            "cautions": list(map(line, leg.cautions)),
+        }
+        for number, (leg, place) in enumerate(_visits(report), start=1)
+    ]
 
 
-def _event_id(plan, leg):
+def _plan(report: Report) -> DatedPlan:
+    """Return the best plan; a report without one is a mistake of the caller."""
+    if report.best is None:
+        raise ValueError("report: expected one with a plan, got one without")
+    return report.best
+
+
+def _visits(report: Report) -> list[tuple[PlannedLeg, Place]]:
+    """Return the legs of the best plan with their places, in travel order."""
+    places = {place.id: place for place in report.places}
+    return [(leg, places[leg.place]) for leg in _plan(report).legs]
+
+
+def _kit_title(report: Report) -> str:
+    """Return the title of the kit planned with."""
+    return next(kit.title for kit in report.kits if kit.id == _plan(report).kit)
+
+
+def _location(leg: PlannedLeg, place: Place) -> str:
+    """Return where a leg is: a region may be visited twice, under a name for each visit."""
+    return line(place.region or leg.name)
+
+
+def _leg_id(leg: PlannedLeg) -> str:
+    """Return the key of a leg, unique in the plan and the same in every plan of the trip."""
+    return f"leg-{leg.leg + 1}"
+
+
+def _event_id(report: Report, leg: PlannedLeg) -> str:
     """Return an id that a later plan of the same trip repeats, so that it replaces events."""
-    name = "\n".join([_PRODUCER, line(plan.title), line(leg.id)])
+    name = "\n".join([_PRODUCER, line(report.trip.title), _leg_id(leg)])
     return str(uuid.uuid5(uuid.NAMESPACE_OID, name))
 
 
-def _place(leg):
-    """Return the coordinates of a leg, both None when one is missing. [degree]"""
-    return position(leg) if located(leg) else (None, None)
+def _stamp(report: Report) -> datetime:
+    """Return the time files carry: the report's date, else the day of departure."""
+    return datetime.combine(report.made or _plan(report).depart, time(), UTC)
 
 
-def _rough(nights):
+def _rough(nights: float) -> float | None:
     """Return rough nights to the step scores are stored in, None when missing. [night]"""
     return round(float(nights), _ROUGH_DIGITS) if math.isfinite(nights) else None
 
 
-def _cell(value):
+def _cell(value: Any) -> str | float:
     """
     Return a value as a spreadsheet cell that cannot run.
 
@@ -303,10 +339,10 @@ def _cell(value):
     return re.sub(r"(^|;)(\s*)(?=[=+\-@＝＋－＠])", r"\1\2'", text)
 
 
-def _cut_lines(points):
+def _cut_lines(points: Iterable[tuple[float, float]]) -> list[list[list[float]]]:
     """Return lines of [longitude, latitude], cut where they cross 180 degrees."""
-    lines = [[]]
-    previous = None
+    lines: list[list[list[float]]] = [[]]
+    previous: tuple[float, float] | None = None
     for latitude, longitude in (tuple(map(coordinate, point)) for point in points):
         if previous is not None and abs(longitude - previous[1]) > 180:
             side = math.copysign(180.0, previous[1])
@@ -320,14 +356,7 @@ def _cut_lines(points):
     return lines
 
 
-def _utc(stamp):
-    """Return a time stamp in UTC, as calendars require; one without a zone is refused."""
-    if stamp.tzinfo is None:
-        raise ValueError(f"stamp: expected a time with its zone, got {stamp.isoformat()}")
-    return stamp.astimezone(UTC)
-
-
-def _json(content, indent=2):
+def _json(content: dict[str, Any], indent: int | None = 2) -> bytes:
     """Return JSON text; a missing figure that was not made null is an error."""
     text = json.dumps(content, ensure_ascii=False, allow_nan=False, indent=indent)
     return f"{text}\n".encode()

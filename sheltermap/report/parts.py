@@ -1,39 +1,30 @@
-"""The smaller parts of a report: source, refusals, map grid, route, the exported plan.
+"""The smaller parts of a report: source, refusals, map grid, route.
 
-In: what the pipeline has at hand. Out: values of ``report.report`` and of the exports.
+In: what the pipeline has at hand. Out: values of ``report.report``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import UTC, datetime, time
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 import xarray as xr
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.calendar import by_month
 from sheltermap.places.scored import CampNights, nights_of
-from sheltermap.report.exported import ExportedLeg, ExportedPlan
 from sheltermap.report.report import (
     ClimateSource,
     Estimate,
     MapGrid,
-    MetHazard,
     RefusedKit,
-    Report,
 )
 from sheltermap.shelters.fitting import carried, misfit
 from sheltermap.shelters.kit import Kit, load_kits
 from sheltermap.suitability.score import scores
 from sheltermap.trip.inputs import Inputs
-from sheltermap.vocabulary import FACTORS, LEVELS, VARIABLES, Grade, InputError, Problem
-
-NOT_A_FORECAST = (
-    "Rests on long-term climate averages, not on a forecast. Local authorities, park rules, "
-    "warnings and licensed guides come first."
-)
-"""Said wherever a plan leaves the site."""
+from sheltermap.vocabulary import FACTORS, VARIABLES, InputError, Problem
 
 
 def climate_source(climatology: xr.Dataset, nights: Sequence[CampNights]) -> ClimateSource:
@@ -60,7 +51,7 @@ def climate_source(climatology: xr.Dataset, nights: Sequence[CampNights]) -> Cli
     )
 
 
-def _estimates(*datasets: xr.Dataset):
+def _estimates(*datasets: xr.Dataset) -> Iterator[Estimate]:
     """Yield every estimated variable of the contract."""
     for dataset in datasets:
         for name, variable in dataset.items():
@@ -165,7 +156,7 @@ def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> 
     )
 
 
-def route_points(route) -> tuple[tuple[float, float], ...]:
+def route_points(route: BaseGeometry | None) -> tuple[tuple[float, float], ...]:
     """
     Return a route as points, latitude first.
 
@@ -181,57 +172,3 @@ def route_points(route) -> tuple[tuple[float, float], ...]:
     if route is None:
         return ()
     return tuple((float(y), float(x)) for x, y in shapely.get_coordinates(route))
-
-
-def exported_plan(report: Report) -> ExportedPlan:
-    """
-    Return the best plan as other programs see it.
-
-    Parameters
-    ----------
-    report : Report
-        With a plan.
-
-    Returns
-    -------
-    ExportedPlan
-        Stamped with the report's date, else with the day of departure: no clock is read.
-    """
-    best = report.best
-    places = {place.id: place for place in report.places}
-    stamp = datetime.combine(report.made or best.depart, time(), UTC)
-    return ExportedPlan(
-        title=report.trip.title,
-        kit=next(kit.title for kit in report.kits if kit.id == best.kit),
-        direction=best.direction,
-        rough_nights=best.rough_nights,
-        legs=tuple(
-            ExportedLeg(
-                id=f"leg-{leg.leg + 1}",
-                name=leg.name,
-                # A region may be visited twice, under a name for each visit.
-                place=places[leg.place].region or leg.name,
-                arrive=leg.arrive,
-                leave=leg.leave,
-                nights=leg.nights,
-                rough_nights=leg.rough_nights,
-                grade=Grade(leg.grade).word if leg.grade >= 0 else "",
-                limiting_factor=leg.limiting_factor,
-                latitude=places[leg.place].latitude,
-                longitude=places[leg.place].longitude,
-                hazards=tuple(map(_hazard_words, leg.hazards)),
-                cautions=leg.cautions,
-            )
-            for leg in best.legs
-        ),
-        stamp=stamp,
-        cautions=(NOT_A_FORECAST,),
-        route=report.route,
-    )
-
-
-def _hazard_words(hazard: MetHazard) -> str:
-    """Return a hazard as one line for programs that know nothing of levels."""
-    part = f", {hazard.part}" if hazard.part else ""
-    note = f": {hazard.note}" if hazard.note else ""
-    return f"{hazard.title}, {LEVELS[hazard.stated_level - 1]}{part}{note} ({hazard.source})"

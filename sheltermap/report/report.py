@@ -20,6 +20,12 @@ from sheltermap.suitability.card import KitLimits
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.trip.model import Trip
 
+NOT_A_FORECAST = (
+    "Rests on long-term climate averages, not on a forecast. Local authorities, park rules, "
+    "warnings and licensed guides come first."
+)
+"""Said wherever a plan leaves the site."""
+
 
 @dataclass(frozen=True)
 class Estimate:
