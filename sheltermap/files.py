@@ -176,12 +176,12 @@ def _no_toml(file: str, text: str, said: str) -> Problem:
         )
     if said.startswith("Unescaped"):
         mend = "Write / between folders; any other backslash in text is written twice."
-    place = re.search(r" \(at line (\d+), column \d+\)$", said)
-    if place is None:
+    where = re.search(r" \(at line (\d+), column \d+\)$", said)
+    if where is None:
         return Problem(file, "", "valid TOML", said, mend)
-    line = text.split("\n")[int(place[1]) - 1].strip()
-    got = f"{shown(line)} ({said[: place.start()]})"
-    return Problem(file, f"line {place[1]}", "valid TOML", got, mend)
+    line = text.split("\n")[int(where[1]) - 1].strip()
+    got = f"{shown(line)} ({said[: where.start()]})"
+    return Problem(file, f"line {where[1]}", "valid TOML", got, mend)
 
 
 def read_json(path: Path | str) -> Any:

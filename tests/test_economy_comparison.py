@@ -25,7 +25,7 @@ from sheltermap.economy.comparison import kit_comparison
 from sheltermap.economy.rows import ComparedKit, camps_pitched, kit_nights, kit_row
 from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import load_addons
-from sheltermap.trip.model import Sleeper
+from sheltermap.trip.model import SleeperRow
 
 TENT = ComparedKit(ROOF_TENT, TENT_NIGHTS)
 ROLL = ComparedKit(BEDROLL, BEDROLL_NIGHTS)
@@ -194,7 +194,7 @@ def test_misfit_is_refused_with_its_reason():
 
 def test_tallest_sleeper_decides():
     """One long sleeper is enough to refuse a bed of 2.1 m."""
-    party = PARTY.model_copy(update={"sleepers": (Sleeper(name="Long", length_m=2.1),)})
+    party = PARTY.model_copy(update={"sleepers": (SleeperRow(name="Long", length_m=2.1),)})
     row = kit_row(ROLL, JOURNEY.with_tables(party=party, vehicle=ROOMY))
     assert any("2.10 m" in reason for reason in row.refused)
 

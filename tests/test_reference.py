@@ -9,8 +9,7 @@ import xarray as xr
 from sheltermap.climate.error import stated_error
 from sheltermap.reference import reference
 from sheltermap.resources import bundled
-from sheltermap.shelters.kit import load_addons
-from sheltermap.trip.values import BEDDING_WORDS
+from sheltermap.shelters.kit import BEDDING_WORDS, load_addons
 
 
 def test_committed_page_is_up_to_date():

@@ -229,8 +229,8 @@ def _quantile_position(values: np.ndarray, weight: np.ndarray, share: float) -> 
     known = np.isfinite(np.take_along_axis(values, order, axis=-1))
     cumulated = np.cumsum(weight[order] * known, axis=-1)
     total = cumulated[..., -1:]
-    place = np.argmax(cumulated >= share * total - _ROUNDING, axis=-1)
-    cell = np.take_along_axis(order, place[..., None], axis=-1)[..., 0]
+    rank = np.argmax(cumulated >= share * total - _ROUNDING, axis=-1)
+    cell = np.take_along_axis(order, rank[..., None], axis=-1)[..., 0]
     return np.where(_enough(total[..., 0], weight), cell, -1)
 
 

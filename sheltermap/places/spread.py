@@ -123,21 +123,21 @@ def uneven_nights(sound_share: xr.DataArray, elevation: xr.DataArray, weight: xr
         share of the leg they are. It says "by the climate alone", since a hazard can leave
         a month that is workable everywhere with a lower grade.
     """
-    places = [good_parts(month, elevation, weight) for month in sound_share]
+    by_month = [good_parts(month, elevation, weight) for month in sound_share]
     workable = (sound_share >= _floor(Grade.WORKABLE)).where(sound_share.notnull())
     good = weighted_mean(workable.transpose("month", "cell").values, weight.values)
     partial = [
-        words for words in dict.fromkeys(places) if words not in (_EVERYWHERE, _NOWHERE, "")
+        words for words in dict.fromkeys(by_month) if words not in (_EVERYWHERE, _NOWHERE, "")
     ]
     if not partial:
         return ""
     parts = []
     for words in partial:
-        months = np.array([place == words for place in places])
+        months = np.array([found == words for found in by_month])
         least, most = 100 * good[months].min(), 100 * good[months].max()
         span = f"{least:.0f}" if f"{least:.0f}" == f"{most:.0f}" else f"{least:.0f} to {most:.0f}"
         parts.append(f"{months_in_words(months)} {words} ({span} % of it)")
-    whole = np.array([place == _EVERYWHERE for place in places])
+    whole = np.array([found == _EVERYWHERE for found in by_month])
     if whole.any():
         parts.append(f"everywhere {months_in_words(whole)}")
     return f"By the climate alone, nights are workable or better {'; '.join(parts)}."

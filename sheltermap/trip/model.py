@@ -19,7 +19,6 @@ from sheltermap.planner.checks import HEAVIEST_STAY_WEIGHT
 from sheltermap.shelters.settings import Settings
 from sheltermap.trip.checks import problems_between
 from sheltermap.trip.values import (
-    Bedding,
     ClockTime,
     Day,
     Label,
@@ -29,7 +28,8 @@ from sheltermap.trip.values import (
     Point,
     Positive,
     Span,
-    Stay,
+    WrittenBedding,
+    WrittenNights,
     YearlyDate,
     clock_words,
 )
@@ -44,7 +44,7 @@ _BEDDING = (
 )
 
 
-class Sleeper(Record):
+class SleeperRow(Record):
     """One sleeper who differs from the party."""
 
     name: Name = Field(description="shown on no page of a public copy")
@@ -52,7 +52,7 @@ class Sleeper(Record):
         None, description="as for the party, else the party's"
     )
     cold_sleeper: bool | None = Field(None, description="else the party's")
-    bedding: Bedding | None = Field(None, description=f"{_BEDDING}; else the party's")
+    bedding: WrittenBedding | None = Field(None, description=f"{_BEDDING}; else the party's")
     length_m: float | None = Field(None, ge=0.5, le=2.4, description="[m]; else the party's")
 
 
@@ -66,7 +66,7 @@ class Party(Record):
         "`hardened`; `careful` is for older or ill people and infants",
     )
     cold_sleeper: bool = Field(False, description="sleeps colder than most (ASHRAE 0.7 met)")
-    bedding: Bedding | None = Field(None, description=f"replaces the kit's: {_BEDDING}")
+    bedding: WrittenBedding | None = Field(None, description=f"replaces the kit's: {_BEDDING}")
     length_m: float = Field(
         1.85, ge=0.5, le=2.4, description="the tallest sleeper [m] (judgement)"
     )
@@ -95,7 +95,7 @@ class Party(Record):
     water_reserve: NotNegative = Field(
         0.5, description="carried on top of the need: 0.5 is half as much again (common practice)"
     )
-    sleepers: tuple[Sleeper, ...] = Field(
+    sleepers: tuple[SleeperRow, ...] = Field(
         (), description="those who differ from the party, each under `[[party.sleepers]]`"
     )
 
@@ -278,7 +278,7 @@ class Leg(Record):
     points: Annotated[tuple[Point, ...], Field(min_length=1, max_length=1000)] | None = Field(
         None, description="several places, all alike; 25 km around each count"
     )
-    nights: Stay = Field(
+    nights: WrittenNights = Field(
         description="one number, or [least, preferred, most], each from 1 to 365; with those on "
         "the way to the leg"
     )

@@ -16,10 +16,9 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 from sheltermap import files
 from sheltermap.files import Record, Written, lines, one_line
 from sheltermap.hazards.shapes import HIGHEST_LATITUDE
+from sheltermap.shelters.kit import BEDDING_WORDS
 from sheltermap.spans import days_between
 from sheltermap.vocabulary import DAYS_IN_MONTH
-
-BEDDING_WORDS = ("summer", "three-season", "winter")
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip of the pen.
 
@@ -136,7 +135,7 @@ ClockTime = Annotated[
     BeforeValidator(_clock),
     Written('clock time "HH:MM"', lambda hours: f'"{clock_words(hours)}"'),
 ]
-Bedding = Annotated[
+WrittenBedding = Annotated[
     str | float, BeforeValidator(_bedding), Written("a word or a number, see the meaning")
 ]
 Point = Annotated[tuple[float, float], BeforeValidator(_point), Written("[latitude, longitude]")]
@@ -219,4 +218,6 @@ def _three_nights(value: Any) -> Any:
     return value
 
 
-Stay = Annotated[Nights, BeforeValidator(_three_nights), Written("whole number or list of three")]
+WrittenNights = Annotated[
+    Nights, BeforeValidator(_three_nights), Written("whole number or list of three")
+]
