@@ -13,7 +13,7 @@ from datetime import date
 
 import numpy as np
 
-from sheltermap.planner.problem import Permit, PlanningProblem, Stop, Travel
+from sheltermap.planner.problem import PermitRule, PlanningProblem, Stop, Travel
 from sheltermap.planner.search import best_plans
 
 STOPS, KITS = 12, 10
@@ -31,6 +31,7 @@ def journey():
         rough=rough.round(6),
         earliest=date(2027, 1, 1),
         latest=date(2028, 12, 31),
+        stay_weight=0.05,
         direction="either",
         choose_kit=True,
     )
@@ -40,7 +41,7 @@ def cases():
     """Yield (name, problem, goal in seconds)."""
     plain = journey()
     yield "12 stops, 731 departures, both ways, 10 kits", plain, 1.0
-    land = Permit("land", longest_stay_days=60)
+    land = PermitRule("land", longest_stay_days=60)
     inside = tuple(
         replace(stop, permit="land") if 3 <= i <= 6 else stop for i, stop in enumerate(plain.stops)
     )

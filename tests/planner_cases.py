@@ -14,7 +14,7 @@ import numpy as np
 from sheltermap.planner.problem import (
     Barrier,
     Closure,
-    Permit,
+    PermitRule,
     PlanningProblem,
     Stay,
     Stop,
@@ -49,7 +49,7 @@ def small_problem(seed: int, order: str) -> PlanningProblem:
         last = int(random.integers(first + 1, count))
         names[first : last + 1] = ["land"] * (last + 1 - first)
         permits = (
-            Permit(
+            PermitRule(
                 "land",
                 int(random.integers(3, 9)) if chance(0.8) else None,
                 some_date(-3, 10) + timedelta(days=shift) if chance(0.3) else None,
@@ -101,8 +101,7 @@ def small_problem(seed: int, order: str) -> PlanningProblem:
     if order == "free" and chance(0.6):
         km = random.integers(50, 900, size=(count, count)).astype(float)
         km[random.random(km.shape) < 0.2] = np.inf
-        home = random.integers(50, 900, size=count).astype(float) if chance(0.5) else None
-        travel = Travel(km, 250.0, home)
+        travel = Travel(km, 250.0)
     return PlanningProblem(
         stops=tuple(stops),
         kits=kits,
@@ -175,14 +174,11 @@ def needed_nights(problem, previous, stop):
     if problem.climb_nights is not None:
         below = 0.0 if previous is None else problem.stops[previous].sleeping_elevation_m
         needed = climb(below, problem.stops[stop].sleeping_elevation_m)
-    if problem.order == "free" and problem.travel is not None:
-        row = problem.travel.from_home_km if previous is None else problem.travel.km[previous]
-        if row is not None:
-            needed = (
-                max(needed, math.ceil(row[stop] / problem.travel.daily_km))
-                if math.isfinite(row[stop])
-                else math.inf
-            )
+    if problem.order == "free" and problem.travel is not None and previous is not None:
+        km = problem.travel.km[previous, stop]
+        if not math.isfinite(km):
+            return math.inf
+        needed = max(needed, math.ceil(km / problem.travel.daily_km))
     return needed
 
 

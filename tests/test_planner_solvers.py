@@ -18,7 +18,7 @@ from planner_cases import broken_rules, climb, needed_nights, objective_to_come,
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from sheltermap.planner.problem import Barrier, Closure, Permit, PlanningProblem, Stop, Travel
+from sheltermap.planner.problem import Barrier, Closure, PermitRule, PlanningProblem, Stop, Travel
 from sheltermap.planner.search import best_plans
 
 START = date(2027, 10, 1)
@@ -67,7 +67,7 @@ def larger_problem(seed, order):
     fewest = sum(stop.nights_min for stop in inside)
     preferred = sum(stop.nights_preferred for stop in inside)
     longest = int(fewest + random.uniform(0.0, 0.4) * (preferred - fewest)) + 1
-    permit = Permit("land", longest, valid_until=START + timedelta(days=120))
+    permit = PermitRule("land", longest, valid_until=START + timedelta(days=120))
     return PlanningProblem(
         stops=tuple(stops),
         kits=("a",),

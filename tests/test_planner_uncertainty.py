@@ -29,6 +29,7 @@ ASKED = PlanningProblem(
     rough=np.stack([np.full((3, 365), 0.2), np.full((3, 365), 0.5)]),
     earliest=date(2027, 5, 1),
     latest=date(2027, 5, 1),
+    stay_weight=0.05,
 )
 
 

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from small_trips import saved, stored
 
 from sheltermap.cli import main
-from sheltermap.planner.problem import Permit, PlanningProblem, Stop
+from sheltermap.planner.problem import PermitRule, PlanningProblem, Stop
 from sheltermap.planner.search import best_plans, replanned
 from sheltermap.report.question import kit_in_words
 from sheltermap.trip.model import Shelter
@@ -159,7 +159,8 @@ def problem(*stops, **details):
         stops,
         ("kit",),
         np.full((1, len(stops), 365), 0.1),
-        **{"earliest": date(2027, 5, 1), "latest": date(2027, 5, 1)} | details,
+        **{"earliest": date(2027, 5, 1), "latest": date(2027, 5, 1), "stay_weight": 0.05}
+        | details,
     )
 
 
@@ -213,7 +214,7 @@ def test_who_is_at_the_first_stop_cannot_leave_earlier_or_the_other_way():
     asked = problem(
         stop("A", permit="land"),
         stop("B"),
-        permits=(Permit("land", valid_until=date(2027, 5, 4)),),
+        permits=(PermitRule("land", valid_until=date(2027, 5, 4)),),
     )
     result = late(asked, 0, 5)
     assert [found.constraint for found in result.relaxations] == ["permit_until"]

@@ -8,6 +8,7 @@ and results do not depend on the order of additions.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -77,9 +78,9 @@ class StayCosts:
         list of int
             The order settles ties: nearest to the preferred stay, then the shorter.
         """
-        stop = self.problem.stops[stop]
-        allowed = range(max(stop.nights_min, fewest), stop.nights_max + 1)
-        return sorted(allowed, key=lambda n: (abs(n - stop.nights_preferred), n))
+        asked = self.problem.stops[stop]
+        allowed = range(max(asked.nights_min, fewest), asked.nights_max + 1)
+        return sorted(allowed, key=lambda n: (abs(n - asked.nights_preferred), n))
 
     def weight(self, stop: int, nights: int) -> int:
         """Return the cost of the nights off the preferred stay. [1e-6 night]"""
@@ -138,7 +139,13 @@ def stay_costs(problem: PlanningProblem) -> StayCosts:
     return StayCosts(problem, origin, departures, horizon, kits, sums)
 
 
-def barred_nights(problem, kits, origin, days, position) -> np.ndarray:
+def barred_nights(
+    problem: PlanningProblem,
+    kits: Sequence[int],
+    origin: date,
+    days: int,
+    position: np.ndarray,
+) -> np.ndarray:
     """
     Return the nights that closures, barriers and permits forbid.
 
@@ -160,22 +167,23 @@ def barred_nights(problem, kits, origin, days, position) -> np.ndarray:
     """
     barred = np.zeros((len(kits), len(problem.stops), days), dtype=bool)
     ids = [problem.kits[kit] for kit in kits]
+
+    def day(when: date) -> int:
+        return max((when - origin).days, 0)
+
     for index, stop in enumerate(problem.stops):
         for closure in stop.closures:
+            open_again = max((closure.last - origin).days + 1, 0)
             rows = _rows(ids, closure.kits)
-            start = max((closure.first - origin).days, 0)
-            stop_day = max((closure.last - origin).days + 1, 0)
-            barred[rows, index, start:stop_day] = True
+            barred[rows, index, day(closure.first) : open_again] = True
         for barrier in stop.barriers:
             barred[_rows(ids, barrier.kits), index] |= np.asarray(barrier.by_day, bool)[position]
         permit = problem.permit(index)
-        if permit is None:
-            continue
-        if permit.valid_from is not None:
-            barred[:, index, : max((permit.valid_from - origin).days, 0)] = True
-        if permit.valid_until is not None:
+        if permit is not None and permit.valid_from is not None:
+            barred[:, index, : day(permit.valid_from)] = True
+        if permit is not None and permit.valid_until is not None:
             # The last day inside is the day of leaving, so its evening is slept elsewhere.
-            barred[:, index, max((permit.valid_until - origin).days, 0) :] = True
+            barred[:, index, day(permit.valid_until) :] = True
     return barred
 
 
@@ -234,17 +242,14 @@ def climb_nights(problem: PlanningProblem, previous: int | None, stop: int) -> i
 _NO_ROAD = 1 << 20
 
 
-def _road_nights(problem, previous, stop):
-    """Return the days of driving between two stops of a free order."""
-    if problem.order != "free" or problem.travel is None:
+def _road_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int:
+    """Return the days of driving between two stops of a free order; none to the first."""
+    if problem.order != "free" or problem.travel is None or previous is None:
         return 0
-    table = problem.travel.from_home_km if previous is None else problem.travel.km[previous]
-    if table is None:
-        return 0
-    km = table[stop]
+    km = problem.travel.km[previous, stop]
     return int(np.ceil(km / problem.travel.daily_km)) if np.isfinite(km) else _NO_ROAD
 
 
-def _rows(ids, concerned):
+def _rows(ids: Sequence[str], concerned: Sequence[str] | None) -> list[int]:
     """Return the rows of the kits that a closure concerns."""
     return [i for i, kit in enumerate(ids) if concerned is None or kit in concerned]

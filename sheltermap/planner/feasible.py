@@ -7,10 +7,13 @@ nights is one shift, so all departures are followed at once.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
+
 import numpy as np
 
 from sheltermap.planner.costs import BARRED, StayCosts, fewest_nights
-from sheltermap.planner.fixed_order import legs_in_order, nights_since_entry
+from sheltermap.planner.fixed_order import StayBounds, nights_since_entry, stay_bounds
+from sheltermap.planner.problem import PlanningProblem
 
 
 def feasible(costs: StayCosts) -> bool:
@@ -52,71 +55,115 @@ def reaches(costs: StayCosts) -> list[tuple[tuple[int, ...], int]]:
     ]
 
 
-def _reach(costs, kit, order):
+def _reach(costs: StayCosts, kit: int, order: tuple[int, ...]) -> int:
     """Return the number of stops that can be spent one after the other."""
-    legs = legs_in_order(costs, order)
-    entered = nights_since_entry(costs.problem) if legs[0].elapsed[0] else None
+    bounds = stay_bounds(costs, order)
+    entered = nights_since_entry(costs.problem) if bounds[0].elapsed[0] else None
     departures = min(costs.departures, costs.horizon + 1)
     if entered is None:
         days_by_elapsed = {0: (1 << departures) - 1}
     else:
         days_by_elapsed = {entered + day: 1 << day for day in range(departures)}
-    for position, leg in enumerate(legs):
-        leaving = {}
-        for nights, arrivals in _stay_days(costs, kit, leg.stop, leg.fewest):
-            for elapsed, days in days_by_elapsed.items():
-                if leg.limit is not None and elapsed + nights > leg.limit:
-                    continue
-                after = elapsed + nights if leg.continues else 0
-                leaving[after] = leaving.get(after, 0) | (days & arrivals) << nights
-        days_by_elapsed = {elapsed: days for elapsed, days in leaving.items() if days}
+    for position, stay in enumerate(bounds):
+        days_by_elapsed = _left(costs, kit, stay, days_by_elapsed)
         if not days_by_elapsed:
             return position
-    return len(legs)
+    return len(bounds)
 
 
-def _free_order_exists(costs, kit):
-    """Return whether all stops can be spent in some order."""
+def _left(
+    costs: StayCosts, kit: int, stay: StayBounds, reached: Mapping[int, int]
+) -> dict[int, int]:
+    """Return the days a stop can be left on from those it is reached on, by nights since entry."""
+    leaving: dict[int, int] = {}
+    for nights, arrivals in _stay_days(costs, kit, stay.stop, stay.fewest):
+        for elapsed, days in reached.items():
+            if stay.limit is not None and elapsed + nights > stay.limit:
+                continue
+            after = elapsed + nights if stay.continues else 0
+            leaving[after] = leaving.get(after, 0) | (days & arrivals) << nights
+    return {elapsed: days for elapsed, days in leaving.items() if days}
+
+
+def _free_order_exists(costs: StayCosts, kit: int) -> bool:
+    """Return whether all stops can be spent in some order.
+
+    Two kinds of bit masks: `made` is a set of stops, bit i for the stop at `stops[i]`; all
+    other masks are sets of days, bit d for day d after the first departure.
+    """
     problem, stops = costs.problem, costs.problem.remaining
-    departures = (1 << min(costs.departures, costs.horizon + 1)) - 1
     start = problem.finished[-1].stop if problem.finished else None
     stays = [dict(_stay_days(costs, kit, stop, 0)) for stop in stops]
-    fewest = {
-        (origin, to): fewest_nights(problem, origin, to)
-        for to in stops
-        for origin in (*stops, start)
-    }
+    fewest = [_fewest_after(problem, stop, (*stops, start)) for stop in stops]
     # Days of leaving, by the set of stops made and the last of them.
-    left = {0: {start: departures}}
+    left: dict[int, dict[int | None, int]] = {
+        0: {start: (1 << min(costs.departures, costs.horizon + 1)) - 1}
+    }
     everything = (1 << len(stops)) - 1
+    # A set is a smaller number than any that holds it and more, so it is complete in time.
     for made in range(everything):
-        rest = sum(
-            problem.stops[stop].nights_min for i, stop in enumerate(stops) if not made >> i & 1
-        )
-        # Who leaves later than this cannot spend even the shortest rest.
-        in_time = (1 << max(costs.horizon - rest + 1, 0)) - 1
+        in_time = _days_in_time(costs, made)
         origins = {stop: days & in_time for stop, days in left.pop(made, {}).items()}
         if not any(origins.values()):
             continue
-        for place, stop in enumerate(stops):
-            first_is_set = made == 0 and problem.first_stop is not None
-            if made >> place & 1 or (first_is_set and stop != problem.first_stop):
+        only = problem.first_stop if made == 0 else None
+        for number, stop in enumerate(stops):
+            if made >> number & 1 or only not in (None, stop):
                 continue
-            arriving = {}
-            for origin, days in origins.items():
-                least = max(fewest[origin, stop], problem.stops[stop].nights_min)
-                arriving[least] = arriving.get(least, 0) | days
-            leaving = reached = 0
-            for nights, arrivals in stays[place].items():
-                # Longer stays are open to all who could make a shorter one.
-                reached |= arriving.pop(nights, 0)
-                leaving |= (reached & arrivals) << nights
+            leaving = _leaving_days(origins, fewest[number], stays[number])
             if leaving:
-                left.setdefault(made | 1 << place, {})[stop] = leaving
+                left.setdefault(made | 1 << number, {})[stop] = leaving
     return everything in left
 
 
-def _stay_days(costs, kit, stop, fewest):
+def _fewest_after(
+    problem: PlanningProblem, stop: int, origins: Sequence[int | None]
+) -> dict[int | None, int]:
+    """Return the least nights at a stop after each other one."""
+    own = problem.stops[stop].nights_min
+    return {origin: max(fewest_nights(problem, origin, stop), own) for origin in origins}
+
+
+def _days_in_time(costs: StayCosts, made: int) -> int:
+    """Return the days from which the shortest stays at the stops not yet made still fit."""
+    problem = costs.problem
+    rest = sum(
+        problem.stops[stop].nights_min
+        for number, stop in enumerate(problem.remaining)
+        if not made >> number & 1
+    )
+    return (1 << max(costs.horizon - rest + 1, 0)) - 1
+
+
+def _leaving_days(
+    origins: Mapping[int | None, int],
+    fewest: Mapping[int | None, int],
+    stays: Mapping[int, int],
+) -> int:
+    """
+    Return the days on which a stop can be left.
+
+    Parameters
+    ----------
+    origins : mapping of int to int
+        Days of leaving each stop that may come before it.
+    fewest : mapping of int to int
+        Least nights here after each of those.
+    stays : mapping of int to int
+        By nights, the shortest first: arrival days that allow such a stay.
+    """
+    arriving: dict[int, int] = {}
+    for origin, days in origins.items():
+        arriving[fewest[origin]] = arriving.get(fewest[origin], 0) | days
+    leaving = reached = 0
+    for nights, arrivals in stays.items():
+        # Longer stays are open to all who could make a shorter one.
+        reached |= arriving.pop(nights, 0)
+        leaving |= (reached & arrivals) << nights
+    return leaving
+
+
+def _stay_days(costs: StayCosts, kit: int, stop: int, fewest: int) -> Iterator[tuple[int, int]]:
     """Yield each number of nights with the set of arrival days that allow it."""
     barred = np.diff(costs.sums[kit, stop]) >= BARRED
     free = int.from_bytes(np.packbits(~barred, bitorder="little").tobytes(), "little")

@@ -9,6 +9,7 @@ the days since entry.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -19,8 +20,8 @@ from sheltermap.planner.problem import PlanningProblem
 
 
 @dataclass(frozen=True)
-class Leg:
-    """One stop of an order, with what limits its stay.
+class StayBounds:
+    """What an order sets for the stay at one of its stops.
 
     Attributes
     ----------
@@ -80,26 +81,26 @@ def fixed_order(costs: StayCosts, order: tuple[int, ...]) -> FixedOrder:
     FixedOrder
     """
     kits, horizon = len(costs.kits), costs.horizon
-    legs = legs_in_order(costs, order)
+    bounds = stay_bounds(costs, order)
     after = np.zeros((kits, 1, horizon + 1), dtype=np.int64)
     after_elapsed = 0
     choices = []
-    for leg, (first, last) in zip(legs[::-1], _arrival_days(costs, legs)[::-1], strict=True):
-        after, choice = _best_stays(costs, leg, (first, last), after, after_elapsed)
-        after_elapsed = leg.elapsed[0]
+    for stay, (first, last) in zip(bounds[::-1], _arrival_days(costs, bounds)[::-1], strict=True):
+        after, choice = _best_stays(costs, stay, (first, last), after, after_elapsed)
+        after_elapsed = stay.elapsed[0]
         choices.append(choice)
     day = np.arange(min(costs.departures, horizon + 1))
     objective = np.full((kits, costs.departures), IMPOSSIBLE, dtype=np.int64)
-    columns = np.minimum(_elapsed_at_departure(legs[0], day), legs[0].elapsed[1])
-    objective[:, day] = after[:, columns - legs[0].elapsed[0], day]
+    columns = np.minimum(_elapsed_at_departure(bounds[0], day), bounds[0].elapsed[1])
+    objective[:, day] = after[:, columns - bounds[0].elapsed[0], day]
     # Beyond the last column the longest stay is already over.
-    objective[:, day[_elapsed_at_departure(legs[0], day) > legs[0].elapsed[1]]] = IMPOSSIBLE
-    return FixedOrder(order, objective, _nights(costs, legs, choices[::-1]))
+    objective[:, day[_elapsed_at_departure(bounds[0], day) > bounds[0].elapsed[1]]] = IMPOSSIBLE
+    return FixedOrder(order, objective, _nights(costs, bounds, choices[::-1]))
 
 
-def legs_in_order(costs: StayCosts, order: tuple[int, ...]) -> list[Leg]:
+def stay_bounds(costs: StayCosts, order: tuple[int, ...]) -> list[StayBounds]:
     """
-    Return the stops of an order with the limits that their order sets.
+    Return what an order sets for each of its stays.
 
     Parameters
     ----------
@@ -109,15 +110,15 @@ def legs_in_order(costs: StayCosts, order: tuple[int, ...]) -> list[Leg]:
 
     Returns
     -------
-    list of Leg
+    list of StayBounds
+        In travel order.
     """
-    problem, legs = costs.problem, []
+    problem = costs.problem
+    bounds: list[StayBounds] = []
     previous = problem.finished[-1].stop if problem.finished else None
-    entered = nights_since_entry(problem)
+    span = _waited(costs, order[0])
     for run in _runs(problem, order):
         permit = problem.permit(run[0])
-        open_entry = legs == [] and entered is not None and permit == problem.permit(previous)
-        span = (entered, entered + costs.departures - 1) if open_entry else (0, 0)
         most = span[1] + sum(problem.stops[stop].nights_max for stop in run)
         limit = None
         if permit is not None and permit.longest_stay_days is not None:
@@ -129,10 +130,20 @@ def legs_in_order(costs: StayCosts, order: tuple[int, ...]) -> list[Leg]:
             elapsed = (0, 0)
             if limit is not None:
                 elapsed = (span[0], max(min(span[1], limit), span[0]))
-            legs.append(Leg(stop, fewest, limit, elapsed, limit is not None and stop != run[-1]))
+            continues = limit is not None and stop != run[-1]
+            bounds.append(StayBounds(stop, fewest, limit, elapsed, continues))
             span = (span[0] + fewest, span[1] + problem.stops[stop].nights_max)
             previous = stop
-    return legs
+        span = (0, 0)
+    return bounds
+
+
+def _waited(costs: StayCosts, first: int) -> tuple[int, int]:
+    """Return the least and most nights since entry on arrival at the first stop. [night]"""
+    problem, entered = costs.problem, nights_since_entry(costs.problem)
+    if entered is None or problem.permit(first) != problem.permit(problem.finished[-1].stop):
+        return 0, 0
+    return entered, entered + costs.departures - 1
 
 
 def nights_since_entry(problem: PlanningProblem) -> int | None:
@@ -159,29 +170,35 @@ def nights_since_entry(problem: PlanningProblem) -> int | None:
     return (problem.earliest - entry).days
 
 
-def _runs(problem, order):
+def _runs(problem: PlanningProblem, order: tuple[int, ...]) -> list[list[int]]:
     """Return an order cut into runs of stops under one permit."""
     return [list(run) for _, run in groupby(order, key=problem.permit)]
 
 
-def _arrival_days(costs, legs):
-    """Return the first and last day each leg can be reached on."""
+def _arrival_days(costs: StayCosts, bounds: Sequence[StayBounds]) -> list[tuple[int, int]]:
+    """Return the first and last day each stop can be reached on."""
     first, last, days = 0, costs.departures - 1, []
-    for leg in legs:
+    for stay in bounds:
         days.append((min(first, costs.horizon + 1), min(last, costs.horizon)))
-        first += leg.fewest
-        last += costs.problem.stops[leg.stop].nights_max
+        first += stay.fewest
+        last += costs.problem.stops[stay.stop].nights_max
     return days
 
 
-def _best_stays(costs, leg, days, after, after_elapsed):
+def _best_stays(
+    costs: StayCosts,
+    stay: StayBounds,
+    days: tuple[int, int],
+    after: np.ndarray,
+    after_elapsed: int,
+) -> tuple[np.ndarray, np.ndarray]:
     """
-    Return the least cost from each arrival at a leg onwards, and the nights that give it.
+    Return the least cost from each arrival at a stop onwards, and the nights that give it.
 
     Parameters
     ----------
     costs : StayCosts
-    leg : Leg
+    stay : StayBounds
     days : tuple of int
         First and last arrival day.
     after : int array, shape (kits, nights since entry, horizon + 1)
@@ -194,27 +211,27 @@ def _best_stays(costs, leg, days, after, after_elapsed):
     tuple of int array
         Costs and nights, shape (kits, nights since entry, horizon + 1).
     """
-    shortest, longest = leg.elapsed
+    shortest, longest = stay.elapsed
     shape = (len(costs.kits), longest - shortest + 1, costs.horizon + 1)
     best = np.full(shape, IMPOSSIBLE, dtype=np.int64)
     choice = np.zeros(shape, dtype=np.int16)
-    sums = costs.sums[:, leg.stop]
-    for nights in costs.nights(leg.stop, leg.fewest):
-        first, last = costs.arrivals(leg.stop, nights)
+    sums = costs.sums[:, stay.stop]
+    for nights in costs.nights(stay.stop, stay.fewest):
+        first, last = costs.arrivals(stay.stop, nights)
         first, last = max(first, days[0]), min(last, days[1])
-        until = longest if leg.limit is None else min(longest, leg.limit - nights)
+        until = longest if stay.limit is None else min(longest, stay.limit - nights)
         if first > last or until < shortest:
             continue
         here, there = slice(first, last + 1), slice(first + nights, last + nights + 1)
-        stay = sums[:, there] - sums[:, here] + costs.weight(leg.stop, nights)
+        spent = sums[:, there] - sums[:, here] + costs.weight(stay.stop, nights)
         # Stays over a barred night are dropped here, so that costs never pile up.
-        stay[stay >= BARRED] = IMPOSSIBLE
-        if leg.continues:
+        spent[spent >= BARRED] = IMPOSSIBLE
+        if stay.continues:
             start = shortest + nights - after_elapsed
             following = after[:, start : start + until - shortest + 1, there]
         else:
             following = after[:, :1, there]
-        total = stay[:, None, :] + following
+        total = spent[:, None, :] + following
         rows = (slice(None), slice(0, until - shortest + 1), here)
         better = total < best[rows]
         np.copyto(best[rows], total, where=better)
@@ -222,21 +239,23 @@ def _best_stays(costs, leg, days, after, after_elapsed):
     return best, choice
 
 
-def _elapsed_at_departure(leg, day):
-    """Return the nights since entry at the first leg: none, or more for each day waited."""
-    return leg.elapsed[0] + day if leg.elapsed[0] else np.zeros_like(day)
+def _elapsed_at_departure(stay: StayBounds, day: np.ndarray) -> np.ndarray:
+    """Return the nights since entry at the first stop: none, or more for each day waited."""
+    return stay.elapsed[0] + day if stay.elapsed[0] else np.zeros_like(day)
 
 
-def _nights(costs, legs, choices):
-    """Return the nights of every leg by kit and departure day, following the choices."""
+def _nights(
+    costs: StayCosts, bounds: Sequence[StayBounds], choices: Sequence[np.ndarray]
+) -> np.ndarray:
+    """Return the nights of every stay by kit and departure day, following the choices."""
     kits = np.arange(len(costs.kits))[:, None]
     day = np.broadcast_to(np.arange(costs.departures), (len(kits), costs.departures))
     day = np.minimum(day, costs.horizon)
-    nights = np.zeros((len(kits), costs.departures, len(legs)), dtype=np.int64)
-    elapsed = _elapsed_at_departure(legs[0], day)
-    for position, (leg, choice) in enumerate(zip(legs, choices, strict=True)):
-        chosen = choice[kits, np.clip(elapsed - leg.elapsed[0], 0, choice.shape[1] - 1), day]
+    nights = np.zeros((len(kits), costs.departures, len(bounds)), dtype=np.int64)
+    elapsed = _elapsed_at_departure(bounds[0], day)
+    for position, (stay, choice) in enumerate(zip(bounds, choices, strict=True)):
+        chosen = choice[kits, np.clip(elapsed - stay.elapsed[0], 0, choice.shape[1] - 1), day]
         nights[:, :, position] = chosen
         day = np.minimum(day + chosen, costs.horizon)
-        elapsed = elapsed + chosen if leg.continues else np.zeros_like(elapsed)
+        elapsed = elapsed + chosen if stay.continues else np.zeros_like(elapsed)
     return nights

@@ -4,16 +4,27 @@ In: the cost table. Out: for each first stop, the least cost of every departure 
 on demand the order and nights that reach it.
 Assumes a dynamic programme over sets of stops still to come: what follows depends only on
 that set, on the stop just left (for roads and climbs) and on the day it was left.
+
+A set of stops is a whole number whose bits are stops: bit i is set where the stop at
+position i of `FreeOrder.stops` is still to come. So ``still >> i & 1`` asks whether it is,
+``still & ~(1 << i)`` takes it out, ``(1 << count) - 1`` is all of them, and a set is a
+smaller number than every set that holds it and more: counting upwards, what follows a
+stop is known before the stop is.
+
+A table of a set has one row for each stop that may have been left before, which are those
+outside the set, in rising order; `_row` counts the zeros below a stop's bit.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from sheltermap.planner.costs import BARRED, IMPOSSIBLE, StayCosts, fewest_nights
+from sheltermap.planner.problem import PlanningProblem
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,7 +34,7 @@ class FreeOrder:
     Attributes
     ----------
     stops : tuple of int
-        The stops to order; below, a stop is its position here and a set is a bit mask.
+        The stops to order; below, a stop is its position here and a set a bit mask of them.
     objective : int array, shape (stops, departures)
         Least cost with each stop first; `IMPOSSIBLE` or more where there is no plan.
         [1e-6 night]
@@ -85,11 +96,11 @@ class FreeOrder:
             ]
             stop = min(following)[1]
 
-    def _any_nights(self, previous, stop):
+    def _any_nights(self, previous: int, stop: int) -> bool:
         """Return whether any stay is long enough after the stop before it."""
-        return self.fewest[previous, stop] - self.shortest[stop] < len(self.stays[stop])
+        return bool(self.fewest[previous, stop] - self.shortest[stop] < len(self.stays[stop]))
 
-    def _totals(self, previous, stop, still, day):
+    def _totals(self, previous: int, stop: int, still: int, day: int) -> np.ndarray:
         """Return the cost from one arrival onwards for each number of nights."""
         skipped = self.fewest[previous, stop] - self.shortest[stop]
         costs = self.stays[stop][skipped:, day]
@@ -114,14 +125,7 @@ def free_order(costs: StayCosts, kit: int) -> FreeOrder:
     """
     problem, stops = costs.problem, costs.problem.remaining
     count, days = len(stops), costs.horizon + 1
-    start = problem.finished[-1].stop if problem.finished else None
-    fewest = np.array(
-        [
-            [max(problem.stops[to].nights_min, fewest_nights(problem, origin, to)) for to in stops]
-            for origin in (*stops, start)
-        ]
-    )
-    np.fill_diagonal(fewest, np.iinfo(np.int32).max)  # No stop follows itself.
+    fewest = _fewest_table(problem)
     shortest = tuple(int(least) for least in fewest.min(axis=0))
     stays = tuple(
         _stay_table(costs, kit, stop, least) for stop, least in zip(stops, shortest, strict=True)
@@ -134,10 +138,9 @@ def free_order(costs: StayCosts, kit: int) -> FreeOrder:
     everything = (1 << count) - 1
     for still in range(1, everything):
         left[still] = np.full((count - still.bit_count(), days), IMPOSSIBLE, dtype=np.int64)
-        origins = [stop for stop in range(count) if not still >> stop & 1]
-        for stop in range(count):
-            if still >> stop & 1:
-                _add_first(result, still, stop, origins, left[still])
+        inside, outside = _split(still, count)
+        for stop in inside:
+            _add_first(result, still, stop, outside, left[still])
     departures = min(costs.departures, days)
     for stop in range(count):
         if problem.first_stop in (None, stops[stop]):
@@ -147,7 +150,35 @@ def free_order(costs: StayCosts, kit: int) -> FreeOrder:
     return result
 
 
-def _add_first(result, still, stop, origins, best):
+def _fewest_table(problem: PlanningProblem) -> np.ndarray:
+    """Return the least nights at the column's stop after the row's, the start last."""
+    stops = problem.remaining
+    start = problem.finished[-1].stop if problem.finished else None
+    fewest = np.array(
+        [
+            [max(problem.stops[to].nights_min, fewest_nights(problem, origin, to)) for to in stops]
+            for origin in (*stops, start)
+        ]
+    )
+    np.fill_diagonal(fewest, np.iinfo(np.int32).max)  # No stop follows itself.
+    return fewest
+
+
+def _split(still: int, count: int) -> tuple[list[int], list[int]]:
+    """Return the stops inside a set, and those outside of it.
+
+    Examples
+    --------
+    >>> _split(0b1010, 4)
+    ([1, 3], [0, 2])
+    """
+    inside = [stop for stop in range(count) if still >> stop & 1]
+    return inside, [stop for stop in range(count) if not still >> stop & 1]
+
+
+def _add_first(
+    result: FreeOrder, still: int, stop: int, origins: Sequence[int], best: np.ndarray
+) -> None:
     """
     Lower the least costs of a set by those of visiting one of its stops first.
 
@@ -169,10 +200,13 @@ def _add_first(result, still, stop, origins, best):
     longest = result.shortest[stop] + len(costs) - 1
     if not len(costs):
         return
+    # Row n of the window is what follows when the stop is left n nights after the shortest
+    # stay: one table of days, shifted. Beyond the horizon there is nothing left to do.
     padded = np.full(len(following) + longest, IMPOSSIBLE, dtype=np.int64)
     padded[: len(following)] = following
     totals = costs + sliding_window_view(padded[result.shortest[stop] :], len(following))
-    by_fewest = {}
+    # Origins that need the same nights here share one minimum over all longer stays.
+    by_fewest: dict[int, np.ndarray] = {}
     for row, origin in enumerate(origins):
         skipped = int(result.fewest[origin, stop]) - result.shortest[stop]
         if skipped >= len(costs):
@@ -182,7 +216,7 @@ def _add_first(result, still, stop, origins, best):
         np.minimum(best[row], by_fewest[skipped], out=best[row])
 
 
-def _stay_table(costs, kit, stop, shortest):
+def _stay_table(costs: StayCosts, kit: int, stop: int, shortest: int) -> np.ndarray:
     """Return the cost of each stay by nights and arrival day, `IMPOSSIBLE` where barred."""
     longest = costs.problem.stops[stop].nights_max
     table = np.full((max(longest - shortest + 1, 0), costs.horizon + 1), IMPOSSIBLE)
@@ -197,6 +231,15 @@ def _stay_table(costs, kit, stop, shortest):
     return table
 
 
-def _row(stop, still):
-    """Return the row of a stop among those outside a set."""
-    return stop - (still & ((1 << stop) - 1)).bit_count()
+def _row(stop: int, still: int) -> int:
+    """Return the row of a stop among those outside a set.
+
+    Examples
+    --------
+    Outside the set of stops 1 and 3 lie 0, 2 and 4, so 4 has the third row:
+
+    >>> _row(4, 0b01010)
+    2
+    """
+    below = still & ((1 << stop) - 1)
+    return stop - below.bit_count()

@@ -13,13 +13,17 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Final, Literal
 
 import numpy as np
 
-from sheltermap.planner.checks import problems_of
-from sheltermap.vocabulary import InputError
+from sheltermap.planner.checks import require_usable
 
-FREE = "free"
+Direction = Literal["forward", "reverse", "either"]
+WayRound = Literal["forward", "reverse", "free"]
+Order = Literal["fixed", "free"]
+
+FREE: Final = "free"
 """Direction of a plan whose order the planner chose."""
 
 
@@ -69,8 +73,8 @@ class Barrier:
 
 
 @dataclass(frozen=True)
-class Permit:
-    """A country or area that may be stayed in for a limited time.
+class PermitRule:
+    """How long, and between which dates, one may stay in a country or an area.
 
     Attributes
     ----------
@@ -90,7 +94,7 @@ class Permit:
 
 @dataclass(frozen=True, eq=False)
 class Travel:
-    """Distances between stops whose order is free.
+    """Distances between stops whose order is free; the journey may start at any of them.
 
     The nights on the road to a stop count among the nights of that stop, so a long
     drive raises its fewest nights.
@@ -102,13 +106,10 @@ class Travel:
         not lead to the other. [km]
     daily_km : float
         Distance driven on a travel day. [km]
-    from_home_km : float array, shape (stops,), or None
-        Distance from home; None when the journey may start anywhere. [km]
     """
 
     km: np.ndarray
     daily_km: float
-    from_home_km: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
@@ -199,7 +200,7 @@ class Plan:
 
     depart: date
     finish: date
-    direction: str
+    direction: WayRound
     kit: str
     stays: tuple[Stay, ...]
     rough_nights: float
@@ -261,8 +262,6 @@ class Result:
         Empty, or why there is no plan and what must give.
     relaxations : tuple of Relaxation
         Single changes that would allow a plan; the first is the smallest.
-    not_checked : tuple of str
-        What could not be checked for lack of data.
     """
 
     best: Plan | None
@@ -271,7 +270,6 @@ class Result:
     best_by_departure: tuple[Plan | None, ...]
     message: str = ""
     relaxations: tuple[Relaxation, ...] = ()
-    not_checked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -289,15 +287,15 @@ class PlanningProblem:
         that night, since nothing is known of it. [night]
     earliest, latest : date
         First and last day of departure.
+    stay_weight : float
+        Rough nights that one night off the preferred stay counts as. [night]
     finish_by : date or None
         Latest day to leave the last stop.
     direction : str
         ``forward``, ``reverse`` or ``either``; of no meaning in a free order.
     choose_kit : bool
         Whether the planner may choose among the kits; else the first is used.
-    stay_weight : float
-        Rough nights that one night off the preferred stay counts as. [night]
-    permits : tuple of Permit
+    permits : tuple of PermitRule
     climb_nights : callable or None
         Nights that a climb from one sleeping height to another needs, as
         ``climb_nights(from_m, to_m)``. They are spent in the stay climbed to. None: not
@@ -323,24 +321,22 @@ class PlanningProblem:
     rough: np.ndarray
     earliest: date
     latest: date
+    stay_weight: float
     finish_by: date | None = None
-    direction: str = "forward"
+    direction: Direction = "forward"
     choose_kit: bool = False
-    stay_weight: float = 0.05
-    permits: tuple[Permit, ...] = ()
+    permits: tuple[PermitRule, ...] = ()
     climb_nights: Callable[[float, float], int] | None = None
     home_elevation_m: float = 0.0
     finished: tuple[Stay, ...] = ()
     under_way: bool = False
-    order: str = "fixed"
+    order: Order = "fixed"
     travel: Travel | None = None
     first_stop: int | None = None
     most_alternatives: int = 3
 
-    def __post_init__(self):
-        problems = list(problems_of(self))
-        if problems:
-            raise InputError(problems)
+    def __post_init__(self) -> None:
+        require_usable(self)
 
     @property
     def remaining(self) -> tuple[int, ...]:
@@ -353,7 +349,7 @@ class PlanningProblem:
         row = self.kits.index(kit)
         return replace(self, kits=(kit,), rough=self.rough[row : row + 1], choose_kit=False)
 
-    def permit(self, stop: int) -> Permit | None:
-        """Return the permit that a stop falls under, if any."""
+    def permit(self, stop: int) -> PermitRule | None:
+        """Return the rule of the permit that a stop falls under, if any."""
         name = self.stops[stop].permit
         return next((permit for permit in self.permits if permit.name == name), None)

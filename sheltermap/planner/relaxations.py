@@ -9,9 +9,10 @@ route before sleeping in one.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from sheltermap.dates import said_date, said_days, said_nights
 from sheltermap.planner.checks import MOST_NIGHTS
 from sheltermap.planner.costs import climb_nights, stay_costs
 from sheltermap.planner.feasible import feasible, reaches
-from sheltermap.planner.problem import Plan, PlanningProblem, Relaxation
+from sheltermap.planner.problem import Closure, PermitRule, Plan, PlanningProblem, Relaxation
 from sheltermap.planner.underway import missed_evenings, missed_in_words, rest_in_words, without
 
 LARGEST_CHANGE = 366
@@ -68,6 +69,7 @@ def explained(
     told = list(missed_in_words(problem, missed))
     problem = without(problem, missed)
     freed = cheapest(problem) if missed else None
+    eased: tuple[Relaxation, ...]
     if freed is not None:
         days = max((problem.earliest - day).days for _, evenings in missed for day in evenings)
         first = Relaxation("missed", missed[0][0].id, days, " ".join(told), False, freed)
@@ -79,7 +81,9 @@ def explained(
     return " ".join(["No plan keeps every constraint.", *sentences]), eased
 
 
-def _relaxations(problem, cheapest) -> tuple[Relaxation, ...]:
+def _relaxations(
+    problem: PlanningProblem, cheapest: Callable[[PlanningProblem], Plan | None]
+) -> tuple[Relaxation, ...]:
     """Return the smallest single changes that allow a plan."""
     found = []
     for rank, constraint in enumerate(_constraints(problem)):
@@ -90,6 +94,8 @@ def _relaxations(problem, cheapest) -> tuple[Relaxation, ...]:
     eased = []
     for _, days, _, constraint in found[:MOST_RELAXATIONS]:
         plan = cheapest(constraint.eased(days))
+        if plan is None:
+            raise AssertionError(f"{constraint.kind}: feasible, but no plan was found")
         message = constraint.sentence(days) + constraint.figure(plan)
         eased.append(
             Relaxation(constraint.kind, constraint.stop, days, message, constraint.danger, plan)
@@ -97,7 +103,7 @@ def _relaxations(problem, cheapest) -> tuple[Relaxation, ...]:
     return tuple(eased)
 
 
-def _why_not(problem, eased) -> Iterator[str]:
+def _why_not(problem: PlanningProblem, eased: Sequence[Relaxation]) -> Iterator[str]:
     """Yield sentences on a problem without a plan and what must give."""
     if eased:
         first = eased[0]
@@ -118,7 +124,7 @@ def _why_not(problem, eased) -> Iterator[str]:
             yield f"Some nights at {name} have no score, so they are not planned."
 
 
-def _furthest(problem):
+def _furthest(problem: PlanningProblem) -> list[str]:
     """Return where the journey gets no further, in a sentence."""
     if problem.order == "free":
         only = "Each stop is visited once, and one follows another only where a link joins them."
@@ -127,9 +133,9 @@ def _furthest(problem):
     return [f"The journey gets no further than {problem.stops[order[reach]].name}."]
 
 
-def _other_choices(problem):
+def _other_choices(problem: PlanningProblem) -> list[str]:
     """Return the choices without days that would allow a plan, in sentences."""
-    choices = []
+    choices: list[tuple[dict[str, Any], str]] = []
     if problem.order == "fixed" and problem.direction != "either" and not problem.under_way:
         choices.append(({"direction": "either"}, "The other way round there is a plan."))
     if len(problem.kits) > 1 and not problem.choose_kit:
@@ -144,7 +150,7 @@ def _other_choices(problem):
 def _fewest_days(constraint: _Constraint) -> int | None:
     """Return the least change that allows a plan, or None if the largest does not."""
 
-    def enough(days):
+    def enough(days: int) -> bool:
         return feasible(stay_costs(constraint.eased(days)))
 
     if constraint.largest < 1 or not enough(constraint.largest):
@@ -164,23 +170,29 @@ def _constraints(problem: PlanningProblem) -> Iterator[_Constraint]:
     for permit in problem.permits:
         yield from _permit_constraints(problem, permit)
     for stop in problem.remaining:
-        yield from _closure_constraints(problem, stop)
-        yield from _barrier_constraints(problem, stop)
+        for index in range(len(problem.stops[stop].closures)):
+            yield from _closure_constraints(problem, stop, index)
+        for index, barrier in enumerate(problem.stops[stop].barriers):
+            for season in _seasons(np.asarray(barrier.by_day, dtype=bool)):
+                yield from _barrier_constraints(problem, stop, index, season)
 
 
-def _date_constraints(problem):
+def _date_constraints(problem: PlanningProblem) -> Iterator[_Constraint]:
     """Yield the dates of the whole journey; a departure already made cannot move."""
 
-    def constraint(kind, eased, sentence):
+    def constraint(
+        kind: str, eased: Callable[[int], PlanningProblem], sentence: Callable[[int], str]
+    ) -> _Constraint:
         return _Constraint(kind, "", False, LARGEST_CHANGE, eased, sentence)
 
-    if problem.finish_by is not None:
+    finish_by = problem.finish_by
+    if finish_by is not None:
         yield constraint(
             "finish_by",
-            lambda n: replace(problem, finish_by=_later(problem.finish_by, n)),
+            lambda n: replace(problem, finish_by=_later(finish_by, n)),
             lambda n: (
-                f"Finishing by {said_date(problem.finish_by)} is {said_days(n)} too early: "
-                f"{said_date(_later(problem.finish_by, n))} would do."
+                f"Finishing by {said_date(finish_by)} is {said_days(n)} too early: "
+                f"{said_date(_later(finish_by, n))} would do."
             ),
         )
     if problem.under_way:
@@ -203,11 +215,16 @@ def _date_constraints(problem):
     )
 
 
-def _night_constraints(problem, position):
+def _night_constraints(problem: PlanningProblem, position: int) -> Iterator[_Constraint]:
     """Yield the nights and fixed evenings of one stop."""
     stop = problem.stops[position]
 
-    def constraint(kind, largest, eased, sentence):
+    def constraint(
+        kind: str,
+        largest: int,
+        eased: Callable[[int], dict[str, Any]],
+        sentence: Callable[[int], str],
+    ) -> _Constraint:
         return _Constraint(
             kind, stop.id, False, largest, lambda n: _with(problem, position, **eased(n)), sentence
         )
@@ -256,7 +273,7 @@ def _night_constraints(problem, position):
         )
 
 
-def _nearest_evenings(plan, position, evenings):
+def _nearest_evenings(plan: Plan, position: int, evenings: Sequence[date]) -> str:
     """Return the evenings of a stay nearest to others, in words."""
     stay = next(stay for stay in plan.stays if stay.stop == position)
     last = stay.leave - timedelta(days=1)
@@ -264,11 +281,13 @@ def _nearest_evenings(plan, position, evenings):
     return " and ".join(map(said_date, sorted(kept)))
 
 
-def _permit_constraints(problem, permit):
+def _permit_constraints(problem: PlanningProblem, permit: PermitRule) -> Iterator[_Constraint]:
     """Yield the longest stay and the dates of one permit."""
 
-    def constraint(kind, eased, sentence):
-        def changed(days):
+    def constraint(
+        kind: str, eased: Callable[[int], dict[str, Any]], sentence: Callable[[int], str]
+    ) -> _Constraint:
+        def changed(days: int) -> PlanningProblem:
             permits = tuple(
                 replace(other, **eased(days)) if other == permit else other
                 for other in problem.permits
@@ -277,8 +296,8 @@ def _permit_constraints(problem, permit):
 
         return _Constraint(kind, "", False, LARGEST_CHANGE, changed, sentence)
 
-    if permit.longest_stay_days is not None:
-        longest = permit.longest_stay_days
+    longest, opens, ends = permit.longest_stay_days, permit.valid_from, permit.valid_until
+    if longest is not None:
         yield constraint(
             "permit_stay",
             lambda n: {"longest_stay_days": longest + n},
@@ -287,83 +306,87 @@ def _permit_constraints(problem, permit):
                 f"short; {said_days(longest + n)} would do."
             ),
         )
-    if permit.valid_from is not None:
+    if opens is not None:
         yield constraint(
             "permit_from",
-            lambda n: {"valid_from": _later(permit.valid_from, -n)},
+            lambda n: {"valid_from": _later(opens, -n)},
             lambda n: (
-                f"{permit.name}: entry from {said_date(permit.valid_from)} is {said_days(n)} too "
-                f"late; {said_date(_later(permit.valid_from, -n))} would do."
+                f"{permit.name}: entry from {said_date(opens)} is {said_days(n)} too "
+                f"late; {said_date(_later(opens, -n))} would do."
             ),
         )
-    if permit.valid_until is not None:
+    if ends is not None:
         yield constraint(
             "permit_until",
-            lambda n: {"valid_until": _later(permit.valid_until, n)},
+            lambda n: {"valid_until": _later(ends, n)},
             lambda n: (
-                f"{permit.name}: leaving by {said_date(permit.valid_until)} is {said_days(n)} too "
-                f"early; {said_date(_later(permit.valid_until, n))} would do."
+                f"{permit.name}: leaving by {said_date(ends)} is {said_days(n)} too "
+                f"early; {said_date(_later(ends, n))} would do."
             ),
         )
 
 
-def _closure_constraints(problem, position):
-    """Yield both ends of each dated closure of one stop."""
+def _closure_constraints(
+    problem: PlanningProblem, position: int, index: int
+) -> Iterator[_Constraint]:
+    """Yield both ends of one dated closure of a stop."""
     stop = problem.stops[position]
-    for index, closure in enumerate(stop.closures):
-        length = (closure.last - closure.first).days + 1
+    closure = stop.closures[index]
+    length = (closure.last - closure.first).days + 1
 
-        def constraint(changed, sentence, closure=closure, index=index, length=length):
-            def eased(days):
-                kept = () if days >= length else (changed(closure, days),)
-                closures = stop.closures[:index] + kept + stop.closures[index + 1 :]
-                return _with(problem, position, closures=closures)
+    def constraint(
+        changed: Callable[[int], Closure], sentence: Callable[[int], str]
+    ) -> _Constraint:
+        def eased(days: int) -> PlanningProblem:
+            kept = () if days >= length else (changed(days),)
+            closures = stop.closures[:index] + kept + stop.closures[index + 1 :]
+            return _with(problem, position, closures=closures)
 
-            return _Constraint("closure", stop.id, closure.danger, length, eased, sentence)
+        return _Constraint("closure", stop.id, closure.danger, length, eased, sentence)
 
-        said = f"{stop.name}: '{closure.reason}' would have to"
-        until, start = said_date(closure.last), said_date(closure.first)
-        yield constraint(
-            lambda closure, n: replace(closure, last=_later(closure.last, -n)),
-            lambda n, said=said, until=until: f"{said} end {said_days(n)} before {until}.",
-        )
-        yield constraint(
-            lambda closure, n: replace(closure, first=_later(closure.first, n)),
-            lambda n, said=said, start=start: f"{said} begin {said_days(n)} after {start}.",
-        )
+    said = f"{stop.name}: '{closure.reason}' would have to"
+    yield constraint(
+        lambda n: replace(closure, last=_later(closure.last, -n)),
+        lambda n: f"{said} end {said_days(n)} before {said_date(closure.last)}.",
+    )
+    yield constraint(
+        lambda n: replace(closure, first=_later(closure.first, n)),
+        lambda n: f"{said} begin {said_days(n)} after {said_date(closure.first)}.",
+    )
 
 
-def _barrier_constraints(problem, position):
-    """Yield both ends of each yearly barred season of one stop."""
+def _barrier_constraints(
+    problem: PlanningProblem, position: int, index: int, season: np.ndarray
+) -> Iterator[_Constraint]:
+    """Yield both ends of one season of every year that is barred at a stop."""
     stop = problem.stops[position]
-    for index, barrier in enumerate(stop.barriers):
-        for season in _seasons(np.asarray(barrier.by_day, dtype=bool)):
+    barrier = stop.barriers[index]
 
-            def constraint(opened, sentence, barrier=barrier, index=index, season=season):
-                def eased(days):
-                    by_day = np.array(barrier.by_day, dtype=bool)
-                    by_day[opened(season, days)] = False
-                    kept = (replace(barrier, by_day=by_day),)
-                    barriers = stop.barriers[:index] + kept + stop.barriers[index + 1 :]
-                    return _with(problem, position, barriers=barriers)
+    def constraint(
+        opened: Callable[[int], np.ndarray], sentence: Callable[[int], str]
+    ) -> _Constraint:
+        def eased(days: int) -> PlanningProblem:
+            by_day = np.array(barrier.by_day, dtype=bool)
+            by_day[opened(days)] = False
+            kept = (replace(barrier, by_day=by_day),)
+            barriers = stop.barriers[:index] + kept + stop.barriers[index + 1 :]
+            return _with(problem, position, barriers=barriers)
 
-                return _Constraint(
-                    "barrier", stop.id, barrier.danger, len(season), eased, sentence
-                )
+        return _Constraint("barrier", stop.id, barrier.danger, len(season), eased, sentence)
 
-            said = f"{stop.name}: '{barrier.reason}' bars the nights from"
-            said += f" {_said_yearly(season[0])} to {_said_yearly(season[-1])}"
-            yield constraint(
-                lambda season, n: season[-n:],
-                lambda n, said=said: f"{said}; it would have to end {said_days(n)} earlier.",
-            )
-            yield constraint(
-                lambda season, n: season[:n],
-                lambda n, said=said: f"{said}; it would have to begin {said_days(n)} later.",
-            )
+    said = f"{stop.name}: '{barrier.reason}' bars the nights from"
+    said += f" {_said_yearly(season[0])} to {_said_yearly(season[-1])}"
+    yield constraint(
+        lambda n: season[-n:],
+        lambda n: f"{said}; it would have to end {said_days(n)} earlier.",
+    )
+    yield constraint(
+        lambda n: season[:n],
+        lambda n: f"{said}; it would have to begin {said_days(n)} later.",
+    )
 
 
-def _seasons(by_day):
+def _seasons(by_day: np.ndarray) -> list[np.ndarray]:
     """Return the unbroken runs of barred days, one run where it crosses New Year."""
     days = len(by_day)
     if by_day.all():
@@ -375,7 +398,7 @@ def _seasons(by_day):
     ]
 
 
-def _with(problem, position, **changes):
+def _with(problem: PlanningProblem, position: int, **changes: Any) -> PlanningProblem:
     """Return the problem with one stop changed."""
     stop = replace(problem.stops[position], **changes)
     stops = (*problem.stops[:position], stop, *problem.stops[position + 1 :])
@@ -390,7 +413,7 @@ def _later(day: date, days: int) -> date:
         return date.max if days > 0 else date.min
 
 
-def _said_yearly(day_of_year):
+def _said_yearly(day_of_year: int) -> str:
     """Return a day of the year as messages say it."""
     day = date(2001, 1, 1) + timedelta(days=int(day_of_year))
     return f"{day.day} {day:%B}"

@@ -8,17 +8,18 @@ constraints that no number of good nights can buy off.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
+from typing import Literal
 
 import numpy as np
 
-from sheltermap.planner.costs import IMPOSSIBLE, MICRO, StayCosts, climb_nights, stay_costs
+from sheltermap.planner.costs import IMPOSSIBLE, MICRO, StayCosts, stay_costs
 from sheltermap.planner.fixed_order import fixed_order
 from sheltermap.planner.free_order import free_order
-from sheltermap.planner.problem import FREE, Plan, PlanningProblem, Result, Stay
+from sheltermap.planner.problem import FREE, Plan, PlanningProblem, Result, Stay, WayRound
 from sheltermap.planner.relaxations import explained
 from sheltermap.planner.underway import behind_in_words
 from sheltermap.vocabulary import InputError, Problem
@@ -32,7 +33,7 @@ showing."""
 class _Search:
     """The best plan of every departure day, one way and with one kit."""
 
-    direction: str
+    direction: WayRound
     kit: int
     objective: np.ndarray  # (departures,) [1e-6 night]
     solution: Callable[[int], tuple[list[int], list[int]]]  # day -> stops, nights
@@ -57,7 +58,6 @@ def best_plans(problem: PlanningProblem) -> Result:
     costs = stay_costs(problem)
     searches = _searches(costs)
     best_by_departure = tuple(_best_of_departures(costs, searches))
-    not_checked = _not_checked(problem)
     if not any(best_by_departure):
         message, eased = explained(problem, _cheapest_plan)
         return Result(
@@ -67,7 +67,6 @@ def best_plans(problem: PlanningProblem) -> Result:
             best_by_departure,
             message,
             eased,
-            not_checked,
         )
     best, *alternatives = _distinct_plans(costs, searches)
     return Result(
@@ -78,7 +77,6 @@ def best_plans(problem: PlanningProblem) -> Result:
             for day, plan in enumerate(best_by_departure)
         ),
         best_by_departure,
-        not_checked=not_checked,
     )
 
 
@@ -140,16 +138,18 @@ def replanned(
 
 def _searches(costs: StayCosts) -> list[_Search]:
     """Return the searches of every direction and kit, in the order that settles ties."""
-    problem, searches = costs.problem, []
+    problem = costs.problem
+    searches: list[_Search] = []
     if problem.order == "free":
         for row, kit in enumerate(costs.kits):
-            found = free_order(costs, row)
+            free = free_order(costs, row)
             searches += [
-                _Search(FREE, kit, found.objective[first], partial(found.solution, first))
-                for first in range(len(found.stops))
+                _Search(FREE, kit, free.objective[first], partial(free.solution, first))
+                for first in range(len(free.stops))
             ]
         return searches
-    for direction in ("forward", "reverse"):
+    ways: tuple[Literal["forward", "reverse"], ...] = ("forward", "reverse")
+    for direction in ways:
         if problem.direction not in (direction, "either"):
             continue
         order = problem.remaining if direction == "forward" else problem.remaining[::-1]
@@ -161,7 +161,7 @@ def _searches(costs: StayCosts) -> list[_Search]:
     return searches
 
 
-def _best_of_departures(costs, searches):
+def _best_of_departures(costs: StayCosts, searches: Sequence[_Search]) -> Iterator[Plan | None]:
     """Yield the best plan of every departure day, None where there is none."""
     objectives = np.array([search.objective for search in searches])
     winners = np.argmin(objectives, axis=0)
@@ -170,11 +170,11 @@ def _best_of_departures(costs, searches):
         yield None if search.objective[day] >= IMPOSSIBLE else _plan(costs, search, day)
 
 
-def _distinct_plans(costs, searches):
+def _distinct_plans(costs: StayCosts, searches: Sequence[_Search]) -> Iterator[Plan]:
     """Yield the best plan and the next best ones that differ from all before them."""
     objectives = np.array([search.objective for search in searches])
     searches_of, days = np.divmod(np.arange(objectives.size), costs.departures)
-    chosen = []
+    chosen: list[tuple[tuple[str, str, tuple[int, ...]], int]] = []
     for index in np.lexsort((searches_of, days, objectives.ravel())):
         search, day = searches[searches_of[index]], int(days[index])
         if search.objective[day] >= IMPOSSIBLE or len(chosen) > costs.problem.most_alternatives:
@@ -192,7 +192,7 @@ def _cheapest_plan(problem: PlanningProblem) -> Plan | None:
     return next(_distinct_plans(costs, _searches(costs)), None)
 
 
-def _plan(costs, search, day):
+def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
     """Return one solution as dated stays, after those already finished."""
     problem = costs.problem
     row = costs.kits.index(search.kit)
@@ -216,15 +216,4 @@ def _plan(costs, search, day):
         rough_nights=rough_nights,
         objective=rough_nights + problem.stay_weight * off,
         unplanned_nights=(depart - before).days,
-    )
-
-
-def _not_checked(problem):
-    """Return the checks that lacked data, in words."""
-    if problem.climb_nights is None:
-        return ("The ascent rule was not checked.",)
-    return tuple(
-        f"The ascent rule was not checked at {problem.stops[stop].name}: no sleeping height."
-        for stop in problem.remaining
-        if climb_nights(problem, stop, stop) is None
     )

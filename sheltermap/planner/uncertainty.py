@@ -11,6 +11,7 @@ from night to night, with spells that last.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -141,16 +142,7 @@ def chance_of_fewer(
     float
         0.5 for plans that cannot be told apart; NaN where an input is missing. [1]
     """
-    nights_one, nights_other = _nights(problem, one, errors), _nights(problem, other, errors)
-    weather = 0.0
-    for key in nights_one.keys() | nights_other.keys():
-        if key in nights_one and key in nights_other:
-            # One night, two kits: the same weather spoils the better kit's nights only
-            # among those it spoils for the other.
-            apart = abs(nights_one[key].rough - nights_other[key].rough)
-        else:
-            apart = (nights_one.get(key) or nights_other[key]).rough
-        weather += apart * (1 - apart)
+    weather = _weather_apart(_nights(problem, one, errors), _nights(problem, other, errors))
     variance = PERSISTENCE * weather
     shared_one, shared_other = _shared(problem, one, errors), _shared(problem, other, errors)
     for source, changes in shared_one.items():
@@ -200,16 +192,19 @@ def _range(expected: float, spread: float, nights: int) -> tuple[float, float]:
 class _Night:
     """One planned night: what is expected, and what errors do to it."""
 
+    stop: int
     rough: float
     input_change: float
     person_change: float
     year_change: float
-    stop: int
 
 
-def _nights(problem, plan, errors):
+def _nights(
+    problem: PlanningProblem, plan: Plan, errors: NightErrors
+) -> dict[tuple[str, int], _Night]:
     """Return the nights of a plan by region and date."""
-    kit, nights = problem.kits.index(plan.kit), {}
+    kit = problem.kits.index(plan.kit)
+    nights: dict[tuple[str, int], _Night] = {}
     for stay in plan.stays:
         position = days_of_year(stay.arrive, stay.nights)
         tables = [problem.rough, errors.input_change, errors.person_change, errors.year_change]
@@ -219,23 +214,42 @@ def _nights(problem, plan, errors):
         ]
         for offset, values in enumerate(zip(*columns, strict=True)):
             key = (_region(problem, stay.stop), stay.arrive.toordinal() + offset)
-            nights[key] = _Night(*map(float, values), stay.stop)
+            nights[key] = _Night(stay.stop, *map(float, values))
     return nights
 
 
-def _shared(problem, plan, errors):
+def _weather_apart(
+    one: Mapping[tuple[str, int], _Night], other: Mapping[tuple[str, int], _Night]
+) -> float:
+    """Return the variance of the rough nights that two plans do not share."""
+    weather = 0.0
+    for key in one.keys() | other.keys():
+        if key in one and key in other:
+            # One night, two kits: the same weather spoils the better kit's nights only
+            # among those it spoils for the other.
+            apart = abs(one[key].rough - other[key].rough)
+        else:
+            apart = (one.get(key) or other[key]).rough
+        weather += apart * (1 - apart)
+    return weather
+
+
+def _shared(
+    problem: PlanningProblem, plan: Plan, errors: NightErrors
+) -> dict[str, dict[str | int, float]]:
     """Return the sums of signed changes that share one error, by source and by what shares."""
-    sums = {"input": {}, "person": {}, "years": {}}
+    sums: dict[str, dict[str | int, float]] = {"input": {}, "person": {}, "years": {}}
     for (region, _), night in _nights(problem, plan, errors).items():
-        for source, key, change in (
+        one_error: tuple[tuple[str, str | int, float], ...] = (
             ("input", region, night.input_change),
             ("person", "trip", night.person_change),
             ("years", night.stop, night.year_change),
-        ):
+        )
+        for source, key, change in one_error:
             sums[source][key] = sums[source].get(key, 0.0) + change
     return sums
 
 
-def _region(problem, stop):
+def _region(problem: PlanningProblem, stop: int) -> str:
     """Return what all nights of a stop share: its region, or the stop itself."""
     return problem.stops[stop].region or problem.stops[stop].id

@@ -18,7 +18,7 @@ from sheltermap.hazards.kinds import hazard_kind, shielded_level
 from sheltermap.places.ground import Camps, driving_days
 from sheltermap.places.place import Place
 from sheltermap.places.seasons import protections
-from sheltermap.planner.problem import Barrier, Closure, Permit, PlanningProblem, Stop, Travel
+from sheltermap.planner.problem import Barrier, Closure, PermitRule, PlanningProblem, Stop, Travel
 from sheltermap.shelters.kit import Kit
 from sheltermap.trip.model import Leg, Shelter, Trip
 from sheltermap.trip.values import Span
@@ -169,12 +169,12 @@ def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]):
             )
 
 
-def _permit(name: str, trip: Trip) -> Permit:
+def _permit(name: str, trip: Trip) -> PermitRule:
     """Return a permit; validity that repeats each year bars nights instead."""
     permit = trip.permits[name]
     if permit.valid is None or permit.valid.yearly:
-        return Permit(name, permit.longest_stay_days)
-    return Permit(name, permit.longest_stay_days, permit.valid.first, permit.valid.last)
+        return PermitRule(name, permit.longest_stay_days)
+    return PermitRule(name, permit.longest_stay_days, permit.valid.first, permit.valid.last)
 
 
 def _outside_permit(leg: Leg, trip: Trip):
