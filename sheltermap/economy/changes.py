@@ -8,6 +8,7 @@ not searched for.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
@@ -17,6 +18,7 @@ from sheltermap.economy.journey import Journey
 from sheltermap.economy.prices import beyond_price
 from sheltermap.economy.ratings import rounded_up
 from sheltermap.economy.rows import ComparedKit, KitNights, KitRow, kit_row, rough_night_price
+from sheltermap.economy.unknown import all_known
 from sheltermap.shelters.fitting import carried
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Money, Vehicle
@@ -24,6 +26,9 @@ from sheltermap.vocabulary import grouped
 
 _Setting = tuple[str, str, str]
 """A setting's key, what it is for people, and its unit."""
+
+_Line = tuple[float, float]
+"""A straight line: its height at zero, and its slope."""
 
 _LARGEST_PARTY = 8  # judgement: more people take more than one vehicle.
 
@@ -153,13 +158,14 @@ def _price_changes(price: _Price, rows: Sequence[KitRow], money: Money) -> list[
     lines = [_line(row.cost, price.cost_slope(row), price.now) for row in rows]
     budgets = [_line(row.journey_money, price.journey_slope(row), price.now) for row in rows]
     loadable = [not (row.refused or row.load.breaks) for row in rows]
+    budget = math.inf if money.budget is None else money.budget
 
     def best(value: float) -> int | None:
-        costs = [None if line is None else line[0] + line[1] * value for line in lines]
+        costs = [_height(line, value) for line in lines]
+        spent = [_height(line, value) for line in budgets]
         fits = [
-            fit
-            and (money.budget is None or line is None or line[0] + line[1] * value <= money.budget)
-            for fit, line in zip(loadable, budgets, strict=True)
+            fit and (whole is None or whole <= budget)
+            for fit, whole in zip(loadable, spent, strict=True)
         ]
         return better_kit(rows, costs, fits)
 
@@ -175,12 +181,17 @@ def _price_changes(price: _Price, rows: Sequence[KitRow], money: Money) -> list[
     )
 
 
-def _line(value: float | None, slope: float | None, now: float) -> tuple[float, float] | None:
+def _line(value: float | None, slope: float | None, now: float) -> _Line | None:
     """Return (value at zero, slope) of a straight line known at `now`."""
     return None if value is None or slope is None else (value - slope * now, slope)
 
 
-def _crossing(left: tuple[float, float], right: tuple[float, float]) -> float | None:
+def _height(line: _Line | None, value: float) -> float | None:
+    """Return a straight line's height at a value; unknown where the line is."""
+    return None if line is None else line[0] + line[1] * value
+
+
+def _crossing(left: _Line, right: _Line) -> float | None:
     """Return where two straight lines meet; None for parallel ones."""
     return None if left[1] == right[1] else (right[0] - left[0]) / (left[1] - right[1])
 
@@ -188,8 +199,8 @@ def _crossing(left: tuple[float, float], right: tuple[float, float]) -> float | 
 def _rated_mass_changes(rows: Sequence[KitRow], vehicle: Vehicle) -> list[Change]:
     """Return the nearest rated mass either way at which another kit is better."""
     label = ("vehicle.rated_kg", "rated mass", "kg")
-    needed = [row.load.needed_rating_kg for row in rows]
-    if vehicle.rated_kg is None or None in needed:
+    needed = all_known(row.load.needed_rating_kg for row in rows)
+    if vehicle.rated_kg is None or needed is None:
         sentence = "Whether another rated mass would change the answer is unknown."
         return [Change(*label, vehicle.rated_kg, "", None, None, None, sentence)]
     others = [

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sheltermap.economy.rows import KitRow
+from sheltermap.economy.unknown import difference
 
 _DANGER_MARGIN_NIGHTS = 0.5  # judgement: less than half an expected night is noise.
 _ROUNDING = 1e-9
@@ -37,20 +38,27 @@ def better_kit(
         The first of the cheapest rows that can be taken and are about as safe as the
         safest of them. None when no row qualifies.
     """
-    costs = [row.cost for row in rows] if costs is None else costs
-    fits = [not reasons_against(row) for row in rows] if fits is None else fits
-    open_rows = [
-        number
-        for number, row in enumerate(rows)
-        if fits[number] and costs[number] is not None and row.dangerous_left is not None
-    ]
-    if not open_rows:
-        return None
-    safest = min(rows[number].dangerous_left for number in open_rows)
-    return min(
-        (n for n in open_rows if rows[n].dangerous_left <= safest + _DANGER_MARGIN_NIGHTS),
-        key=lambda number: costs[number],
+    judged = _judged(
+        rows,
+        [row.cost for row in rows] if costs is None else costs,
+        [not reasons_against(row) for row in rows] if fits is None else fits,
     )
+    if not judged:
+        return None
+    safest = min(dangerous for _, _, dangerous in judged)
+    # Among equal costs the first row wins.
+    return min(row[:2] for row in judged if row[2] <= safest + _DANGER_MARGIN_NIGHTS)[1]
+
+
+def _judged(
+    rows: Sequence[KitRow], costs: Sequence[float | None], fits: Sequence[bool]
+) -> list[tuple[float, int, float]]:
+    """Return cost, position and dangerous nights of each row that can be taken and judged."""
+    return [
+        (cost, number, row.dangerous_left)
+        for number, (row, cost, fit) in enumerate(zip(rows, costs, fits, strict=True))
+        if fit and cost is not None and row.dangerous_left is not None
+    ]
 
 
 def reasons_against(row: KitRow) -> tuple[str, ...]:
@@ -88,7 +96,6 @@ def dominators(rows: Sequence[KitRow]) -> tuple[tuple[int, ...], ...]:
 
 def _beats(left: Sequence[float | None], right: Sequence[float | None]) -> bool:
     """Return whether counts are all no higher and one is lower."""
-    if None in left or None in right:
-        return False
-    gaps = [a - b for a, b in zip(left, right, strict=True)]
-    return max(gaps) <= _ROUNDING and min(gaps) < -_ROUNDING
+    gaps = [difference(a, b) for a, b in zip(left, right, strict=True)]
+    known = [gap for gap in gaps if gap is not None]
+    return len(known) == len(gaps) and max(known) <= _ROUNDING and min(known) < -_ROUNDING

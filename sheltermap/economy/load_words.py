@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from sheltermap.economy.load import LegLoad
 from sheltermap.economy.ratings import OVER, UNKNOWN, Limit, rounded_down, rounded_up
+from sheltermap.economy.unknown import all_known, total
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Leg, Vehicle
@@ -22,10 +23,18 @@ NamedLimit = tuple[str, Limit]
 def excess_sentence(leg: str, limit: Limit) -> str:
     """Return an exceeded rating as a sentence, the leg's name first."""
     where = f"{leg}: " if leg else ""
+    load, rating = _exceeded(limit)
     return (
-        f"{where}{limit.name} exceeded by {rounded_up(-limit.margin)} {limit.unit} "
-        f"({grouped(rounded_up(limit.load))} of {grouped(limit.rating)} {limit.unit})."
+        f"{where}{limit.name} exceeded by {rounded_up(load - rating)} {limit.unit} "
+        f"({grouped(rounded_up(load))} of {grouped(rating)} {limit.unit})."
     )
+
+
+def _exceeded(limit: Limit) -> tuple[float, float]:
+    """Return the load and the rating of a limit that is exceeded."""
+    if limit.load is None or limit.rating is None:
+        raise ValueError(f"{limit.name}: expected a known load and rating, got {limit}")
+    return limit.load, limit.rating
 
 
 def supplies_missing(leg: str, water: float | None, fuel: float | None) -> str:
@@ -83,25 +92,31 @@ def load_sentence(
             f"Whether the vehicle carries the {in_sentence(kit.title)} is unknown: "
             f"{'; '.join(unknown)}.{_heaviest_supplies(loads)}"
         )
-    if answer != OVER:
-        return (
-            f"With the {in_sentence(kit.title)} the heaviest start is {worst.name}: "
-            f"{grouped(rounded_up(worst.aboard_kg))} kg on board, "
-            f"{grouped(rounded_down(worst.margin_kg))} kg under the rated mass."
-            f"{_unchecked(assumed)}"
-        )
-    exceeded = [(leg, limit) for leg, limit in limits if limit.exceeded]
-    if worst is not None and worst.margin_kg < 0:
+    if answer == OVER:
+        return _over_sentence(kit, worst, [pair for pair in limits if pair[1].exceeded])
+    # Nothing fits while a mass is unknown, so the tightest leg is known here.
+    assert worst is not None and worst.aboard_kg is not None and worst.margin_kg is not None
+    return (
+        f"With the {in_sentence(kit.title)} the heaviest start is {worst.name}: "
+        f"{grouped(rounded_up(worst.aboard_kg))} kg on board, "
+        f"{grouped(rounded_down(worst.margin_kg))} kg under the rated mass."
+        f"{_unchecked(assumed)}"
+    )
+
+
+def _over_sentence(kit: Kit, worst: LegLoad | None, exceeded: Sequence[NamedLimit]) -> str:
+    """Return what is exceeded, the rated mass first."""
+    leg, limit = exceeded[0]
+    if worst is not None and worst.margin_kg is not None and worst.margin_kg < 0:
         leg, limit = worst.name, worst.limits[0]
-    else:
-        leg, limit = exceeded[0]
+    load, rating = _exceeded(limit)
     others = dict.fromkeys(other.name for _, other in exceeded if other.name != limit.name)
     where = f"starts {leg}" if leg else "is"
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
-    excess = f"{rounded_up(-limit.margin)} {limit.unit}"
+    excess = f"{rounded_up(load - rating)} {limit.unit}"
     return (
         f"With the {in_sentence(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
-        f"{grouped(limit.rating)} {limit.unit}.{more}"
+        f"{grouped(rating)} {limit.unit}.{more}"
     )
 
 
@@ -112,9 +127,10 @@ def _unchecked(assumed: Sequence[str]) -> str:
 
 def _heaviest_supplies(loads: Sequence[LegLoad]) -> str:
     """Return a sentence on the leg that starts with most water and fuel, if all are known."""
-    if any(None in (load.water_aboard_l, load.fuel_aboard_l) for load in loads):
+    masses = all_known(total((load.parts_kg["water"], load.parts_kg["fuel"])) for load in loads)
+    if masses is None:
         return ""
-    most = max(loads, key=lambda load: load.parts_kg["water"] + load.parts_kg["fuel"])
+    most = loads[masses.index(max(masses))]
     return (
         f" The heaviest supplies are {most.water_aboard_l:.0f} L of water and "
         f"{most.fuel_aboard_l:.0f} L of fuel, on {most.name}."

@@ -217,8 +217,6 @@ def _parts(
 
 def _tightest(loads: Sequence[LegLoad]) -> LegLoad | None:
     """Return the leg of least margin: of all if all are known, else only if one is over."""
-    settled = [load for load in loads if load.margin_kg is not None]
-    least = min(settled, key=lambda load: load.margin_kg, default=None)
-    if least is None or (len(settled) < len(loads) and least.margin_kg >= 0):
-        return None
-    return least
+    settled = [(load.margin_kg, load) for load in loads if load.margin_kg is not None]
+    margin, least = min(settled, key=lambda pair: pair[0], default=(0.0, None))
+    return None if len(settled) < len(loads) and margin >= 0 else least

@@ -23,11 +23,10 @@ from sheltermap.places.place import Place
 from sheltermap.places.scored import CampNights
 from sheltermap.planner.problem import Plan
 from sheltermap.shelters.fitting import helps, useful, with_addons
-from sheltermap.shelters.kit import AddOn, Bedding, Kit, Sleeper
+from sheltermap.shelters.kit import BEDDING_WORDS, AddOn, Bedding, Kit, Sleeper
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.suitability.shut import scores_with_shut
 from sheltermap.trip.inputs import Inputs
-from sheltermap.trip.values import BEDDING_WORDS
 from sheltermap.vocabulary import FACTORS
 
 _SHARES = ("sound_share", "dangerous", *FACTORS)

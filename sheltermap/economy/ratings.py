@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import overload
 
-from sheltermap.economy.unknown import beyond
+from sheltermap.economy.unknown import beyond, difference, product, total
 from sheltermap.fuel import FUELS
 from sheltermap.shelters.kit import Kit
 from sheltermap.trip.model import Party, Vehicle
@@ -77,11 +78,9 @@ def rating_doubts(vehicle: Vehicle) -> Iterator[str]:
 
 def axles(aboard: float | None, vehicle: Vehicle) -> Iterator[Limit]:
     """Yield the axle ratings that are given, against their share of the load."""
-    rear = front = None
-    if aboard is not None and vehicle.weighed_rear_kg is not None:
-        load = aboard - vehicle.weighed_kg
-        rear = vehicle.weighed_rear_kg + vehicle.rear_share * load
-        front = aboard - rear
+    loaded = difference(aboard, vehicle.weighed_kg)
+    rear = total((vehicle.weighed_rear_kg, product(vehicle.rear_share, loaded)))
+    front = difference(aboard, rear)
     missing = "vehicle.weighed_rear_kg" if vehicle.weighed_rear_kg is None else ""
     if not missing and aboard is None:
         missing = "the mass on board"
@@ -133,7 +132,7 @@ def mend(
         return ""
     excess = aboard - vehicle.rated_kg
     litre = FUELS[vehicle.fuel].mass_kg_l
-    if fuel_need is not None:
+    if fuel is not None and fuel_need is not None:
         at_most = math.floor(fuel - excess / litre)
         if at_most >= fuel_need:
             return (
@@ -154,6 +153,10 @@ def verdict(limits: Iterable[Limit]) -> str:
     return UNKNOWN if any(limit.margin is None for limit in rated) else FITS
 
 
+@overload
+def rounded_up(load: float) -> int: ...
+@overload
+def rounded_up(load: None) -> None: ...
 def rounded_up(load: float | None) -> int | None:
     """
     Return a load or an excess in whole units, rounded up: an excess never reads as nothing.
@@ -166,6 +169,10 @@ def rounded_up(load: float | None) -> int | None:
     return None if load is None else math.ceil(load - 1e-9)
 
 
+@overload
+def rounded_down(margin: float) -> int: ...
+@overload
+def rounded_down(margin: None) -> None: ...
 def rounded_down(margin: float | None) -> int | None:
     """
     Return a margin in whole units, rounded down.

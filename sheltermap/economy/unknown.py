@@ -23,7 +23,7 @@ def difference(value: float | None, part: float | None) -> float | None:
 
 def product(*factors: float | None) -> float | None:
     """Return a product; unknown if a factor is."""
-    terms = _all_known(factors)
+    terms = all_known(factors)
     return None if terms is None else math.prod(terms)
 
 
@@ -39,23 +39,23 @@ def beyond(value: float | None, limit: float) -> float | None:
 
 def total(values: Iterable[float | None]) -> float | None:
     """Return a sum; unknown if a term is."""
-    terms = _all_known(values)
+    terms = all_known(values)
     return None if terms is None else math.fsum(terms)
 
 
 def largest(values: Iterable[float | None]) -> float | None:
     """Return the largest value; unknown if one is."""
-    terms = _all_known(values)
+    terms = all_known(values)
     return None if terms is None else max(terms)
 
 
 def smallest(values: Iterable[float | None]) -> float | None:
     """Return the smallest value; unknown if one is."""
-    terms = _all_known(values)
+    terms = all_known(values)
     return None if terms is None else min(terms)
 
 
-def _all_known(values: Iterable[float | None]) -> list[float] | None:
+def all_known(values: Iterable[float | None]) -> list[float] | None:
     """Return values where all are known, else None."""
     terms = list(values)
     found = [term for term in terms if term is not None]

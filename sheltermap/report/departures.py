@@ -66,12 +66,22 @@ def departures_in_words(report: Report) -> list[str]:
             f"{said_nights(report.best.unplanned_nights)} before the day of replanning belong to "
             "no stay and are in no figure."
         )
-    for number, plan in enumerate(report.alternatives, 1):
-        lines.append(
-            f"Alternative {number}: leave {plan.depart}, {plan.direction}, {plan.kit}: "
-            f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, finish {plan.finish}"
-            f"{'; as good as the best, as far as the data tell' if plan.equal_to_best else ''}."
-        )
+    lines += [_alternative(*each) for each in enumerate(report.alternatives, 1)]
+    return [*lines, *_open_questions(report), NOT_A_FORECAST]
+
+
+def _alternative(number: int, plan: DatedPlan) -> str:
+    """Return one of the next best plans in a line."""
+    equal = "; as good as the best, as far as the data tell" if plan.equal_to_best else ""
+    return (
+        f"Alternative {number}: leave {plan.depart}, {plan.direction}, {plan.kit}: "
+        f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, finish {plan.finish}{equal}."
+    )
+
+
+def _open_questions(report: Report) -> list[str]:
+    """Return what speaks against the plan, or was left out of it."""
+    lines = []
     if report.load is not None and report.load.status == "over":
         lines.append(report.load.sentence)
     if report.not_assessed:
@@ -79,7 +89,7 @@ def departures_in_words(report: Report) -> list[str]:
     if report.not_checked:
         titles = ", ".join(hazard_kind(kind).title.lower() for kind in report.not_checked)
         lines.append(f"Not checked on some legs: {titles}.")
-    return [*lines, NOT_A_FORECAST]
+    return lines
 
 
 def window_note(report: Report) -> str:
@@ -89,13 +99,15 @@ def window_note(report: Report) -> str:
     Parameters
     ----------
     report : Report
-        With a best plan.
 
     Returns
     -------
     str
-        Empty unless that day is the first or the last of several that the trip file allows.
+        Empty without a plan, and unless that day is the first or the last of several that
+        the trip file allows.
     """
+    if report.best is None:
+        return ""
     window, day = report.trip.departure, report.best.depart
     if window.earliest == window.latest or day not in (window.earliest, window.latest):
         return ""

@@ -128,16 +128,21 @@ def route_file(report: Report) -> bytes:
     route = gpxpy.gpx.GPXRoute(name=line(report.trip.title))
     for number, (leg, place) in enumerate(_visits(report), start=1):
         latitude, longitude = position(place)
-        told = {
-            "name": f"{number}. {line(leg.name)}",
-            "description": " ".join([facts(leg, _kit_title(report)), *warnings(leg)]),
-        }
-        file.waypoints.append(gpxpy.gpx.GPXWaypoint(latitude, longitude, **told))
-        route.points.append(gpxpy.gpx.GPXRoutePoint(latitude, longitude, **told))
+        name = f"{number}. {line(leg.name)}"
+        told = " ".join([facts(leg, _kit_title(report)), *warnings(leg)])
+        file.waypoints.append(
+            gpxpy.gpx.GPXWaypoint(latitude, longitude, name=name, description=told)
+        )
+        route.points.append(
+            gpxpy.gpx.GPXRoutePoint(latitude, longitude, name=name, description=told)
+        )
     file.routes.append(route)
     if len(report.route) > 1:
         segment = gpxpy.gpx.GPXTrackSegment(
-            [gpxpy.gpx.GPXTrackPoint(*map(coordinate, point)) for point in report.route]
+            [
+                gpxpy.gpx.GPXTrackPoint(coordinate(latitude), coordinate(longitude))
+                for latitude, longitude in report.route
+            ]
         )
         track = gpxpy.gpx.GPXTrack(name=line(report.trip.title))
         track.segments.append(segment)

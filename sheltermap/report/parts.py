@@ -42,9 +42,12 @@ def climate_source(climatology: xr.Dataset, nights: Sequence[CampNights]) -> Cli
     ClimateSource
     """
     attributes = climatology.attrs
+    told = {
+        key: str(attributes.get(key, "not stated"))
+        for key in ("title", "source", "period", "licence")
+    }
     return ClimateSource(
-        *(str(attributes.get(key, "not stated")) for key in ("title", "source", "period")),
-        licence=str(attributes.get("licence", "not stated")),
+        **told,
         estimates=tuple(
             dict.fromkeys(_estimates(climatology, *(group.night for group in nights)))
         ),
