@@ -40,7 +40,9 @@ def part(module: Path | str) -> str:
 def imports(module: Path):
     """Yield (imported part, whether inside a function) of our own imports."""
     tree = ast.parse((PACKAGE / module).read_text())
-    top = set(map(id, tree.body))
+    # What only a type checker reads stands under a condition of the module, in no function.
+    conditional = [one for node in tree.body if isinstance(node, ast.If) for one in node.body]
+    top = set(map(id, [*tree.body, *conditional]))
     for node in ast.walk(tree):
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("sheltermap"):
             names = node.module.split(".")[1:2] or [alias.name for alias in node.names]
