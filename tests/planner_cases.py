@@ -115,6 +115,10 @@ def small_problem(seed: int, order: str) -> PlanningProblem:
         choose_kit=chance(0.5),
         stay_weight=float(random.choice([0.0, 0.05, 0.3])),
         permits=permits,
+        dangerous=np.round(rough * random.random(rough.shape), 6),
+        danger_weight=float(random.choice([0.0, 10.0])),
+        serious=random.random(rough.shape) < 0.2,
+        serious_weight=float(random.choice([0.0, 0.25])),
         climb_nights=climb if chance(0.6) else None,
         finished=finished,
         under_way=bool(finished),
@@ -141,7 +145,7 @@ def night_position(evening):
 
 
 def stay_cost(problem, kit, stop, arrive, nights):
-    """Return rough nights of one stay, or None where its own rules forbid it."""
+    """Return rough nights of one stay and the cost of its dangers; None where it is forbidden."""
     place = problem.stops[stop]
     if not place.nights_min <= nights <= place.nights_max:
         return None
@@ -164,8 +168,22 @@ def stay_cost(problem, kit, stop, arrive, nights):
     for wanted in place.be_there:
         if min(abs((evening - wanted).days) for evening in evenings) > place.be_there_slack_days:
             return None
-    cost = sum(float(problem.rough[kit, stop, night_position(evening)]) for evening in evenings)
-    return None if math.isnan(cost) else cost
+    rough, dangerous, serious = (
+        sum(
+            0.0 if table is None else float(table[kit, stop, night_position(evening)])
+            for evening in evenings
+        )
+        for table in (problem.rough, problem.dangerous, problem.serious)
+    )
+    if math.isnan(rough):
+        return None
+    return rough, problem.danger_weight * dangerous + problem.serious_weight * serious
+
+
+def _danger(problem, stay):
+    """Return what the dangers of a stay cost, from the plan's own figures."""
+    dangerous = problem.danger_weight * stay.dangerous_nights
+    return dangerous + problem.serious_weight * stay.serious_nights
 
 
 def needed_nights(problem, previous, stop):
@@ -220,15 +238,15 @@ def _plans(problem, kit, order, arrive, cost, legs):
     previous = legs[-1][0] if legs else (problem.finished[-1].stop if problem.finished else None)
     place = problem.stops[stop]
     for nights in range(place.nights_min, place.nights_max + 1):
-        rough = stay_cost(problem, kit, stop, arrive, nights)
-        if rough is None or nights < needed_nights(problem, previous, stop):
+        found = stay_cost(problem, kit, stop, arrive, nights)
+        if found is None or nights < needed_nights(problem, previous, stop):
             continue
         leave = arrive + timedelta(days=nights)
         longer = [*legs, (stop, arrive, leave)]
         if too_long_inside(problem, longer):
             continue
         off = problem.stay_weight * abs(nights - place.nights_preferred)
-        yield from _plans(problem, kit, order[1:], leave, cost + rough + off, longer)
+        yield from _plans(problem, kit, order[1:], leave, cost + sum(found) + off, longer)
 
 
 def broken_rules(problem, plan):
@@ -252,11 +270,13 @@ def broken_rules(problem, plan):
     for stay in to_come:
         if stay.arrive != arrive or (stay.leave - stay.arrive).days != stay.nights:
             broken.append("gap")
-        rough = stay_cost(problem, kit, stay.stop, stay.arrive, stay.nights)
-        if rough is None or stay.nights < needed_nights(problem, previous, stay.stop):
+        found = stay_cost(problem, kit, stay.stop, stay.arrive, stay.nights)
+        if found is None or stay.nights < needed_nights(problem, previous, stay.stop):
             broken.append(f"stay {stay}")
-        elif abs(rough - stay.rough_nights) > 1e-6:
-            broken.append(f"rough nights {stay}, expected {rough}")
+        elif abs(found[0] - stay.rough_nights) > 1e-6:
+            broken.append(f"rough nights {stay}, expected {found[0]}")
+        elif abs(found[1] - _danger(problem, stay)) > 1e-4:
+            broken.append(f"dangers {stay}, expected {found[1]}")
         previous, arrive = stay.stop, stay.leave
     if too_long_inside(problem, [(stay.stop, stay.arrive, stay.leave) for stay in to_come]):
         broken.append("longest stay")
@@ -267,6 +287,7 @@ def objective_to_come(problem, plan):
     """Return the objective of the stays still to come, from the plan's own stays."""
     return sum(
         stay.rough_nights
+        + _danger(problem, stay)
         + problem.stay_weight * abs(stay.nights - problem.stops[stay.stop].nights_preferred)
         for stay in plan.stays[len(problem.finished) :]
     )

@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from planner_cases import brute_force, small_problem
+from planner_cases import brute_force, objective_to_come, small_problem
 
 from sheltermap.dates import days_of_year
 from sheltermap.hazards.altitude import nights_needed
@@ -24,6 +24,8 @@ from sheltermap.planner.problem import (
 )
 from sheltermap.planner.search import best_plans, replanned
 from sheltermap.vocabulary import InputError
+
+MAY = date(2027, 5, 1)
 
 
 def stop(name, fewest=3, preferred=None, most=None, **details):
@@ -66,6 +68,45 @@ def test_hand_made_journey():
     rough = [cost for _, cost in result.by_departure]
     assert rough == pytest.approx([2.0, 1.2] + [0.4] * 8)
     assert [day for day, _ in result.by_departure][-1] == date(2027, 5, 10)
+
+
+@pytest.mark.parametrize(("weight", "depart"), [(0.0, 0), (10.0, 20)])
+def test_the_weight_of_danger_turns_the_best_plan_round(weight, depart):
+    """Four nights now: 0.4 rough, 1.2 dangerous. In 20 days: 2.0 rough, none dangerous."""
+    rough, dangerous = np.full((1, 1, 365), 0.5), np.zeros((1, 1, 365))
+    first = int(days_of_year(MAY, 1)[0])
+    rough[..., first : first + 10], dangerous[..., first : first + 10] = 0.1, 0.3
+    asked = problem(
+        stop("A", 4, 4, 4),
+        rough=rough,
+        latest=MAY + timedelta(days=20),
+        dangerous=dangerous,
+        danger_weight=weight,
+    )
+    best = best_plans(asked).best
+    assert (best.depart - MAY).days == depart
+    expected = (0.4, 1.2) if depart == 0 else (2.0, 0.0)
+    assert (best.rough_nights, best.dangerous_nights) == pytest.approx(expected)
+    assert best.objective == pytest.approx(best.rough_nights + weight * best.dangerous_nights)
+
+
+def test_a_serious_hazard_costs_its_nights_once():
+    """Eight nights in fire season at a quarter night each: 2.0 more; five days later none."""
+    serious = np.zeros((1, 1, 365), dtype=bool)
+    first = int(days_of_year(MAY, 1)[0])
+    serious[..., first : first + 8] = True
+    asked = problem(
+        stop("A", 8, 8, 8),
+        rough=0.1,
+        latest=MAY + timedelta(days=5),
+        serious=serious,
+        serious_weight=0.25,
+    )
+    best = best_plans(asked).best
+    # Each later day has one serious night less: the last day of the window is left with 3.
+    assert (best.depart - MAY).days == 5
+    assert best.serious_nights == 3
+    assert best.objective == pytest.approx(8 * 0.1 + 3 * 0.25)
 
 
 def test_rough_nights_hold_no_weight():
@@ -478,13 +519,7 @@ def test_relaxations_equal_brute_force(order):
                 continue
             enough = EASED[found.constraint](asked, found)
             least = min(filter(None, brute_force(enough)), default=None)
-            rest = found.plan.stays[len(asked.finished) :]
-            cost = sum(
-                s.rough_nights
-                + asked.stay_weight * abs(s.nights - asked.stops[s.stop].nights_preferred)
-                for s in rest
-            )
-            assert cost == pytest.approx(least, abs=1e-6)
+            assert objective_to_come(asked, found.plan) == pytest.approx(least, abs=1e-4)
             less = replace(found, days=found.days - 1)
             assert not any(brute_force(EASED[found.constraint](asked, less)))
             checked += 1

@@ -90,10 +90,10 @@ def stay_costs_by_date(problem, stop):
     for day in range(horizon):
         arrive = START + timedelta(days=day)
         for nights in range(place.nights_min, min(place.nights_max, horizon - day) + 1):
-            rough = stay_cost(problem, 0, stop, arrive, nights)
-            if rough is not None:
+            found = stay_cost(problem, 0, stop, arrive, nights)
+            if found is not None:
                 off = problem.stay_weight * abs(nights - place.nights_preferred)
-                costs[day, nights] = round((rough + off) * MICRO)
+                costs[day, nights] = round((sum(found) + off) * MICRO)
     return costs
 
 

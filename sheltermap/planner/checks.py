@@ -23,8 +23,8 @@ MOST_FREE_STOPS = 12
 MOST_NIGHTS = 3660
 """Longest stay at one stop that is planned: ten years, far beyond any journey."""
 
-HEAVIEST_STAY_WEIGHT = 1000.0
-"""Largest weight of a night off the preferred stay; keeps sums inside 64-bit integers."""
+HEAVIEST_WEIGHT = 1000.0
+"""Largest weight of a night of any kind; keeps sums inside 64-bit integers."""
 
 _HALF_STEP = 5e-7  # Scores are stored to 1e-6, so this much is rounding.
 
@@ -52,8 +52,9 @@ def _faults(problem: PlanningProblem) -> Iterator[str]:
     yield from _table_faults(problem)
     if problem.latest < problem.earliest:
         yield f"latest: expected a day from {problem.earliest} on, got {problem.latest}"
-    if not 0 <= problem.stay_weight <= HEAVIEST_STAY_WEIGHT:
-        yield f"stay_weight: expected 0 to {HEAVIEST_STAY_WEIGHT:g}, got {problem.stay_weight}"
+    for name in ("stay_weight", "danger_weight", "serious_weight"):
+        if not 0 <= getattr(problem, name) <= HEAVIEST_WEIGHT:
+            yield f"{name}: expected 0 to {HEAVIEST_WEIGHT:g}, got {getattr(problem, name)}"
     for number in range(len(problem.stops)):
         yield from _stop_faults(problem, number)
     if problem.stops and not problem.remaining:
@@ -62,7 +63,7 @@ def _faults(problem: PlanningProblem) -> Iterator[str]:
 
 
 def _table_faults(problem: PlanningProblem) -> Iterator[str]:
-    """Yield what is wrong with the table of rough nights."""
+    """Yield what is wrong with the tables of nights."""
     stops, kits = problem.stops, problem.kits
     if not stops or not kits:
         yield f"expected stops and kits, got {len(stops)} and {len(kits)}"
@@ -71,6 +72,10 @@ def _table_faults(problem: PlanningProblem) -> Iterator[str]:
         yield f"rough: expected shape {shape}, got {np.shape(problem.rough)}"
     elif not np.all(np.isnan(problem.rough) | (np.abs(problem.rough - 0.5) <= 0.5 + _HALF_STEP)):
         yield "rough: expected values from 0 to 1, got others"
+    for name in ("dangerous", "serious"):
+        table = getattr(problem, name)
+        if table is not None and np.shape(table) != shape:
+            yield f"{name}: expected shape {shape}, got {np.shape(table)}"
 
 
 def _stop_faults(problem: PlanningProblem, number: int) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """What each stay costs: one table of nights for all kits, stops and dates.
 
-In: a planning problem. Out: sums of rough nights by date, barred nights included as a
-cost no sum of rough nights can reach, and the nights each stop allows.
+In: a planning problem. Out: sums of what nights cost by date, barred nights included as a
+cost no sum of allowed ones can reach, what they are made of, and the nights each stop allows.
 Assumes costs are whole millionths of a night, so that sums are exact, ties are true ties
 and results do not depend on the order of additions.
 """
@@ -20,9 +20,9 @@ from sheltermap.planner.problem import PlanningProblem
 MICRO = 1_000_000
 """Cost units in one rough night; scores are stored to the same step."""
 
-BARRED = 1 << 44
+BARRED = 1 << 45
 """Cost of a night that may not be spent: above the cost of every allowed stay (3660 nights
-at the heaviest weight are below 2^42), while 2^18 of them still fit into 64 bits."""
+at the three heaviest weights are below 2^44), while 2^17 of them still fit into 64 bits."""
 
 IMPOSSIBLE = 1 << 61
 """Cost of what cannot be done."""
@@ -45,6 +45,9 @@ class StayCosts:
         Positions of the kits considered.
     sums : int array, shape (kits, stops, horizon + 1)
         Cost of all nights before each day. [1e-6 night]
+    rough, dangerous, serious : int array, shape (kits, stops, horizon + 1)
+        Expected rough and dangerous nights, and nights under a serious hazard, before each
+        day; barred ones count as nothing. [1e-6 night]
     """
 
     problem: PlanningProblem
@@ -53,6 +56,9 @@ class StayCosts:
     horizon: int
     kits: tuple[int, ...]
     sums: np.ndarray
+    rough: np.ndarray
+    dangerous: np.ndarray
+    serious: np.ndarray
 
     def day(self, when: date) -> int:
         """Return a date as days since day 0. [day]"""
@@ -130,13 +136,34 @@ def stay_costs(problem: PlanningProblem) -> StayCosts:
     kits = tuple(range(len(problem.kits))) if problem.choose_kit else (0,)
     position = days_of_year(origin, horizon)
 
-    rough = problem.rough[list(kits)][:, :, position]
-    missing = np.isnan(rough)
-    cost = np.rint(np.where(missing, 0.0, rough) * MICRO).astype(np.int64)
-    cost[missing | barred_nights(problem, kits, origin, horizon, position)] = BARRED
-    sums = np.zeros((*cost.shape[:2], horizon + 1), dtype=np.int64)
-    np.cumsum(cost, axis=2, out=sums[:, :, 1:])
-    return StayCosts(problem, origin, departures, horizon, kits, sums)
+    def by_date(table: np.ndarray | None) -> np.ndarray:
+        if table is None:
+            return np.zeros((len(kits), len(problem.stops), horizon), dtype=np.int64)
+        values = np.asarray(table, float)[list(kits)][:, :, position]
+        return np.rint(np.nan_to_num(values) * MICRO).astype(np.int64)
+
+    rough, dangerous, serious = map(by_date, (problem.rough, problem.dangerous, problem.serious))
+    cost = rough + np.rint(
+        problem.danger_weight * dangerous + problem.serious_weight * serious
+    ).astype(np.int64)
+    missing = np.isnan(problem.rough[list(kits)][:, :, position])
+    barred = missing | barred_nights(problem, kits, origin, horizon, position)
+    cost[barred] = BARRED
+    return StayCosts(
+        problem,
+        origin,
+        departures,
+        horizon,
+        kits,
+        *(_sums(nights) for nights in (cost, rough, dangerous, serious)),
+    )
+
+
+def _sums(nights: np.ndarray) -> np.ndarray:
+    """Return the sums of all nights before each day."""
+    sums = np.zeros((*nights.shape[:2], nights.shape[2] + 1), dtype=np.int64)
+    np.cumsum(nights, axis=2, out=sums[:, :, 1:])
+    return sums
 
 
 def barred_nights(

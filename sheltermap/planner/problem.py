@@ -167,6 +167,10 @@ class Stay:
     nights : int
     rough_nights : float
         Expected rough nights; NaN when unknown. [night]
+    dangerous_nights : float
+        Expected dangerous nights. [night]
+    serious_nights : int
+        Nights under a hazard that is serious or worse. [night]
     """
 
     stop: int
@@ -174,6 +178,8 @@ class Stay:
     leave: date
     nights: int
     rough_nights: float
+    dangerous_nights: float = 0.0
+    serious_nights: int = 0
 
 
 @dataclass(frozen=True)
@@ -192,7 +198,8 @@ class Plan:
     rough_nights : float
         Expected rough nights of all stays, without any weight. [night]
     objective : float
-        Rough nights plus the weight of nights off the preferred stays.
+        Rough nights, and the weighted dangerous nights, serious nights and nights off the
+        preferred stays.
     unplanned_nights : int
         Nights between the last finished stay and the next arrival; no stay covers
         them and no figure includes them.
@@ -211,6 +218,16 @@ class Plan:
     def order(self) -> tuple[int, ...]:
         """Return the stops in travel order."""
         return tuple(stay.stop for stay in self.stays)
+
+    @property
+    def dangerous_nights(self) -> float:
+        """Return the expected dangerous nights of all stays. [night]"""
+        return sum(stay.dangerous_nights for stay in self.stays)
+
+    @property
+    def serious_nights(self) -> int:
+        """Return the nights of all stays under a hazard that is serious or worse. [night]"""
+        return sum(stay.serious_nights for stay in self.stays)
 
 
 @dataclass(frozen=True)
@@ -289,12 +306,14 @@ class PlanningProblem:
         First and last day of departure.
     stay_weight : float
         Rough nights that one night off the preferred stay counts as. [night]
-    finish_by : date or None
-        Latest day to leave the last stop.
-    direction : str
-        ``forward``, ``reverse`` or ``either``; of no meaning in a free order.
-    choose_kit : bool
-        Whether the planner may choose among the kits; else the first is used.
+    dangerous : float array, shape (kits, stops, 365), or None
+        Expected dangerous nights per night, 0 to 1; None counts none. [night]
+    danger_weight : float
+        Rough nights that one dangerous night counts as, beside its own. [night]
+    serious : bool array, shape (kits, stops, 365), or None
+        Whether a hazard that is serious or worse holds; None counts none.
+    serious_weight : float
+        Rough nights that one such night counts as. [night]
     permits : tuple of PermitRule
     climb_nights : callable or None
         Nights that a climb from one sleeping height to another needs, as
@@ -334,6 +353,10 @@ class PlanningProblem:
     travel: Travel | None = None
     first_stop: int | None = None
     most_alternatives: int = 3
+    dangerous: np.ndarray | None = None
+    danger_weight: float = 0.0
+    serious: np.ndarray | None = None
+    serious_weight: float = 0.0
 
     def __post_init__(self) -> None:
         require_usable(self)
@@ -347,7 +370,15 @@ class PlanningProblem:
     def with_kit(self, kit: str) -> PlanningProblem:
         """Return the problem for one kit alone, which is then the traveller's choice."""
         row = self.kits.index(kit)
-        return replace(self, kits=(kit,), rough=self.rough[row : row + 1], choose_kit=False)
+        kept = slice(row, row + 1)
+        return replace(
+            self,
+            kits=(kit,),
+            rough=self.rough[kept],
+            dangerous=None if self.dangerous is None else self.dangerous[kept],
+            serious=None if self.serious is None else self.serious[kept],
+            choose_kit=False,
+        )
 
     def permit(self, stop: int) -> PermitRule | None:
         """Return the rule of the permit that a stop falls under, if any."""

@@ -2,12 +2,13 @@
 
 In: a planning problem. Out: the best plan, others worth a look, the cost of leaving on
 every other day, or what must give when no plan is possible.
-Assumes nothing about weather or files; hazards, closures, permits and climbs are
-constraints that no number of good nights can buy off.
+Assumes nothing about weather or files; hazards that forbid, closures, permits and climbs are
+constraints that no number of good nights can buy off, and danger weighs more than comfort.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -197,15 +198,27 @@ def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
     problem = costs.problem
     row = costs.kits.index(search.kit)
     depart = costs.date(day)
-    stays, total = list(problem.finished), 0
+    stays = list(problem.finished)
     for stop, nights in zip(*search.solution(day), strict=True):
-        rough = int(costs.sums[row, stop, day + nights] - costs.sums[row, stop, day])
+        rough, dangerous, serious = (
+            int(sums[row, stop, day + nights] - sums[row, stop, day])
+            for sums in (costs.rough, costs.dangerous, costs.serious)
+        )
         leave = day + nights
-        stays.append(Stay(stop, costs.date(day), costs.date(leave), nights, rough / MICRO))
-        day, total = leave, total + rough
-    finished_rough = sum(stay.rough_nights for stay in problem.finished)
+        stays.append(
+            Stay(
+                stop,
+                costs.date(day),
+                costs.date(leave),
+                nights,
+                rough / MICRO,
+                dangerous / MICRO,
+                serious // MICRO,
+            )
+        )
+        day = leave
     off = sum(abs(stay.nights - problem.stops[stay.stop].nights_preferred) for stay in stays)
-    rough_nights = total / MICRO + finished_rough
+    rough_nights = math.fsum(stay.rough_nights for stay in stays)
     before = problem.finished[-1].leave if problem.finished else depart
     return Plan(
         depart=stays[0].arrive,
@@ -214,6 +227,11 @@ def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
         kit=problem.kits[search.kit],
         stays=tuple(stays),
         rough_nights=rough_nights,
-        objective=rough_nights + problem.stay_weight * off,
+        objective=(
+            rough_nights
+            + problem.danger_weight * sum(stay.dangerous_nights for stay in stays)
+            + problem.serious_weight * sum(stay.serious_nights for stay in stays)
+            + problem.stay_weight * off
+        ),
         unplanned_nights=(depart - before).days,
     )

@@ -15,7 +15,7 @@ from pydantic import Field, field_validator, model_validator
 from sheltermap.files import Record, Share, Written, in_folder, read_toml
 from sheltermap.hazards.layers import Kind
 from sheltermap.night.daylight import SleepWindow
-from sheltermap.planner.checks import HEAVIEST_STAY_WEIGHT
+from sheltermap.planner.checks import HEAVIEST_WEIGHT
 from sheltermap.shelters.settings import Settings
 from sheltermap.trip.checks import problems_between
 from sheltermap.trip.values import (
@@ -127,7 +127,7 @@ class Departure(Record):
     daily_km: Positive = Field(200, description="what you drive on a driving day [km] (judgement)")
     stay_weight: NotNegative = Field(
         0.25,
-        le=HEAVIEST_STAY_WEIGHT,
+        le=HEAVIEST_WEIGHT,
         description="rough nights that one night more or less than the preferred stay counts for "
         "(judgement)",
     )
