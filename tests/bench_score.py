@@ -105,12 +105,12 @@ def cold_deviations(kit, sleepers, settings, how, air, ground, sky, sigma, kept=
         if bedding.clo is not None:
             top = 0.155 * bedding.clo
         else:
-            label, intercept = bedding.comfort_c, 34.6
+            label, rated = bedding.comfort_c, 46.5
             if bedding.word is not None:
                 label = WORDS[bedding.word]
             if bedding.limit_c is not None:
-                label, intercept = bedding.limit_c, 32.0
-            insulation = (intercept - label) / (0.134 * 46.5)
+                label, rated = bedding.limit_c, 54.2
+            insulation = (34.6 - label) / (0.134 * rated)
             top = (1 - fc) / (1 / (0.155 * insulation) - fc / 0.95)
         top += 0.155 * bedding.extra_clo
         if sleeper.bedding is not None:

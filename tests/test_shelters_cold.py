@@ -9,7 +9,9 @@ from published_tables import published
 from pythermalcomfort.models import ireq
 
 from sheltermap.shelters import cold
-from sheltermap.shelters.kit import BEDDING_WORDS
+from sheltermap.shelters.kit import BEDDING_WORDS, Bedding
+from sheltermap.shelters.settings import Settings
+from sheltermap.shelters.tolerance import top_resistance
 
 MET = 58.15  # [W m-2], the unit ireq takes
 
@@ -102,12 +104,23 @@ def test_rated_bag_by_hand():
     assert_allclose(cold.rated_top_resistance(*label), *resistance, rtol=0, atol=tolerance)
 
 
-@given(st.floats(-30, 15), st.sampled_from([cold.NEUTRAL, cold.MINIMAL]))
-def test_rated_bag_on_the_rating_mat_has_its_label(label, intercept):
+@given(
+    st.floats(-30, 15), st.sampled_from([cold.COMFORT_METABOLISM, cold.LIMIT_METABOLISM])
+)
+def test_rated_bag_on_the_rating_mat_has_its_label(label, metabolism):
     """On the manikin's own mat a bag is cold exactly below its label."""
-    top = cold.rated_top_resistance(label, intercept)
+    top = cold.rated_top_resistance(label, metabolism)
     insulation = cold.bed(top, 0.85).insulation
-    assert_allclose(cold.lowest_temperature(insulation, intercept=intercept), label, atol=1e-9)
+    assert_allclose(cold.lowest_temperature(insulation, metabolism), label, atol=1e-9)
+
+
+def test_limit_label_is_worth_the_comfort_label_beside_it():
+    """A bag known by its limit alone keeps its sleeper as warm as its comfort label says."""
+    limit, comfort, tolerance = rows("labels")
+    for label, expected in zip(limit, comfort, strict=True):
+        top = top_resistance(Bedding(limit_c=label), Settings())
+        computed = cold.lowest_temperature(cold.bed(top, 0.85).insulation)
+        assert_allclose(computed, expected, rtol=0, atol=tolerance)
 
 
 def test_a_label_no_bag_can_have():

@@ -70,7 +70,7 @@ def test_without_walls_there_is_one_mode_and_wind():
 
 
 def test_bedding_in_every_form():
-    """Each word is its label; a limit label is warmer bedding than the same comfort label."""
+    """Each word is its label; a limit label is thinner bedding than the same comfort label."""
     word = top_resistance(Bedding(word="summer"), USUAL)
     assert word == top_resistance(Bedding(comfort_c=12.0), USUAL)
     comfort, limit = Bedding(comfort_c=-5), Bedding(limit_c=-5)

@@ -216,9 +216,9 @@ def top_resistance(bedding: Bedding, settings: Settings) -> float:
     if bedding.clo is not None:
         return bedding.clo * cold.CLO + extra
     if bedding.limit_c is not None:
-        return cold.rated_top_resistance(bedding.limit_c, cold.MINIMAL, share) + extra
+        return cold.rated_top_resistance(bedding.limit_c, cold.LIMIT_METABOLISM, share) + extra
     label = BEDDING_WORDS[bedding.word] if bedding.word is not None else bedding.comfort_c
-    return cold.rated_top_resistance(label, cold.NEUTRAL, share) + extra
+    return cold.rated_top_resistance(label, cold.COMFORT_METABOLISM, share) + extra
 
 
 def cold_limits(
