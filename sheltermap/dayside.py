@@ -1,7 +1,7 @@
-"""The day around a night: heat index, heat category, wind chill, drinking water.
+"""The day around a night: heat index, heat category, wind chill.
 
-In: midday temperature and humidity, wind, the kind of work. Out: indices, a heat
-category with its work and rest, and litres of water. Assumes full sun and light wind
+In: midday temperature and humidity, wind, the kind of work. Out: indices, and a heat
+category with its work, rest and litres of water an hour. Assumes full sun and light wind
 where it says so. None of it applies to sleep, and none of it replaces a look at the
 people: illness, age, drugs and clothing change every limit.
 """
@@ -75,15 +75,13 @@ HEAT_ADVICE = MappingProxyType(
 )
 """Water, work and rest for heat categories 1 to 5, for acclimatised people. US Army card."""
 
-MOST_WATER_AN_HOUR, MOST_WATER_A_DAY = 1.42, 11.4
+MOST_WATER_AN_HOUR = 1.42
 """More than this is dangerous: it thins the blood's salt. [L] US Army card."""
 
-LEAST_WATER, RESTING_WATER, COOL_WATER_AN_HOUR = 3.0, 2.0, 0.25
-"""Least of a day, rest of a day and a cool active hour. [L] judgement: beside the 2.5 to 3 L for
-drinking and food of the Sphere handbook; the last is common practice."""
+COOL_WATER_AN_HOUR = 0.25
+"""Of a cool active hour. [L] Common practice."""
 
-ACTIVE_HOURS = 6.0
-"""Hours of work in a day of travel. [h] Common practice."""
+_NATURAL_SHARE = 0.96  # what is left of the fall where no fan draws air over a wet bulb, at 1 m/s
 
 _CAUTIONS = (
     "No heat category at midday. Carry water all the same.",
@@ -202,17 +200,25 @@ def wbgt_in_shade(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE)
 
     References
     ----------
-    .. [1] Definition without sun, ISO 7243 from memory: 0.7 of the wet bulb and 0.3 of the
-       globe, which here has the temperature of the air.
+    .. [1] Definition without sun, ISO 7243 from memory: 0.7 of the natural wet bulb and 0.3 of
+       the globe, which here has the temperature of the air.
+    .. [2] T. E. Bernard and M. Pourmoghani, Applied Occupational and Environmental Hygiene 14
+       (1999), 126-134, as coded in public: without radiant heat a natural wet bulb falls
+       0.96 + 0.069 log10(v) times as far below the air as a ventilated one, v from 0.03 to
+       3 m/s. B. Lemke and T. Kjellstrom, Industrial Health 50 (2012), 267-278, recommend it
+       for places out of the sun, with 1 m/s.
 
     Examples
     --------
     >>> round(float(wbgt_in_shade(30.0, 2.12)), 1)
-    24.4
+    24.7
     """
     wet_bulb = wet_bulb_temperature(air_temperature, vapour_pressure, pressure)
     return elementwise(
-        lambda wet, dry: 0.7 * wet + 0.3 * dry, wet_bulb, air_temperature, units="degC"
+        lambda wet, dry: dry - 0.7 * _NATURAL_SHARE * (dry - wet),
+        wet_bulb,
+        air_temperature,
+        units="degC",
     )
 
 
@@ -299,7 +305,7 @@ def heat_advice(category, work="easy"):
     >>> heat_advice(4, "hard")
     HeatAdvice(water=0.95, work=20, rest=40)
     """
-    table = HEAT_ADVICE[_known_work(work)]
+    table = HEAT_ADVICE[known_work(work)]
     if np.isnan(category):
         return None
     if category < 1:
@@ -336,50 +342,23 @@ def wind_chill(air_temperature, wind_speed):
     return elementwise(_wind_chill, air_temperature, wind_speed, units="degC")
 
 
-def drinking_water(wbgt, work="easy", active_hours=ACTIVE_HOURS, acclimatised=True):
+def known_work(work):
     """
-    Return the drinking water one person needs in a day.
-
-    Cooking, washing and a reserve come on top.
+    Return the kind of work, if it is one.
 
     Parameters
     ----------
-    wbgt : any shape
-        Wet-bulb globe temperature at midday. [degC]
-    work : {"easy", "moderate", "hard"}
-        Kind of work in the active hours.
-    active_hours : any shape that broadcasts
-        Hours of work. [h]
-    acclimatised : bool
-        As for `heat_category`.
+    work : str
 
     Returns
     -------
-    broadcast shape
-        Water, between 3 and 11.4. [L] Individual needs differ by 0.24 L an hour of work.
+    str
 
     Raises
     ------
     ValueError
         If the work is not one of the kinds.
-
-    Examples
-    --------
-    >>> round(float(drinking_water(30.0)), 1)
-    6.3
     """
-    hourly = [COOL_WATER_AN_HOUR, *(row.water for row in HEAT_ADVICE[_known_work(work)])]
-    return elementwise(
-        _drinking_water,
-        wbgt,
-        active_hours,
-        units="L",
-        hourly=tuple(hourly),
-        acclimatised=bool(acclimatised),
-    )
-
-
-def _known_work(work):
     if work not in WORK:
         raise ValueError(f"one of {', '.join(WORK)} | Choose the heaviest that lasts for hours.")
     return work
@@ -422,10 +401,3 @@ def _wind_chill(celsius, metres_a_second):
     chill = 13.12 + 0.6215 * celsius + (0.3965 * celsius - 11.37) * power
     return np.where(valid, chill, np.nan)
 
-
-def _drinking_water(wbgt, hours, hourly, acclimatised):
-    category = _category(wbgt, acclimatised)
-    known = ~np.isnan(category)
-    an_hour = np.asarray(hourly, dtype=category.dtype)[np.where(known, category, 0).astype(int)]
-    water = np.clip(RESTING_WATER + an_hour * hours, LEAST_WATER, MOST_WATER_A_DAY)
-    return np.where(known, water, np.nan)

@@ -17,11 +17,12 @@ from worked_journey import (
     journey,
 )
 
-from sheltermap.dayside import drinking_water, wbgt_in_sun
+from sheltermap.dayside import wbgt_in_sun
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.loading import load_report
 from sheltermap.fuel import added_drag_consumption, added_mass_consumption
 from sheltermap.shelters.kit import load_kits
+from sheltermap.water import drinking_water
 
 # Drag equation by hand, F = 0.5 * 1.2 * area * (v / 3.6)^2, litres = F * 1e5 / (eff * heat):
 # 0.3 m2 at 100 km/h is 138.9 N, over 8.96e6 J/L of petrol 1.55 L, over 12.6e6 of diesel 1.10.
@@ -214,7 +215,7 @@ def test_hot_season_needs_more_water_mass():
 def test_midday_heat_reaches_the_mass():
     """From the air of a desert noon, 42 against 20 degC, to kilograms at the start."""
     water = [
-        float(drinking_water(wbgt_in_sun(noon, 1.0), PARTY.activity, PARTY.active_hours))
+        float(drinking_water(wbgt_in_sun(noon, 1.0), noon, PARTY.activity, PARTY.active_hours))
         for noon in (42.0, 20.0)
     ]
     visits = [VISITS[2]._replace(drinking_water_l=litres) for litres in water]

@@ -15,7 +15,6 @@ import xarray as xr
 
 from sheltermap.air import dewpoint, relative_humidity
 from sheltermap.dayside import (
-    drinking_water,
     heat_category,
     heat_index,
     wbgt_in_sun,
@@ -29,6 +28,7 @@ from sheltermap.places.place import PlaceClimate
 from sheltermap.sun import APPARENT_HORIZON, day_length, sunset
 from sheltermap.trip.model import Party
 from sheltermap.vocabulary import DAYS_IN_MONTH
+from sheltermap.water import drinking_water
 
 COOL_ENOUGH = 26.0
 """Lower end of the criteria for bedrooms: 26 to 29 degC (Lomas and Li 2023). [degC]"""
@@ -78,7 +78,11 @@ def place_climates(
         "heat": heat,
         "heat_index": heat_index(season["air_temperature_max"], humidity),
         "drinking_water_l": drinking_water(
-            heat, party.activity, party.active_hours, party.acclimatised
+            heat,
+            season["air_temperature_max"],
+            party.activity,
+            party.active_hours,
+            party.acclimatised,
         ),
         "wet_spell": wet_run(season["wet_share"], _SPELL_DAYS, _WEEK_DAYS),
     }
