@@ -26,18 +26,28 @@ FILMS = st.sampled_from([CALM, LIGHT_AIR, BREEZE])
 
 
 def test_sky_matches_hand():
-    """Emissivity and sky temperature of three clear midnights."""
+    """Emissivity and sky temperature of clear midnights, at 1000 hPa and high up."""
     table = published("night", "emissivity_and_sky")
-    air, dew, emissivity, sky = np.array(table["rows"]).T
-    assert_allclose(clear_sky_emissivity(dew), emissivity, rtol=0, atol=table["tolerance"][0])
-    assert_allclose(sky_temperature(air, dew), sky, rtol=0, atol=table["tolerance"][1])
+    air, dew, pressure, emissivity, sky = np.array(table["rows"]).T
+    tolerance = table["tolerance"]
+    computed = clear_sky_emissivity(dew, pressure)
+    assert_allclose(computed, emissivity, rtol=0, atol=tolerance[0])
+    assert_allclose(sky_temperature(air, dew, pressure), sky, rtol=0, atol=tolerance[1])
+
+
+def test_high_camps_cool_more():
+    """Thin air radiates less to the fabric below it."""
+    table = published("night", "sky_cooling_by_height")
+    pressure, cooling = np.array(table["rows"]).T
+    ours = sky_cooling(0.0, -8.0, pressure, inner=FREE_BACK)
+    assert_allclose(ours, cooling, rtol=0, atol=table["tolerance"])
 
 
 def test_cooling_matches_hand():
     """Bedding and fabric in calm, light air and breeze."""
     table = published("night", "sky_cooling")
     for air, dew, outer, inner, expected in table["rows"]:
-        ours = sky_cooling(air, dew, outer=outer, inner=inner)
+        ours = sky_cooling(air, dew, 100.0, outer=outer, inner=inner)
         assert ours == pytest.approx(expected, abs=table["tolerance"])
 
 

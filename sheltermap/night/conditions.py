@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
+from sheltermap.air import pressure_at
 from sheltermap.night.daylight import SleepWindow, daylight_hours
 from sheltermap.night.drying import vapour_deficit
 from sheltermap.night.humidity import (
@@ -141,6 +142,8 @@ def conditions(
 
     bedtime, coldest = at("bedtime"), at("coldest")
     dewpoint = night_dewpoint(vapour, coldest)
+    # Where the height is unknown, the sky is taken as warm as at sea level.
+    pressure = pressure_at(season["elevation"].fillna(0.0))
     night = {
         "bedtime_temperature": bedtime,
         "night_low": low,
@@ -150,7 +153,7 @@ def conditions(
         "vapour_pressure": night_vapour_pressure(vapour, coldest),
         "bedtime_vapour_pressure": night_vapour_pressure(vapour, bedtime),
         "dewpoint": dewpoint,
-        "fabric_sky_cooling": sky_cooling(coldest, dewpoint, inner=FREE_BACK),
+        "fabric_sky_cooling": sky_cooling(coldest, dewpoint, pressure, inner=FREE_BACK),
         "dry_night_drop": xr.where(
             xr.DataArray(site == "valley" if site is not None else False), valley_drop, 0.0
         )

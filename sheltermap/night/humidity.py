@@ -10,7 +10,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheltermap.air import ZERO_CELSIUS, saturated_temperature, saturation
+from sheltermap.air import (
+    SEA_LEVEL_PRESSURE,
+    ZERO_CELSIUS,
+    saturated_temperature,
+    saturation,
+)
 from sheltermap.elementwise import elementwise
 
 STEFAN_BOLTZMANN = 5.670374e-8
@@ -25,6 +30,7 @@ judgement"""
 
 _SURFACE_EMISSIVITY = 0.9  # common practice: cloth and paint
 _MIDNIGHT_TERM = 0.013  # Berdahl and Martin 1984: the daily wave at 0 h
+_PER_PRESSURE, _USUAL_PRESSURE = 0.0012, 100.0  # [kPa-1], [kPa] the same: thin air radiates less
 _USUAL_RADIATION = 4.0
 """Where the iteration starts. [W m-2 K-1]"""
 
@@ -57,7 +63,7 @@ def night_vapour_pressure(vapour_pressure, air_temperature):
     )
 
 
-def clear_sky_emissivity(dewpoint):
+def clear_sky_emissivity(dewpoint, pressure=SEA_LEVEL_PRESSURE):
     """
     Return the emissivity of a cloudless sky at midnight, for numpy values.
 
@@ -65,6 +71,8 @@ def clear_sky_emissivity(dewpoint):
     ----------
     dewpoint : float or array
         Dewpoint near the ground. [degC]
+    pressure : float or array
+        Air pressure. [kPa]
 
     Returns
     -------
@@ -73,19 +81,21 @@ def clear_sky_emissivity(dewpoint):
 
     References
     ----------
-    .. [1] P. Berdahl and M. Martin, Solar Energy 32 (1984), 663-664.
+    .. [1] P. Berdahl and M. Martin, Solar Energy 32 (1984), 663-664, with the terms of midnight
+       and of pressure, 0.00012 for each hPa above 1000, as coded in public, not seen in print.
 
     Examples
     --------
-    >>> round(float(clear_sky_emissivity(5.0)), 3)
-    0.754
+    >>> round(float(clear_sky_emissivity(5.0)), 3), round(float(clear_sky_emissivity(5.0, 60.0)), 3)
+    (0.755, 0.706)
     """
     # Drier than its lowest point the parabola would turn up again; the sky does not.
     x = np.maximum(dewpoint / 100.0, -0.38)
-    return np.minimum(0.711 + x * (0.56 + 0.73 * x) + _MIDNIGHT_TERM, 1.0)
+    thickness = _PER_PRESSURE * (pressure - _USUAL_PRESSURE)
+    return np.minimum(0.711 + x * (0.56 + 0.73 * x) + (_MIDNIGHT_TERM + thickness), 1.0)
 
 
-def sky_temperature(air_temperature, dewpoint):
+def sky_temperature(air_temperature, dewpoint, pressure=SEA_LEVEL_PRESSURE):
     """
     Return the temperature as which a clear night sky radiates, for numpy values.
 
@@ -93,6 +103,8 @@ def sky_temperature(air_temperature, dewpoint):
     ----------
     air_temperature, dewpoint : float or array
         Air temperature and dewpoint near the ground. [degC]
+    pressure : float or array
+        Air pressure. [kPa]
 
     Returns
     -------
@@ -102,13 +114,20 @@ def sky_temperature(air_temperature, dewpoint):
     Examples
     --------
     >>> round(float(sky_temperature(20.0, 5.0)), 1)
-    0.0
+    0.1
     """
-    share = np.sqrt(np.sqrt(clear_sky_emissivity(dewpoint)))
+    share = np.sqrt(np.sqrt(clear_sky_emissivity(dewpoint, pressure)))
     return share * (air_temperature + ZERO_CELSIUS) - ZERO_CELSIUS
 
 
-def sky_cooling(air_temperature, dewpoint, outer=LIGHT_AIR, inner=INSULATED_BACK):
+def sky_cooling(
+    air_temperature,
+    dewpoint,
+    pressure=SEA_LEVEL_PRESSURE,
+    *,
+    outer=LIGHT_AIR,
+    inner=INSULATED_BACK,
+):
     """
     Return how much colder than the air a surface gets under a clear night sky.
 
@@ -116,6 +135,8 @@ def sky_cooling(air_temperature, dewpoint, outer=LIGHT_AIR, inner=INSULATED_BACK
     ----------
     air_temperature, dewpoint : any shape
         Air temperature and dewpoint near the ground. [degC]
+    pressure : any shape that broadcasts
+        Air pressure: the sky above high camps is colder. [kPa]
     outer : float
         Heat transfer at the upper face: `CALM`, `LIGHT_AIR` or `BREEZE`. [W m-2 K-1]
     inner : float
@@ -136,10 +157,12 @@ def sky_cooling(air_temperature, dewpoint, outer=LIGHT_AIR, inner=INSULATED_BACK
 
     Examples
     --------
-    >>> round(float(sky_cooling(10.0, 5.0, CALM, FREE_BACK)), 1)
+    >>> round(float(sky_cooling(10.0, 5.0, 100.0, outer=CALM, inner=FREE_BACK)), 1)
     4.6
     """
-    return elementwise(_cooling, air_temperature, dewpoint, units="K", outer=outer, inner=inner)
+    return elementwise(
+        _cooling, air_temperature, dewpoint, pressure, units="K", outer=outer, inner=inner
+    )
 
 
 def night_dewpoint(vapour_pressure, air_temperature):
@@ -171,8 +194,8 @@ def night_dewpoint(vapour_pressure, air_temperature):
     )
 
 
-def _cooling(air, dewpoint, outer, inner):
-    gap = np.maximum(air - sky_temperature(air, dewpoint), 0.0)
+def _cooling(air, dewpoint, pressure, outer, inner):
+    gap = np.maximum(air - sky_temperature(air, dewpoint, pressure), 0.0)
     # Mean of sky and fabric is the air temperature less half of the gap and of the cooling.
     middle = air + ZERO_CELSIUS - gap / 2.0
     strength = 4.0 * _SURFACE_EMISSIVITY * STEFAN_BOLTZMANN
