@@ -120,7 +120,8 @@ def cold_deviations(kit, sleepers, settings, how, air, ground, sky, sigma, kept=
         bottom = kit.ground_resistance_m2k_w + (0.10 if kit.exposure == "ground" else 0.20)
         k = (1 - fc) / top + fc / bottom
         x = fc / bottom / k
-        m = settings.cold_sleeper_metabolism if sleeper.cold_sleeper else settings.metabolism
+        chilly = sleeper.cold_sleeper or sleeper.preset == "careful"
+        m = settings.cold_sleeper_metabolism if chilly else settings.metabolism
         t_min = a - 0.134 * m / (0.155 * k) * how["wind_factor"] * kept
         seen = (1 - x) * (air + how["cold_warming"] - how["sky"] * sky)
         if kit.exposure == "ground":

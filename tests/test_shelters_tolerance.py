@@ -123,6 +123,14 @@ def test_people_differ():
     assert_allclose(usual_heat.at(2.0) - careful.at(2.0), 2.0, rtol=0, atol=1e-12)
 
 
+def test_careful_people_sleep_cold_too():
+    """Who is old or ill needs more in cold and less in heat, without saying so twice."""
+    for kit in KITS.values():
+        closed = modes(kit).closed
+        careful = cold_limits(kit, (Sleeper(preset="careful"),), closed, USUAL)
+        assert careful == cold_limits(kit, (Sleeper(cold_sleeper=True),), closed, USUAL)
+
+
 def test_a_kit_may_plan_to_the_limit():
     """With `limit` the criterion is 34.6 - 32.0 = 2.6 K lower."""
     tent = KITS["ground-tent"]

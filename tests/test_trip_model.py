@@ -491,3 +491,17 @@ def test_a_climb_too_fast_one_way_round_passes_where_the_other_is_allowed(tmp_pa
     assert "legs[2].nights" in only(tmp_path, only_forward)
     for legs in (climb, climb[::-1]):
         assert read(tmp_path, trip(*legs, departure=f'direction = "either"{home}'))
+
+
+@pytest.mark.parametrize(
+    ("party", "key"),
+    [
+        ('[party]\npreset = "infant"\n', "party.preset"),
+        ('[[party.sleepers]]\nname = "Ada"\npreset = "infant"\n', "party.sleepers[1].preset"),
+    ],
+)
+def test_infants_are_refused_with_the_reason(tmp_path, party, key):
+    """No share of sound nights can be given for them, and the file says why."""
+    told = only(tmp_path, trip(leg("A")) + party)
+    assert told.startswith(f"{key}: expected one of light sleeper, usual, hardened, careful, got")
+    assert "No standard models how infants bear cold or heat" in told

@@ -28,7 +28,9 @@ CONCERN = 0.5
 sleep-laboratory series (35 degC at 75 %, Okamoto-Mizuno 1999) demands 0.52. [1]"""
 
 CONCERN_CAP = 38.0
-"""Air in which a fan no longer helps older people at all. [degC] Morris et al. 2021."""
+"""Air in which a fan may do older people more harm than good. [degC] N. B. Morris et al., Lancet
+Planetary Health 5 (2021), e368-e377: below 39 it never does young adults, below 38 older ones;
+37 for those on some medicines (anticholinergics) is from memory."""
 
 SKIN = 34.8
 """Skin temperature of a warm sleeper. [degC] judgement: 0.4 K above what ISO 11079 calls

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from sheltermap.files import NotNegative, Positive, Record, Share, one_line, read_toml
+from sheltermap.shelters import heat
 
 BEDDING_WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
 """Comfort label of bedding that people call by this word. [degC] (common practice)"""
@@ -24,6 +25,21 @@ Title = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(one_li
 Sources = Annotated[tuple[Text, ...], Field(min_length=1)]
 Label = Annotated[float, Field(ge=-60, le=25)]
 Need = Literal["none", "roof_rack", "bed_rack", "load_bed", "pop_roof"]
+
+
+def _preset(value: Any) -> Any:
+    """Return a preset; refuse infants with the reason."""
+    if value == "infant":
+        raise ValueError(
+            f"one of {', '.join(heat.PRESETS)} | No standard models how infants bear cold or heat, so "
+            "no night can be judged for them: leave them out, and ask a paediatrician."
+        )
+    return value
+
+
+Preset = Annotated[
+    Literal["light sleeper", "usual", "hardened", "careful"], BeforeValidator(_preset)
+]
 
 
 class Bedding(Record):
@@ -214,14 +230,21 @@ class AddOn(Record):
 class Sleeper(Record):
     """One person: how they take cold and heat, and bedding of their own."""
 
-    preset: Literal["light sleeper", "usual", "hardened", "careful"] = Field(
+    preset: Preset = Field(
         "usual", description="who lies awake from warmth at bedtime, as `heat.PRESETS` has it"
     )
-    cold_sleeper: bool = Field(False, description="sleeps colder than most")
+    cold_sleeper: bool = Field(
+        False, description="sleeps colder than most, as those with the preset `careful` always do"
+    )
     bedding: AnyBedding | None = Field(None, description="instead of the kit's")
     length_m: Annotated[float, Field(ge=0.5, le=2.4)] = Field(
         1.85, description="from head to foot [m] (judgement)"
     )
+
+    @property
+    def sleeps_cold(self) -> bool:
+        """Return whether to count less heat: who is careful in heat is so in cold."""
+        return self.cold_sleeper or self.preset == "careful"
 
 
 class KitFile(Record):

@@ -39,7 +39,9 @@ class Settings(Record):
         46.5, description="heat a sleeper gives off [W m-2] (common practice, ASHRAE reclining)"
     )
     cold_sleeper_metabolism: _within(30, 120) = Field(
-        40.7, description="the same for a cold sleeper [W m-2] (common practice)"
+        40.7,
+        description="the same for a cold sleeper, and for those with the preset `careful` [W m-2]"
+        " (common practice)",
     )
     contact_share: _within(0.05, 0.4) = Field(
         0.25, description="share of the body that lies on the mat (common practice)"
@@ -69,11 +71,13 @@ class Settings(Record):
         1.5, description="spread of the heat limit from night to night [K] (common practice)"
     )
     heat_cap: _within(25, 45) = Field(
-        35.0, description="no fan helps above this air temperature [degC] (WHO)"
+        35.0,
+        description="no fan helps above this air temperature [degC] (WHO's advice, the careful"
+        " end; Morris et al. 2021 found 37 to 39)",
     )
     careful_margin: _within(0, 10) = Field(
         2.0,
-        description="how much cooler older, ill and infant sleepers need it [K] (common practice)",
+        description="how much cooler older or ill sleepers need it [K] (common practice)",
     )
     person_spread: _within(0, 10) = Field(
         2.0, description="spread of the cold limit between persons [K] (common practice)"

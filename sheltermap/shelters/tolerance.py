@@ -256,7 +256,7 @@ def cold_limits(
     for sleeper in sleepers:
         bed = bed_of(kit, sleeper, len(sleepers) > 1, settings)
         metabolism = (
-            settings.cold_sleeper_metabolism if sleeper.cold_sleeper else settings.metabolism
+            settings.cold_sleeper_metabolism if sleeper.sleeps_cold else settings.metabolism
         )
         lowest = cold.lowest_temperature(
             bed.insulation * mode.wind_factor * insulation_kept,

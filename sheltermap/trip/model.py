@@ -16,6 +16,7 @@ from sheltermap.files import Record, Share, Written, in_folder, read_toml
 from sheltermap.hazards.layers import Kind
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.planner.checks import HEAVIEST_WEIGHT
+from sheltermap.shelters.kit import Preset
 from sheltermap.shelters.settings import Settings
 from sheltermap.trip.checks import problems_between
 from sheltermap.trip.values import (
@@ -48,7 +49,7 @@ class SleeperRow(Record):
     """One sleeper who differs from the party."""
 
     name: Name = Field(description="shown on no page of a public copy")
-    preset: Literal["light sleeper", "usual", "hardened", "careful"] | None = Field(
+    preset: Preset | None = Field(
         None, description="as for the party, else the party's"
     )
     cold_sleeper: bool | None = Field(None, description="else the party's")
@@ -60,10 +61,10 @@ class Party(Record):
     """Who travels, how they sleep and what they drink."""
 
     people: int = Field(2, ge=1, le=20, description="how many sleep and drink")
-    preset: Literal["light sleeper", "usual", "hardened", "careful"] = Field(
+    preset: Preset = Field(
         "usual",
         description="who lies awake from warmth at bedtime: soonest a `light sleeper`, last the "
-        "`hardened`; `careful` is for older or ill people and infants",
+        "`hardened`; `careful` is for older or ill people, and makes cold sleepers of them",
     )
     cold_sleeper: bool = Field(False, description="sleeps colder than most (ASHRAE 0.7 met)")
     bedding: WrittenBedding | None = Field(None, description=f"replaces the kit's: {_BEDDING}")
