@@ -127,7 +127,7 @@ def offer(ident, price, gain_in=slice(None)):
     gain = np.zeros(365)
     gain[gain_in] = 0.4
     share, gain = (xr.DataArray(array, dims="day") for array in (0.6 + gain, gain))
-    return Candidate(ident, ident.title(), price, 1.0, False, share, gain)
+    return Candidate(ident, ident.title(), price, 1.0, False, share, gain, 0.0 * share)
 
 
 def test_remedy_is_the_weeks_own():
@@ -169,5 +169,5 @@ def test_remedy_is_not_named_against_a_hazard(share, climate, gain, named):
         hazard=np.zeros(365, np.int16),
     )
     better, added = (xr.DataArray(np.full(365, one), dims="day") for one in (share + gain, gain))
-    mat = Candidate("mat", "Mat", 80.0, 1.0, False, better, added)
+    mat = Candidate("mat", "Mat", 80.0, 1.0, False, better, added, 0.0 * better)
     assert {week.remedy for week in weeks(year, (DUST,), (), (mat,))} == {named}

@@ -18,10 +18,11 @@ def gains(night, kit, **more):
     return {c.id: float(c.gain) for c in candidates(night, kit, TWO, **more)}
 
 
-def candidate(name, price, share, each_night=False):
+def candidate(name, price, share, each_night=False, dangerous=0.0):
     """Return a made-up candidate."""
     after = xr.DataArray(share)
-    return Candidate(name, name.title(), price, 1.0, each_night, after, after - 0.6)
+    left = np.array(dangerous)
+    return Candidate(name, name.title(), price, 1.0, each_night, after, after - 0.6, left)
 
 
 def test_each_trouble_has_its_remedy():
@@ -36,7 +37,7 @@ def test_each_trouble_has_its_remedy():
         rain_per_day=0.0,
         night_low_spread=1.0,
     )
-    rainy = one_night(wet_share=0.9, rain_per_day=14.0)
+    rainy = one_night(wet_share=0.9, rain_per_day=14.0, wind_speed=1.0)
     freezing = one_night(coldest_hours_temperature=-8.0, ground_temperature=-3.0)
     for night, best in ((hot, "fan"), (rainy, "awning"), (freezing, "warm-bedding")):
         found = gains(night, KITS["bedroll"])
@@ -52,8 +53,9 @@ def test_a_cot_helps_where_pitches_flood():
 
 def test_only_what_the_vehicle_carries():
     """No awning without a rack; no cot under a roof tent."""
-    assert "awning" not in gains(one_night(), KITS["bedroll"], carries=())
-    assert "awning" in gains(one_night(), KITS["bedroll"], carries=("roof_rack",))
+    calm = one_night(wind_speed=1.0)
+    assert "awning" not in gains(calm, KITS["bedroll"], carries=())
+    assert "awning" in gains(calm, KITS["bedroll"], carries=("roof_rack",))
     assert "cot" not in gains(one_night(), KITS["roof-tent"])
 
 
@@ -79,6 +81,40 @@ def test_a_room_costs_every_night():
     assert remedy(found, np.array(0.6), nights=1).id == "fan"
 
 
+def test_no_awning_where_nobody_knows_the_wind():
+    """Whether it stands is for the wind to decide; without wind its gain is a guess."""
+    rain = {"wet_share": 0.9, "rain_per_day": 14.0}
+    assert "awning" not in gains(one_night(**rain), KITS["bedroll"])
+    assert "awning" in gains(one_night(**rain, wind_speed=1.0), KITS["bedroll"])
+
+
+def test_what_leaves_danger_is_no_remedy():
+    """Bedding that lifts the grade but leaves 2 % of danger reads as safety; a room does not."""
+    before = np.array(0.6)
+    bedding = candidate("warm-bedding", 60, 0.95, dangerous=0.02)
+    assert remedy([bedding], before) is None
+    assert remedy([candidate("warm-bedding", 60, 0.95, dangerous=0.019)], before) is not None
+    assert remedy([bedding, candidate("room", 30, 1.0, each_night=True)], before).id == "room"
+
+
+def test_danger_counts_on_nights_with_weight_only():
+    """What a week does not contain cannot forbid its remedy."""
+    before = np.array([0.6, 0.6])
+    after, left = before + 0.3, np.array([0.0, 0.5])
+    found = [Candidate("fan", "Fan", 60, 1.0, False, after, after - before, left)]
+    assert remedy(found, before, np.array([1.0, 0.0])).id == "fan"
+    assert remedy(found, before, np.array([1.0, 1.0])) is None
+
+
+def test_bitter_cold_leaves_no_carried_remedy():
+    """At -25 degC warm bedding gains, and leaves danger: nothing is named but the room."""
+    night = one_night(coldest_hours_temperature=-25.0, ground_temperature=-15.0)
+    found = candidates(night, KITS["bedroll"], TWO)
+    before = score(night, KITS["bedroll"], TWO).sound_share.values
+    assert remedy(found, before) is None
+    assert remedy([*found, room(before, 30.0)], before).id == "room"
+
+
 def test_nothing_to_name():
     """No gain, no nights, or no data: no remedy."""
     before = np.array(0.6)
@@ -92,7 +128,7 @@ def test_weights_count_only_their_nights():
     """A missing share on a night without weight does no harm."""
     before = xr.DataArray([0.6, np.nan], dims="night")
     after = xr.DataArray([0.9, np.nan], dims="night")
-    found = [Candidate("fan", "Fan", 60, 1.0, False, after, after - before)]
+    found = [Candidate("fan", "Fan", 60, 1.0, False, after, after - before, 0.0 * after)]
     weights = xr.DataArray([4.0, 0.0], dims="night")
     assert remedy(found, before, weights).nights_saved == pytest.approx(1.2)
 

@@ -70,6 +70,7 @@ def with_choice(
                     candidate,
                     sound_share=weighted_mean(candidate.sound_share[:, cells], weight),
                     gain=weighted_mean(candidate.gain[:, cells], weight),
+                    dangerous=weighted_mean(candidate.dangerous[:, cells], weight),
                 )
                 for candidate in helping
             ]

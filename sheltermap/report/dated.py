@@ -176,7 +176,8 @@ class Dater:
                 # Rooms are counted by the user's own rule, leg by leg, in the comparison.
                 if not candidate.each_night:
                     found.setdefault(candidate.id, []).append((candidate, days))
-        whole = [_joined(parts) for parts in found.values()]
+        # An awning is a candidate only where wind is assessed, which may be on some legs.
+        whole = [_joined(parts) for parts in found.values() if len(parts) == len(plan.stays)]
         return remedy(whole, np.concatenate(before))
 
     def _kit(self, name: str) -> Kit:
@@ -260,6 +261,7 @@ def _joined(parts: Sequence[tuple[Candidate, np.ndarray]]) -> Candidate:
         first.each_night,
         joined("sound_share"),
         joined("gain"),
+        joined("dangerous"),
     )
 
 

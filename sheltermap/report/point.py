@@ -304,7 +304,12 @@ def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict
 
 def _at(candidate: Candidate, month: int) -> Candidate:
     """Return a remedy's values in one month, 0 to 11."""
-    return replace(candidate, sound_share=candidate.sound_share[month], gain=candidate.gain[month])
+    return replace(
+        candidate,
+        sound_share=candidate.sound_share[month],
+        gain=candidate.gain[month],
+        dangerous=candidate.dangerous[month],
+    )
 
 
 def _severity(scored, factor: str | None) -> str | None:

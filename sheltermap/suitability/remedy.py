@@ -2,7 +2,8 @@
 
 In: nights, a kit, its sleepers. Out: candidates with their gain in the share of sound
 nights, and the one to name. Assumes a remedy is an add-on or a bed indoors: none of them
-closes a vent or burns fuel inside a shelter, and none may.
+closes a vent or burns fuel inside a shelter, and none may. Nothing carried is a remedy where
+nights stay dangerous with it, and no awning where nobody knows whether wind lets it stand.
 """
 
 from __future__ import annotations
@@ -24,6 +25,9 @@ ROOM_TITLE = "A room"
 LEAST_GAIN = 0.005
 """Share of sound nights below which a remedy is not worth naming. [1] judgement"""
 
+LEAST_DANGER = 0.02
+"""Chance of a dangerous night from which danger remains. [1] judgement"""
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -43,6 +47,8 @@ class Candidate:
         With the remedy. [0 to 1]
     gain : array
         What it adds. [-1 to 1]
+    dangerous : array
+        Chance of a dangerous night with the remedy. [0 to 1]
     """
 
     id: str
@@ -52,6 +58,7 @@ class Candidate:
     each_night: bool
     sound_share: np.ndarray
     gain: np.ndarray
+    dangerous: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -76,7 +83,7 @@ def candidates(
     carries: Collection[str] | None = None,
 ) -> list[Candidate]:
     """
-    Return every add-on that changes a kit, with its gain.
+    Return every add-on that changes a kit, with its gain; no awning without wind.
 
     Parameters
     ----------
@@ -97,21 +104,28 @@ def candidates(
         Arrays in the order of the night's dimensions.
     """
     addons = load_addons() if addons is None else addons
-    helping = useful(addons.values(), kit, carries)
+    windless = "wind_speed" not in night
+    helping = [
+        addon
+        for addon in useful(addons.values(), kit, carries)
+        if not (windless and addon.awning is not None)
+    ]
     better = [with_addons(kit, [addon.id], addons) for addon in helping]
-    shares = scores_with_shut(
-        night, [kit, *better], sleepers, settings=settings, details=False
-    ).sound_share.values
-    before = shares[0]
-    found = []
-    for number, addon in enumerate((bought(addon, kit) for addon in helping), 1):
-        share = shares[number]
-        found.append(
-            Candidate(
-                addon.id, addon.title, addon.price, addon.mass_kg, False, share, share - before
-            )
+    scored = scores_with_shut(night, [kit, *better], sleepers, settings=settings)
+    shares, dangerous = scored.sound_share.values, scored.dangerous.values
+    return [
+        Candidate(
+            id=addon.id,
+            title=addon.title,
+            price=addon.price,
+            mass_kg=addon.mass_kg,
+            each_night=False,
+            sound_share=shares[number],
+            gain=shares[number] - shares[0],
+            dangerous=dangerous[number],
         )
-    return found
+        for number, addon in enumerate((bought(addon, kit) for addon in helping), 1)
+    ]
 
 
 def room(before: np.ndarray, price: float) -> Candidate:
@@ -130,8 +144,9 @@ def room(before: np.ndarray, price: float) -> Candidate:
     Candidate
         Every night in a room counts as sound; missing where the share is.
     """
-    sound = before * 0.0 + 1.0
-    return Candidate(ROOM, ROOM_TITLE, price, 0.0, True, sound, sound - before)
+    safe = before * 0.0
+    sound = safe + 1.0
+    return Candidate(ROOM, ROOM_TITLE, price, 0.0, True, sound, sound - before, safe)
 
 
 def remedy(
@@ -143,7 +158,7 @@ def remedy(
     Return the remedy to name: the cheapest that lifts the grade, else the largest gain.
 
     What is carried comes first: a room is named where nothing carried lifts the grade and
-    the room does.
+    the room does. What leaves any night dangerous is not named.
 
     Parameters
     ----------
@@ -157,7 +172,8 @@ def remedy(
     Returns
     -------
     Remedy or None
-        None where nothing gains half a percent of the nights or a share is missing.
+        None where nothing gains half a percent of the nights without leaving danger, or a
+        share is missing.
     """
     weights = np.broadcast_to(nights, np.shape(before)).astype(float)
     count = float(weights.sum())
@@ -168,6 +184,8 @@ def remedy(
     for candidate in found:
         share = _mean(candidate.sound_share, weights)
         if np.isnan(share) or share - usual < LEAST_GAIN:
+            continue
+        if (np.asarray(candidate.dangerous)[weights > 0] >= LEAST_DANGER).any():
             continue
         options.append(
             Remedy(
