@@ -400,4 +400,3 @@ def _wind_chill(celsius, metres_a_second):
     power = (3.6 * metres_a_second) ** 0.16
     chill = 13.12 + 0.6215 * celsius + (0.3965 * celsius - 11.37) * power
     return np.where(valid, chill, np.nan)
-

@@ -18,6 +18,7 @@ import xarray as xr
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.economy.planned import Economy
+from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.grid import grid_of
 from sheltermap.places.ground import camps, extents, journey_box
@@ -160,12 +161,13 @@ def plan(
         load = comparison.rows[0].load
 
     progress(3, _STEPS, "Drawing")
+    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
     return Report(
         trip=trip,
         made=trip.made or made,
         climate=climate_source(climatology, nights),
         kits=kits,
-        cards={kit.id: kit_limits(kit, inputs.sleepers, trip.settings) for kit in kits},
+        cards={kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in kits},
         refused=refused,
         places=_in_travel_order(by_leg, best),
         best=None if best is None else dater.dated(best),

@@ -53,9 +53,7 @@ def resting_water(daily_maximum):
     return elementwise(_resting, daily_maximum, units="L")
 
 
-def drinking_water(
-    wbgt, daily_maximum, work="easy", active_hours=ACTIVE_HOURS, acclimatised=True
-):
+def drinking_water(wbgt, daily_maximum, work="easy", active_hours=ACTIVE_HOURS, acclimatised=True):
     """
     Return the drinking water one person needs in a day, the larger of two needs.
 

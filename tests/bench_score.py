@@ -15,6 +15,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from functools import reduce
 from pathlib import Path
 from typing import NamedTuple
 
@@ -95,11 +96,11 @@ def mode(kit, people, settings, name):
     return result
 
 
-def cold_deviations(kit, sleepers, settings, how, air, ground, sky, sigma, kept=1.0, a=None, d=0):
-    """Return the largest number of spreads by which any sleeper is below the limit."""
+def cold_deficits(kit, sleepers, settings, how, air, ground, sky, kept=1.0, a=None, debt=0.0):
+    """Return by how many kelvins of air each sleeper is below the limit."""
     a = a if a is not None else (32.0 if kit.limit else 34.6)
     fc = settings.contact_share
-    worst = None
+    deficits = []
     for sleeper in sleepers:
         bedding = sleeper.bedding or kit.bedding
         if bedding.clo is not None:
@@ -121,14 +122,27 @@ def cold_deviations(kit, sleepers, settings, how, air, ground, sky, sigma, kept=
         k = (1 - fc) / top + fc / bottom
         x = fc / bottom / k
         chilly = sleeper.cold_sleeper or sleeper.preset == "careful"
-        m = settings.cold_sleeper_metabolism if chilly else settings.metabolism
+        m = (settings.cold_sleeper_metabolism if chilly else settings.metabolism) + debt
         t_min = a - 0.134 * m / (0.155 * k) * how["wind_factor"] * kept
         seen = (1 - x) * (air + how["cold_warming"] - how["sky"] * sky)
         if kit.exposure == "ground":
-            z = (t_min - d - (seen + x * ground)) / ((1 - x) * sigma)
+            deficits.append((t_min - (seen + x * ground)) / (1 - x))
         else:
-            z = (t_min - d - (seen + x * air)) / sigma
-        worst = z if worst is None else np.maximum(worst, z)
+            deficits.append(t_min - (seen + x * air))
+    return deficits
+
+
+def coldest_of_alike(deficits, sigma, error, between):
+    """Return the chance that the cold endangers one sleeper; who is alike has a twin's count."""
+    worst = None
+    for own in deficits:
+        alike = sum(bool(np.array_equal(own, other, equal_nan=True)) for other in deficits)
+        # Largest of two normal numbers by hand: 1/sqrt(pi) and sqrt(1 - 1/pi).
+        mean, sd = {1: (0.0, 1.0), 2: (np.pi**-0.5, (1 - 1 / np.pi) ** 0.5)}[alike]
+        chance = normal(
+            (own + between * mean) / np.sqrt(sigma**2 + error**2 + (between * sd) ** 2)
+        )
+        worst = chance if worst is None else np.maximum(worst, chance)
     return worst
 
 
@@ -186,19 +200,17 @@ def plain_score(night, kit, sleepers, settings, hours=8.0):
         wind = exceeds(kit.wind_limit_m_s) if kit.wind_limit_m_s else 0.0 * n.wind_speed
         down = exceeds(kit.awning.wind_limit_m_s) if kit.awning else 0.0
 
-    def cold(how, kind, **more):
-        z = cold_deviations(
-            kit,
-            sleepers,
-            settings,
-            how,
-            air[kind],
-            n.ground_temperature,
-            clear[kind],
-            sigma,
-            **more,
-        )
-        return normal(z)
+    def deficits(how, kind, **more):
+        seen = air[kind], n.ground_temperature, clear[kind]
+        return cold_deficits(kit, sleepers, settings, how, *seen, **more)
+
+    def cold(how, kind):
+        return normal(reduce(np.maximum, deficits(how, kind)) / sigma)
+
+    def danger_of_cold(kind, **more):
+        error = n.get("low_error", 0.0)
+        below = deficits(closed, kind, a=32.0, **more)
+        return coldest_of_alike(below, sigma, error, settings.person_spread)
 
     def heat(how, **more):
         e = np.minimum(
@@ -244,11 +256,18 @@ def plain_score(night, kit, sleepers, settings, hours=8.0):
     undried = (0.25 + 0.75 * f) ** 2 * (1 - dried)
     under = kit.leak_under_awning if kit.awning else kit.leak
     leak = (1 - down) * under + down * kit.leak
-    w = 1 - (1 - leak * asleep) * (
+    # As many times the usual odds as a wet day brings the usual rain.
+    harder = (rain / f / settings.usual_wet_day).clip(min=1.0).where(f > 0, 1.0)
+
+    def at_odds(chance):
+        return 1 - 1 / (1 + chance / (1 - chance) * harder)
+
+    ponding = settings.ponding if kit.exposure == "ground" else 0.0
+    from_outside = 1 - (1 - at_odds(leak) * asleep) * (
         1 - (settings.wet_pitching if kit.wet_packing_matters else 0.0) * at_work
-    ) * (1 - (settings.ponding if kit.exposure == "ground" else 0.0) * heavy) * (
-        1 - (settings.undried_spoils if kit.canvas else 0.0) * undried
-    )
+    ) * (1 - at_odds(ponding) * heavy)
+    damp = (settings.undried_spoils if kit.canvas else 0.0) * undried
+    w = 1 - (1 - from_outside) * (1 - damp)
 
     share = {"dry": 1 - f, "wet": f}
     soaked = {"dry": 0.0, "wet": w}
@@ -264,8 +283,9 @@ def plain_score(night, kit, sleepers, settings, hours=8.0):
         "wet": (1 - down) * heat(sheltered, w=0.5, cap=38.0)
         + down * heat(closed, w=0.5, cap=38.0),
     }
-    soaked_cold = w * cold(closed, "wet", kept=settings.wet_bedding, a=32.0)
-    danger = {k: np.minimum(1, cold(closed, k, d=settings.danger_margin) + strain[k]) for k in c}
+    wet_bed = from_outside if kit.enclosure.headroom else w
+    soaked_cold = wet_bed * danger_of_cold("wet", kept=settings.wet_bedding)
+    danger = {k: np.minimum(1, danger_of_cold(k, debt=40 / hours) + strain[k]) for k in c}
     danger["wet"] = 1 - (1 - danger["wet"]) * (1 - soaked_cold)
 
     def mean_of(parts):

@@ -124,6 +124,8 @@ def season(share: np.ndarray, factor: int, level: np.ndarray) -> NightSeason:
         camp_shares=xr.DataArray(np.full((12, 1), 0.8), dims=("month", "cell")),
         cold_margin=np.full(365, 4.0),
         heat_margin=np.full(365, 4.0),
+        cold_danger_margin=np.full(365, 10.0),
+        heat_danger_margin=np.full(365, 9.0),
         dew_outside=np.zeros(365),
         errors=ShareErrors(np.full(365, 0.05), np.full(365, 0.1), None),
     )

@@ -90,7 +90,8 @@ def test_wbgt_in_shade():
     """Bernard's relation with his own psychrometer, over all heat that people live in."""
     degrees, humidity = np.meshgrid(np.arange(20.0, 51.0, 5.0), [10.0, 30.0, 50.0, 80.0])
     e = humidity / 100 * air.saturation_vapour_pressure(degrees)
-    theirs = [0.67 * bernard(t, 10 * p) + 0.33 * t for t, p in zip(degrees.flat, e.flat)]
+    places = zip(degrees.flat, e.flat, strict=True)
+    theirs = [0.67 * bernard(t, 10 * p) + 0.33 * t for t, p in places]
     ours = dayside.wbgt_in_shade(degrees, e)
     # Print rounds 0.672 to 0.67, and the two psychrometers differ: together up to 0.15 K.
     assert_allclose(ours.ravel(), theirs, rtol=0, atol=0.15)

@@ -262,3 +262,11 @@ def test_wind_of_a_site_word_does_not_borrow_another_error():
     data = season()
     data["air_temperature"].attrs["uncertainty"] = "RMSE 1.1 K"
     assert conditions(data, site="plain").wind_speed.attrs["uncertainty"].startswith("not known")
+
+
+def test_errors_of_the_low_are_carried():
+    """The field of the climatology becomes the night's; without one there is none."""
+    data = season()
+    assert "low_error" not in conditions(data)
+    known = data.assign(air_temperature_min_error=0.0 * data.air_temperature + 2.5)
+    assert (conditions(known).low_error == 2.5).all()

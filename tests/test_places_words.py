@@ -21,6 +21,7 @@ def words(kit=BEDROLL, cold=5.0, heat=5.0, dew=0.1, share=0.95):
             xr.DataArray([100.0, 100.0], dims="cell"),
             WEIGHT,
             {"cold": np.resize(cold, 12), "heat": np.resize(heat, 12)},
+            {"cold": np.resize(cold, 12) + 6.5, "heat": np.resize(heat, 12) + 5.0},
             np.resize(dew, 12),
         )
     )

@@ -51,7 +51,8 @@ REACH = [
     ("wet_day_drying", 1.0, "bedroll", WET, "wet"),
     ("undried_spoils", 0.9, "bedroll", WET, "wet"),
     ("night_rain", 0.5, "bedroll", WET, "wet"),
-    ("danger_margin", 1.0, "bedroll", COLD, "dangerous"),
+    ("usual_wet_day", 5.0, "bedroll", WET, "wet"),
+    ("person_spread", 4.0, "bedroll", COLD, "dangerous"),
     ("wet_bedding", 0.3, "bedroll", COLD | {"wet_share": 0.9, "rain_per_day": 9}, "dangerous"),
 ]
 

@@ -104,9 +104,7 @@ def test_rated_bag_by_hand():
     assert_allclose(cold.rated_top_resistance(*label), *resistance, rtol=0, atol=tolerance)
 
 
-@given(
-    st.floats(-30, 15), st.sampled_from([cold.COMFORT_METABOLISM, cold.LIMIT_METABOLISM])
-)
+@given(st.floats(-30, 15), st.sampled_from([cold.COMFORT_METABOLISM, cold.LIMIT_METABOLISM]))
 def test_rated_bag_on_the_rating_mat_has_its_label(label, metabolism):
     """On the manikin's own mat a bag is cold exactly below its label."""
     top = cold.rated_top_resistance(label, metabolism)

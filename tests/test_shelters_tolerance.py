@@ -1,14 +1,19 @@
 """Modes and limits of kits, by hand and by comparison."""
 
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from pythermalcomfort.models import ireq
+from scipy.optimize import brentq
 
 from sheltermap.shelters import cold
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
+from sheltermap.shelters.people import most_sensitive
 from sheltermap.shelters.settings import Settings
 from sheltermap.shelters.tolerance import (
     bed_of,
     cold_limits,
+    danger_limits,
     heat_limits,
     modes,
     top_resistance,
@@ -103,8 +108,8 @@ def test_extra_cover_serves_own_bedding_too():
 def test_ground_counts_on_the_ground_only():
     """Off the ground all surroundings are air."""
     closed = modes(KITS["bedroll"], TWO).closed
-    (ground,) = cold_limits(KITS["bedroll"], TWO, closed, USUAL)
-    (raised,) = cold_limits(KITS["bedroll-cot"], TWO, closed, USUAL)
+    ground, _ = cold_limits(KITS["bedroll"], TWO, closed, USUAL)
+    raised, _ = cold_limits(KITS["bedroll-cot"], TWO, closed, USUAL)
     assert ground.air_share + ground.ground_share == pytest.approx(1)
     assert 0 < ground.ground_share < 0.5
     assert (raised.air_share, raised.ground_share) == (1, 0)
@@ -135,6 +140,68 @@ def test_a_kit_may_plan_to_the_limit():
     """With `limit` the criterion is 34.6 - 32.0 = 2.6 K lower."""
     tent = KITS["ground-tent"]
     closed = modes(tent, TWO).closed
-    (comfort,) = cold_limits(tent, TWO, closed, USUAL)
-    (limit,) = cold_limits(tent.model_copy(update={"limit": True}), TWO, closed, USUAL)
+    comfort, _ = cold_limits(tent, TWO, closed, USUAL)
+    limit, _ = cold_limits(tent.model_copy(update={"limit": True}), TWO, closed, USUAL)
     assert_allclose(comfort.lowest - limit.lowest, 2.6, rtol=0, atol=1e-12)
+
+
+@pytest.mark.parametrize(("clo", "depth"), [(2.5, 4.275), (5.0, 5.95), (5.9, 6.553), (7.4, 7.558)])
+def test_danger_lies_deeper_below_thicker_bedding(clo, depth):
+    """By hand, 2.6 + 0.134 x 40/8 x clo; no 2.6 for a kit that plans to the limit."""
+    kit = bedding_of(clo)
+    closed = modes(kit).closed
+    for planned, shallower in ((kit, 0.0), (kit.model_copy(update={"limit": True}), 2.6)):
+        (limit,) = cold_limits(planned, (Sleeper(),), closed, USUAL)
+        (danger,) = danger_limits(planned, (Sleeper(),), closed, USUAL, 8.0)
+        assert_allclose(limit.lowest - danger.lowest, depth - shallower, rtol=0, atol=0.0005)
+    # Twice as many hours halve what a sleeper can lose in each: 0.134 x 2.5 x clo less.
+    (longer,) = danger_limits(kit, (Sleeper(),), closed, USUAL, 16.0)
+    assert_allclose(longer.lowest - danger.lowest, 0.335 * clo, rtol=0, atol=0.0005)
+
+
+def bedding_of(clo):
+    """Return a tent whose bed has this insulation in all, the mat included. [clo]"""
+    mat = 2.0
+    to_ground = 0.25 / (mat + 0.10)
+    top = 0.75 / (1 / (0.155 * clo) - to_ground)
+    return KITS["ground-tent"].model_copy(
+        update={"bedding": Bedding(clo=top / 0.155), "ground_resistance_m2k_w": mat}
+    )
+
+
+@pytest.mark.parametrize("clo", [2.5, 5.0, 5.9, 7.4])
+def test_danger_agrees_with_duration_limited_exposure(clo):
+    """ISO 11079's own: 8 h are allowed 0.35 K above our depth, and no longer 0.35 K below it."""
+    still_air = 0.092 * np.exp(-0.15 * 0.4) - 0.0045  # [m2 K W-1]
+
+    def exposed(degrees, worn):
+        return ireq(
+            tdb=degrees,
+            tr=degrees,
+            vr=0.4,
+            rh=70,
+            met=46.5 / 58.15,
+            clo=worn,
+            p=8,
+            walk_sp=0,
+            limit_inputs=False,
+            round_output=False,
+        )
+
+    def total(worn):
+        return (0.155 * worn + still_air / (1 + 1.197 * 0.155 * worn)) / 0.155
+
+    worn = brentq(lambda value: total(value) - clo, 0.5, 10)
+    comfort = brentq(lambda t: exposed(t, worn).icl_neutral - worn, -25, 25, xtol=0.02)
+    kit = bedding_of(clo)
+    arguments = kit, (Sleeper(),), modes(kit).closed, USUAL
+    depth = cold_limits(*arguments)[0].lowest - danger_limits(*arguments, 8.0)[0].lowest
+    assert exposed(comfort - depth + 0.35, worn).dle_min == "more than 8"
+    assert float(exposed(comfort - depth - 0.35, worn).dle_min) < 8
+
+
+def test_the_colder_of_two_alike_sleepers():
+    """By hand 1/sqrt(pi) and sqrt(1 - 1/pi); five of them from a printed table (Harter 1961)."""
+    assert_allclose(most_sensitive(1), (0.0, 1.0), rtol=0, atol=1e-6)
+    assert_allclose(most_sensitive(2), (np.pi**-0.5, (1 - 1 / np.pi) ** 0.5), rtol=0, atol=1e-6)
+    assert_allclose(most_sensitive(5).mean, 1.16296, rtol=0, atol=5e-6)

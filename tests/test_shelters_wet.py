@@ -1,21 +1,25 @@
 """Ways of getting wet, by hand."""
 
+import numpy as np
 import pytest
 from nights import one_night
+from scipy.optimize import brentq
 from scipy.stats import gamma
 
 from sheltermap.shelters.kit import load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.shelters.wet import wet_ways
+from sheltermap.suitability.kernel import grown
 from sheltermap.suitability.score import score
 
 KITS = load_kits()
 NO_PONDING = Settings(ponding=0.0)
+USUAL_RAIN = Settings().usual_wet_day
 
 
 def wet(kit, settings=NO_PONDING, **changes):
     """Return the chance that water spoils a night in a month where every day is wet."""
-    soaking = {"wet_share": 1.0, "rain_per_day": 12.0, "daytime_vapour_deficit": 0.0}
+    soaking = {"wet_share": 1.0, "rain_per_day": USUAL_RAIN, "daytime_vapour_deficit": 0.0}
     return float(score(one_night(**soaking | changes), KITS[kit], settings=settings).wet)
 
 
@@ -56,8 +60,69 @@ def test_heavy_days_put_pitches_on_the_ground_under_water():
     """40 mm a day: gamma of mean 38.8, scale 1.83 x 38.8 - 2.16; a quarter floods past 25 mm."""
     scale = 1.83 * 38.8 - 2.16
     heavy = gamma.sf(25.0, 38.8 / scale, scale=scale)
-    flooded = wet("ground-tent", Settings(ponding=0.25), rain_per_day=40.0)
+    usual = Settings(ponding=0.25, usual_wet_day=40.0)
+    flooded = wet("ground-tent", usual, rain_per_day=40.0)
     assert flooded == pytest.approx(1 - 0.96 * 0.5 * (1 - 0.25 * heavy), abs=1e-5)
+    # Five times the usual rain: odds of 1/3 become 5/3, of 4/96 become 20/96.
+    hard = Settings(ponding=0.25, usual_wet_day=8.0)
+    flooded = wet("ground-tent", hard, rain_per_day=40.0)
+    assert flooded == pytest.approx(1 - 96 / 116 * 0.5 * (1 - 5 / 8 * heavy), abs=1e-5)
+
+
+def test_odds_of_a_leak_are_those_of_a_chance_a_millimetre():
+    """What the formula stands for, by simulation: depths of rain are exponential, and each
+    millimetre leaks with the chance that leaks in a quarter of nights of 8 mm in the mean."""
+    draw = np.random.default_rng(3)
+    usual, hard = (draw.exponential(depth, 400_000) for depth in (8.0, 32.0))
+    each = brentq(lambda rate: 0.75 - np.exp(-rate * usual).mean(), 1e-4, 1.0)
+    simulated = 1 - np.exp(-each * hard).mean()
+    assert grown(0.25, 4.0) == pytest.approx(simulated, abs=0.005)
+    assert grown(0.25, 1.0) == 0.25
+
+
+def test_drizzle_is_no_better_than_usual_rain():
+    """Light rain lasts longer: a kit's own share stands."""
+    assert wet("bedroll", rain_per_day=2.0) == wet("bedroll")
+
+
+def test_no_bedroll_stays_dry_in_the_wettest_months():
+    """800 mm on 25 of 30 days, warm and humid: on the ground about half of the nights go wrong,
+    where the same share of wet days with usual rain spoils three in ten; walls keep it out."""
+    monsoon = one_night(
+        bedtime_temperature=22.0,
+        coldest_hours_temperature=20.0,
+        ground_temperature=22.0,
+        wet_share=25 / 30,
+        rain_per_day=800 / 30,
+        daytime_vapour_deficit=0.6,
+    )
+    shares = {
+        name: float(score(monsoon, KITS[name]).wet)
+        for name in ("bedroll", "ground-tent", "load-bed")
+    }
+    assert shares["bedroll"] > 0.45
+    assert shares["bedroll"] > shares["ground-tent"] > shares["load-bed"]
+    assert shares["load-bed"] < 0.05
+
+
+def test_damp_canvas_over_a_dry_bed_endangers_nobody():
+    """A roof tent that never dries in a wet, mild winter spoils nights, and soaks no bed: with
+    cloth that sheds water it is as dangerous. A bedroll's canvas is the bed."""
+    winter = one_night(
+        coldest_hours_temperature=-2.0,
+        bedtime_temperature=1.0,
+        ground_temperature=2.0,
+        wet_share=0.7,
+        rain_per_day=4.0,
+        daytime_vapour_deficit=0.1,
+    )
+    for name, soaks in (("roof-tent", False), ("bedroll", True)):
+        damp, dry = (
+            score(winter, KITS[name].model_copy(update={"canvas": canvas}))
+            for canvas in (True, False)
+        )
+        assert float(damp.wet) > float(dry.wet) + 0.1
+        assert (float(damp.dangerous) > float(dry.dangerous) + 1e-3) is soaks
 
 
 def test_awning_counts_while_it_stands():

@@ -6,7 +6,7 @@ import pytest
 from nights import one_night
 from numpy.testing import assert_allclose
 
-from sheltermap.air import saturation_vapour_pressure
+from sheltermap.air import dewpoint, saturation_vapour_pressure
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
 from sheltermap.suitability.card import DRY, GROUND_ABOVE_LOW, HUMID, kit_limits
 from sheltermap.suitability.score import score
@@ -34,13 +34,38 @@ def test_half_the_nights_at_the_limit(name):
 
 @pytest.mark.parametrize("name", list(KITS))
 def test_order_of_the_limits(name):
-    """Humid is hotter than dry, closed hotter than open, a fan cooler; danger 8 K lower."""
+    """Humid is hotter than dry, closed hotter than open, a fan cooler; danger is colder."""
     limits = kit_limits(KITS[name], TWO)
     assert limits.coldest[1] <= limits.coldest[0]
     assert limits.hottest[1] < limits.hottest[0] < limits.hottest_with_fan[0]
     assert limits.hottest_closed[0] < limits.hottest[0]
-    assert limits.dangerous_below < limits.coldest[0] - 7
+    assert limits.dangerous_below < limits.coldest[0] - 4
     assert all(map(math.isfinite, (*limits.coldest, *limits.hottest)))
+
+
+@pytest.mark.parametrize("name", list(KITS))
+def test_half_the_nights_are_dangerous_where_the_card_says_so(name):
+    """One temperature for the word and its probability: one sleeper's is one half at it."""
+    limits = kit_limits(KITS[name])
+    low = limits.dangerous_below
+    dew = dewpoint(DRY * saturation_vapour_pressure(low))
+    night = one_night(
+        coldest_hours_temperature=low,
+        ground_temperature=low + GROUND_ABOVE_LOW,
+        vapour_pressure=float(saturation_vapour_pressure(dew)),
+        wet_share=0.0,
+        rain_per_day=0.0,
+    )
+    scored = score(night, KITS[name])
+    assert_allclose(float(scored.dangerous), 0.5, rtol=0, atol=0.001)
+    assert_allclose(float(scored.cold_danger_margin), 0.0, rtol=0, atol=0.01)
+
+
+def test_longer_nights_endanger_sooner():
+    """What a sleeper may lose is spread over more hours: 0.134 x (40/6 - 40/10) K a clo."""
+    short, long = (kit_limits(KITS["roof-tent"], hours=hours) for hours in (6.0, 10.0))
+    assert short.coldest == long.coldest
+    assert 1.5 < long.dangerous_below - short.dangerous_below < 2.5
 
 
 def test_the_coldest_sleeper_decides():

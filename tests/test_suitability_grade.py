@@ -93,9 +93,15 @@ def test_no_error_is_certain():
 
 def test_words_tell_depth_apart():
     """1 K and 15 K below the limit read differently, as do their sides."""
-    near, far = margin_words(-1.0, "cold"), margin_words(-15.0, "cold")
+    near, far = margin_words(-1.0, "cold", 5.0), margin_words(-15.0, "cold", -9.0)
     assert "1 K below" in near and "dangerous" not in near
     assert "15 K below" in far and "dangerous" in far
-    assert "above" in margin_words(-4.0, "heat")
-    assert margin_words(5.0, "cold") == "about 5 K to spare"
-    assert margin_words(math.nan, "heat") == ""
+    assert "above" in margin_words(-4.0, "heat", 2.0)
+    assert margin_words(5.0, "cold", 11.0) == "about 5 K to spare"
+    assert margin_words(math.nan, "heat", math.nan) == ""
+
+
+def test_dangerous_is_what_endangers_not_a_flat_depth():
+    """5 K below thin bedding endangers, 7 K below thick bedding is bitterly cold."""
+    assert margin_words(-5.0, "cold", -0.7).endswith("dangerous")
+    assert margin_words(-7.0, "cold", 0.5).endswith("bitterly cold")

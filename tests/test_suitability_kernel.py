@@ -24,7 +24,12 @@ from sheltermap.suitability.score import VARIABLES
 KITS = load_kits()
 pytestmark = pytest.mark.usefixtures("quiet")
 SETTINGS = NightNumbers(
-    clear_sky=0.6, heat_spread=1.0, drying=0.1, condensation_spread=3.0, heavy_day=20.0
+    clear_sky=0.6,
+    heat_spread=1.0,
+    drying=0.1,
+    condensation_spread=3.0,
+    heavy_day=20.0,
+    usual_wet_day=8.0,
 )
 UNDER_A_ROOF = KITS["ground-tent"].model_copy(
     update={"enclosure": KITS["pop-up-body"].enclosure, "exposure": "hard"}
@@ -39,14 +44,14 @@ def quiet():
 
 
 def numbers(kit, *sleepers):
-    return numbers_of(plan_of(kit, sleepers or (Sleeper(),), Settings()), 8.0)
+    return numbers_of(plan_of(kit, sleepers or (Sleeper(),), Settings(), 8.0))
 
 
 def block(**changes):
     """Return a block of nights on none of which it is colder for being dry."""
     night = many_nights(50, wind=True)
     given = {name: night[variable].values for name, variable in VARIABLES.items()}
-    given["dry_drop"] = np.zeros(50)
+    given["dry_drop"] = given["low_error"] = np.zeros(50)
     given |= changes
     return Nights({k: v for k, v in given.items() if v is not None}, SETTINGS)
 
@@ -75,7 +80,7 @@ def test_kits_share_answers_and_keep_their_own():
         alone = block()
         expected, found = kit_risks(alone, kit), kit_risks(together, kit)
         apart += distinct(alone)
-        assert set(found) == {*CORE, *PARTS}
+        assert set(found) == {*CORE, *PARTS, "soaked"}
         for name, values in expected.items():
             assert_array_equal(found[name], values, err_msg=name)
     assert distinct(together) < 0.75 * apart

@@ -8,12 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from nights import many_nights, one_night
 from numpy.testing import assert_allclose
+from scipy.special import ndtr
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.shelters.fitting import carried, with_addons
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import score, scores
+from sheltermap.suitability.score import TEMPERATURE_ERROR, low_error, score, scores
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 KITS = load_kits()
@@ -326,7 +327,10 @@ def test_depth_below_the_limit_is_told_apart():
     )
     assert_allclose(number(near, "cold_margin"), -1.0, rtol=0, atol=1e-9)
     assert_allclose(number(far, "cold_margin"), -15.0, rtol=0, atol=1e-9)
-    assert number(near, "dangerous") < 0.05 < 0.9 < number(far, "dangerous")
+    # By hand, 5.9 clo: danger lies 6.55 K below the limit. (5.55 - 1.13) / sqrt(2.5^2 + 1.65^2)
+    # is 1.48 spreads.
+    assert number(near, "dangerous") == pytest.approx(0.07, abs=0.005)
+    assert number(far, "dangerous") > 0.9
 
 
 def test_an_awning_opens_the_kit_in_rain():
@@ -428,9 +432,41 @@ def test_each_input_keeps_the_dimensions_it_has():
 
 
 def test_two_full_tents_sleep_as_one_does():
-    """Walls, air, warmth and vapour all double, so a sleeper's night is the same."""
+    """Walls, air, warmth and vapour all double, so a sleeper's night is the same; only that
+    the coldest of four is colder than the coldest of two."""
     night = one_night()
     one = score(night, load_kits()["ground-tent"], (Sleeper(),) * 2)
     two = score(night, carried(load_kits()["ground-tent"], 4), (Sleeper(),) * 4)
-    xr.testing.assert_allclose(one, two, rtol=1e-12)
+    xr.testing.assert_allclose(one.drop_vars("dangerous"), two.drop_vars("dangerous"), rtol=1e-12)
+    assert float(one["dangerous"]) < float(two["dangerous"])
     assert 0 < float(one["heat"]) < 1 and 0 < float(one["condensation"]) < 1
+
+
+@pytest.mark.parametrize("people", [1, 2])
+def test_danger_counts_the_error_of_the_low_and_each_person(people):
+    """By hand: spread sqrt(3^2 + 2.2^2 + 2^2) for one; of two, 1.13 K sooner and 1.65 for 2 K."""
+    party = (Sleeper(),) * people
+    mean, spread = {1: (0.0, 2.0), 2: (2 * np.pi**-0.5, 2 * (1 - 1 / np.pi) ** 0.5)}[people]
+    night = one_night(
+        coldest_hours_temperature=-6.0,
+        ground_temperature=-2.0,
+        wet_share=0.0,
+        rain_per_day=0.0,
+        night_low_spread=3.0,
+    ).assign(low_error=2.2)
+    scored = score(night, KITS["roof-tent"], party)
+    below = mean - number(scored, "cold_danger_margin")
+    expected = ndtr(below / np.sqrt(3.0**2 + 2.2**2 + spread**2))
+    assert_allclose(number(scored, "dangerous"), expected, rtol=0, atol=1e-6)
+
+
+def test_error_of_the_low_is_a_field_or_what_the_low_states():
+    """A field wins over the words; a correction for height comes on top, in quadrature."""
+    night = one_night()
+    assert float(low_error(night)) == 0
+    night["night_low"].attrs["uncertainty"] = "RMSE 1.5 K"
+    assert float(low_error(night)) == 1.5
+    assert float(low_error(night.assign(temperature_correction_error=2.0))) == 2.5
+    assert float(low_error(night.assign(low_error=3.0))) == 3.0
+    night["night_low"].attrs["uncertainty"] = "about 2 K"
+    assert float(low_error(night)) == TEMPERATURE_ERROR

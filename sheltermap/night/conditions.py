@@ -47,6 +47,10 @@ NEEDED = {
 """Variables a season must have, with their units."""
 
 _CARRIED = tuple(name for name in NEEDED if name != "vapour_pressure")
+_ERRORS = {
+    "air_temperature_min_error": "low_error",
+    "temperature_correction_error": "temperature_correction_error",
+}
 
 _LONG_NAMES = {
     "bedtime_temperature": "air temperature when lying down",
@@ -63,6 +67,7 @@ _LONG_NAMES = {
     "daylight_hours": "hours from sunrise to sunset",
     "daytime_vapour_deficit": "vapour deficit between sunrise and sunset",
     "wind_speed": "mean wind speed at 2 m by night",
+    "low_error": "standard error of the mean daily minimum",
 }
 
 
@@ -106,7 +111,9 @@ def conditions(
         ``daylight_hours`` [h], without the dimensions it does not depend on;
         ``daytime_vapour_deficit`` [kPa]; the season's temperatures, spread, wet share,
         rain and elevation unchanged; ``wind_speed`` [m s-1] where data or the site
-        word give it. Attributes ``sleep_start`` and ``sleep_end`` say for whom.
+        word give it; ``low_error`` and ``temperature_correction_error`` [K] where the season
+        has ``air_temperature_min_error`` and the latter. Attributes ``sleep_start`` and
+        ``sleep_end`` say for whom.
 
     Raises
     ------
@@ -169,6 +176,7 @@ def conditions(
     if wind is not None:
         night["wind_speed"] = wind
     night |= {name: season[name] for name in _CARRIED}
+    night |= {name: season[error] for error, name in _ERRORS.items() if error in season}
 
     result = xr.Dataset(
         {name: _named(name, values) for name, values in night.items()},

@@ -86,8 +86,8 @@ def clear_sky_emissivity(dewpoint, pressure=SEA_LEVEL_PRESSURE):
 
     Examples
     --------
-    >>> round(float(clear_sky_emissivity(5.0)), 3), round(float(clear_sky_emissivity(5.0, 60.0)), 3)
-    (0.755, 0.706)
+    >>> [round(float(clear_sky_emissivity(5.0, pressure)), 3) for pressure in (100.0, 60.0)]
+    [0.754, 0.706]
     """
     # Drier than its lowest point the parabola would turn up again; the sky does not.
     x = np.maximum(dewpoint / 100.0, -0.38)

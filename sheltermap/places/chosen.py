@@ -99,6 +99,10 @@ def _with_remedies(
         climate.get("elevation", climate["weight"] * np.nan),
         climate["weight"],
         {"cold": means_of_months(season.cold_margin), "heat": means_of_months(season.heat_margin)},
+        {
+            "cold": means_of_months(season.cold_danger_margin),
+            "heat": means_of_months(season.heat_danger_margin),
+        },
         means_of_months(season.dew_outside),
     )
     return replace(

@@ -54,8 +54,9 @@ class NightSeason:
         Share of the place's area in each climate grade, by month.
     camp_shares : DataArray, dims month and cell
         Probability that a night is sound in each camp. [0 to 1]
-    cold_margin, heat_margin : float array
-        What a mean dry night leaves to spare; negative is beyond the limit. [K]
+    cold_margin, heat_margin, cold_danger_margin, heat_danger_margin : float array
+        What a mean dry night leaves to spare before it is too cold or too hot, and before it
+        endangers; negative is beyond the limit. [K]
     dew_outside : float array
         Probability that outside air alone wets the fabric on a dry night. [0 to 1]
     errors : ShareErrors
@@ -83,6 +84,8 @@ class NightSeason:
     camp_shares: xr.DataArray
     cold_margin: np.ndarray
     heat_margin: np.ndarray
+    cold_danger_margin: np.ndarray
+    heat_danger_margin: np.ndarray
     dew_outside: np.ndarray
     errors: ShareErrors
 

@@ -31,6 +31,8 @@ _MEANS = (
     "low_one_in_20",
     "cold_margin",
     "heat_margin",
+    "cold_danger_margin",
+    "heat_danger_margin",
     "dew_outside",
 )
 """Of a kit's scores, those whose mean over a place is shown."""

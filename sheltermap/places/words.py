@@ -31,6 +31,7 @@ def kit_words(
     elevation: xr.DataArray,
     weight: xr.DataArray,
     margin: Mapping[str, np.ndarray],
+    danger_margin: Mapping[str, np.ndarray],
     dew: np.ndarray,
 ) -> Iterator[str]:
     """
@@ -45,6 +46,8 @@ def kit_words(
         [m], [1]
     margin : mapping of str to array, shape (12,)
         By ``cold`` and ``heat``: what a mean dry night leaves to spare. [K]
+    danger_margin : mapping of str to array, shape (12,)
+        The same before it endangers. [K]
     dew : array, shape (12,)
         Probability that outside air alone wets the fabric on a dry night. [0 to 1]
 
@@ -60,7 +63,9 @@ def kit_words(
     for factor, monthly in margin.items():
         if (monthly < 0).any():
             worst = int(np.nanargmin(monthly))
-            words = margin_words(float(monthly[worst]), factor)
+            words = margin_words(
+                float(monthly[worst]), factor, float(danger_margin[factor][worst])
+            )
             yield f"A mean dry night in {MONTHS[worst]} is {words} ({kit.title})."
     if kit.condensation_weight > 0 and (dew >= _OFTEN).any():
         yield (

@@ -305,8 +305,11 @@ def _depth(season: NightSeason, factor: str, days: np.ndarray) -> Iterator[str]:
     """Yield how far a mean night of a stay is from the limit, where a limit decides."""
     if factor not in ("cold", "heat"):
         return
-    margin = season.cold_margin if factor == "cold" else season.heat_margin
-    words = margin_words(float(margin[days].mean()), factor)
+    margin, endangering = (
+        float(getattr(season, f"{factor}_{name}")[days].mean())
+        for name in ("margin", "danger_margin")
+    )
+    words = margin_words(margin, factor, endangering)
     if words.endswith("to spare"):
         yield f"A mean dry night has {words} against {factor}."
     elif words:

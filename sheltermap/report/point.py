@@ -316,7 +316,8 @@ def _severity(scored, factor: str | None) -> str | None:
     """Return how far a mean dry night is from the limit that decides, in words."""
     if factor not in ("cold", "heat"):
         return None
-    return margin_words(float(scored[f"{factor}_margin"]), factor) or None
+    margins = (float(scored[f"{factor}_{name}"]) for name in ("margin", "danger_margin"))
+    return margin_words(next(margins), factor, next(margins)) or None
 
 
 def _factor(code: int) -> str | None:

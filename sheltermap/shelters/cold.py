@@ -21,6 +21,10 @@ MINIMAL = 32.0
 """Intercept of the limit at which a curled-up sleeper just holds body heat. [degC] The same fit
 with the standard's minimal skin."""
 
+HEAT_DEBT = 40.0
+"""Heat that a sleeper may lose in a night before the cold endangers. [W h m-2] ISO 11079:2007's
+allowed debt, on which its duration-limited exposure rests."""
+
 _SLOPE = 0.134  # [K per clo and W m-2] of both fits
 _COMPRESSED_BEDDING = 0.10  # [m2 K W-1] under the body, common practice
 _UNDERSIDE = 0.10  # [m2 K W-1] cloth and air film under a raised bed, common practice

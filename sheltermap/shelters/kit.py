@@ -31,8 +31,8 @@ def _preset(value: Any) -> Any:
     """Return a preset; refuse infants with the reason."""
     if value == "infant":
         raise ValueError(
-            f"one of {', '.join(heat.PRESETS)} | No standard models how infants bear cold or heat, so "
-            "no night can be judged for them: leave them out, and ask a paediatrician."
+            f"one of {', '.join(heat.PRESETS)} | No standard models how infants bear cold or "
+            "heat, so no night can be judged for them: leave them out, and ask a paediatrician."
         )
     return value
 

@@ -85,9 +85,6 @@ class Settings(Record):
     condensation_spread: _within(0.1, 10) = Field(
         3.0, description="night-to-night spread of dewpoint against fabric [K] (judgement)"
     )
-    danger_margin: _within(1, 20) = Field(
-        8.0, description="this far below the bedding's limit a night is dangerous [K] (judgement)"
-    )
     night_rain: _within(0.05, 5) = Field(
         1.0,
         description="chance of night rain against the usual share of a wet day's: 0.5 to 0.7 where"
@@ -109,11 +106,19 @@ class Settings(Record):
         description="mean wind 10 m over open land where only the site word is known [m s-1]"
         " (judgement)",
     )
+    usual_wet_day: _within(1, 50) = Field(
+        8.0,
+        description="mean rain of a wet day for which a kit's leak and `ponding` are stated [mm];"
+        " where it rains harder, the odds of both grow in proportion (judgement: land months lie"
+        " around 6 to 17)",
+    )
     heavy_day: _within(5, 200) = Field(
         25.0, description="rain of a day after which a pitch may stand in water [mm] (judgement)"
     )
     ponding: Share = Field(
-        0.25, description="share of pitches on the ground under water after such a day (judgement)"
+        0.25,
+        description="share of pitches on the ground under water after such a day, where wet days"
+        " bring the usual rain (judgement)",
     )
     wet_pitching: Share = Field(
         0.5, description="share of rain at pitching or striking that wets the bed (judgement)"

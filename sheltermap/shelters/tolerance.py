@@ -229,9 +229,10 @@ def cold_limits(
     *,
     insulation_kept: float = 1.0,
     intercept: float | None = None,
+    debt: float = 0.0,
 ) -> tuple[ColdLimit, ...]:
     """
-    Return the cold limit of each sleeper in one mode, without repeats.
+    Return the cold limit of each sleeper in one mode.
 
     Parameters
     ----------
@@ -243,6 +244,8 @@ def cold_limits(
         Share of the insulation that is left, for wet bedding. [1]
     intercept : float, optional
         `cold.NEUTRAL` or `cold.MINIMAL`, instead of the kit's own. [degC]
+    debt : float
+        Heat that sleepers lose beyond what they give off. [W m-2]
 
     Returns
     -------
@@ -260,7 +263,7 @@ def cold_limits(
         )
         lowest = cold.lowest_temperature(
             bed.insulation * mode.wind_factor * insulation_kept,
-            metabolism,
+            metabolism + debt,
             intercept,
         )
         limits.append(
@@ -272,7 +275,46 @@ def cold_limits(
                 lowest=lowest,
             )
         )
-    return tuple(dict.fromkeys(limits))
+    return tuple(limits)
+
+
+def danger_limits(
+    kit: Kit, sleepers: Sequence[Sleeper], mode: Mode, settings: Settings, hours: float
+) -> tuple[ColdLimit, ...]:
+    """
+    Return below what the cold endangers each sleeper in one mode.
+
+    Parameters
+    ----------
+    kit : Kit
+    sleepers : sequence of Sleeper
+    mode : Mode
+    settings : Settings
+    hours : float
+        Length of the sleep window. [h, above 0]
+
+    Returns
+    -------
+    tuple of ColdLimit
+        Where a curled-up sleeper, with the minimal skin of `cold.MINIMAL`, has lost
+        `cold.HEAT_DEBT` by the end of the night.
+
+    References
+    ----------
+    .. [1] ISO 11079:2007, duration-limited exposure, with the straight line of
+       `cold.lowest_temperature`.
+
+    Examples
+    --------
+    >>> from sheltermap.shelters.kit import load_kits
+    >>> tent, settings = load_kits()["ground-tent"], Settings()
+    >>> arguments = tent, [Sleeper()], modes(tent).closed, settings
+    >>> (limit,), (danger,) = cold_limits(*arguments), danger_limits(*arguments, 8.0)
+    >>> round(limit.lowest - danger.lowest, 1)
+    5.9
+    """
+    debt = cold.HEAT_DEBT / hours
+    return cold_limits(kit, sleepers, mode, settings, intercept=cold.MINIMAL, debt=debt)
 
 
 def heat_limits(

@@ -28,6 +28,8 @@ class WetWays:
         A heavy day; 0 off the ground. [0 to 1]
     undried : float
         Canvas damp from the days before; 0 where cloth sheds water. [0 to 1]
+    damp_bed : bool
+        Whether that canvas is the bed, and not a roof over a dry one.
     """
 
     leak: float
@@ -35,6 +37,7 @@ class WetWays:
     pitching: float
     ponding: float
     undried: float
+    damp_bed: bool
 
 
 def wet_ways(kit: Kit, settings: Settings) -> WetWays:
@@ -62,4 +65,5 @@ def wet_ways(kit: Kit, settings: Settings) -> WetWays:
         pitching=settings.wet_pitching if kit.wet_packing_matters else 0.0,
         ponding=settings.ponding if kit.exposure == "ground" else 0.0,
         undried=settings.undried_spoils if kit.canvas else 0.0,
+        damp_bed=kit.canvas and not kit.enclosure.headroom,
     )

@@ -16,13 +16,10 @@ from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate.error import stated_error
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import scores
+from sheltermap.suitability.score import TEMPERATURE_ERROR, scores
 
 DAYS_A_MONTH = 30.4
 """Length of a mean month, for errors stated in days a month. [day]"""
-
-TEMPERATURE_ERROR = 1.9
-"""Error of a night temperature of the embedded climatology. [K] Eleven stations."""
 
 DEWPOINT_ERROR = 2.0
 """Error of its dewpoint. [K] 49 sites, left out in turn."""

@@ -11,9 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sheltermap.air import dewpoint, saturation_vapour_pressure
+from sheltermap.night.daylight import SleepWindow
 from sheltermap.night.humidity import FREE_BACK, sky_cooling
 from sheltermap.shelters.kit import Fan, Kit, Sleeper
 from sheltermap.shelters.settings import Settings
+from sheltermap.shelters.tolerance import ColdLimit
 from sheltermap.suitability.combination import ModeLimits, plan_of
 
 DRY, HUMID = 0.30, 0.80
@@ -55,7 +57,10 @@ class KitLimits:
 
 
 def kit_limits(
-    kit: Kit, sleepers: Sequence[Sleeper] = (Sleeper(),), settings: Settings | None = None
+    kit: Kit,
+    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    settings: Settings | None = None,
+    hours: float = SleepWindow().length,
 ) -> KitLimits:
     """
     Return the coldest and the hottest night that a kit stands.
@@ -66,6 +71,8 @@ def kit_limits(
     sleepers : sequence of Sleeper
         The coldest and the most heat-sensitive decide.
     settings : Settings, optional
+    hours : float
+        Length of the sleep window, in which the cold works. [h]
 
     Returns
     -------
@@ -79,37 +86,36 @@ def kit_limits(
     True
     """
     settings = settings or Settings()
-    plan = plan_of(kit, sleepers, settings)
+    plan = plan_of(kit, sleepers, settings, hours)
     fan = kit.fan or Fan()
-    with_fan = plan_of(kit.model_copy(update={"fan": fan}), sleepers, settings)
+    with_fan = plan_of(kit.model_copy(update={"fan": fan}), sleepers, settings, hours)
     return KitLimits(
         coldest=(
-            _coldest(plan, DRY),
-            _coldest(plan, None),
+            _coldest(plan.closed.cold, DRY, settings),
+            _coldest(plan.closed.cold, None, settings),
         ),
         hottest=(_hottest(plan.dry, DRY), _hottest(plan.dry, HUMID)),
         hottest_with_fan=(_hottest(with_fan.dry, DRY), _hottest(with_fan.dry, HUMID)),
         hottest_closed=(_hottest(plan.closed, DRY), _hottest(plan.closed, HUMID)),
-        dangerous_below=_coldest(plan, DRY, settings.danger_margin),
+        dangerous_below=_coldest(plan.closed.danger, DRY, settings),
         wind_limit=kit.wind_limit_m_s,
     )
 
 
-def _coldest(plan, humidity: float | None, deeper: float = 0.0) -> float:
-    """Return the air temperature at the cold limit; humidity None is an overcast sky."""
+def _coldest(limits: Sequence[ColdLimit], humidity: float | None, settings: Settings) -> float:
+    """Return the air temperature at a limit; humidity None is an overcast sky."""
 
     def margin(air):
         cooling = 0.0
         if humidity is not None:
             dew = dewpoint(humidity * saturation_vapour_pressure(air))
-            cooling = plan.settings.clear_sky * float(sky_cooling(air, dew, inner=FREE_BACK))
+            cooling = settings.clear_sky * float(sky_cooling(air, dew, inner=FREE_BACK))
         return min(
             limit.air_share * air
             + limit.ground_share * (air + GROUND_ABOVE_LOW)
             - limit.sky_share * cooling
             - limit.base
-            + deeper
-            for limit in plan.closed.cold
+            for limit in limits
         )
 
     return _crossing(margin)

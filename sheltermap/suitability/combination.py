@@ -19,6 +19,7 @@ and weight.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -27,11 +28,20 @@ from sheltermap.night.rain import REFERENCE_NIGHT, night_rain_exponent
 from sheltermap.shelters import cold
 from sheltermap.shelters.heat import HeatLimit
 from sheltermap.shelters.kit import Kit, Sleeper
+from sheltermap.shelters.people import most_sensitive
 from sheltermap.shelters.settings import Settings
-from sheltermap.shelters.tolerance import ColdLimit, Mode, cold_limits, heat_limits, modes
+from sheltermap.shelters.tolerance import (
+    ColdLimit,
+    Mode,
+    cold_limits,
+    danger_limits,
+    heat_limits,
+    modes,
+)
 from sheltermap.shelters.wet import wet_ways
 from sheltermap.suitability.numbers import (
     ColdNumbers,
+    DangerNumbers,
     FabricNumbers,
     HeatNumbers,
     HotNumbers,
@@ -46,12 +56,13 @@ _NO_LIMIT = 1e12  # [m2 s-2], the square of a wind that never blows
 
 @dataclass(frozen=True)
 class ModeLimits:
-    """One mode with the limits of everyone who sleeps in it."""
+    """One mode with the limits of everyone who sleeps in it: cold, heat, danger, wet bed."""
 
     mode: Mode
     cold: tuple[ColdLimit, ...]
     heat: tuple[HeatLimit, ...]
     heat_concern: tuple[HeatLimit, ...]
+    danger: tuple[ColdLimit, ...]
     wet_bed: tuple[ColdLimit, ...]
 
 
@@ -70,6 +81,8 @@ class Plan:
         Against heat on wet nights, as long as an awning stands.
     kit : Kit
     settings : Settings
+    hours : float
+        Length of the sleep window. [h]
     """
 
     dry: ModeLimits
@@ -77,9 +90,10 @@ class Plan:
     wet: ModeLimits
     kit: Kit
     settings: Settings
+    hours: float
 
 
-def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings) -> Plan:
+def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings, hours: float) -> Plan:
     """
     Return the modes that count, with everyone's limits.
 
@@ -89,6 +103,8 @@ def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings) -> Plan:
     sleepers : sequence of Sleeper
         At least one.
     settings : Settings
+    hours : float
+        Length of the sleep window, in which the cold works. [h]
 
     Returns
     -------
@@ -101,6 +117,7 @@ def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings) -> Plan:
             cold=cold_limits(kit, sleepers, mode, settings),
             heat=heat_limits(sleepers, mode, settings),
             heat_concern=heat_limits(sleepers, mode, settings, concern=True),
+            danger=danger_limits(kit, sleepers, mode, settings, hours),
             wet_bed=cold_limits(
                 kit,
                 sleepers,
@@ -119,6 +136,7 @@ def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings) -> Plan:
         wet=limits(closed if shut or awning is None else awning),
         kit=kit,
         settings=settings,
+        hours=hours,
     )
 
 
@@ -127,35 +145,35 @@ def always_shut(kit: Kit, settings: Settings) -> bool:
     return settings.dust or (settings.insects and not kit.mesh)
 
 
-def numbers_of(plan: Plan, hours: float) -> KitNumbers:
+def numbers_of(plan: Plan) -> KitNumbers:
     """
     Return a plan as the kernel takes it.
 
     Parameters
     ----------
     plan : Plan
-    hours : float
-        Length of the sleep window. [h]
 
     Returns
     -------
     KitNumbers
     """
     kit, ways = plan.kit, wet_ways(plan.kit, plan.settings)
+    exponent = _night_exponent(kit.rain_threshold_mm, plan.hours)
     at_work = (kit.pitch_minutes + kit.strike_minutes) / _MINUTES
     return KitNumbers(
         dry=_mode_numbers(plan.dry),
         closed=_mode_numbers(plan.closed),
         wet=_mode_numbers(plan.wet),
-        deep=_cold_numbers(plan.closed.cold, plan.settings.danger_margin),
-        wet_bed=_cold_numbers(plan.closed.wet_bed),
-        asleep=min(_night_exponent(kit.rain_threshold_mm, hours) * plan.settings.night_rain, 1.0),
+        deep=_danger_numbers(plan.closed.danger, plan.settings),
+        wet_bed=_danger_numbers(plan.closed.wet_bed, plan.settings),
+        asleep=min(exponent * plan.settings.night_rain, 1.0),
         at_work=_night_exponent(1.0, at_work),
         leak=ways.leak_under_awning,
         leak_in_wind=ways.leak - ways.leak_under_awning,
         pitching=ways.pitching,
         ponding=ways.ponding,
         undried=ways.undried,
+        damp_bed=ways.damp_bed,
         per_soaked=1 / kit.dry_hours if kit.dry_hours > 0 else 0.0,
         wind_limit=_squared(kit.wind_limit_m_s, plan.settings),
         awning_limit=(
@@ -173,6 +191,7 @@ def night_numbers_of(settings: Settings) -> NightNumbers:
         drying=settings.wet_day_drying * USABLE_SHARE,
         condensation_spread=settings.condensation_spread,
         heavy_day=settings.heavy_day,
+        usual_wet_day=settings.usual_wet_day,
     )
 
 
@@ -187,18 +206,32 @@ def _mode_numbers(limits: ModeLimits) -> ModeNumbers:
     )
 
 
-def _cold_numbers(limits: Sequence[ColdLimit], depth: float = 0.0) -> tuple[ColdNumbers, ...]:
-    """Return cold limits, or what lies some depth [K] below, without those that never decide."""
+def _cold_numbers(limits: Sequence[ColdLimit]) -> tuple[ColdNumbers, ...]:
+    """Return cold limits without those that never decide."""
     warmest: dict[tuple[float, float], ColdNumbers] = {}
-    for limit in limits:
-        one = ColdNumbers(
-            (limit.base - depth) / limit.air_share,
-            limit.ground_share / limit.air_share,
-            limit.sky_share / limit.air_share,
-        )
+    for one in map(_over_air, limits):
         weights = one.ground, one.sky
         warmest[weights] = max(one, warmest.get(weights, one))
     return tuple(warmest.values())
+
+
+def _danger_numbers(limits: Sequence[ColdLimit], settings: Settings) -> tuple[DangerNumbers, ...]:
+    """Return limits of danger, each with the offset of the coldest of the alike sleepers."""
+    between = settings.person_spread
+    return tuple(
+        DangerNumbers(one, between * offset.mean, between * offset.spread)
+        for one, people in Counter(map(_over_air, limits)).items()
+        for offset in [most_sensitive(people)]
+    )
+
+
+def _over_air(limit: ColdLimit) -> ColdNumbers:
+    """Return a cold limit over the weight of the air."""
+    return ColdNumbers(
+        limit.base / limit.air_share,
+        limit.ground_share / limit.air_share,
+        limit.sky_share / limit.air_share,
+    )
 
 
 def _heat_numbers(mode: Mode, limits: Sequence[HeatLimit]) -> HeatNumbers:

@@ -32,7 +32,7 @@ CEILINGS = {
 _BEST_UNDER = np.array([Grade.SOUND, *(CEILINGS[level] for level in LEVELS)], np.int8)
 _FLOORS = np.array([floor for _, floor in GRADE_FLOORS])
 _LEAST_ERROR = 1e-9
-_AT_LIMIT, _UNCOMFORTABLE, _SEVERE, _DANGEROUS = 0.5, 3.0, 6.0, 8.0  # [K], judgement; 8 is ours
+_AT_LIMIT, _UNCOMFORTABLE, _SEVERE = 0.5, 3.0, 6.0  # [K], judgement
 
 
 def grade(sound_share):
@@ -129,7 +129,7 @@ def close_call(sound_share, error):
     return grade_probability(sound_share, error) < CLOSE_BELOW
 
 
-def margin_words(margin, factor):
+def margin_words(margin, factor, danger_margin):
     """
     Return in words how far a night is from what the kit or the sleepers hold.
 
@@ -138,6 +138,8 @@ def margin_words(margin, factor):
     margin : float
         ``cold_margin`` or ``heat_margin`` of a score; negative is beyond the limit. [K]
     factor : {"cold", "heat"}
+    danger_margin : float
+        ``cold_danger_margin`` or ``heat_danger_margin``; negative endangers. [K]
 
     Returns
     -------
@@ -146,9 +148,9 @@ def margin_words(margin, factor):
 
     Examples
     --------
-    >>> margin_words(-1.2, "cold")
+    >>> margin_words(-1.2, "cold", 4.6)
     'about 1 K below what the bedding holds: chilly'
-    >>> margin_words(-15.0, "cold")
+    >>> margin_words(-15.0, "cold", -9.2)
     'about 15 K below what the bedding holds: dangerous'
     """
     if math.isnan(margin):
@@ -166,7 +168,7 @@ def margin_words(margin, factor):
     depth = -margin
     mild, strong = {"cold": ("chilly", "bitterly cold"), "heat": ("warm", "oppressive")}[factor]
     word = mild
-    if depth > _DANGEROUS:
+    if danger_margin < 0:
         word = "dangerous"
     elif depth > _SEVERE:
         word = strong

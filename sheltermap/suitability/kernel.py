@@ -22,6 +22,7 @@ from sheltermap.air import saturated_temperature, saturation
 from sheltermap.night.rain import heavy_tails, tail_at, wet_after_wet
 from sheltermap.suitability.numbers import (
     ColdNumbers,
+    DangerNumbers,
     FabricNumbers,
     HeatNumbers,
     KitNumbers,
@@ -43,6 +44,8 @@ DETAILS = (
     "dew_outside",
     "cold_margin",
     "heat_margin",
+    "cold_danger_margin",
+    "heat_danger_margin",
     "warmest_bedtime",
 )
 """What explains them."""
@@ -79,7 +82,8 @@ class Nights:
     ----------
     given : mapping of str to array, all of one shape
         Temperatures ``bedtime``, ``coldest`` (mean of the coldest hours) and ``ground``
-        [degC]; ``dry_drop``, ``sky_cooling`` and ``spread`` [K]; ``bedtime_vapour``,
+        [degC]; ``dry_drop``, ``sky_cooling``, ``spread`` and ``low_error``, that of the mean
+        low [K]; ``bedtime_vapour``,
         ``cold_vapour`` and by day ``vapour_deficit`` [kPa]; ``wet_share`` of days [0 to 1];
         ``rain`` of all days [mm day-1]; ``daylight`` [h]; ``wind`` at the camp [m s-1],
         absent where it is not assessed. Double precision.
@@ -103,6 +107,7 @@ class Nights:
         spread = np.maximum(given["spread"], _LEAST_SPREAD)
         self.per_spread = 1 / spread
         self.per_heat_spread = 1 / np.sqrt(spread * spread + numbers.heat_spread**2)
+        self.doubt = spread * spread + given["low_error"] ** 2
         self.bedtime, self.bed_vapour = given["bedtime"], given["bedtime_vapour"]
         self.bed_saturation = saturation(self.bedtime)
         self.cold_vapour = np.maximum(given["cold_vapour"], _LEAST_VAPOUR)
@@ -116,6 +121,7 @@ class Nights:
         self.log_dry = np.maximum(np.log(1 - np.minimum(self.wet_share, 1.0)), -_MOST_LOG)
         tails = heavy_tails(numbers.heavy_day)
         self.heavy = rains * tail_at(tails, np.log(some_rain / some_share))
+        self.intensity = np.maximum(some_rain / some_share / numbers.usual_wet_day, 1.0)
         self.wet_on = wet_after_wet(self.wet_share) ** 2
         self.drying = numbers.drying * given["vapour_deficit"] * given["daylight"]
         self.wind = given.get("wind")
@@ -145,6 +151,21 @@ class Nights:
         if dry and not self.colder_when_dry and not any(limit.sky for limit in limits):
             return self.cold(limits, False)
         return normal(self.below_cold_limit(limits, dry) * self.per_spread)
+
+    @_once
+    def danger(self, limits: Sequence[DangerNumbers], dry: bool) -> Array:
+        """Return the chance that the air is so cold that it endangers some sleeper.
+
+        The night's own spread, the error of its low and the spread between people count.
+        """
+        each = [
+            normal(
+                (self.below_cold_limit([limit.cold], dry) + limit.offset)
+                / np.sqrt(self.doubt + limit.offset_spread**2)
+            )
+            for limit in limits
+        ]
+        return reduce(np.maximum, each)
 
     @_once
     def heat(self, heat: HeatNumbers) -> Array:
@@ -184,6 +205,27 @@ class Nights:
         return np.exp(-np.pi / 4 * limit / (self.wind * self.wind))
 
 
+def grown(chance: Array | float, intensity: Array) -> Array:
+    """
+    Return the chance that water gets in, where it rains harder than usual.
+
+    Parameters
+    ----------
+    chance : float or array
+        Where wet days bring the usual rain. [0 to 1]
+    intensity : array
+        Mean rain of a wet day over the usual. [1]
+
+    Notes
+    -----
+    judgement: each millimetre gets in with the same small chance, and depths of rain are
+    spread exponentially. A leak then has the chance x / (1 + x), x in proportion to the mean
+    depth: its odds grow with the rain. The gamma of heavier tails would give a little less.
+    """
+    odds = chance * intensity
+    return odds / (1 - chance + odds)
+
+
 def mixed(first: Array, second: Array, share: Array) -> Array:
     """Return the mean of two chances, `share` being the weight of the second."""
     return first + share * (second - first)
@@ -201,7 +243,8 @@ def kit_risks(nights: Nights, kit: KitNumbers) -> dict[str, Array]:
     Returns
     -------
     dict of arrays, shape (nights,)
-        By the names of `CORE` and `PARTS`. Missing where an input is; wind is missing
+        By the names of `CORE` and `PARTS`, and ``soaked``: water in the bed on wet days, which
+        damp canvas over a dry bed is not. Missing where an input is; wind is missing
         throughout, and left out of the share, where it is not assessed.
     """
     dry, closed, wet = kit.dry, kit.closed, kit.wet
@@ -218,12 +261,12 @@ def kit_risks(nights: Nights, kit: KitNumbers) -> dict[str, Array]:
         heat_wet = mixed(heat_wet, nights.heat(closed.heat), down)
         drips_wet = mixed(drips_wet, nights.drips(closed.fabric, False), down)
         leaks = kit.leak + kit.leak_in_wind * down
-    kept_dry = (
-        (1 - leaks * nights.rain(kit.asleep))
+    unsoaked = (
+        (1 - grown(leaks, nights.intensity) * nights.rain(kit.asleep))
         * (1 - kit.pitching * nights.rain(kit.at_work))
-        * (1 - kit.ponding * nights.heavy)
-        * (1 - kit.undried * nights.still_wet(kit.per_soaked))
+        * (1 - grown(kit.ponding, nights.intensity) * nights.heavy)
     )
+    kept_dry = unsoaked * (1 - kit.undried * nights.still_wet(kit.per_soaked))
     drips_dry, drips_wet = kit.weight * drips_dry, kit.weight * drips_wet
     sound_dry = (1 - np.minimum(cold_dry + heat_dry, 1.0)) * (1 - drips_dry)
     sound_wet = (1 - np.minimum(cold_wet + heat_wet, 1.0)) * (1 - drips_wet) * kept_dry
@@ -242,6 +285,7 @@ def kit_risks(nights: Nights, kit: KitNumbers) -> dict[str, Array]:
         "heat_dry": heat_dry,
         "heat_wet": heat_wet,
         "wet_on_wet_days": 1 - kept_dry,
+        "soaked": 1 - (kept_dry if kit.damp_bed else unsoaked),
     }
 
 
@@ -265,9 +309,9 @@ def kit_details(nights: Nights, kit: KitNumbers, risks: Mapping[str, Array]) -> 
     if kit.awning_limit is not None and nights.wind is not None:
         down = nights.gale(kit.awning_limit)
         strain_wet = mixed(strain_wet, nights.heat(kit.closed.concern), down)
-    danger_dry = np.minimum(nights.cold(kit.deep, True) + strain_dry, 1.0)
-    danger_wet = np.minimum(nights.cold(kit.deep, False) + strain_wet, 1.0)
-    soaked_and_cold = risks["wet_on_wet_days"] * nights.cold(kit.wet_bed, False)
+    danger_dry = np.minimum(nights.danger(kit.deep, True) + strain_dry, 1.0)
+    danger_wet = np.minimum(nights.danger(kit.deep, False) + strain_wet, 1.0)
+    soaked_and_cold = risks["soaked"] * nights.danger(kit.wet_bed, False)
     danger_wet = 1 - (1 - danger_wet) * (1 - soaked_and_cold)
     unwarmed = FabricNumbers(vapour=0.0, face=0.0, face_sky=kit.dry.fabric.face_sky)
     heat_margin = -nights.above_heat_limit(kit.dry.heat)
@@ -277,6 +321,8 @@ def kit_details(nights: Nights, kit: KitNumbers, risks: Mapping[str, Array]) -> 
         "dew_outside": nights.drips(unwarmed, True),
         "cold_margin": -nights.below_cold_limit(kit.closed.cold, True),
         "heat_margin": heat_margin,
+        "cold_danger_margin": -nights.below_cold_limit([deep.cold for deep in kit.deep], True),
+        "heat_danger_margin": -nights.above_heat_limit(kit.dry.concern),
         "warmest_bedtime": nights.bedtime + heat_margin,
     }
     # A night that misses an input has no explanation either.

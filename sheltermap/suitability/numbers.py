@@ -17,6 +17,14 @@ class ColdNumbers(NamedTuple):
     sky: float
 
 
+class DangerNumbers(NamedTuple):
+    """Cold that endangers alike sleepers, and the most sensitive one's offset. [K]"""
+
+    cold: ColdNumbers
+    offset: float
+    offset_spread: float
+
+
 class HotNumbers(NamedTuple):
     """A heat limit, the lesser of dry - slope e and cap. [degC, K kPa-1, degC]"""
 
@@ -58,14 +66,16 @@ class KitNumbers(NamedTuple):
     ----------
     dry, closed, wet : ModeNumbers
         As in ``combination.Plan``.
-    deep, wet_bed : tuple of ColdNumbers
-        Closed: cold that endangers, and cold in bedding that got wet.
+    deep, wet_bed : tuple of DangerNumbers
+        Closed: cold that endangers, and the same in bedding that got wet.
     asleep, at_work : float
         Exponents of the dry share for rain while asleep, and while pitching or striking. [1]
     leak, leak_in_wind : float
         Chance that rain while asleep comes in; what wind adds that takes the awning in. [1]
     pitching, ponding, undried : float
         Chances that rain at work, a heavy day, and canvas still wet spoil the night. [1]
+    damp_bed : bool
+        Whether that canvas is the bed.
     per_soaked : float
         One over the drying power that dries the canvas. [h-1 kPa-1]
     wind_limit : float
@@ -79,8 +89,8 @@ class KitNumbers(NamedTuple):
     dry: ModeNumbers
     closed: ModeNumbers
     wet: ModeNumbers
-    deep: tuple[ColdNumbers, ...]
-    wet_bed: tuple[ColdNumbers, ...]
+    deep: tuple[DangerNumbers, ...]
+    wet_bed: tuple[DangerNumbers, ...]
     asleep: float
     at_work: float
     leak: float
@@ -88,6 +98,7 @@ class KitNumbers(NamedTuple):
     pitching: float
     ponding: float
     undried: float
+    damp_bed: bool
     per_soaked: float
     wind_limit: float
     awning_limit: float | None
@@ -110,6 +121,8 @@ class NightNumbers(NamedTuple):
         Spread of the fabric's temperature. [K]
     heavy_day : float
         Rain of a day after which water stands under the bed. [mm]
+    usual_wet_day : float
+        Mean rain of a wet day for which chances of water in the bed are stated. [mm]
     """
 
     clear_sky: float
@@ -117,3 +130,4 @@ class NightNumbers(NamedTuple):
     drying: float
     condensation_spread: float
     heavy_day: float
+    usual_wet_day: float

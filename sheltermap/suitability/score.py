@@ -16,6 +16,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from sheltermap.climate.error import stated_error
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
@@ -31,6 +32,9 @@ from sheltermap.suitability.kernel import (
 )
 from sheltermap.suitability.numbers import KitNumbers, NightNumbers
 from sheltermap.vocabulary import FACTORS
+
+TEMPERATURE_ERROR = 1.9
+"""Error of a night temperature of the embedded climatology. [K] Eleven stations."""
 
 ONE_IN_20 = 1.645
 """Spreads below the mean that one night in 20 exceeds. [1]"""
@@ -50,7 +54,9 @@ VARIABLES = {
     "daylight": "daylight_hours",
     "wind": "wind_speed",
 }
-"""Which variable of a night each input of ``kernel.Nights`` is; only wind may be absent."""
+"""Which variable of a night each input of ``kernel.Nights`` is; only wind may be absent.
+
+The error of the low comes from `low_error`."""
 
 _LONG_NAMES = {
     "cold": "probability that cold spoils the night",
@@ -69,12 +75,16 @@ _LONG_NAMES = {
     "dew_outside": "probability of dew from outside air alone on a dry night",
     "cold_margin": "warmth to spare on a mean dry night; negative is too cold",
     "heat_margin": "coolness to spare at a mean dry bedtime; negative is too hot",
+    "cold_danger_margin": "warmth to spare on a mean dry night before the cold endangers",
+    "heat_danger_margin": "coolness to spare at a mean dry bedtime before heat endangers",
     "warmest_bedtime": "outside air temperature below which half fall asleep",
     "low_one_in_20": "night low that one night in 20 goes below",
 }
 _UNITS = {
     "cold_margin": "K",
     "heat_margin": "K",
+    "cold_danger_margin": "K",
+    "heat_danger_margin": "K",
     "warmest_bedtime": "degC",
     "low_one_in_20": "degC",
 }
@@ -164,6 +174,7 @@ def scores(
     settings = settings or Settings()
     _require(night, kits, sleepers)
     given = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
+    given["low_error"] = low_error(night)
     hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
     results = _kinds(given, keep, details)
     lazy = any(value.chunks is not None for value in given.values())
@@ -171,7 +182,7 @@ def scores(
         partial(
             _walked,
             tuple(given),
-            kits=[numbers_of(plan_of(kit, sleepers, settings), hours) for kit in kits],
+            kits=[numbers_of(plan_of(kit, sleepers, settings, hours)) for kit in kits],
             numbers=night_numbers_of(settings),
             details=details,
             results=results,
@@ -207,6 +218,26 @@ def _kinds(
 def _labelled(name: str, value: xr.DataArray) -> xr.DataArray:
     """Return a result that says what it is."""
     return value.assign_attrs(long_name=_LONG_NAMES[name], units=_UNITS.get(name, "1"))
+
+
+def low_error(night: xr.Dataset) -> xr.DataArray:
+    """
+    Return the standard error of a night's mean low.
+
+    Parameters
+    ----------
+    night : Dataset
+        As for `score`; ``low_error`` and ``temperature_correction_error`` [K] where known.
+
+    Returns
+    -------
+    DataArray
+        [K] The first, else what the low's ``uncertainty`` states, with the second.
+    """
+    stated = stated_error(night["night_low"])
+    error = night.get("low_error", xr.DataArray(TEMPERATURE_ERROR if np.isnan(stated) else stated))
+    of_height = night.get("temperature_correction_error", xr.DataArray(0.0))
+    return np.hypot(error, of_height.fillna(0.0))
 
 
 def _walked(

@@ -49,9 +49,7 @@ class SleeperRow(Record):
     """One sleeper who differs from the party."""
 
     name: Name = Field(description="shown on no page of a public copy")
-    preset: Preset | None = Field(
-        None, description="as for the party, else the party's"
-    )
+    preset: Preset | None = Field(None, description="as for the party, else the party's")
     cold_sleeper: bool | None = Field(None, description="else the party's")
     bedding: WrittenBedding | None = Field(None, description=f"{_BEDDING}; else the party's")
     length_m: float | None = Field(None, ge=0.5, le=2.4, description="[m]; else the party's")
