@@ -169,6 +169,12 @@ def test_dry_climate_has_no_wet_nights():
     assert np.isfinite(number(scored, "sound_share"))
 
 
+def test_hardly_ever_rain_is_no_missing_rain():
+    """A share of wet days too small to divide by leaves a dry night, not an unknown one."""
+    scored = score(one_night(wet_share=2e-311, rain_per_day=1e-310), KITS["bedroll"], TWO)
+    assert_allclose(number(scored, "wet"), 0.0, rtol=0, atol=1e-9)
+
+
 def test_wind_left_out_and_named():
     """Without wind the factor is missing, not zero, and the share goes without it."""
     calm, windy = one_night(), one_night(wind_speed=5.0)

@@ -55,6 +55,7 @@ LEAST_RISK = 1e-6
 
 _LEAST_SPREAD = 0.01  # [K], keeps a night without spread a step, not a division by zero
 _LEAST_VAPOUR = 1e-3  # [kPa], dewpoint -58 degC: any fabric stays dry
+_LEAST_SHARE = 1e-9  # of wet days, one in three million years
 _MOST_LOG = 1e4  # stands for -log(0): even the smallest exponent then gives certainty
 
 
@@ -115,7 +116,8 @@ class Nights:
         self.wet_share, rain = given["wet_share"], given["rain"]
         # 1 where it rains, 0 where it never does, missing where either is.
         rains = np.sign(np.maximum(np.minimum(self.wet_share, rain), 0.0))
-        some_share = np.where(rains == 0, 1.0, self.wet_share)  # keeps quotients defined
+        # Keeps quotients defined, of shares too small to divide by as well.
+        some_share = np.where(rains == 0, 1.0, np.maximum(self.wet_share, _LEAST_SHARE))
         some_rain = np.where(rains == 0, 1.0, rain)
         self.per_wet = rains / some_share
         self.log_dry = np.maximum(np.log(1 - np.minimum(self.wet_share, 1.0)), -_MOST_LOG)
