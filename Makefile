@@ -19,7 +19,8 @@ demo: $(VENV)/core ## Build the demo journey into build/
 test: $(VENV)/test ## Run all tests, on every processor
 	$(BIN)/python -m pytest $(PARALLEL)
 
-check: $(VENV)/test ## Lint, format and layer checks only
+check: $(VENV)/test ## Types, lint, format and layer checks only
+	$(BIN)/mypy
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/oxlint --deny-warnings site_template/assets

@@ -7,7 +7,7 @@ gets the same answer as later, and no traceback.
 from sheltermap.interrupt import exit_interrupted
 
 
-def main():
+def main() -> None:
     """Run the command line."""
     try:
         from sheltermap.cli import main as command_line

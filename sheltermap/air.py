@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Floats, Numbers, Values
 
 ZERO_CELSIUS = 273.15
 """[K]"""
@@ -24,7 +25,7 @@ _PSYCHROMETER = 0.000662
 """Coefficient of a ventilated psychrometer. [K-1] FAO-56, below eq 15."""
 
 
-def saturation_vapour_pressure(air_temperature):
+def saturation_vapour_pressure(air_temperature: Values) -> Values:
     """
     Return the vapour pressure of air that can hold no more water.
 
@@ -52,7 +53,7 @@ def saturation_vapour_pressure(air_temperature):
     return elementwise(saturation, air_temperature, units="kPa")
 
 
-def dewpoint(vapour_pressure):
+def dewpoint(vapour_pressure: Values) -> Values:
     """
     Return the temperature at which air of this vapour pressure is saturated.
 
@@ -78,7 +79,7 @@ def dewpoint(vapour_pressure):
     return elementwise(saturated_temperature, vapour_pressure, units="degC")
 
 
-def relative_humidity(air_temperature, vapour_pressure):
+def relative_humidity(air_temperature: Values | float, vapour_pressure: Values | float) -> Values:
     """
     Return the vapour pressure as a percentage of saturation.
 
@@ -107,7 +108,7 @@ def relative_humidity(air_temperature, vapour_pressure):
     )
 
 
-def vapour_density(air_temperature, vapour_pressure):
+def vapour_density(air_temperature: Values | float, vapour_pressure: Values | float) -> Values:
     """
     Return the mass of water vapour in a volume of air.
 
@@ -140,7 +141,11 @@ def vapour_density(air_temperature, vapour_pressure):
     )
 
 
-def wet_bulb_temperature(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE):
+def wet_bulb_temperature(
+    air_temperature: Values | float,
+    vapour_pressure: Values | float,
+    pressure: Values | float = SEA_LEVEL_PRESSURE,
+) -> Values:
     """
     Return the temperature of a ventilated wet surface in the shade.
 
@@ -175,7 +180,7 @@ def wet_bulb_temperature(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PR
     return elementwise(_wet_bulb, air_temperature, vapour_pressure, pressure, units="degC")
 
 
-def pressure_at(elevation):
+def pressure_at(elevation: Values) -> Values:
     """
     Return the mean air pressure at a height above sea level.
 
@@ -205,7 +210,9 @@ def pressure_at(elevation):
     )
 
 
-def air_density(air_temperature, pressure=SEA_LEVEL_PRESSURE):
+def air_density(
+    air_temperature: Values | float, pressure: Values | float = SEA_LEVEL_PRESSURE
+) -> Values:
     """
     Return the density of dry air.
 
@@ -238,7 +245,7 @@ def air_density(air_temperature, pressure=SEA_LEVEL_PRESSURE):
     )
 
 
-def saturation(t):
+def saturation(t: Numbers) -> Numbers:
     """
     Return the vapour pressure of saturated air, for numpy values.
 
@@ -262,13 +269,13 @@ def saturation(t):
     return SATURATION_AT_ZERO * np.exp(SATURATION_SLOPE * t / (t + SATURATION_OFFSET))
 
 
-def saturated_temperature(e):
+def saturated_temperature(e: Floats) -> Floats:
     """
     Return the dewpoint, for numpy values; `dewpoint` takes DataArrays too.
 
     Parameters
     ----------
-    e : float or array
+    e : array
         Vapour pressure. [kPa]
 
     Returns
@@ -284,7 +291,7 @@ def saturated_temperature(e):
     return SATURATION_OFFSET * g / (SATURATION_SLOPE - g)
 
 
-def _wet_bulb(t, e, p):
+def _wet_bulb(t: Floats, e: Floats, p: Floats) -> Floats:
     """Return the root of ``saturation(w) - A p (t - w) - e`` in w."""
     e = np.minimum(e, saturation(t))
     coefficient = _PSYCHROMETER * p

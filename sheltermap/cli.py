@@ -15,9 +15,11 @@ import math
 import os
 import re
 import sys
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any, TypeVar
 
 import click
 
@@ -29,6 +31,8 @@ _NO_PLAN = 1
 _WRONG_INPUT = 2
 _NO_READER = 141
 
+_Kind = TypeVar("_Kind", int, float)
+
 _WRITING = ("new", "build", "climate")
 """Commands of whom it is worth saying that they wrote nothing."""
 
@@ -36,19 +40,21 @@ _WRITING = ("new", "build", "climate")
 class _Number(click.FloatRange):
     """A number of a range; nan compares false with both ends, so the range lets it pass."""
 
-    def __init__(self, low, high, mend):
+    def __init__(self, low: float, high: float, mend: str) -> None:
         super().__init__(low, high)
-        self.mend = mend
+        self.low, self.high, self.mend = low, high, mend
 
-    def convert(self, value, param, ctx):
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
         try:
             number = math.nan if "_" in str(value) else float(value)
         except ValueError:
             number = math.nan
         if math.isnan(number):
             self.fail(f"{value} is not a number such as 28.9.", param, ctx)
-        if not self.min <= number <= self.max:
-            self.fail(f"{value} is not from {self.min} to {self.max}. {self.mend}", param, ctx)
+        if not self.low <= number <= self.high:
+            self.fail(f"{value} is not from {self.low} to {self.high}. {self.mend}", param, ctx)
         return number
 
 
@@ -61,7 +67,9 @@ class _Day(click.ParamType):
 
     name = "date"
 
-    def convert(self, value, param, ctx):
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> date:
         try:
             if not re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):
                 raise ValueError("another form")
@@ -73,7 +81,7 @@ class _Day(click.ParamType):
 class _Commands(click.Group):
     """A group that turns InputError into lines on stderr and exit code 2."""
 
-    def invoke(self, ctx):
+    def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
         except InputError as error:
@@ -110,7 +118,7 @@ def _example(*lines: str) -> str:
 
 
 @contextmanager
-def _progress(quiet: bool):
+def _progress(quiet: bool) -> Iterator[Callable[[int, int, str], None]]:
     """Give a function that reports what is being done, as a bar on stderr."""
     if quiet or not sys.stderr.isatty():
         yield lambda done, total, what: None
@@ -131,7 +139,7 @@ def _progress(quiet: bool):
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="sheltermap")
 @click.pass_context
-def main(context):
+def main(context: click.Context) -> None:
     """Choose a sleep kit and a season for a long journey outdoors.
 
     Results rest on long-term climate averages. They are not a forecast: local
@@ -147,7 +155,7 @@ def main(context):
 @main.command(epilog=_example("sheltermap new steppe", "sheltermap build steppe/trip.toml"))
 @click.argument("folder", type=_FILE)
 @click.option("--example", default="starter", show_default=True, help="Bundled journey to copy.")
-def new(folder: Path, example: str):
+def new(folder: Path, example: str) -> None:
     """Write a starter trip into FOLDER; it builds as it is."""
     from sheltermap.trip.starter import start
 
@@ -159,7 +167,7 @@ def new(folder: Path, example: str):
 @main.command(epilog=_example("sheltermap check steppe/trip.toml"))
 @click.argument("trip", type=_FILE)
 @click.option("--climate", type=_FILE, help="A climatology of your own.")
-def check(trip: Path, climate: Path | None):
+def check(trip: Path, climate: Path | None) -> None:
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
 
@@ -189,14 +197,14 @@ def check(trip: Path, climate: Path | None):
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 @click.pass_obj
 def build(
-    made,
+    made: date | None,
     trip: Path,
     output: Path,
     climate: Path | None,
     one_file: bool,
     public: bool,
     quiet: bool,
-):
+) -> None:
     """Compute the plan of TRIP and write it as an offline site."""
     from sheltermap import pipeline
 
@@ -236,7 +244,9 @@ def build(
 @click.option("--on", type=_Day(), metavar="YYYY-MM-DD", help="The day you are at that leg.")
 @click.option("--climate", type=_FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | None, as_json: bool):
+def depart(
+    trip: Path, from_leg: str | None, on: date | None, climate: Path | None, as_json: bool
+) -> None:
     """When to leave, which way round, how long to stay."""
     from sheltermap import pipeline
     from sheltermap.report.departures import departures, departures_in_words
@@ -246,7 +256,7 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
         raise click.UsageError(
             f"--from and --on go together: expected both, got {given} alone. Add {lacking}."
         )
-    start = None if from_leg is None else (from_leg, on)
+    start = None if from_leg is None or on is None else (from_leg, on)
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
     _look_again(report.doubts)
     if as_json:
@@ -278,7 +288,15 @@ def depart(trip: Path, from_leg: str | None, on: date | None, climate: Path | No
 )
 @click.option("--climate", type=_FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
+def night(
+    latitude: float,
+    longitude: float,
+    kit_id: str,
+    files: tuple[Path, ...],
+    elevation: float | None,
+    climate: Path | None,
+    as_json: bool,
+) -> None:
     """Twelve months of nights at one place."""
     from sheltermap.report import point
 
@@ -293,7 +311,7 @@ def night(latitude, longitude, kit_id, files, elevation, climate, as_json):
 
 @main.command(epilog=_example("sheltermap kits", "sheltermap kits --file mykits.toml"))
 @click.option("--file", "files", multiple=True, type=_FILE, help="Your kits.")
-def kits(files: tuple[Path, ...]):
+def kits(files: tuple[Path, ...]) -> None:
     """List the kits with the coldest and hottest nights they stand."""
     from sheltermap.report import point
 
@@ -302,7 +320,7 @@ def kits(files: tuple[Path, ...]):
 
 
 @main.group()
-def climate():
+def climate() -> None:
     """Bring a climatology of your own."""
 
 
@@ -314,16 +332,24 @@ def climate():
 @click.option("-o", "--output", required=True, type=_FILE, help="File to write, .nc.")
 @click.option("--bbox", metavar="W,S,E,N", help="Keep this box only [degrees].")
 @click.option("--period", metavar="FIRST-LAST", help="Years of a longer series, as 1991-2020.")
-def climate_import(sources: tuple[str, ...], output: Path, bbox: str | None, period: str | None):
+def climate_import(
+    sources: tuple[str, ...], output: Path, bbox: str | None, period: str | None
+) -> None:
     """Turn published climate files into the form that build reads."""
     from sheltermap.climate import readers
 
-    box = None if bbox is None else _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
-    if box is not None and edges_swapped(box[0], box[2]):
-        raise click.BadParameter(f"expected west before east, got {bbox!r}", param_hint="--bbox")
-    years = None if period is None else _numbers(period, "-", 2, int, "--period", "FIRST-LAST")
-    if years is not None and years[0] > years[1]:
-        raise click.BadParameter(f"expected FIRST-LAST, got {period!r}", param_hint="--period")
+    box = years = None
+    if bbox is not None:
+        west, south, east, north = _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
+        if edges_swapped(west, east):
+            wrong = f"expected west before east, got {bbox!r}"
+            raise click.BadParameter(wrong, param_hint="--bbox")
+        box = west, south, east, north
+    if period is not None:
+        first, last = _numbers(period, "-", 2, int, "--period", "FIRST-LAST")
+        if first > last:
+            raise click.BadParameter(f"expected FIRST-LAST, got {period!r}", param_hint="--period")
+        years = first, last
     if any(_same(source, output) for source in sources):
         wrong = f"expected another file than the sources, got '{output}'. Name a new one."
         raise click.BadParameter(wrong, param_hint="-o")
@@ -340,8 +366,11 @@ def _same(source: str, output: Path) -> bool:
         return False
 
 
-def _numbers(text: str, separator: str, count: int, kind, option: str, form: str):
+def _numbers(
+    text: str, separator: str, count: int, kind: type[_Kind], option: str, form: str
+) -> tuple[_Kind, ...]:
     """Return the numbers of an option like ``W,S,E,N``."""
+    numbers: tuple[_Kind, ...]
     try:
         numbers = tuple(kind(part) for part in text.split(separator))
     except ValueError:
@@ -351,13 +380,13 @@ def _numbers(text: str, separator: str, count: int, kind, option: str, form: str
     return numbers
 
 
-def _look_again(doubts) -> None:
+def _look_again(doubts: Iterable[str]) -> None:
     """Print what looks like a slip in an input that can be used all the same."""
     for doubt in doubts:
         click.echo(f"Look again: {doubt}", err=True)
 
 
-def _build_date():
+def _build_date() -> date | None:
     """Return the date SOURCE_DATE_EPOCH asks for, or None: no clock is read."""
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is None:

@@ -9,12 +9,13 @@ people: illness, age, drugs and clothing change every limit.
 from __future__ import annotations
 
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
 from sheltermap.air import SEA_LEVEL_PRESSURE, wet_bulb_temperature
 from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Floats, Values
 
 HEAT_INDEX_BANDS = (
     (26.7, "caution"),
@@ -27,8 +28,10 @@ HEAT_INDEX_BANDS = (
 CATEGORY_FLOORS = tuple((fahrenheit - 32.0) / 1.8 for fahrenheit in (78, 82, 85, 88, 90))
 """Wet-bulb globe temperature from which each heat category counts. [degC] US Army card."""
 
-WORK = ("easy", "moderate", "hard")
+Work = Literal["easy", "moderate", "hard"]
 """Kinds of work the heat categories tell apart."""
+
+WORK: tuple[Work, ...] = get_args(Work)
 
 
 class HeatAdvice(NamedTuple):
@@ -97,7 +100,7 @@ _CAUTIONS = (
 _UNACCLIMATISED = " The first two weeks in heat count one category higher."
 
 
-def heat_index(air_temperature, relative_humidity):
+def heat_index(air_temperature: Values | float, relative_humidity: Values | float) -> Values:
     """
     Return the temperature that humid air feels like in the shade.
 
@@ -126,7 +129,7 @@ def heat_index(air_temperature, relative_humidity):
     return elementwise(_heat_index, air_temperature, relative_humidity, units="degC")
 
 
-def heat_index_word(heat_index):
+def heat_index_word(heat_index: float) -> str | None:
     """
     Return the word for one heat index.
 
@@ -150,7 +153,7 @@ def heat_index_word(heat_index):
     return next((word for floor, word in reversed(HEAT_INDEX_BANDS) if heat_index >= floor), "")
 
 
-def wbgt_in_sun(air_temperature, vapour_pressure):
+def wbgt_in_sun(air_temperature: Values | float, vapour_pressure: Values | float) -> Values:
     """
     Return the wet-bulb globe temperature of a sunny day with light wind.
 
@@ -180,7 +183,11 @@ def wbgt_in_sun(air_temperature, vapour_pressure):
     )
 
 
-def wbgt_in_shade(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE):
+def wbgt_in_shade(
+    air_temperature: Values | float,
+    vapour_pressure: Values | float,
+    pressure: Values | float = SEA_LEVEL_PRESSURE,
+) -> Values:
     """
     Return the wet-bulb globe temperature in shade, where the globe has air temperature.
 
@@ -222,7 +229,7 @@ def wbgt_in_shade(air_temperature, vapour_pressure, pressure=SEA_LEVEL_PRESSURE)
     )
 
 
-def heat_category(wbgt, acclimatised=True):
+def heat_category(wbgt: Values, acclimatised: bool = True) -> Values:
     """
     Return the heat category of a wet-bulb globe temperature.
 
@@ -251,7 +258,7 @@ def heat_category(wbgt, acclimatised=True):
     return elementwise(_category, wbgt, units="1", acclimatised=bool(acclimatised))
 
 
-def heat_caution(category, acclimatised=True):
+def heat_caution(category: float, acclimatised: bool = True) -> str | None:
     """
     Return the caution that goes with one heat category.
 
@@ -279,7 +286,7 @@ def heat_caution(category, acclimatised=True):
     return text + _UNACCLIMATISED if acclimatised and category >= 1 else text
 
 
-def heat_advice(category, work="easy"):
+def heat_advice(category: float, work: Work = "easy") -> HeatAdvice | None:
     """
     Return water, work and rest for one heat category.
 
@@ -313,7 +320,7 @@ def heat_advice(category, work="easy"):
     return table[int(category) - 1]
 
 
-def wind_chill(air_temperature, wind_speed):
+def wind_chill(air_temperature: Values | float, wind_speed: Values | float) -> Values:
     """
     Return the wind chill temperature of bare skin.
 
@@ -342,7 +349,7 @@ def wind_chill(air_temperature, wind_speed):
     return elementwise(_wind_chill, air_temperature, wind_speed, units="degC")
 
 
-def known_work(work):
+def known_work(work: Work) -> Work:
     """
     Return the kind of work, if it is one.
 
@@ -364,7 +371,7 @@ def known_work(work):
     return work
 
 
-def _heat_index(celsius, humidity):
+def _heat_index(celsius: Floats, humidity: Floats) -> Floats:
     t, r = 1.8 * celsius + 32.0, np.where((humidity >= 0) & (humidity <= 100), humidity, np.nan)
     simple = 0.5 * (t + 61.0 + 1.2 * (t - 68.0) + 0.094 * r)
     full = (
@@ -386,7 +393,7 @@ def _heat_index(celsius, humidity):
     return (np.where((simple + t) / 2.0 >= 80.0, full, simple) - 32.0) / 1.8
 
 
-def _category(wbgt, acclimatised):
+def _category(wbgt: Floats, acclimatised: bool) -> Floats:
     # Floors are compared in the input's own precision, so that a floor counts as reached.
     floors = np.asarray(CATEGORY_FLOORS, dtype=np.result_type(wbgt))
     reached = np.searchsorted(floors, wbgt, side="right")
@@ -395,7 +402,7 @@ def _category(wbgt, acclimatised):
     return np.where(np.isnan(wbgt), np.nan, reached).astype(floors.dtype)
 
 
-def _wind_chill(celsius, metres_a_second):
+def _wind_chill(celsius: Floats, metres_a_second: Floats) -> Floats:
     valid = (celsius <= 10.0) & (metres_a_second >= 5.0 / 3.6)
     power = (3.6 * metres_a_second) ** 0.16
     chill = 13.12 + 0.6215 * celsius + (0.3965 * celsius - 11.37) * power

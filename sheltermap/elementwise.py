@@ -8,17 +8,34 @@ and dask can run it chunk by chunk as one task.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from itertools import product
 from math import prod
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
+
+from sheltermap.vocabulary import Floats, Values
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    import xarray as xr
+
+Formula: TypeAlias = Callable[..., Any]
+"""Takes float arrays and settings, returns an array of their broadcast shape."""
 
 _BLOCK = 2**16
 """Elements worked on at a time: smaller costs calls, larger costs memory traffic."""
 
 
-def elementwise(formula, *values, units, dtype=None, **settings):
+def elementwise(
+    formula: Formula,
+    *values: Values | float,
+    units: str,
+    dtype: npt.DTypeLike | None = None,
+    **settings: Any,
+) -> Values:
     """
     Return a formula's result in the kind of container its values came in.
 
@@ -53,17 +70,17 @@ def elementwise(formula, *values, units, dtype=None, **settings):
     """
     kind = _common_float(values)
     # Plain numbers take the arrays' type, so that float32 stays float32 whatever the formula does.
-    values = [kind.type(value) if isinstance(value, (int, float)) else value for value in values]
-    if not any(hasattr(value, "dims") for value in values):
-        return _quiet(formula, *values, **settings)
+    given: list[Any] = [kind.type(v) if isinstance(v, (int, float)) else v for v in values]
+    if not any(hasattr(v, "dims") for v in given):
+        return _quiet(formula, *given, **settings)
     import xarray as xr
 
     # xarray lays a result out as the first value that names its dimensions; the fullest one
     # leads, so that a grid stays as it lies in memory whatever a formula's order of values.
-    order = sorted(range(len(values)), key=lambda i: -np.ndim(values[i]))
+    order = sorted(range(len(given)), key=lambda i: -np.ndim(given[i]))
     result = xr.apply_ufunc(
         partial(_reordered, formula, order),
-        *(values[i] for i in order),
+        *(given[i] for i in order),
         kwargs=settings,
         join="exact",
         dask="parallelized",
@@ -72,12 +89,14 @@ def elementwise(formula, *values, units, dtype=None, **settings):
     return result.assign_attrs(units=units)
 
 
-def _reordered(formula, order, *values, **settings):
+def _reordered(
+    formula: Formula, order: Sequence[int], *values: npt.ArrayLike, **settings: Any
+) -> Any:
     """Return the formula's result for values that came in another order."""
     return _quiet(formula, *(values[order.index(i)] for i in range(len(order))), **settings)
 
 
-def _quiet(formula, *values, **settings):
+def _quiet(formula: Formula, *values: npt.ArrayLike, **settings: Any) -> Any:
     """Return the formula's result; numpy's warnings say nothing that NaN does not say."""
     arrays = [_as_float(value) for value in values]
     shape = np.broadcast_shapes(*(array.shape for array in arrays))
@@ -107,7 +126,7 @@ def _quiet(formula, *values, **settings):
     return result
 
 
-def blocks(shape, size):
+def blocks(shape: Sequence[int], size: int) -> Iterator[tuple[slice, ...]]:
     """
     Yield indices that cut an array into blocks, along its first axes.
 
@@ -140,16 +159,16 @@ def blocks(shape, size):
         yield (*place, *whole)
 
 
-def _as_float(value):
+def _as_float(value: npt.ArrayLike) -> Floats:
     """Return floating-point values, float32 kept."""
     array = np.asanyarray(value)
     return array if array.dtype.kind == "f" else array.astype(float)
 
 
-def _common_float(values):
+def _common_float(values: Iterable[npt.ArrayLike | xr.DataArray]) -> np.dtype[Any]:
     """Return the float type of the arrays together; float64 where there are only numbers."""
-    kinds = [
+    kinds: list[np.dtype[Any]] = [
         np.dtype(getattr(v, "dtype", float)) for v in values if not isinstance(v, (int, float))
     ]
-    kinds = [kind if kind.kind == "f" else np.dtype(float) for kind in kinds]
-    return np.result_type(*kinds) if kinds else np.dtype(float)
+    kinds = [kind if kind.kind == "f" else np.dtype(np.float64) for kind in kinds]
+    return np.result_type(*kinds) if kinds else np.dtype(np.float64)

@@ -22,6 +22,7 @@ from pydantic import (
     ConfigDict,
     Field,
     ValidationError,
+    ValidationInfo,
     field_validator,
 )
 
@@ -44,9 +45,11 @@ class Record(BaseModel):
 
     @field_validator("*", mode="before")
     @classmethod
-    def _as_written(cls, value, info):
+    def _as_written(cls, value: Any, info: ValidationInfo) -> Any:
         # Pydantic would read "yes" as true, true as 1 and "2" as 2; strict, it refuses lists.
-        kind = _plain_kind(cls, info.field_name)
+        kind = None if info.field_name is None else _plain_kind(cls, info.field_name)
+        if kind is None:
+            return value
         mend = None
         if kind is bool and isinstance(value, str | int | float) and not isinstance(value, bool):
             mend = "Write true or false, without quotes."

@@ -7,6 +7,7 @@ steady driving; hills, stops and head wind come on top.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 _GRAVITY = 9.80665
 _ROLLING_RESISTANCE = 0.012  # common practice: road tyres on tarmac; tracks by ground factor.
@@ -35,13 +36,26 @@ class Fuel:
 FUELS = {"petrol": Fuel(32e6, 0.28, 0.75), "diesel": Fuel(36e6, 0.35, 0.83)}
 
 
-def fuel_when_weighed(vehicle) -> float:
+class Weighed(Protocol):
+    """What a vehicle says of its fuel, as the trip file's model does."""
+
+    @property
+    def fuel(self) -> str: ...
+
+    @property
+    def tank_l(self) -> float: ...
+
+    @property
+    def weighed_with_fuel_l(self) -> float | None: ...
+
+
+def fuel_when_weighed(vehicle: Weighed) -> float:
     """
     Return the mass of the fuel that was on board when the vehicle was weighed.
 
     Parameters
     ----------
-    vehicle : Vehicle
+    vehicle : Weighed
 
     Returns
     -------

@@ -5,11 +5,12 @@ but the standard library, of which it loads no more than Python itself does.
 """
 
 import sys
+from typing import NoReturn
 
 _INTERRUPTED = 130  # 128 and the number of SIGINT, as shells count
 
 
-def exit_interrupted():
+def exit_interrupted() -> NoReturn:
     """
     Say that the user broke off, and exit.
 

@@ -41,7 +41,7 @@ from sheltermap.resources import bundled
 from sheltermap.suitability.card import kit_limits
 from sheltermap.trip.inputs import Inputs, read_inputs
 from sheltermap.validation import did_you_mean, shown
-from sheltermap.vocabulary import InputError, Problem
+from sheltermap.vocabulary import Box, InputError, Problem
 from sheltermap.website.pages import one_file, site
 from sheltermap.website.write import (
     require_file_target,
@@ -120,7 +120,10 @@ def plan(
     """
     inputs = read_inputs(path)
     trip = inputs.trip
-    stop = None if replan_from is None else _leg_number(replan_from[0], inputs)
+    onward = None
+    if replan_from is not None:
+        leg, day = replan_from
+        onward = _leg_number(leg, inputs), day
     refused = refusals(inputs)
     kits = tuple(kit for kit in inputs.kits if kit.id not in refused)
     where = extents(inputs)
@@ -141,9 +144,9 @@ def plan(
         kits = tuple(sorted(kits, key=lambda kit: kit.id != chosen))
         problem = problem.with_kit(chosen)
         result = best_plans(problem)
-    kept_kit = ()
-    if stop is not None and result.best is not None:
-        result = replanned(problem, result.best, stop, replan_from[1])
+    kept_kit: tuple[str, ...] = ()
+    if onward is not None and result.best is not None:
+        result = replanned(problem, result.best, *onward)
         alternatives = result.alternatives
         if result.best is None:
             kept_kit = tuple(kit_in_words(trip.shelter, chosen))
@@ -249,7 +252,7 @@ def _in_travel_order(by_leg: tuple[Place, ...], best: Plan | None) -> tuple[Plac
     return tuple({by_leg[stop].id: by_leg[stop] for stop in order}.values())
 
 
-def _climatology(path: Path | None, box) -> xr.Dataset:
+def _climatology(path: Path | None, box: Box) -> xr.Dataset:
     """Return the climatology over a journey's box."""
     if path is None:
         return world_climatology(box)
@@ -271,7 +274,7 @@ def _climatology(path: Path | None, box) -> xr.Dataset:
     return climatology
 
 
-def _of_journey(problem: Problem, path: Path, box) -> Problem:
+def _of_journey(problem: Problem, path: Path, box: Box) -> Problem:
     """Return a problem with a box that nobody wrote as one with a climatology and a journey."""
     if problem.key != "box":
         return problem

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import types
 import typing
+from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import Any
 
 from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from sheltermap.climate.recognise import RULES
@@ -80,7 +83,7 @@ def reference() -> str:
 def _tables(title: str, model: type[BaseModel], name: str) -> str:
     """Return a section with one table for `model` and for each table inside it."""
     parts = [f"## {title}"]
-    waiting, seen = [(name, model)], {}
+    waiting, seen = [(name, model)], dict[type[BaseModel], str]()
     while waiting:
         name, model = waiting.pop(0)
         if model in seen:
@@ -121,19 +124,19 @@ def _first_line(model: type[BaseModel]) -> str:
     return (model.__doc__ or "").strip().splitlines()[0]
 
 
-def _models(annotation) -> list[type[BaseModel]]:
+def _models(annotation: Any) -> list[type[BaseModel]]:
     """Return the models inside an annotation."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
     return [model for part in typing.get_args(annotation) for model in _models(part)]
 
 
-def _kind(field) -> str:
+def _kind(field: FieldInfo) -> str:
     """Return what a key holds, in words, with its bounds."""
     return _described(field.annotation, field.metadata)
 
 
-def _described(annotation, metadata) -> str:
+def _described(annotation: Any, metadata: Sequence[Any]) -> str:
     """Return a type with its bounds in words."""
     written = next((item.words for item in metadata if isinstance(item, Written)), None)
     if written is not None:
@@ -143,7 +146,7 @@ def _described(annotation, metadata) -> str:
     return f"{words}, {bounds}" if bounds else words
 
 
-def _bounds(metadata, is_list: bool) -> str:
+def _bounds(metadata: Iterable[Any], is_list: bool) -> str:
     """Return the bounds pydantic checks, in words."""
     unit = "items" if is_list else "characters"
     texts = []
@@ -164,7 +167,7 @@ def _bounds(metadata, is_list: bool) -> str:
     return ", ".join(texts)
 
 
-def _words(annotation) -> str:
+def _words(annotation: Any) -> str:
     """Return a type in words."""
     origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
     if annotation in _TYPES:
@@ -187,7 +190,7 @@ def _words(annotation) -> str:
     raise TypeError(f"no words for {annotation}")
 
 
-def _default(field) -> str:
+def _default(field: FieldInfo) -> str:
     """Return a default as it would be written."""
     if field.is_required():
         return "required"

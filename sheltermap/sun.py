@@ -12,6 +12,7 @@ import math
 import numpy as np
 
 from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Floats, Numbers, Values
 
 GEOMETRIC_HORIZON = 0.0
 """Height of the sun's centre at sunrise and sunset without refraction. [degrees]"""
@@ -23,7 +24,7 @@ _SOLAR_CONSTANT = 0.0820
 """[MJ m-2 min-1] FAO-56 eq. 21."""
 
 
-def declination(day_of_year):
+def declination(day_of_year: Numbers | float) -> Numbers:
     """
     Return the height of the noon sun over the equator, for numpy values.
 
@@ -49,7 +50,9 @@ def declination(day_of_year):
     return 0.409 * np.sin(2.0 * np.pi * day_of_year / 365.0 - 1.39)
 
 
-def sunset_hour_angle(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
+def sunset_hour_angle(
+    latitude: Numbers | float, day_of_year: Numbers | float, horizon: float = GEOMETRIC_HORIZON
+) -> Numbers:
     """
     Return half the sun's path above the horizon, as an angle, for numpy values.
 
@@ -83,7 +86,9 @@ def sunset_hour_angle(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 
-def day_length(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
+def day_length(
+    latitude: Values | float, day_of_year: Values | float, horizon: float = GEOMETRIC_HORIZON
+) -> Values:
     """
     Return the hours from sunrise to sunset.
 
@@ -118,7 +123,9 @@ def day_length(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
     )
 
 
-def sunset(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
+def sunset(
+    latitude: Values | float, day_of_year: Values | float, horizon: float = GEOMETRIC_HORIZON
+) -> Values:
     """
     Return the solar hour of sunset.
 
@@ -145,7 +152,9 @@ def sunset(latitude, day_of_year, horizon=GEOMETRIC_HORIZON):
     )
 
 
-def clock_noon(longitude, day_of_year, utc_offset):
+def clock_noon(
+    longitude: Values | float, day_of_year: Values | float, utc_offset: Values | float
+) -> Values:
     """
     Return the clock time at which the sun stands highest.
 
@@ -177,7 +186,7 @@ def clock_noon(longitude, day_of_year, utc_offset):
     return elementwise(_clock_noon, longitude, day_of_year, utc_offset, units="h")
 
 
-def extraterrestrial_radiation(latitude, day_of_year):
+def extraterrestrial_radiation(latitude: Values | float, day_of_year: Values | float) -> Values:
     """
     Return the sun's energy on a level surface above the air, over a day.
 
@@ -205,18 +214,18 @@ def extraterrestrial_radiation(latitude, day_of_year):
     return elementwise(_radiation, latitude, day_of_year, units="MJ m-2 day-1")
 
 
-def _half_day(latitude, day, horizon):
+def _half_day(latitude: Floats, day: Floats, horizon: float) -> Floats:
     half = 12.0 / np.pi * sunset_hour_angle(latitude, day, horizon)
     return np.where((half > 0.0) & (half < 12.0), half, np.nan)
 
 
-def _clock_noon(longitude, day, utc_offset):
+def _clock_noon(longitude: Floats, day: Floats, utc_offset: Floats) -> Floats:
     b = 2.0 * np.pi * (day - 81.0) / 364.0
     correction = 0.1645 * np.sin(2.0 * b) - 0.1255 * np.cos(b) - 0.025 * np.sin(b)
     return 12.0 + utc_offset - longitude / 15.0 - correction
 
 
-def _radiation(latitude, day):
+def _radiation(latitude: Floats, day: Floats) -> Floats:
     phi, delta = np.radians(latitude), declination(day)
     angle = sunset_hour_angle(latitude, day)
     nearness = 1.0 + 0.033 * np.cos(2.0 * np.pi * day / 365.0)

@@ -10,15 +10,19 @@ import difflib
 import re
 import types
 import typing
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, TypeAlias
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from sheltermap.vocabulary import Problem
 
 _SHOWN_CHARACTERS = 60
+
+Location: TypeAlias = Sequence[int | str]
+"""Where in a file's tables a value stands, as pydantic has it."""
 
 PLAIN = {
     "int": "a whole number",
@@ -133,22 +137,22 @@ def misfits(
     return [_problem(file, prefix, model, details) for details in found]
 
 
-def _echo(details) -> bool:
+def _echo(details: ErrorDetails) -> bool:
     """Return whether a complaint only repeats that items of a list were refused."""
     return details["type"] == "too_short" and len(details["input"]) >= details["ctx"]["min_length"]
 
 
-def _unknown(details) -> bool:
+def _unknown(details: ErrorDetails) -> bool:
     """Return whether a complaint is of a key that no table has."""
     return details["type"] == "extra_forbidden"
 
 
-def _meant(model: type[BaseModel], whole) -> str | None:
+def _meant(model: type[BaseModel], whole: Location) -> str | None:
     """Return the key that an unknown one most likely stands for."""
     return nearest(str(whole[-1]), _keys(_written(model, whole[:-1])[1]))
 
 
-def _problem(file: str, prefix: str, model: type[BaseModel], details) -> Problem:
+def _problem(file: str, prefix: str, model: type[BaseModel], details: ErrorDetails) -> Problem:
     """Return one pydantic complaint in our words."""
     kind, context, whole = details["type"], details.get("ctx", {}), details["loc"]
     if _unknown(details):
@@ -190,7 +194,7 @@ def _bracketed(expected: str, got: Any, key: str) -> str:
     return ""
 
 
-def _written(model: type[BaseModel], location) -> tuple[list, list]:
+def _written(model: type[BaseModel], location: Location) -> tuple[list[int | str], list[Any]]:
     """
     Return the parts of a place that stand in the file, and the types it may hold there.
 
@@ -205,7 +209,7 @@ def _written(model: type[BaseModel], location) -> tuple[list, list]:
     return parts, found
 
 
-def _inside(annotation, part) -> list:
+def _inside(annotation: Any, part: int | str) -> list[Any]:
     """Return the types that a type holds under a key or at a position; none if it has none."""
     origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
@@ -219,7 +223,7 @@ def _inside(annotation, part) -> list:
     return []
 
 
-def members(annotation) -> list:
+def members(annotation: Any) -> list[Any]:
     """
     Return the plain types of an annotation, each member of a union by itself.
 
@@ -244,13 +248,13 @@ def members(annotation) -> list:
     return [annotation]
 
 
-def _keys(found) -> list[str]:
+def _keys(found: Iterable[Any]) -> list[str]:
     """Return the keys that tables among some types may have."""
     models = [one for one in found if isinstance(one, type) and issubclass(one, BaseModel)]
     return [field.alias or name for model in models for name, field in model.model_fields.items()]
 
 
-def _dotted(prefix: str, location) -> str:
+def _dotted(prefix: str, location: Iterable[int | str]) -> str:
     """Return a place in a file as people write it: ``legs[2].nights`` (counted from 1)."""
     text = prefix
     for part in location:

@@ -6,8 +6,33 @@ Assumes nothing about files, grids or time; importing this module costs almost n
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import IntEnum
+from typing import TYPE_CHECKING, TypeAlias, TypeVar
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import xarray as xr
+
+Floats: TypeAlias = "npt.NDArray[np.floating]"
+"""An array of measured values; NaN is missing."""
+
+Levels: TypeAlias = "npt.NDArray[np.uint8]"
+"""Hazard levels by day of the year, or of another shape."""
+
+Flags: TypeAlias = "npt.NDArray[np.bool_]"
+
+Box: TypeAlias = tuple[float, float, float, float]
+"""West, south, east, north. [degrees]"""
+
+Values = TypeVar("Values", float, "npt.NDArray[np.floating]", "xr.DataArray")
+"""What a formula is applied to and what it gives back. Of several values some may be plain
+numbers beside arrays or DataArrays; numbers alone give a number."""
+
+Numbers = TypeVar("Numbers", float, "npt.NDArray[np.floating]")
+"""The same where a formula knows nothing of names and units."""
 
 MONTHS = (
     "January",
@@ -117,7 +142,7 @@ def grouped(value: float, style: str = ".0f") -> str:
     return f"{value:,{style}}".replace(",", NARROW_SPACE)
 
 
-def listed(items, last: str = "and") -> str:
+def listed(items: Iterable[object], last: str = "and") -> str:
     """
     Return items joined as a sentence does it.
 
@@ -137,10 +162,10 @@ def listed(items, last: str = "and") -> str:
     >>> listed(["cold"]), listed(["cold", "heat", "rain"])
     ('cold', 'cold, heat and rain')
     """
-    items = [str(item) for item in items]
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+    words = [str(item) for item in items]
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 def edges_swapped(west: float, east: float) -> bool:
@@ -323,7 +348,7 @@ class InputError(Exception):
         At least one.
     """
 
-    def __init__(self, problems):
+    def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         if not self.problems:
             raise ValueError("an InputError needs at least one problem")

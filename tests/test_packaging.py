@@ -95,7 +95,7 @@ def test_wheel_holds_what_the_product_reads():
             if path.is_file() and "__pycache__" not in path.parts:
                 wanted = path.suffix != ".py" and path != ROOT / "regions" / "plan.png"
                 assert (f"sheltermap/{path.relative_to(ROOT).as_posix()}" in files) is wanted, path
-    assert "sheltermap/shelters/kits.toml" in files
+    assert {"sheltermap/shelters/kits.toml", "sheltermap/py.typed"} <= files
     assert {name.partition("/")[0] for name in files} == {"sheltermap"}
 
 
