@@ -72,14 +72,14 @@ _LONG_NAMES = {
 
 
 def conditions(
-    season,
-    window=None,
-    site=None,
+    season: xr.Dataset,
+    window: SleepWindow | None = None,
+    site: str | None = None,
     *,
-    valley_drop=VALLEY_DROP,
-    night_wind_share=NIGHT_SHARE,
-    open_land_wind=OPEN_LAND_WIND,
-):
+    valley_drop: float = VALLEY_DROP,
+    night_wind_share: float = NIGHT_SHARE,
+    open_land_wind: float = OPEN_LAND_WIND,
+) -> xr.Dataset:
     """
     Return what a night is like, for every time and place of a season.
 
@@ -144,7 +144,7 @@ def conditions(
     vapour = season["vapour_pressure"]
     course = _course(season, window)
 
-    def at(share):
+    def at(share: str) -> xr.DataArray:
         return temperature_at(course[share], low, high)
 
     bedtime, coldest = at("bedtime"), at("coldest")
@@ -190,11 +190,11 @@ def conditions(
     return result.transpose(*season["air_temperature"].dims, ..., missing_dims="ignore")
 
 
-def _course(season, window):
+def _course(season: xr.Dataset, window: SleepWindow) -> dict[str, xr.DataArray]:
     """Return hours of daylight and shares of the daily range, by time and latitude."""
     # Worked out once for each latitude there is, however many cells share it.
     latitude = season["latitude"]
-    distinct, place = np.unique(latitude.values, return_inverse=True)
+    distinct, row = np.unique(latitude.values, return_inverse=True)
     rows = xr.DataArray(distinct, dims="distinct_latitude")
     daylight = daylight_hours(rows, season["day_of_year"])
     begin, finish = window.bounds
@@ -205,7 +205,7 @@ def _course(season, window):
         "asleep": mean_share(begin, finish, daylight),
         "daytime": daytime_share(daylight),
     }
-    place = xr.DataArray(place.reshape(latitude.shape), latitude.coords, latitude.dims)
+    place = xr.DataArray(row.reshape(latitude.shape), latitude.coords, latitude.dims)
     kind = season["air_temperature"].dtype
     course = {
         name: values.astype(kind).isel(distinct_latitude=place) for name, values in course.items()
@@ -215,13 +215,13 @@ def _course(season, window):
     return course
 
 
-def _named(name, values):
+def _named(name: str, values: xr.DataArray) -> xr.DataArray:
     """Return a variable with its long name, and units where the season left them out."""
     names = {"long_name": _LONG_NAMES[name]} if name in _LONG_NAMES else {}
     return values.assign_attrs({"units": NEEDED.get(name, "degC")} | values.attrs | names)
 
 
-def _require(season):
+def _require(season: xr.Dataset) -> None:
     """Raise ValueError with everything a season lacks or has in other units."""
     problems = [f"a variable '{name}'" for name in NEEDED if name not in season.data_vars]
     problems += [
@@ -239,7 +239,9 @@ def _require(season):
         raise ValueError(f"season: expected {'; '.join(problems)}")
 
 
-def _wind(season, site, share, open_land_wind):
+def _wind(
+    season: xr.Dataset, site: str | None, share: float, open_land_wind: float
+) -> xr.DataArray | None:
     """Return the night's wind, or None where neither data nor a site word give one."""
     if "wind_speed" in season:
         return night_wind(season["wind_speed"], site, night_share=share).assign_attrs(

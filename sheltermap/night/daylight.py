@@ -13,6 +13,7 @@ import numpy as np
 
 from sheltermap.elementwise import elementwise
 from sheltermap.sun import day_length
+from sheltermap.vocabulary import Numbers, Values
 
 SHORTEST_CURVE_DAY, LONGEST_CURVE_DAY = 7.0, 17.5
 """Day lengths between which the temperature curve was fitted. [h]"""
@@ -55,7 +56,7 @@ class SleepWindow:
     start: float = 22.0
     end: float = 6.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for hour in (self.start, self.end):
             if not isinstance(hour, (int, float)) or not 0 <= hour <= 24:
                 raise ValueError("hours of day from 0 to 24 | Write 22 for ten at night.")
@@ -69,7 +70,8 @@ class SleepWindow:
     @property
     def bounds(self) -> tuple[float, float]:
         """Return start and end on the noon-to-noon axis. [h, 12 to 36]"""
-        return tuple(float(h if h > 12 else h + MIDNIGHT) for h in (self.start, self.end))
+        start, end = (float(h if h > 12 else h + MIDNIGHT) for h in (self.start, self.end))
+        return start, end
 
     @property
     def length(self) -> float:
@@ -78,7 +80,7 @@ class SleepWindow:
         return finish - begin
 
 
-def daylight_hours(latitude, day_of_year):
+def daylight_hours(latitude: Values | float, day_of_year: Values | float) -> Values:
     """
     Return the hours of daylight, 0 in polar night and 24 under the midnight sun.
 
@@ -102,7 +104,7 @@ def daylight_hours(latitude, day_of_year):
     return day_length(latitude, day_of_year)
 
 
-def dusk(daylight):
+def dusk(daylight: Values) -> Values:
     """
     Return the hour at which the temperature curve turns to its night branch.
 
@@ -124,7 +126,7 @@ def dusk(daylight):
     return elementwise(lambda d: night_edges(d)[0], daylight, units="h")
 
 
-def dawn(daylight):
+def dawn(daylight: Values) -> Values:
     """
     Return the hour of the coldest minute, shortly after sunrise.
 
@@ -146,7 +148,7 @@ def dawn(daylight):
     return elementwise(lambda d: night_edges(d)[1], daylight, units="h")
 
 
-def curve_day(daylight):
+def curve_day(daylight: Numbers) -> Numbers:
     """
     Return day length held within what the curve was fitted for, for numpy values.
 
@@ -163,7 +165,7 @@ def curve_day(daylight):
     return np.clip(daylight, SHORTEST_CURVE_DAY, LONGEST_CURVE_DAY)
 
 
-def night_edges(daylight):
+def night_edges(daylight: Numbers) -> tuple[Numbers, Numbers]:
     """
     Return dusk and dawn of the temperature curve, for numpy values.
 

@@ -17,12 +17,13 @@ import numpy as np
 
 from sheltermap.air import saturation
 from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Values
 
 USABLE_SHARE = 0.5
 """Share of daylight in which canvas can hang: before striking, after pitching. judgement"""
 
 
-def vapour_deficit(air_temperature, vapour_pressure):
+def vapour_deficit(air_temperature: Values | float, vapour_pressure: Values | float) -> Values:
     """
     Return how much more vapour the air could hold.
 

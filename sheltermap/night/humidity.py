@@ -17,6 +17,7 @@ from sheltermap.air import (
     saturation,
 )
 from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Floats, Numbers, Values
 
 STEFAN_BOLTZMANN = 5.670374e-8
 """[W m-2 K-4]"""
@@ -37,7 +38,9 @@ _USUAL_RADIATION = 4.0
 _ROUNDS = 2
 
 
-def night_vapour_pressure(vapour_pressure, air_temperature):
+def night_vapour_pressure(
+    vapour_pressure: Values | float, air_temperature: Values | float
+) -> Values:
     """
     Return the vapour pressure that air of a night's temperature still holds.
 
@@ -63,7 +66,9 @@ def night_vapour_pressure(vapour_pressure, air_temperature):
     )
 
 
-def clear_sky_emissivity(dewpoint, pressure=SEA_LEVEL_PRESSURE):
+def clear_sky_emissivity(
+    dewpoint: Numbers | float, pressure: Numbers | float = SEA_LEVEL_PRESSURE
+) -> Numbers:
     """
     Return the emissivity of a cloudless sky at midnight, for numpy values.
 
@@ -95,7 +100,11 @@ def clear_sky_emissivity(dewpoint, pressure=SEA_LEVEL_PRESSURE):
     return np.minimum(0.711 + x * (0.56 + 0.73 * x) + (_MIDNIGHT_TERM + thickness), 1.0)
 
 
-def sky_temperature(air_temperature, dewpoint, pressure=SEA_LEVEL_PRESSURE):
+def sky_temperature(
+    air_temperature: Numbers | float,
+    dewpoint: Numbers | float,
+    pressure: Numbers | float = SEA_LEVEL_PRESSURE,
+) -> Numbers:
     """
     Return the temperature as which a clear night sky radiates, for numpy values.
 
@@ -121,13 +130,13 @@ def sky_temperature(air_temperature, dewpoint, pressure=SEA_LEVEL_PRESSURE):
 
 
 def sky_cooling(
-    air_temperature,
-    dewpoint,
-    pressure=SEA_LEVEL_PRESSURE,
+    air_temperature: Values | float,
+    dewpoint: Values | float,
+    pressure: Values | float = SEA_LEVEL_PRESSURE,
     *,
-    outer=LIGHT_AIR,
-    inner=INSULATED_BACK,
-):
+    outer: float = LIGHT_AIR,
+    inner: float = INSULATED_BACK,
+) -> Values:
     """
     Return how much colder than the air a surface gets under a clear night sky.
 
@@ -165,7 +174,7 @@ def sky_cooling(
     )
 
 
-def night_dewpoint(vapour_pressure, air_temperature):
+def night_dewpoint(vapour_pressure: Values | float, air_temperature: Values | float) -> Values:
     """
     Return the dewpoint of the night: the day's, or the air temperature if that is lower.
 
@@ -194,7 +203,9 @@ def night_dewpoint(vapour_pressure, air_temperature):
     )
 
 
-def _cooling(air, dewpoint, pressure, outer, inner):
+def _cooling(
+    air: Floats, dewpoint: Floats, pressure: Floats, outer: float, inner: float
+) -> Floats:
     gap = np.maximum(air - sky_temperature(air, dewpoint, pressure), 0.0)
     # Mean of sky and fabric is the air temperature less half of the gap and of the cooling.
     middle = air + ZERO_CELSIUS - gap / 2.0

@@ -12,6 +12,7 @@ import xarray as xr
 
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.night.temperature import COLDEST_PERIOD
+from sheltermap.vocabulary import Floats
 
 HOUR = "solar_hour"
 """Dimension of a measured course, 0 to 23. [h]"""
@@ -54,12 +55,12 @@ def measured_shares(
     }
 
 
-def _weighted(hourly_share: xr.DataArray, weights: np.ndarray) -> xr.DataArray:
+def _weighted(hourly_share: xr.DataArray, weights: Floats) -> xr.DataArray:
     """Return a weighted sum over the hours."""
     return xr.dot(hourly_share, xr.DataArray(weights, dims=HOUR), dim=HOUR)
 
 
-def _hour_weights(hours: np.ndarray) -> np.ndarray:
+def _hour_weights(hours: Floats) -> Floats:
     """Return the weight of each whole hour at moments on any axis of hours."""
     below = np.floor(hours).astype(int)
     part = hours - below
@@ -69,7 +70,7 @@ def _hour_weights(hours: np.ndarray) -> np.ndarray:
     return weights
 
 
-def _mean_weights(begin: float, finish: float) -> np.ndarray:
+def _mean_weights(begin: float, finish: float) -> Floats:
     """Return the weight of each whole hour in the mean between two moments."""
     count = max(round((finish - begin) / _STEP), 1)
     middles = begin + (np.arange(count) + 0.5) * (finish - begin) / count

@@ -16,10 +16,15 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Floats, Numbers, Values
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 LEAST_HEAVY_RAIN = 5.0
 """Depth from which the gamma amounts are used; below it they fit badly. [mm] judgement: from
@@ -45,7 +50,7 @@ NODE_STEP = math.log(_SCALE_OFFSET / (_SCALE_SLOPE - _LEAST_SCALE) / _LEAST_MEAN
 _NODES = 8600
 
 
-def wet_after_wet(wet_share):
+def wet_after_wet(wet_share: Numbers) -> Numbers:
     """
     Return the probability that a wet day follows a wet day, for numpy values.
 
@@ -70,7 +75,7 @@ def wet_after_wet(wet_share):
     return 0.25 + 0.75 * wet_share
 
 
-def wet_run(wet_share, length, days):
+def wet_run(wet_share: Values, length: int, days: int) -> Values:
     """
     Return the probability of at least one run of wet days in a stay.
 
@@ -108,7 +113,7 @@ def wet_run(wet_share, length, days):
     return elementwise(_wet_run, wet_share, units="1", length=int(length), days=int(days))
 
 
-def heavy_day(rain_per_day, wet_share, depth):
+def heavy_day(rain_per_day: Values | float, wet_share: Values | float, depth: float) -> Values:
     """
     Return the probability that a day brings more than a depth of rain.
 
@@ -141,7 +146,9 @@ def heavy_day(rain_per_day, wet_share, depth):
     return elementwise(_heavy_day, rain_per_day, wet_share, units="1", depth=float(depth))
 
 
-def rain_in_window(wet_share, rain_per_day, length, depth=1.0):
+def rain_in_window(
+    wet_share: Values | float, rain_per_day: Values | float, length: float, depth: float = 1.0
+) -> Values:
     """
     Return the probability of rain while asleep.
 
@@ -176,7 +183,7 @@ def rain_in_window(wet_share, rain_per_day, length, depth=1.0):
     return elementwise(_rain_in_window, wet_share, rain_per_day, units="1", exponent=exponent)
 
 
-def night_rain_exponent(depth):
+def night_rain_exponent(depth: float) -> float:
     """
     Return the exponent of the dry share for a 9-hour night.
 
@@ -209,7 +216,7 @@ def night_rain_exponent(depth):
     return float(exponents[-1] * (depth / depths[-1]) ** fall)
 
 
-def snow_share(air_temperature):
+def snow_share(air_temperature: Values) -> Values:
     """
     Return the share of precipitation that falls as snow.
 
@@ -240,7 +247,7 @@ def snow_share(air_temperature):
     )
 
 
-def amounts(mean_wet_day):
+def amounts(mean_wet_day: npt.ArrayLike) -> tuple[Floats, Floats]:
     """
     Return shape and scale of the gamma distribution of a wet day's rain.
 
@@ -265,14 +272,14 @@ def amounts(mean_wet_day):
     return mean / scale, scale
 
 
-def _heavy_day(rain, share, depth):
+def _heavy_day(rain: Floats, share: Floats, depth: float) -> Floats:
     if depth == 1.0:
         return _no_rain(rain, share, np.clip(share, 0.0, 1.0))
     tail = tail_at(heavy_tails(depth).astype(share.dtype), np.log(rain / share))
     return _no_rain(rain, share, share * tail)
 
 
-def tail_at(tails, log_mean):
+def tail_at(tails: Floats, log_mean: Floats) -> Floats:
     """
     Return the chance of a heavy day by the mean rain of wet days.
 
@@ -296,7 +303,7 @@ def tail_at(tails, log_mean):
 
 
 @lru_cache(maxsize=32)
-def heavy_tails(depth):
+def heavy_tails(depth: float) -> Floats:
     """
     Return the chance of a heavy day at each node of the mean rain of a wet day.
 
@@ -319,20 +326,20 @@ def heavy_tails(depth):
     return gammaincc(shape, depth / scale)
 
 
-def _rain_in_window(share, rain, exponent):
+def _rain_in_window(share: Floats, rain: Floats, exponent: float) -> Floats:
     # The power through exp and log, which numpy has in vector form.
     dry = np.exp(exponent * np.log(1.0 - np.clip(share, 0.0, 1.0)))
     return _no_rain(rain, share, 1.0 - dry)
 
 
-def _no_rain(rain, share, probability):
+def _no_rain(rain: Floats, share: Floats, probability: Floats) -> Floats:
     """Return the probability, 0 where there is no rain or no wet day, missing as the inputs."""
     dry = (rain <= 0.0) | (share <= 0.0)
     # Zero times a missing value is missing; times a number it is nothing.
     return np.where(dry, 0.0 * (rain + share), probability + 0.0 * rain)
 
 
-def _wet_run(share, length, days):
+def _wet_run(share: Floats, length: int, days: int) -> Floats:
     """Walk the chain whose states are the days of the present run; the last one is for good."""
     stays, begins = wet_after_wet(share), 0.75 * share
     if days < length:

@@ -20,7 +20,8 @@ from __future__ import annotations
 import numpy as np
 
 from sheltermap.elementwise import elementwise
-from sheltermap.night.daylight import DAWN_DELAY, curve_day, night_edges
+from sheltermap.night.daylight import DAWN_DELAY, SleepWindow, curve_day, night_edges
+from sheltermap.vocabulary import Floats, Values
 
 COLDEST_PERIOD = 4.0
 """Hours over which cold counts. [h] Common practice."""
@@ -30,7 +31,7 @@ _DAY_LAG, _NIGHT_DECAY = 3.5, 2.17  # [h], [1] of the same
 _PRECISION = 1e-5
 
 
-def share_at(hour, daylight):
+def share_at(hour: Values | float, daylight: Values | float) -> Values:
     """
     Return how far the temperature at an hour stands above the daily minimum.
 
@@ -54,7 +55,7 @@ def share_at(hour, daylight):
     return elementwise(_share_at, hour, daylight, units="1")
 
 
-def mean_share(start, end, daylight):
+def mean_share(start: Values | float, end: Values | float, daylight: Values | float) -> Values:
     """
     Return the mean share of the daily range between two hours, integrated exactly.
 
@@ -78,7 +79,7 @@ def mean_share(start, end, daylight):
     return elementwise(_mean_share, start, end, daylight, units="1")
 
 
-def coldest_share(window, daylight, period=COLDEST_PERIOD):
+def coldest_share(window: SleepWindow, daylight: Values, period: float = COLDEST_PERIOD) -> Values:
     """
     Return the mean share of the coldest hours inside the sleep window.
 
@@ -113,7 +114,7 @@ def coldest_share(window, daylight, period=COLDEST_PERIOD):
     )
 
 
-def daytime_share(daylight):
+def daytime_share(daylight: Values) -> Values:
     """
     Return the mean share of the daily range between sunrise and sunset.
 
@@ -135,7 +136,9 @@ def daytime_share(daylight):
     return elementwise(_daytime_share, daylight, units="1")
 
 
-def temperature_at(share, air_temperature_min, air_temperature_max):
+def temperature_at(
+    share: Values | float, air_temperature_min: Values | float, air_temperature_max: Values | float
+) -> Values:
     """
     Return the temperature that stands a share of the daily range above the minimum.
 
@@ -165,7 +168,12 @@ def temperature_at(share, air_temperature_min, air_temperature_max):
     )
 
 
-def cooler_from(limit, air_temperature_min, air_temperature_max, daylight):
+def cooler_from(
+    limit: Values | float,
+    air_temperature_min: Values | float,
+    air_temperature_max: Values | float,
+    daylight: Values | float,
+) -> Values:
     """
     Return the hour from which the air is no warmer than a limit.
 
@@ -197,12 +205,12 @@ def cooler_from(limit, air_temperature_min, air_temperature_max, daylight):
     )
 
 
-def _share_at(hour, daylight):
+def _share_at(hour: Floats, daylight: Floats) -> Floats:
     share = _LOWEST_SHARE + _SHARE_SPAN * _course(hour, daylight)
     return np.where((hour >= 12.0) & (hour <= 36.0), share, np.nan)
 
 
-def _course(hour, daylight):
+def _course(hour: Floats, daylight: Floats) -> Floats:
     """Return the curve between 0 at dawn and 1 in the afternoon."""
     dusk, dawn = night_edges(daylight)
     # After dawn the next day's sine rises; its hours are those of today plus 24.
@@ -213,29 +221,29 @@ def _course(hour, daylight):
     return np.where((hour > dusk) & (hour <= dawn), by_night, by_day)
 
 
-def _sine(hour, daylight):
+def _sine(hour: Floats, daylight: Floats) -> Floats:
     length = curve_day(daylight)
     return np.sin(np.pi * (hour - _sunrise_low(length)) / (length + _DAY_LAG))
 
 
-def _sunrise_low(length):
+def _sunrise_low(length: Floats) -> Floats:
     return 12.0 - length / 2.0 + DAWN_DELAY
 
 
-def _night_branch(daylight):
+def _night_branch(daylight: Floats) -> tuple[Floats, Floats, Floats]:
     """Return the value at dusk, the decay rate [h-1] and what would remain at dawn."""
     dusk, dawn = night_edges(daylight)
     decay = _NIGHT_DECAY / (24.0 - curve_day(daylight))
     return _sine(dusk, daylight), decay, np.exp(-decay * (dawn - dusk))
 
 
-def _integral(hour, daylight):
+def _integral(hour: Floats | float, daylight: Floats) -> Floats:
     """Return the integral of the curve from noon to an hour, piece by piece."""
     dusk, dawn = night_edges(daylight)
     length = curve_day(daylight)
     top, decay, floor = _night_branch(daylight)
 
-    def sine_integral(begin, end):
+    def sine_integral(begin: Floats | float, end: Floats) -> Floats:
         pace, low = np.pi / (length + _DAY_LAG), _sunrise_low(length)
         return (np.cos(pace * (begin - low)) - np.cos(pace * (end - low))) / pace
 
@@ -246,13 +254,13 @@ def _integral(hour, daylight):
     return evening + night + morning
 
 
-def _mean_share(start, end, daylight):
+def _mean_share(start: Floats, end: Floats, daylight: Floats) -> Floats:
     mean = (_integral(end, daylight) - _integral(start, daylight)) / (end - start)
     inside = (start >= 12.0) & (end <= 36.0) & (start < end)
     return np.where(inside, _LOWEST_SHARE + _SHARE_SPAN * mean, np.nan)
 
 
-def _coldest_share(daylight, begin, finish, period):
+def _coldest_share(daylight: Floats, begin: float, finish: float, period: float) -> Floats:
     # From mid-afternoon on the curve falls to dawn and then rises. The mean of a period is
     # least where the curve is as high at its end as at its start, which happens once, with
     # dawn inside the period; short of that point the window's edge is best.
@@ -266,7 +274,7 @@ def _coldest_share(daylight, begin, finish, period):
     return _mean_share(position, position + period, daylight)
 
 
-def _daytime_share(daylight):
+def _daytime_share(daylight: Floats) -> Floats:
     half = curve_day(daylight) / 2.0
     dusk = 12.0 + half
     # The morning part belongs to the axis of the night before, 24 hours on.
@@ -275,7 +283,7 @@ def _daytime_share(daylight):
     return _LOWEST_SHARE + _SHARE_SPAN * (morning + afternoon) / (2.0 * half)
 
 
-def _cooler_from(limit, low, high, daylight):
+def _cooler_from(limit: Floats, low: Floats, high: Floats, daylight: Floats) -> Floats:
     course = ((limit - low) / (high - low) - _LOWEST_SHARE) / _SHARE_SPAN
     dusk, _ = night_edges(daylight)
     length = curve_day(daylight)

@@ -14,7 +14,7 @@ from types import MappingProxyType
 import numpy as np
 
 from sheltermap.elementwise import elementwise
-from sheltermap.vocabulary import SITES
+from sheltermap.vocabulary import SITES, Values
 
 NIGHT_SHARE = 0.7
 """Night wind over the mean of day and night. [1] Common practice."""
@@ -30,7 +30,7 @@ OPEN_LAND_WIND = 3.5
 """Mean wind at 10 m where no data say otherwise. [m s-1] judgement: a usual inland value."""
 
 
-def wind_at_two_metres(wind_speed):
+def wind_at_two_metres(wind_speed: Values) -> Values:
     """
     Return the wind at 2 m over open ground from the wind at 10 m.
 
@@ -56,7 +56,9 @@ def wind_at_two_metres(wind_speed):
     return elementwise(lambda u: _TWO_OVER_TEN * u, wind_speed, units="m s-1")
 
 
-def night_wind(wind_speed, site=None, night_share=NIGHT_SHARE):
+def night_wind(
+    wind_speed: Values, site: str | None = None, night_share: float = NIGHT_SHARE
+) -> Values:
     """
     Return the mean wind of a night at a camp, 2 m above the ground.
 
@@ -95,7 +97,7 @@ def _site_share(site):
     return site.copy(data=np.asarray(shares))
 
 
-def known_site(site):
+def known_site(site: str) -> str:
     """
     Return the site word, checked.
 

@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from sheltermap.vocabulary import Numbers
+
 CLO = 0.155
 """One clo, by definition. [m2 K W-1]"""
 
@@ -64,7 +66,9 @@ class Bed:
         return 1.0 - self.ground_share
 
 
-def lowest_temperature(insulation, metabolism=46.5, intercept=NEUTRAL):
+def lowest_temperature(
+    insulation: Numbers, metabolism: float = 46.5, intercept: float = NEUTRAL
+) -> Numbers:
     """
     Return the temperature of the surroundings below which a sleeper is cold.
 
@@ -95,7 +99,13 @@ def lowest_temperature(insulation, metabolism=46.5, intercept=NEUTRAL):
     return intercept - _SLOPE * metabolism * insulation
 
 
-def bed(top_resistance, mat_resistance, *, raised=False, contact_share=0.25):
+def bed(
+    top_resistance: float,
+    mat_resistance: float,
+    *,
+    raised: bool = False,
+    contact_share: float = 0.25,
+) -> Bed:
     """
     Return the bed that cover and mat make together, as parallel paths of heat.
 
@@ -125,7 +135,9 @@ def bed(top_resistance, mat_resistance, *, raised=False, contact_share=0.25):
     return Bed(1 / (CLO * conductance), to_ground / conductance)
 
 
-def rated_top_resistance(rating, metabolism=COMFORT_METABOLISM, contact_share=0.25):
+def rated_top_resistance(
+    rating: float, metabolism: float = COMFORT_METABOLISM, contact_share: float = 0.25
+) -> float:
     """
     Return what cover a label temperature promises.
 
@@ -169,7 +181,7 @@ def rated_top_resistance(rating, metabolism=COMFORT_METABOLISM, contact_share=0.
     return (1 - contact_share) / through_top
 
 
-def wind_factor(air_speed, permeability=8.0):
+def wind_factor(air_speed: float, permeability: float = 8.0) -> float:
     """
     Return what wind leaves of an open bed's insulation.
 
@@ -196,14 +208,16 @@ def wind_factor(air_speed, permeability=8.0):
     0.694
     """
 
-    def left(speed):
+    def left(speed: float) -> float:
         decay = 0.54 * math.exp(-0.15 * speed)
         return decay * permeability**0.075 - 0.06 * math.log(permeability) + 0.5
 
     return left(max(air_speed, _STILL_AIR)) / left(_STILL_AIR)
 
 
-def enclosure_warming(heat, fabric, area, volume, air_changes):
+def enclosure_warming(
+    heat: float, fabric: str, area: float, volume: float, air_changes: float
+) -> float:
     """
     Return how much warmer than outside the sleepers keep the air of a shelter.
 

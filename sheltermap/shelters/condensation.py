@@ -14,7 +14,7 @@ _GAS = 2166.8  # [g K m-3 kPa-1], vapour density from pressure
 _ROOM = 293.15  # [K] at which gains of density are turned into pressure; 7 % over 0 to 40 degC
 
 
-def vapour_gain(vapour, volume, air_changes):
+def vapour_gain(vapour: float, volume: float, air_changes: float) -> float:
     """
     Return how much the sleepers raise the vapour pressure inside.
 
@@ -40,7 +40,7 @@ def vapour_gain(vapour, volume, air_changes):
     return vapour / (air_changes * volume) * _ROOM / _GAS
 
 
-def face_warming(warming, fabric):
+def face_warming(warming: float, fabric: str) -> float:
     """
     Return how far warm air inside lifts the fabric's inner face above the outside air.
 
@@ -65,7 +65,7 @@ def face_warming(warming, fabric):
     return (1 - _INSIDE_FILM * FABRIC_U[fabric]) * warming
 
 
-def face_sky_share(fabric):
+def face_sky_share(fabric: str) -> float:
     """
     Return how much of the sky's cooling reaches the face on which water would show.
 

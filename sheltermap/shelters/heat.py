@@ -14,6 +14,7 @@ import numpy as np
 
 from sheltermap import air
 from sheltermap.shelters.cold import CLO
+from sheltermap.vocabulary import Numbers
 
 PRESETS = {"light sleeper": 0.06, "usual": 0.10, "hardened": 0.206, "careful": 0.10}
 """Share of wet skin at which each sleeper lies awake [1]; `careful` is `usual` less a margin.
@@ -70,15 +71,21 @@ class HeatLimit:
     cap: float
     margin: float = 0.0
 
-    def at(self, vapour_pressure):
+    def at(self, vapour_pressure: Numbers) -> Numbers:
         """Return the limit in air of this vapour pressure [kPa]. [degC]"""
         limit = np.minimum(self.dry - self.slope * vapour_pressure, self.cap)
         return limit - self.margin
 
 
 def heat_limit(
-    air_speed, wettedness=PRESETS["usual"], *, metabolism=46.5, cap=35.0, margin=0.0, cover=_COVER
-):
+    air_speed: float,
+    wettedness: float = PRESETS["usual"],
+    *,
+    metabolism: float = 46.5,
+    cap: float = 35.0,
+    margin: float = 0.0,
+    cover: float = _COVER,
+) -> HeatLimit:
     """
     Return the warmest air that lets a person fall asleep.
 
@@ -121,7 +128,7 @@ def heat_limit(
     return HeatLimit(dry, slope, cap, margin)
 
 
-def _exchange(air_speed, cover):
+def _exchange(air_speed: float, cover: float) -> tuple[float, float]:
     """Return loss of heat per kelvin [W m-2 K-1] and of vapour per kPa [W m-2 kPa-1]."""
     speed = min(max(air_speed, _SLOWEST), _FASTEST)
     # Lying people, and clothes that enlarge the body: the same chapter, from memory.

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
@@ -58,7 +58,7 @@ class Bedding(Record):
     )
 
     @model_validator(mode="after")
-    def _one_statement(self):
+    def _one_statement(self) -> Self:
         given = [self.word, self.comfort_c, self.limit_c, self.clo]
         if sum(value is not None for value in given) != 1:
             raise ValueError(
@@ -92,7 +92,7 @@ class Enclosure(Record):
     )
 
     @model_validator(mode="after")
-    def _walls_have_size(self):
+    def _walls_have_size(self) -> Self:
         if self.fabric != "none" and not (self.area_m2 > 0 and self.volume_m3 > 0):
             raise ValueError("area_m2 and volume_m3 above 0 for walls | Give both.")
         if self.air_changes_open < self.air_changes_closed:
@@ -183,7 +183,7 @@ class Kit(Record):
     addons: tuple[Identifier, ...] = Field((), description="already counted in these values")
 
     @model_validator(mode="after")
-    def _consistent(self):
+    def _consistent(self) -> Self:
         if self.places % self.units:
             raise ValueError("places that units divide | Count the sleepers of all units.")
         if self.canvas and self.dry_hours == 0:
@@ -254,7 +254,7 @@ class KitFile(Record):
     addon: tuple[AddOn, ...] = Field((), description="each under `[[addon]]`")
 
     @model_validator(mode="after")
-    def _something_in_it(self):
+    def _something_in_it(self) -> Self:
         if not self.kit and not self.addon:
             raise ValueError(
                 "at least one [[kit]] or [[addon]] | Add one, or do not name this file. | none"
@@ -262,7 +262,7 @@ class KitFile(Record):
         return self
 
     @model_validator(mode="after")
-    def _names_once(self):
+    def _names_once(self) -> Self:
         for records in (self.kit, self.addon):
             names = [record.id for record in records]
             twice = sorted({name for name in names if names.count(name) > 1})
