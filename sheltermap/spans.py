@@ -13,7 +13,7 @@ from datetime import date
 import numpy as np
 
 from sheltermap.dates import FIRST_DAYS, days_of_year
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, listed
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, Flags, listed
 
 ALL_YEAR = "all year"
 SPAN_FORMS = "a month ('June'), a span ('June..August' or '06-15..09-30') or 'all year'"
@@ -22,7 +22,7 @@ _MONTH_NUMBERS = {name.lower(): number for number, name in enumerate(MONTHS, sta
 _LEAP_DAY = (2, 29)
 
 
-def span_days(span: str) -> np.ndarray:
+def span_days(span: str) -> Flags:
     """
     Return the days that a span holds, both ends included.
 
@@ -90,7 +90,7 @@ def _between(start: int, end: int) -> np.ndarray:
     return (days >= start) | (days <= end)
 
 
-def prolonged(days: np.ndarray, margin: int) -> np.ndarray:
+def prolonged(days: Flags, margin: int) -> Flags:
     """
     Return days with each run prolonged at its end, round New Year.
 
@@ -139,7 +139,7 @@ def day_word(day: int) -> str:
     return f"{day - int(FIRST_DAYS[month]) + 1} {MONTHS[month]}"
 
 
-def days_in_words(days: np.ndarray) -> str:
+def days_in_words(days: Flags) -> str:
     """
     Return which days are set, as an adverb, with runs across New Year kept whole.
 
@@ -171,7 +171,7 @@ def days_in_words(days: np.ndarray) -> str:
     return listed(runs)
 
 
-def months_in_words(months: np.ndarray) -> str:
+def months_in_words(months: Flags) -> str:
     """
     Return which months are set, as `days_in_words` does.
 

@@ -68,9 +68,6 @@ NO_FACTOR = -1
 MISSING_FACTOR = -9
 """Limiting factor where an input is missing: no verdict, not a good one."""
 
-LEVELS = ("advisory", "serious", "prohibitive", "closure")
-"""Hazard levels in rising order; a stored code is the position plus one, 0 is none."""
-
 EXPOSURES = ("ground", "raised", "roof", "hard")
 """How a sleeper lies towards animals and water: on the ground, on a cot, high up, in a body."""
 
@@ -98,6 +95,25 @@ class Grade(IntEnum):
     @property
     def word(self) -> str:
         """Return the grade as people read it."""
+        return self.name.lower()
+
+
+MISSING_GRADE = -1
+"""Stands for a grade where an input is missing: no verdict, not a good one."""
+
+
+class Level(IntEnum):
+    """Level of a hazard, in rising order; files write its word."""
+
+    NONE = 0
+    ADVISORY = 1
+    SERIOUS = 2
+    PROHIBITIVE = 3
+    CLOSURE = 4
+
+    @property
+    def word(self) -> str:
+        """Return the level as files and people write it."""
         return self.name.lower()
 
 

@@ -15,7 +15,7 @@ from sheltermap.shelters.fitting import misfit, with_addons
 from sheltermap.shelters.kit import load_addons, load_kits, read_kits
 from sheltermap.trip.model import read_trip
 from sheltermap.trip.starter import bundled_journeys, start
-from sheltermap.vocabulary import LEVELS
+from sheltermap.vocabulary import Level
 
 JOURNEYS = ("silk-seeds", "river-survey")
 EVERY = (*JOURNEYS, "starter")
@@ -110,7 +110,7 @@ def test_hazards_show_all_four_levels_and_a_season_that_closes(name):
     for layer in _layers(name):
         for feature in layer.features:
             levels |= set(feature.level_by_day.tolist())
-            closed = feature.level_by_day == LEVELS.index("closure") + 1
+            closed = feature.level_by_day == Level.CLOSURE
             seasonal |= bool(closed.any() and not closed.all())
     assert levels >= {1, 2, 3, 4}
     assert seasonal

@@ -23,9 +23,9 @@ from sheltermap.hazards.shapes import (
     region_extent,
     split_at_antimeridian,
 )
-from sheltermap.vocabulary import EARTH_RADIUS_KM, LEVELS
+from sheltermap.vocabulary import EARTH_RADIUS_KM, Level
 
-SERIOUS, PROHIBITIVE, CLOSURE = (LEVELS.index(w) + 1 for w in LEVELS[1:])
+SERIOUS, PROHIBITIVE, CLOSURE = Level.SERIOUS, Level.PROHIBITIVE, Level.CLOSURE
 
 
 def layer(*shapes, kind="flood", level="prohibitive", covered=()):

@@ -13,9 +13,7 @@ from sheltermap.hazards.kinds import (
     shielded_level,
 )
 from sheltermap.suitability.grade import under_hazard
-from sheltermap.vocabulary import LEVELS, Grade
-
-SERIOUS = LEVELS.index("serious") + 1
+from sheltermap.vocabulary import Grade, Level
 
 # Kind, a kit that it threatens, a kit that is shielded: from the description of each kind.
 SHIELDED = [
@@ -42,7 +40,7 @@ NEVER_SHIELDED = [
 
 def graded(kind, protections):
     """Return the grade of a perfect night under a serious hazard of a kind."""
-    return int(under_hazard(Grade.SOUND, shielded_level(SERIOUS, kind, protections)))
+    return int(under_hazard(Grade.SOUND, shielded_level(Level.SERIOUS, kind, protections)))
 
 
 @pytest.mark.parametrize(("kind", "threatened", "safe"), SHIELDED)
@@ -57,8 +55,8 @@ def test_nothing_shields_from_what_no_kit_stands(kind):
     """Every protection at once leaves the level as it is."""
     levels = np.arange(5)
     np.testing.assert_array_equal(shielded_level(levels, kind, PROTECTIONS), levels)
-    for level, best in (("serious", Grade.ROUGH), ("prohibitive", Grade.UNFIT)):
-        met = shielded_level(LEVELS.index(level) + 1, kind, PROTECTIONS)
+    for level, best in ((Level.SERIOUS, Grade.ROUGH), (Level.PROHIBITIVE, Grade.UNFIT)):
+        met = shielded_level(level, kind, PROTECTIONS)
         assert int(under_hazard(Grade.SOUND, met)) == best
 
 

@@ -9,14 +9,13 @@ from numpy.testing import assert_allclose
 from scipy import stats
 
 from sheltermap.suitability.grade import (
-    MISSING_GRADE,
     close_call,
     grade,
     grade_probability,
     margin_words,
     under_hazard,
 )
-from sheltermap.vocabulary import LEVELS, Grade
+from sheltermap.vocabulary import MISSING_GRADE, Grade, Level
 
 
 @pytest.mark.parametrize(
@@ -50,14 +49,14 @@ def test_grade_keeps_names():
 def test_ceilings(climate):
     """Advisory: none; serious: at best rough; prohibitive: unfit; closure: closed."""
     best = {
-        "advisory": climate,
-        "serious": max(climate, Grade.ROUGH),
-        "prohibitive": Grade.UNFIT,
-        "closure": Grade.CLOSED,
+        Level.NONE: climate,
+        Level.ADVISORY: climate,
+        Level.SERIOUS: max(climate, Grade.ROUGH),
+        Level.PROHIBITIVE: Grade.UNFIT,
+        Level.CLOSURE: Grade.CLOSED,
     }
-    for position, level in enumerate(LEVELS, start=1):
-        assert int(under_hazard(climate, position)) == best[level]
-    assert int(under_hazard(climate, 0)) == climate
+    for level in Level:
+        assert int(under_hazard(climate, level)) == best[level]
 
 
 def test_missing_grade_under_a_hazard():

@@ -21,9 +21,10 @@ from sheltermap.hazards.drycold import COOL, DRY_AIR, dry_cold
 from sheltermap.hazards.kinds import COMPUTED_KINDS, hazard_kind
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.hazards.malaria import fuzzy_suitability
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, LEVELS
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, Floats, Level
 
-ADVISORY, SERIOUS = (LEVELS.index(level) + 1 for level in ("advisory", "serious"))
+# As floats, beside which NaN is missing.
+_ADVISORY, _SERIOUS = float(Level.ADVISORY), float(Level.SERIOUS)
 
 HEAVY_DAY_MM = 20.0
 """Rain of a day after which water stands. [mm] judgement"""
@@ -102,7 +103,7 @@ def computed_levels(
         "computed-heat": _steps(heat_category(wbgt_in_sun(*midday)), *_HEAT_CATEGORIES),
         "computed-shade-heat": _steps(heat_category(shade), *_HEAT_CATEGORIES),
         "computed-frost": _frost(mean, rain, night),
-        "computed-dry-cold": dry_cold(season) * float(ADVISORY),
+        "computed-dry-cold": dry_cold(season) * _ADVISORY,
         "computed-malaria-climate": _malaria(season),
         "computed-insects": _insects(night),
         "computed-fire-weather": _fire_weather(season),
@@ -138,7 +139,8 @@ def computed_findings(levels: xr.Dataset, weight: xr.DataArray) -> tuple[HazardF
         of the camps on. Days without data have none, and the note says so.
     """
     result = []
-    for kind, level in levels.items():
+    for name, level in levels.items():
+        kind = str(name)
         values = level.transpose(..., "cell").values
         share = float(((values > 0) @ weight.values).max())
         by_day = _by_day(_reached(values, weight.values))
@@ -191,26 +193,26 @@ def angstrom_index(season: xr.Dataset) -> xr.DataArray:
 
 def _steps(value: xr.DataArray, advisory: float, serious: float) -> xr.DataArray:
     """Return the level of a value that is worse the higher it is; missing stays missing."""
-    level = (value >= advisory) * float(ADVISORY) + (value >= serious) * float(SERIOUS - ADVISORY)
+    level = (value >= advisory) * _ADVISORY + (value >= serious) * (_SERIOUS - _ADVISORY)
     return level.where(value.notnull())
 
 
-def _frost(mean, rain, night) -> xr.DataArray:
+def _frost(mean: xr.DataArray, rain: xr.DataArray, night: xr.Dataset) -> xr.DataArray:
     """Return frost as an advisory, snow that lies as serious."""
     chance = xr.apply_ufunc(ndtr, -night["night_low"] / night["night_low_spread"])
     snow = (mean <= 0.0) & (rain >= _SNOW_WATER)
-    level = xr.where(snow, float(SERIOUS), (chance >= _FROST_CHANCES) * float(ADVISORY))
+    level = xr.where(snow, _SERIOUS, (chance >= _FROST_CHANCES) * _ADVISORY)
     return level.where(chance.notnull() & mean.notnull() & rain.notnull())
 
 
-def _fire_weather(season) -> xr.DataArray:
+def _fire_weather(season: xr.Dataset) -> xr.DataArray:
     """Return the fire index as levels, in months dry enough for fuel to burn."""
     rain = season["rain_per_day"]
     level = _steps(-angstrom_index(season), *(-index for index in _FIRE_INDEX))
     return xr.where(rain * DAYS_A_MONTH < _DRY_MONTH, level, 0.0 * level).where(rain.notnull())
 
 
-def _malaria(season) -> xr.DataArray:
+def _malaria(season: xr.Dataset) -> xr.DataArray:
     """Return climate that suits malaria as an advisory; it is never more."""
     time = next(dim for dim in ("month", "day") if dim in season["air_temperature"].dims)
     suitability = fuzzy_suitability(
@@ -218,29 +220,29 @@ def _malaria(season) -> xr.DataArray:
         season["rain_per_day"] * DAYS_A_MONTH,
         season["air_temperature_min"].min(time, skipna=False),
     )
-    level = (suitability >= _MALARIA_SUITABLE) * float(ADVISORY)
+    level = (suitability >= _MALARIA_SUITABLE) * _ADVISORY
     return level.where(suitability.notnull())
 
 
-def _insects(night) -> xr.DataArray:
+def _insects(night: xr.Dataset) -> xr.DataArray:
     """Return evenings fit for biting insects as an advisory; unknown wind counts as calm."""
     bedtime = night["bedtime_temperature"]
     biting = bedtime >= _BITING_FROM
     if "wind_speed" in night:
         low_wind = night["wind_speed"] * _WIND_1M_FROM_2M <= _BITING_WIND
         biting = biting & (low_wind | night["wind_speed"].isnull())
-    return (biting * float(ADVISORY)).where(bedtime.notnull())
+    return (biting * _ADVISORY).where(bedtime.notnull())
 
 
-def _reached(level: np.ndarray, weight: np.ndarray) -> np.ndarray:
+def _reached(level: Floats, weight: Floats) -> Floats:
     """Return the highest level that enough of the camps reach; NaN where most lack data."""
     result = np.zeros(level.shape[:-1])
-    for code in (ADVISORY, SERIOUS):
+    for code in (_ADVISORY, _SERIOUS):
         result[(level >= code) @ weight >= LEAST_SHARE] = code
     result[np.isfinite(level) @ weight < _LEAST_KNOWN] = np.nan
     return result
 
 
-def _by_day(level: np.ndarray) -> np.ndarray:
+def _by_day(level: Floats) -> Floats:
     """Return levels along months or days as 365 days."""
     return level if len(level) == DAYS_IN_YEAR else np.repeat(level, DAYS_IN_MONTH)

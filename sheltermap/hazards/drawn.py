@@ -7,7 +7,10 @@ Assumes WGS84 with longitude first unless the file names its coordinate system.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+import numpy.typing as npt
 import shapely
 from pyproj import CRS, Transformer
 from pyproj.exceptions import CRSError
@@ -24,7 +27,9 @@ _MOST_VERTICES = 1_000_000  # judgement: ten times what a detailed coast outline
 _PLAIN_CRS = ("CRS84", "EPSG::4326", "EPSG:4326")
 
 
-def collection_shapes(raw, file: str, allowed=POLYGONS):
+def collection_shapes(
+    raw: Any, file: str, allowed: tuple[str, ...] = POLYGONS
+) -> tuple[list[BaseGeometry], list[Problem]]:
     """
     Return the shapes of a GeoJSON feature collection and all that is wrong with them.
 
@@ -39,8 +44,8 @@ def collection_shapes(raw, file: str, allowed=POLYGONS):
 
     Returns
     -------
-    shapes : list of shapely geometry or None
-        One for each feature; None where there is a problem.
+    shapes : list of shapely geometry
+        One for each feature without a problem.
     problems : list of Problem
     """
     features = raw.get("features") if isinstance(raw, dict) else None
@@ -49,19 +54,20 @@ def collection_shapes(raw, file: str, allowed=POLYGONS):
     try:
         transformer = _transformer(raw.get("crs"))
     except _Misfit as misfit:
-        return [None] * len(features), [misfit.problem(file, "crs")]
+        return [], [misfit.problem(file, "crs")]
     shapes, problems = [], []
     for number, feature in enumerate(features, start=1):
         geometry = feature.get("geometry") if isinstance(feature, dict) else None
         try:
             shapes.append(_shape(geometry, allowed, transformer))
         except _Misfit as misfit:
-            shapes.append(None)
             problems.append(misfit.problem(file, f"features[{number}].geometry"))
     return shapes, problems
 
 
-def line_shape(positions, file: str, key: str):
+def line_shape(
+    positions: Any, file: str, key: str
+) -> tuple[BaseGeometry, None] | tuple[None, Problem]:
     """
     Return one line and what is wrong with it.
 
@@ -90,7 +96,7 @@ class _Misfit(Exception):
         return Problem(file, key, *self.args)
 
 
-def _transformer(member) -> Transformer | None:
+def _transformer(member: Any) -> Transformer | None:
     """Return what turns a declared coordinate system into degrees; None where it is degrees."""
     if member is None:
         return None
@@ -107,7 +113,9 @@ def _transformer(member) -> Transformer | None:
         raise _Misfit("a known coordinate system", shown(name), mend) from None
 
 
-def _shape(geometry, allowed, transformer) -> BaseGeometry:
+def _shape(
+    geometry: Any, allowed: tuple[str, ...], transformer: Transformer | None
+) -> BaseGeometry:
     """Return one geometry member as a shape."""
     kind = geometry.get("type") if isinstance(geometry, dict) else None
     if kind not in allowed:
@@ -127,7 +135,7 @@ def _shape(geometry, allowed, transformer) -> BaseGeometry:
     return shapely.union_all(shapes)
 
 
-def _polygon(rings, transformer) -> BaseGeometry:
+def _polygon(rings: Any, transformer: Transformer | None) -> BaseGeometry:
     """Return one polygon, split at the antimeridian."""
     if not isinstance(rings, list) or not rings:
         raise _Misfit("a list of rings", shown(rings), "Draw the polygon again.")
@@ -147,7 +155,7 @@ def _polygon(rings, transformer) -> BaseGeometry:
     return split_at_antimeridian(polygon)
 
 
-def _line(points, transformer) -> BaseGeometry:
+def _line(points: Any, transformer: Transformer | None) -> BaseGeometry:
     """Return one line, split at the antimeridian."""
     array = _positions(points, transformer)
     if len(array) < 2:
@@ -156,7 +164,7 @@ def _line(points, transformer) -> BaseGeometry:
     return split_at_antimeridian(shapely.LineString(array))
 
 
-def _point(position, transformer) -> BaseGeometry:
+def _point(position: Any, transformer: Transformer | None) -> BaseGeometry:
     """Return one point, longitude -180 to 180."""
     longitude, latitude = _positions([position], transformer)[0]
     if abs(latitude) > HIGHEST_LATITUDE:
@@ -168,7 +176,7 @@ def _point(position, transformer) -> BaseGeometry:
     return shapely.Point((longitude + 180.0) % 360.0 - 180.0, latitude)
 
 
-def _ring(points, transformer) -> np.ndarray:
+def _ring(points: Any, transformer: Transformer | None) -> npt.NDArray[np.float64]:
     """Return a closed ring with continuous longitudes."""
     array = _positions(points, transformer)
     if len(array) and not np.array_equal(array[0], array[-1]):
@@ -185,7 +193,7 @@ def _ring(points, transformer) -> np.ndarray:
     return array
 
 
-def _positions(points, transformer) -> np.ndarray:
+def _positions(points: Any, transformer: Transformer | None) -> npt.NDArray[np.float64]:
     """Return positions as an array of longitude and latitude, checked."""
     redraw = "Each position is [longitude, latitude] in degrees."
     try:
@@ -205,7 +213,7 @@ def _positions(points, transformer) -> np.ndarray:
     return array
 
 
-def _check_ranges(array: np.ndarray) -> None:
+def _check_ranges(array: npt.NDArray[np.float64]) -> None:
     """Raise where positions can't be longitude and latitude."""
     longitude, latitude = array[:, 0], array[:, 1]
     if not array.size or (np.abs(latitude).max() <= 90 and np.abs(longitude).max() <= 360):

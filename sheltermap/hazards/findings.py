@@ -15,12 +15,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind, shielded_level
 from sheltermap.hazards.layers import HazardFeature, HazardFinding, HazardLayer
 from sheltermap.hazards.shapes import Extent, area_km2, length_km
-from sheltermap.vocabulary import DAYS_IN_YEAR
+from sheltermap.vocabulary import DAYS_IN_YEAR, Level, Levels
 
 LEAST_SHARE = 0.10
 """Share of the area from which a hazard binds. [1] judgement"""
@@ -28,7 +30,6 @@ LEAST_SHARE = 0.10
 LEAST_KILOMETRES = 1.0
 """Length of route from which a hazard binds. [km] judgement"""
 
-_ADVISORY = 1
 _SLIVER_SHARE = 1e-6  # Shapes that only share a border don't overlap.
 _ALL_SHARE = 0.999  # A layer covers a leg when it looked at all of it, but for drawing errors.
 
@@ -71,7 +72,7 @@ def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFindi
 
 def binding_levels(
     found: Sequence[HazardFinding], protections: Iterable[str]
-) -> tuple[np.ndarray, np.ndarray]:
+) -> tuple[Levels, npt.NDArray[np.int16]]:
     """
     Return the level that binds a kit on each day, and which finding it comes from.
 
@@ -85,7 +86,7 @@ def binding_levels(
     Returns
     -------
     level : numpy.ndarray of uint8, shape (365,)
-        0 none, else the position in ``LEVELS`` plus one; shields applied.
+        A `vocabulary.Level` each; shields applied.
     finding : numpy.ndarray of int16, shape (365,)
         Position in `found` of the finding with that level; -1 where there is none.
     """
@@ -153,7 +154,7 @@ def _finding(feature: HazardFeature, share: float, part: str) -> HazardFinding:
     return HazardFinding(
         kind=feature.kind,
         title=hazard_kind(feature.kind).title,
-        level_by_day=np.minimum(stated, _ADVISORY) if part else stated,
+        level_by_day=np.minimum(stated, np.uint8(Level.ADVISORY)) if part else stated,
         share=share,
         note=feature.note,
         source=feature.source,
@@ -162,7 +163,7 @@ def _finding(feature: HazardFeature, share: float, part: str) -> HazardFinding:
     )
 
 
-def _overlap(shape, extent: Extent) -> tuple[bool, float, float]:
+def _overlap(shape: BaseGeometry, extent: Extent) -> tuple[bool, float, float]:
     """Return whether a shape holds a camp, its share of the area, and its route. [km]"""
     camp = extent.camps is not None and bool(shapely.intersects(shape, extent.camps))
     area = area_km2(shapely.intersection(shape, extent.area)) / area_km2(extent.area)
@@ -172,15 +173,17 @@ def _overlap(shape, extent: Extent) -> tuple[bool, float, float]:
     return camp, min(area, 1.0), route
 
 
-def _share(shape, extent: Extent) -> float:
+def _share(shape: BaseGeometry, extent: Extent) -> float:
     """Return the largest share a shape has of the area, of the route, or 1 with a camp in it."""
     camp, area, route = _overlap(shape, extent)
     if camp:
         return 1.0
-    return max(area, min(route / length_km(extent.line), 1.0)) if route else area
+    if extent.line is None or not route:
+        return area
+    return max(area, min(route / length_km(extent.line), 1.0))
 
 
-def _part(shape, extent: Extent) -> str:
+def _part(shape: BaseGeometry, extent: Extent) -> str:
     """Return the words for a hazard that holds in part of a leg only; empty if it binds."""
     camp, area, route = _overlap(shape, extent)
     if camp or area >= LEAST_SHARE or route >= LEAST_KILOMETRES:

@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
+import numpy.typing as npt
 
-from sheltermap.vocabulary import EXPOSURES, LEVELS
+from sheltermap.vocabulary import EXPOSURES, Level, Levels
 
 NET = "net"
 """The protection of a kit that closes to insects: mesh or a closed body."""
@@ -23,7 +24,6 @@ NET = "net"
 PROTECTIONS = (*EXPOSURES, NET)
 """What a kind may name as a shield: a way to lie, or a net."""
 
-CLOSURE = LEVELS.index("closure") + 1
 """Stored code of a closure. judgement: an order to stay away binds whatever one sleeps in."""
 
 
@@ -236,7 +236,7 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
 """Kinds worked out from the climatology: shown beside the observed ones, never among them."""
 
 
-def shield(kind: str, protections) -> str | None:
+def shield(kind: str, protections: Iterable[str]) -> str | None:
     """
     Return why a kit lowers a kind of hazard, or None where it doesn't.
 
@@ -271,7 +271,7 @@ def shield(kind: str, protections) -> str | None:
     return next((shields[word] for word in protections if word in shields), None)
 
 
-def shielded_level(level, kind: str, protections):
+def shielded_level(level: npt.ArrayLike, kind: str, protections: Iterable[str]) -> Levels:
     """
     Return hazard levels as a kit's sleepers meet them.
 
@@ -296,10 +296,11 @@ def shielded_level(level, kind: str, protections):
     >>> shielded_level([2], "large-animals", ["raised"]).tolist()
     [2]
     """
-    level = np.asarray(level, dtype=np.uint8)
+    stated = np.asarray(level, dtype=np.uint8)
     if shield(kind, protections) is None:
-        return level
-    return np.where((level > 0) & (level < CLOSURE), level - 1, level).astype(np.uint8)
+        return stated
+    lowered = (stated > Level.NONE) & (stated < Level.CLOSURE)
+    return np.where(lowered, stated - 1, stated).astype(np.uint8)
 
 
 def cautions(kinds: Iterable[str]) -> dict[str, str]:

@@ -7,7 +7,7 @@ problem of the file. Assumes nothing about the leg they will be laid over.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -18,13 +18,21 @@ import shapely
 from pydantic import AfterValidator, BeforeValidator, Field
 from shapely.geometry.base import BaseGeometry
 
-from sheltermap.files import Record, checked, lines, one_line, read_json
+from sheltermap.files import Model, Record, checked, lines, one_line, read_json
 from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
 from sheltermap.spans import SPAN_FORMS, days_between, prolonged, span_days
 from sheltermap.validation import did_you_mean
-from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, InputError, Problem, edges_swapped
+from sheltermap.vocabulary import (
+    DAYS_IN_YEAR,
+    Box,
+    InputError,
+    Level,
+    Levels,
+    Problem,
+    edges_swapped,
+)
 
 _HAZARD_GEOMETRIES = (*POLYGONS, *LINES, "Point")
 
@@ -43,7 +51,7 @@ def _known_span(span: str) -> str:
     return span
 
 
-def _upright(bounds: tuple) -> tuple:
+def _upright(bounds: Box) -> Box:
     """Return west, south, east, north, checked to have an area."""
     west, south, east, north = bounds
     if not -90 <= south < north <= 90:
@@ -64,21 +72,21 @@ def _listed(value: Any) -> Any:
 
 
 Kind = Annotated[str, AfterValidator(_known_kind)]
-Level = Literal["advisory", "serious", "prohibitive", "closure"]
+LevelWord = Literal["advisory", "serious", "prohibitive", "closure"]
 YearSpan = Annotated[str, AfterValidator(_known_span)]
 Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(one_line)]
 Note = Annotated[
     str, BeforeValidator(_empty_for_null), Field(max_length=20_000), AfterValidator(lines)
 ]
 Degrees = Annotated[float, Field(ge=-180, le=180)]
-Box = Annotated[tuple[Degrees, Degrees, Degrees, Degrees], AfterValidator(_upright)]
+BoundingBox = Annotated[tuple[Degrees, Degrees, Degrees, Degrees], AfterValidator(_upright)]
 
 
 class HazardProperties(Record):
     """What a hazard feature says of its shape."""
 
     kind: Kind = Field(description="a hazard kind, see below")
-    level: Annotated[dict[YearSpan, Level], Field(min_length=1)] = Field(
+    level: Annotated[dict[YearSpan, LevelWord], Field(min_length=1)] = Field(
         description=f"level by span of the year, the highest where they overlap; {SPAN_FORMS}"
     )
     source: Name = Field(description="on whose word")
@@ -106,7 +114,7 @@ class Covers(Record):
     """Which kinds a layer looked at, and where; elsewhere they read *not checked*."""
 
     kinds: Annotated[tuple[Kind, ...], Field(min_length=1)]
-    bbox: Box | None = Field(
+    bbox: BoundingBox | None = Field(
         None, description="west, south, east, north [degrees]; else the box round the features"
     )
 
@@ -155,7 +163,7 @@ class HazardFeature:
     kind : str
         A name of ``HAZARD_KINDS``.
     level_by_day : numpy.ndarray of uint8, shape (365,)
-        0 none, else the position in ``LEVELS`` plus one.
+        A `vocabulary.Level` each.
     note, source : str
         What to know, and on whose word.
     shape : shapely geometry
@@ -163,7 +171,7 @@ class HazardFeature:
     """
 
     kind: str
-    level_by_day: np.ndarray
+    level_by_day: Levels
     note: str
     source: str
     shape: BaseGeometry
@@ -214,13 +222,13 @@ class HazardFinding:
 
     kind: str
     title: str
-    level_by_day: np.ndarray
+    level_by_day: Levels
     share: float
     note: str
     source: str
     computed: bool = False
     part: str = ""
-    stated_level_by_day: np.ndarray | None = None
+    stated_level_by_day: Levels | None = None
 
 
 def read_layer(path: Path | str) -> HazardLayer:
@@ -253,9 +261,9 @@ def read_layer(path: Path | str) -> HazardLayer:
     )
     around = shapely.box(*shapely.total_bounds([f.shape for f in features])) if features else None
     covered = tuple(
-        (covers.kinds, boxes(covers.bbox) if covers.bbox else around)
+        (covers.kinds, area)
         for covers in file.covers
-        if covers.bbox or around is not None
+        if (area := boxes(covers.bbox) if covers.bbox else around) is not None
     )
     return HazardLayer(file.title or Path(path).name, file.source, features, covered)
 
@@ -316,7 +324,7 @@ def stated_finding(
     kind : str
         A name of ``HAZARD_KINDS``.
     level : str
-        One of ``LEVELS``, or ``none``: somebody looked and found nothing.
+        Word of a `vocabulary.Level`; ``none``: somebody looked and found nothing.
     first, last : str
         Days as MM-DD, both included; may cross New Year.
     margin_days : int
@@ -343,7 +351,7 @@ def stated_finding(
     return HazardFinding(_known_kind(kind), hazard_kind(kind).title, days, 1.0, note, source)
 
 
-def level_by_day(levels: dict[str, str], margin_days: int = 0) -> np.ndarray:
+def level_by_day(levels: Mapping[str, str], margin_days: int = 0) -> Levels:
     """
     Return levels by day of the year; the highest where spans overlap.
 
@@ -373,11 +381,13 @@ def _highest(spans: Iterable[tuple[np.ndarray, str]], margin_days: int) -> np.nd
     for days, level in spans:
         if level == "closure":
             days = prolonged(days, margin_days)
-        result[days] = np.maximum(result[days], LEVELS.index(level) + 1)
+        result[days] = np.maximum(result[days], Level[level.upper()])
     return result
 
 
-def _checked_file(path, model, geometries):
+def _checked_file(
+    path: Path | str, model: type[Model], geometries: tuple[str, ...]
+) -> tuple[Model, list[BaseGeometry]]:
     """Return a file as its model with one shape a feature, or raise all its problems."""
     raw = read_json(path)
     shapes, problems = collection_shapes(raw, str(path), geometries)

@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Floats, Numbers, Values
+
 # Craig et al. 1999.
 _WARM_ENOUGH = (18.0, 22.0)  # [degC]
 _TOO_HOT = (32.0, 40.0)  # [degC]
@@ -16,22 +19,24 @@ _WET_ENOUGH = (0.0, 80.0)  # [mm month-1]
 _MILD_WINTER = (4.0, 6.0)  # [degC] mean minimum of the coldest month
 
 
-def fuzzy_suitability(mean_temperature, monthly_rain, winter_minimum):
+def fuzzy_suitability(
+    mean_temperature: Values | float, monthly_rain: Values | float, winter_minimum: Values | float
+) -> Values:
     """
     Return how well the climate of a month suits malaria.
 
     Parameters
     ----------
-    mean_temperature : array_like or DataArray, any shape
+    mean_temperature : any shape
         Mean of the month. [degC]
-    monthly_rain : same shape
+    monthly_rain : any shape that broadcasts
         Sum of the month. [mm]
-    winter_minimum : broadcastable
+    winter_minimum : any shape that broadcasts
         Mean daily minimum of the year's coldest month. [degC]
 
     Returns
     -------
-    same shape
+    broadcast shape
         The least of the three memberships, 0 to 1. [1] Missing in, missing out.
 
     References
@@ -44,20 +49,18 @@ def fuzzy_suitability(mean_temperature, monthly_rain, winter_minimum):
     >>> float(fuzzy_suitability(20.0, 80.0, 10.0).round(3))
     0.5
     """
-    warm = rising(mean_temperature, *_WARM_ENOUGH)
-    cool = 1.0 - rising(mean_temperature, *_TOO_HOT)
-    wet = rising(monthly_rain, *_WET_ENOUGH)
-    mild = rising(winter_minimum, *_MILD_WINTER)
-    return np.minimum(np.minimum(warm, cool), np.minimum(wet, mild))
+    return elementwise(_suitability, mean_temperature, monthly_rain, winter_minimum, units="1")
 
 
-def rising(value, low: float, high: float):
+def rising(value: Numbers, low: float, high: float) -> Numbers:
     """
     Return a membership that rises from 0 at `low` to 1 at `high` as a squared sine.
 
+    For numpy values.
+
     Parameters
     ----------
-    value : array_like or DataArray, any shape
+    value : float or array
     low, high : float
         In the units of `value`, low below high.
 
@@ -73,3 +76,10 @@ def rising(value, low: float, high: float):
     """
     share = np.clip((value - low) / (high - low), 0.0, 1.0)
     return np.sin(0.5 * np.pi * share) ** 2
+
+
+def _suitability(mean: Floats, rain: Floats, winter: Floats) -> Floats:
+    warm = rising(mean, *_WARM_ENOUGH)
+    cool = 1.0 - rising(mean, *_TOO_HOT)
+    wet, mild = rising(rain, *_WET_ENOUGH), rising(winter, *_MILD_WINTER)
+    return np.minimum(np.minimum(warm, cool), np.minimum(wet, mild))

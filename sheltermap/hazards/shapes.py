@@ -8,15 +8,17 @@ sphere for areas; lengths are geodesics of WGS84.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from pyproj import CRS, Geod, Transformer
 from shapely.geometry.base import BaseGeometry
 
-from sheltermap.vocabulary import EARTH_RADIUS_KM
+from sheltermap.vocabulary import EARTH_RADIUS_KM, Box
 
 PLACE_RADIUS_KM = 25.0
 """How far round a place its camps lie, where nothing else is said. [km] judgement"""
@@ -108,7 +110,9 @@ def place_extent(
     return Extent("place", (area,), _inside(route, area), camp)
 
 
-def points_extent(points, radius_km: float = PLACE_RADIUS_KM) -> Extent:
+def points_extent(
+    points: Sequence[tuple[float, float]], radius_km: float = PLACE_RADIUS_KM
+) -> Extent:
     """
     Return the extent of several camps: a disc around each, all of the same weight.
 
@@ -201,21 +205,21 @@ def surroundings(shape: BaseGeometry, radius_km: float) -> BaseGeometry:
     """
     if shapely.get_dimensions(shape) == 2:
         return shape
-    if shapely.get_dimensions(shape) == 0:
+    if isinstance(shape, shapely.Point):
         return disc(shape.y, shape.x, radius_km)
     tolerance = radius_km / 1110.0  # A tenth of the radius, in degrees of latitude.
     while shapely.get_num_coordinates(shape) > _MOST_PIECES:
         shape = shapely.simplify(shape, tolerance)
         tolerance *= 2
     dense = shapely.segmentize(shape, _PIECE_DEGREES)
-    pieces = []
+    pieces: list[BaseGeometry] = []
     for part in shapely.get_parts(dense):
         points = shapely.get_coordinates(part)
         pieces.extend(_widened(points[i : i + 2], radius_km) for i in range(len(points) - 1))
     return shapely.union_all(pieces)
 
 
-def boxes(bounds) -> BaseGeometry:
+def boxes(bounds: Box) -> BaseGeometry:
     """
     Return the area between four edges, over the antimeridian where east is less than west.
 
@@ -311,15 +315,15 @@ def split_at_antimeridian(shape: BaseGeometry) -> BaseGeometry:
         return shape
     if shapely.get_dimensions(shape) == 1:
         return _split_line(shapely.get_coordinates(shape))
-    parts = []
+    parts: list[BaseGeometry] = []
     for turn in range(int(np.floor((west + 180) / 360)), int(np.floor((east + 180) / 360)) + 1):
-        moved = shapely.transform(shape, lambda xy, turn=turn: xy - [360.0 * turn, 0.0])
+        moved = shapely.transform(shape, partial(_turned_back, turns=turn))
         part = shapely.intersection(moved, _WORLD)
         parts.extend(p for p in shapely.get_parts(part) if shapely.get_dimensions(p) == 2)
     return shapely.union_all(parts)
 
 
-def unwrapped(longitude) -> np.ndarray:
+def unwrapped(longitude: npt.ArrayLike) -> npt.NDArray[np.float64]:
     """
     Return longitudes without jumps: one over 180 degrees is a crossing of the antimeridian.
 
@@ -341,7 +345,12 @@ def unwrapped(longitude) -> np.ndarray:
     return np.unwrap(np.asarray(longitude, dtype=float), period=360.0)
 
 
-def _split_line(points: np.ndarray) -> BaseGeometry:
+def _turned_back(points: npt.NDArray[np.float64], turns: int) -> npt.NDArray[np.float64]:
+    """Return positions that many turns of the globe further west."""
+    return points - [360.0 * turns, 0.0]
+
+
+def _split_line(points: npt.NDArray[np.float64]) -> BaseGeometry:
     """Return a line cut at the antimeridian, its pieces in order and none merged."""
     turns = (points[:, 0] + 180.0) / 360.0
     low, high = np.minimum(turns[:-1], turns[1:]), np.maximum(turns[:-1], turns[1:])
@@ -362,7 +371,7 @@ def _split_line(points: np.ndarray) -> BaseGeometry:
     return shapely.MultiLineString(lines) if len(lines) > 1 else shapely.LineString(lines[0])
 
 
-def _widened(segment: np.ndarray, radius_km: float) -> BaseGeometry:
+def _widened(segment: npt.NDArray[np.float64], radius_km: float) -> BaseGeometry:
     """Return the area within a radius of a short straight piece of a line."""
     longitude, latitude = segment.mean(axis=0)
     local = f"+proj=aeqd +lat_0={latitude} +lon_0={longitude} +ellps=WGS84 +units=km"

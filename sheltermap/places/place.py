@@ -39,7 +39,7 @@ class NightSeason:
     limiting_factor : int8 array
         Position in `vocabulary.FACTORS`; NO_FACTOR or MISSING_FACTOR.
     climate_grade : int8 array
-        Grade of the share alone, a `vocabulary.Grade`; -1 missing.
+        Grade of the share alone, a `vocabulary.Grade` or `MISSING_GRADE`.
     grade : int8 array
         The same after hazards put their ceilings on it.
     grade_probability : float array
@@ -47,7 +47,7 @@ class NightSeason:
     close : bool array
         Whether that probability is below 60 %.
     hazard_level : uint8 array
-        Binding hazard level for this kit's exposure: 0 none, else position in LEVELS + 1.
+        Binding hazard level for this kit's exposure, a `vocabulary.Level`.
     hazard : int16 array
         Position of the binding finding in `Place.findings`; -1 none.
     grade_shares : float array, shape (12, 4)

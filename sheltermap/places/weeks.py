@@ -15,14 +15,19 @@ import numpy as np
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.place import NightSeason, Week
 from sheltermap.suitability.remedy import Candidate, remedy
-from sheltermap.vocabulary import DAYS_IN_YEAR, FACTORS, LEVELS, MISSING_FACTOR, Grade
+from sheltermap.vocabulary import (
+    DAYS_IN_YEAR,
+    FACTORS,
+    MISSING_FACTOR,
+    MISSING_GRADE,
+    Grade,
+    Level,
+)
 
 CLOSED_BY_TRIP = "Closed in the trip file"
 """What a week is closed by where no hazard but the traveller closes it."""
 
 _WEEKS = 52
-_MISSING = -1
-_CLOSURE = LEVELS.index("closure") + 1
 
 
 def weeks(
@@ -68,10 +73,14 @@ def weeks(
 
 def _shut(week: Week) -> Week:
     """Return a week that the trip file closes; a hazard that closes it too keeps its name."""
-    if week.hazard_level >= _CLOSURE:
+    if week.hazard_level >= Level.CLOSURE:
         return week
     return replace(
-        week, grade=int(Grade.CLOSED), hazard=CLOSED_BY_TRIP, hazard_level=_CLOSURE, remedy=""
+        week,
+        grade=int(Grade.CLOSED),
+        hazard=CLOSED_BY_TRIP,
+        hazard_level=int(Level.CLOSURE),
+        remedy="",
     )
 
 
@@ -79,8 +88,8 @@ def _week(days: slice, season, found, unchecked, remedies) -> Week:
     """Return one week."""
     grades = season.grade[days]
     worst = int(grades.max())
-    if (grades == _MISSING).any() and worst < Grade.UNFIT:
-        worst = _MISSING
+    if (grades == MISSING_GRADE).any() and worst < Grade.UNFIT:
+        worst = MISSING_GRADE
     level = int(season.hazard_level[days].max())
     binding = season.hazard[days][int(season.hazard_level[days].argmax())]
     factor = _factor(season, days)

@@ -11,10 +11,9 @@ import math
 from sheltermap.dates import said_nights
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.report.report import NOT_A_FORECAST, DatedPlan, Report
-from sheltermap.vocabulary import LEVELS, Grade
+from sheltermap.vocabulary import Grade, Level
 
 _DIGITS = 6
-_SERIOUS = LEVELS.index("serious") + 1
 
 
 def departures(report: Report) -> dict:
@@ -128,7 +127,7 @@ def _plan_lines(plan: DatedPlan) -> list[str]:
     ]
     for leg in plan.legs:
         grade = Grade(leg.grade).word if leg.grade >= 0 else "-"
-        warning = next((h.title for h in leg.hazards if h.level >= _SERIOUS), "")
+        warning = next((h.title for h in leg.hazards if h.level >= Level.SERIOUS), "")
         lines.append(
             f"{leg.arrive!s:12}{leg.leave!s:12}{leg.nights:6}{_rough(leg.rough_nights):>7}  "
             f"{grade:10}{leg.limiting_factor or '-':14}{leg.name}"
@@ -164,8 +163,8 @@ def _plan(plan: DatedPlan) -> dict:
                 "hazards": [
                     {
                         "kind": hazard.kind,
-                        "level": LEVELS[hazard.level - 1],
-                        "stated_level": LEVELS[hazard.stated_level - 1],
+                        "level": Level(hazard.level).word,
+                        "stated_level": Level(hazard.stated_level).word,
                     }
                     for hazard in leg.hazards
                     if hazard.level

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 
 from sheltermap.places.place import Place
 from sheltermap.report.report import NOT_A_FORECAST, MetHazard, PlannedLeg
-from sheltermap.vocabulary import LEVELS, Grade
+from sheltermap.vocabulary import Grade, Level
 
 _COORDINATE_DIGITS = 6  # a tenth of a metre
 
@@ -84,7 +84,7 @@ def hazard_words(hazard: MetHazard) -> str:
     """Return a hazard as one line for programs that know nothing of levels."""
     part = f", {hazard.part}" if hazard.part else ""
     note = f": {hazard.note}" if hazard.note else ""
-    level = LEVELS[hazard.stated_level - 1]
+    level = Level(hazard.stated_level).word
     return line(f"{hazard.title}, {level}{part}{note} ({hazard.source})")
 
 

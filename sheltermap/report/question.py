@@ -22,12 +22,11 @@ from sheltermap.planner.problem import Barrier, Closure, PermitRule, PlanningPro
 from sheltermap.shelters.kit import Kit
 from sheltermap.trip.model import Leg, Shelter, Trip
 from sheltermap.trip.values import Span
-from sheltermap.vocabulary import LEVELS
+from sheltermap.vocabulary import Level
 
 # What must give in an infeasible trip is searched up to a year beyond its dates.
 _LOOKED_AT = timedelta(days=366)
 
-PROHIBITIVE = LEVELS.index("prohibitive") + 1
 """Level code from which no night is planned unless the trip accepts the hazard by kind."""
 
 
@@ -158,7 +157,7 @@ def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]):
         by_kit: dict[bytes, list[str]] = {}
         for kit in kits:
             met = shielded_level(finding.level_by_day, finding.kind, protections(kit))
-            barred = met >= PROHIBITIVE
+            barred = met >= Level.PROHIBITIVE
             if barred.any():
                 by_kit.setdefault(barred.tobytes(), []).append(kit.id)
         for days, concerned in by_kit.items():

@@ -69,8 +69,8 @@ class MetHazard:
     ----------
     kind, title : str
     level : int
-        Highest that binds on these nights, after the kit's shield: position in LEVELS + 1;
-        0 where the shield takes an advisory away.
+        Highest that binds on these nights, after the kit's shield, a `vocabulary.Level`;
+        none where the shield takes an advisory away.
     stated_level : int
         The same as stated, before any shield; in its part, where it has one.
     shield : str

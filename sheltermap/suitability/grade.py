@@ -13,23 +13,23 @@ import numpy as np
 from scipy.special import ndtr
 
 from sheltermap.elementwise import elementwise
-from sheltermap.vocabulary import GRADE_FLOORS, LEVELS, Grade
+from sheltermap.vocabulary import GRADE_FLOORS, MISSING_GRADE, Grade, Level
 
-MISSING_GRADE = -1
 """Code of a grade that cannot be given."""
 
 CLOSE_BELOW = 0.60
 """A grade less probable than this is a close call. [1] judgement"""
 
 CEILINGS = {
-    "advisory": Grade.SOUND,
-    "serious": Grade.ROUGH,
-    "prohibitive": Grade.UNFIT,
-    "closure": Grade.CLOSED,
+    Level.NONE: Grade.SOUND,
+    Level.ADVISORY: Grade.SOUND,
+    Level.SERIOUS: Grade.ROUGH,
+    Level.PROHIBITIVE: Grade.UNFIT,
+    Level.CLOSURE: Grade.CLOSED,
 }
 """Best grade under each hazard level. judgement"""
 
-_BEST_UNDER = np.array([Grade.SOUND, *(CEILINGS[level] for level in LEVELS)], np.int8)
+_BEST_UNDER = np.array([CEILINGS[level] for level in Level], np.int8)
 _FLOORS = np.array([floor for _, floor in GRADE_FLOORS])
 _LEAST_ERROR = 1e-9
 _AT_LIMIT, _UNCOMFORTABLE, _SEVERE = 0.5, 3.0, 6.0  # [K], judgement
@@ -66,7 +66,7 @@ def under_hazard(grade_code, level):
     grade_code : int or array
         From `grade`.
     level : int or array
-        0 none, else position in `vocabulary.LEVELS` plus one.
+        A `vocabulary.Level`.
 
     Returns
     -------

@@ -17,7 +17,7 @@ from sheltermap.report.report import DatedPlan, PlannedLeg, Report
 from sheltermap.shelters.fitting import TIMES
 from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.suitability.titles import in_sentence, is_ours
-from sheltermap.vocabulary import FACTORS, LEVELS, MONTHS, listed, lowered
+from sheltermap.vocabulary import FACTORS, MONTHS, Level, listed, lowered
 from sheltermap.website.figures import about_nights, missing, nights, number
 from sheltermap.website.words import (
     FACTOR_REASONS,
@@ -28,9 +28,8 @@ from sheltermap.website.words import (
     place_of,
 )
 
-_SERIOUS = LEVELS.index("serious") + 1
 _FEW_KINDS = 5  # judgement: a longer list would push the season chart off a phone
-_FORBIDDING = (LEVELS.index("closure") + 1, LEVELS.index("prohibitive") + 1)
+_FORBIDDING = (Level.CLOSURE, Level.PROHIBITIVE)
 _RANGE_WORDS = {
     "weather": "the weather from night to night",
     "climate_input": "errors of the climate data",
@@ -222,7 +221,7 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
     """
     plan, rows = report.best, []
     if plan is not None:
-        for label, codes in (("Danger", _FORBIDDING), ("Serious", (_SERIOUS,))):
+        for label, codes in (("Danger", _FORBIDDING), ("Serious", (Level.SERIOUS,))):
             named = [
                 f"{_leg_name(report, leg, public)} ({listed(titles)})"
                 for leg in plan.legs
@@ -308,7 +307,7 @@ def _titles(leg: PlannedLeg, codes) -> list[str]:
     """Return the hazards of a leg that have one of the levels, in words, each once."""
     found = [
         lowered(hazard.title)
-        + (f", {LEVEL_WORDS[hazard.level]}" if hazard.level != _SERIOUS else "")
+        + (f", {LEVEL_WORDS[hazard.level]}" if hazard.level != Level.SERIOUS else "")
         for hazard in leg.hazards
         if hazard.level in codes and not hazard.part
     ]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from sheltermap.places.place import NightSeason, PlaceClimate
-from sheltermap.vocabulary import MONTHS
+from sheltermap.vocabulary import MISSING_GRADE, MONTHS
 from sheltermap.website import words
 from sheltermap.website.charts import WIDTH, box_path, path, ticks
 from sheltermap.website.figures import missing, number, percent
@@ -174,7 +174,7 @@ def kit_months(season: NightSeason, findings) -> list[dict]:
         days = words.month_days(month)
         share = _month_mean(season.sound_share, month)
         grades = season.grade[days]
-        worst = int(grades.max()) if (grades >= 0).all() else -1
+        worst = int(grades.max()) if (grades >= 0).all() else MISSING_GRADE
         level = int(season.hazard_level[days].max())
         day = days.start + int(np.argmax(season.hazard_level[days]))
         hazard = int(season.hazard[day])

@@ -15,7 +15,7 @@ from sheltermap.hazards.kinds import cautions, hazard_kind
 from sheltermap.places.place import Place
 from sheltermap.spans import ALL_YEAR, days_in_words
 from sheltermap.sun import clock_noon
-from sheltermap.vocabulary import DAYS_IN_YEAR, LEVELS, MONTHS, Grade, listed, lowered
+from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Grade, Level, listed, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.shared import Page, Shared
@@ -224,8 +224,7 @@ def _hazard(finding, public: bool) -> dict:
     worst = in_part or (levels or [nothing])[0]
     return {
         "title": finding.title,
-        "forbids": not finding.computed
-        and finding.level_by_day.max() >= LEVELS.index("prohibitive") + 1,
+        "forbids": not finding.computed and finding.level_by_day.max() >= Level.PROHIBITIVE,
         "computed": finding.computed,
         "worst": worst,
         "levels": [] if in_part else [row for row in levels if row != worst],

@@ -17,11 +17,10 @@ from sheltermap.dates import days_of_year
 from sheltermap.places.place import Place, Week
 from sheltermap.report.report import PlannedLeg, Report
 from sheltermap.spans import day_word
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, LEVELS, MONTHS
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, Level
 from sheltermap.website.charts import box_path
 
 _BAND = 5  # height of the band for hazards not checked
-_PROHIBITIVE = LEVELS.index("prohibitive") + 1
 
 
 @dataclass(frozen=True)
@@ -201,10 +200,10 @@ def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> 
             x = layout.left + (offset + run["first"]) * scale
             cells.append({"x": x, "width": run["days"] * scale, **run})
         for level, first, days in _level_runs(place.weeks):
-            if level >= _PROHIBITIVE:
+            if level >= Level.PROHIBITIVE:
                 width = days * scale
                 count = max(1, int(width // layout.mark_step))
-                kind = "closed" if level > _PROHIBITIVE else "danger"
+                kind = "closed" if level > Level.PROHIBITIVE else "danger"
                 x = layout.left + (offset + first) * scale
                 marks += [
                     {"x": x + width * (step + 0.5) / count, "kind": kind} for step in range(count)

@@ -17,11 +17,9 @@ from sheltermap.places.place import Place
 from sheltermap.report.report import PlannedLeg, Report
 from sheltermap.suitability.grade import grade
 from sheltermap.suitability.titles import in_sentence
-from sheltermap.vocabulary import LEVELS
+from sheltermap.vocabulary import Level
 from sheltermap.website import charts, figures, opening, season, words
 from sheltermap.website.environment import slugs
-
-_SERIOUS, _PROHIBITIVE = (LEVELS.index(word) + 1 for word in ("serious", "prohibitive"))
 
 _NONE_EXPECTED = 0.05
 """Nights of a leg below which the pages speak of none. [night] It would read 0.0. judgement"""
@@ -157,7 +155,7 @@ class Shared:
                         "why": _why(run),
                         # Nothing makes a place fit to sleep in that a hazard forbids.
                         "helps": ""
-                        if run["hazard_level"] >= _PROHIBITIVE
+                        if run["hazard_level"] >= Level.PROHIBITIVE
                         else in_sentence(run["remedy"]),
                     }
                     for run in season.week_runs(place.weeks)
@@ -210,8 +208,8 @@ def _met(hazard, public: bool) -> dict:
         "stated": words.LEVEL_WORDS[hazard.stated_level],
         # In a part, the lower level comes from staying out of it and not from the kit.
         "shield": hazard.shield if hazard.level < hazard.stated_level and not hazard.part else "",
-        "forbids": hazard.level >= _PROHIBITIVE,
-        "grave": hazard.level >= _SERIOUS and not hazard.part,
+        "forbids": hazard.level >= Level.PROHIBITIVE,
+        "grave": hazard.level >= Level.SERIOUS and not hazard.part,
         "part": hazard.part,
         "note": "" if public else hazard.note,
         "source": hazard.source,

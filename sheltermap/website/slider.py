@@ -12,7 +12,7 @@ import numpy as np
 from sheltermap.places.place import NightSeason
 from sheltermap.report.report import Report
 from sheltermap.suitability.grade import under_hazard
-from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, LEVELS, Grade
+from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Grade, Level
 from sheltermap.website import words
 from sheltermap.website.season import week_starts
 
@@ -122,7 +122,7 @@ def departure_data(report: Report) -> dict:
             {"grade": int(grade), "floor": floor}
             for grade, floor in (*GRADE_FLOORS, (Grade.UNFIT, 0.0))
         ],
-        "ceilings": [int(under_hazard(np.int8(0), level)) for level in range(len(LEVELS) + 1)],
+        "ceilings": [int(under_hazard(np.int8(0), level)) for level in Level],
         "factors": [{"name": name, "word": words.FACTOR_WORDS[name]} for name in words.FACTORS],
         "sets": [
             dated(report.by_departure, None),

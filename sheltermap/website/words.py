@@ -17,10 +17,10 @@ from sheltermap.spans import days_in_words
 from sheltermap.vocabulary import (
     DAYS_IN_MONTH,
     FACTORS,
-    LEVELS,
     MISSING_FACTOR,
     MONTHS,
     Grade,
+    Level,
     lowered,
 )
 
@@ -62,7 +62,7 @@ DIRECTION_WORDS = {
 }
 """Which way round a plan goes, in words."""
 
-LEVEL_WORDS = ("none", *LEVELS)
+LEVEL_WORDS = tuple(level.word for level in Level)
 
 _MONTH_STARTS = tuple(int(sum(DAYS_IN_MONTH[:month])) for month in range(12))
 
@@ -166,9 +166,9 @@ def level_sentences(level_by_day) -> list[tuple[str, str]]:
     """
     levels = np.asarray(level_by_day)
     return [
-        (LEVEL_WORDS[code], days_in_words(levels == code))
-        for code in range(len(LEVELS), 0, -1)
-        if (levels == code).any()
+        (level.word, days_in_words(levels == level))
+        for level in reversed(Level)
+        if level and (levels == level).any()
     ]
 
 
@@ -187,7 +187,7 @@ def level_phrase(level: int) -> str:
     ('serious hazard', 'closure')
     """
     word = LEVEL_WORDS[level]
-    return word if word == LEVELS[-1] else f"{word} hazard"
+    return word if level == Level.CLOSURE else f"{word} hazard"
 
 
 def kind_title(kind: str) -> str:
