@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from click.testing import CliRunner
+from PIL import Image
 from small_trips import stored
 
 from sheltermap.air import saturation_vapour_pressure
@@ -432,6 +433,17 @@ def test_sources_that_cannot_be_read(tmp_path, name, content, words):
     if content is not None:
         path.write_bytes(content)
     assert words in complaints([path])[0]
+
+
+@pytest.mark.filterwarnings("ignore::rasterio.errors.NotGeoreferencedWarning")
+@pytest.mark.parametrize("width", [4, 8])
+def test_a_raster_of_several_pictures_is_refused(tmp_path, width):
+    """A TIFF may hold pages, of one size or not; which is the month's nobody can tell."""
+    path = tmp_path / "wc2.1_10m_tmin_01.tif"
+    first, second = (Image.fromarray(np.zeros((4, size), np.float32)) for size in (4, width))
+    first.save(path, save_all=True, append_images=[second])
+    (found,) = complaints([path])
+    assert "expected one raster, got several in one file" in found
 
 
 def test_all_sources_are_checked_before_giving_up(tmp_path):

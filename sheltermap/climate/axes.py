@@ -15,9 +15,7 @@ import xarray as xr
 
 from sheltermap.climate import grid
 from sheltermap.files import shown
-from sheltermap.vocabulary import InputError, Problem
-
-Box = tuple[float, float, float, float]
+from sheltermap.vocabulary import Box, InputError, Problem
 
 _SPELLINGS = {
     "latitude": ("latitude", "lat", "y", "nav_lat", "rlat"),

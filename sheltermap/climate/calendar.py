@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 import xarray as xr
 
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, Floats
 
 MID_MONTH_DAYS = (16, 45, 75, 105, 136, 166, 197, 228, 258, 289, 319, 350)
 """Day of the year in the middle of each month, 1 January being 1."""
@@ -83,7 +83,8 @@ def by_day(climatology: xr.Dataset) -> xr.Dataset:
     """
     monthly = by_month(climatology).drop_vars("day_of_year").sel(month=np.arange(1, 13))
     variables = {}
-    for name, array in monthly.items():
+    for key, array in monthly.items():
+        name = str(key)
         if "month" not in array.dims:
             variables[name] = array
         elif name not in ("air_temperature_min", "air_temperature_max"):
@@ -92,11 +93,11 @@ def by_day(climatology: xr.Dataset) -> xr.Dataset:
     # The distances from the mean are interpolated, so that the order always holds.
     for name, sign in (("air_temperature_min", -1), ("air_temperature_max", 1)):
         if name in monthly:
-            distance = _daily(np.abs(monthly[name] - mean), 0.0, None)
+            distance = _daily(abs(monthly[name] - mean), 0.0, None)
             variables[name] = daily_mean + sign * distance
     season = xr.Dataset(variables, attrs=monthly.attrs)
-    for name, array in monthly.items():
-        season[name].attrs = dict(array.attrs)
+    for key, array in monthly.items():
+        season[key].attrs = dict(array.attrs)
     days = np.arange(1, DAYS_IN_YEAR + 1)
     other = {name: coordinate for name, coordinate in monthly.coords.items() if name != "month"}
     return season.assign_coords(other | {"day": days, "day_of_year": ("day", days)})
@@ -143,7 +144,7 @@ def _daily(monthly: xr.DataArray, floor: float | None, ceiling: float | None) ->
     return daily.transpose("day", *(dim for dim in monthly.dims if dim != "month"))
 
 
-def _days(monthly: np.ndarray, floor: float | None, ceiling: float | None) -> np.ndarray:
+def _days(monthly: Floats, floor: float | None, ceiling: float | None) -> Floats:
     """Return days along the last axis from months along the last axis."""
     monthly = np.moveaxis(monthly, -1, 0)
     days = np.tensordot(_interpolation().astype(monthly.dtype), monthly, 1)
@@ -158,7 +159,7 @@ def _days(monthly: np.ndarray, floor: float | None, ceiling: float | None) -> np
     return np.moveaxis(days, 0, -1)
 
 
-def _within(days: np.ndarray, monthly: np.ndarray, bound: np.ndarray, clip: np.ufunc):
+def _within(days: Floats, monthly: Floats, bound: Floats, clip: np.ufunc) -> Floats:
     """
     Return days clipped at a bound of each month, the month's mean then restored.
 
@@ -175,7 +176,7 @@ def _within(days: np.ndarray, monthly: np.ndarray, bound: np.ndarray, clip: np.u
 
 
 @cache
-def _interpolation() -> np.ndarray:
+def _interpolation() -> Floats:
     """Return the matrix that turns months into days, shape (day, month).
 
     The running sum of a unit month, less its share of the year, is drawn through the

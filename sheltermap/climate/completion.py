@@ -25,7 +25,7 @@ from sheltermap.climate.recognise import (
     RANGE,
 )
 from sheltermap.climate.world import world_climatology
-from sheltermap.vocabulary import VARIABLES, Problem
+from sheltermap.vocabulary import VARIABLES, Floats, Problem
 
 COARSE = 0.2
 """Spacing from which a source's cells are like the embedded ones in height. [degrees]"""
@@ -105,7 +105,7 @@ def strangeness(climatology: xr.Dataset, file: str) -> list[Problem]:
     world = _around(sample["air_temperature"])
     latitude, longitude = sample["latitude"].values, sample["longitude"].values
 
-    def difference(lat, lon, months=0):
+    def difference(lat: Floats, lon: Floats, months: int = 0) -> float:
         other = _nearest(world["air_temperature"], lat, lon)
         return _median(np.abs(sample["air_temperature"].values - np.roll(other, months, axis=0)))
 
@@ -139,7 +139,7 @@ def strangeness(climatology: xr.Dataset, file: str) -> list[Problem]:
     return problems
 
 
-def _add_estimates(known) -> None:
+def _add_estimates(known: dict[str, xr.DataArray]) -> None:
     """Add what follows from the temperature, and from the rain where it is known."""
     temperature = known["air_temperature"]
     world = _around(temperature)
@@ -195,7 +195,8 @@ def extremes_of_course(
     minimum, maximum : DataArray
         [degC] Their difference is right to 0.7 K at 21 sites with hourly observations.
     """
-    daily = np.sqrt((_AMPLITUDE_SHARE * amplitude) ** 2 + (_SPREAD_SHARE * spread) ** 2)
+    squares = (_AMPLITUDE_SHARE * amplitude) ** 2 + (_SPREAD_SHARE * spread) ** 2
+    daily = xr.apply_ufunc(np.sqrt, squares, dask="allowed", keep_attrs=True)
     low, high = estimate.extremes(mean, daily)
     marks = {"estimated": "from the measured course of the day", "uncertainty": "RMSE 0.7 K"}
     return low.assign_attrs(marks), high.assign_attrs(marks)
@@ -220,7 +221,9 @@ def _add_humidity(known: dict[str, xr.DataArray], world: xr.Dataset) -> None:
     saturation = saturation_vapour_pressure(known["air_temperature"])
     if DEWPOINT in known:
         pressure = saturation_vapour_pressure(known[DEWPOINT])
-        known["vapour_pressure"] = np.minimum(pressure, saturation).drop_attrs()
+        known["vapour_pressure"] = xr.apply_ufunc(
+            np.minimum, pressure, saturation, dask="allowed"
+        ).drop_attrs()
     elif HUMIDITY in known:
         pressure = known[HUMIDITY].clip(0, 1) * saturation
         how = "from relative humidity and mean temperature"
@@ -239,7 +242,7 @@ def _add_humidity(known: dict[str, xr.DataArray], world: xr.Dataset) -> None:
 def _add_wind(known: dict[str, xr.DataArray]) -> None:
     """Add the speed from mean components, a lower bound."""
     if "wind_speed" not in known and EASTWARD in known and NORTHWARD in known:
-        speed = np.hypot(known[EASTWARD], known[NORTHWARD])
+        speed = xr.apply_ufunc(np.hypot, known[EASTWARD], known[NORTHWARD], dask="allowed")
         how = "speed of the mean wind vector, which is below the mean speed"
         known["wind_speed"] = speed.drop_attrs().assign_attrs(
             estimated=how, uncertainty="a lower bound"
@@ -275,8 +278,8 @@ def _marked(array: xr.DataArray, name: str) -> xr.DataArray:
 def _around(template: xr.DataArray) -> xr.Dataset:
     """Return the embedded climatology around a source's grid."""
     latitude, longitude = template["latitude"].values, template["longitude"].values
-    edges = (longitude.min(), latitude.min(), longitude.max(), latitude.max())
-    return world_climatology(tuple(map(float, edges)))
+    west, east = float(longitude.min()), float(longitude.max())
+    return world_climatology((west, float(latitude.min()), east, float(latitude.max())))
 
 
 def _regridded(field: xr.DataArray, template: xr.DataArray) -> xr.DataArray:
@@ -318,7 +321,7 @@ def _linear_weights(
     return array.chunk({name: chunks}) if chunks else array
 
 
-def _nearest(field: xr.DataArray, latitude: np.ndarray, longitude: np.ndarray) -> np.ndarray:
+def _nearest(field: xr.DataArray, latitude: Floats, longitude: Floats) -> Floats:
     """Return the nearest values of the embedded grid, missing beyond a cell's size."""
     near = {"method": "nearest", "tolerance": 0.5}
     inside = np.abs(latitude) <= 90
@@ -329,7 +332,7 @@ def _nearest(field: xr.DataArray, latitude: np.ndarray, longitude: np.ndarray) -
     return np.where(missing, np.nan, values)
 
 
-def _median(values: np.ndarray) -> float:
+def _median(values: Floats) -> float:
     """Return the median of the valid values, missing without one."""
     valid = values[np.isfinite(values)]
     return float(np.median(valid)) if valid.size else float("nan")

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import xarray as xr
 
@@ -56,7 +58,7 @@ class Opened:
     month: int | None = None
 
 
-def opened(sources) -> list[Opened]:
+def opened(sources: Sequence[str | Path]) -> list[Opened]:
     """
     Return every source, opened lazily.
 
@@ -74,7 +76,7 @@ def opened(sources) -> list[Opened]:
     InputError
         With every source that is missing, unreadable, unknown, or damaged.
     """
-    found, problems = [], []
+    found, problems = list[Opened](), list[Problem]()
     for source in sources:
         try:
             found += _opened(str(source))
@@ -141,7 +143,12 @@ def _dataset(address: str, label: str, engine: str) -> xr.Dataset:
     """Return a NetCDF file or Zarr store, its times decoded where they can be."""
     # Units of "days" count wet days here; they are no time spans. Naming the engine spares
     # loading every other one that is installed.
-    settings = {"engine": engine, "cache": False, "decode_timedelta": False, "chunks": None}
+    settings: dict[str, Any] = {
+        "engine": engine,
+        "cache": False,
+        "decode_timedelta": False,
+        "chunks": None,
+    }
     try:
         try:
             with warnings.catch_warnings():
@@ -161,9 +168,9 @@ def _dataset(address: str, label: str, engine: str) -> xr.Dataset:
 
 def _worded(dataset: xr.Dataset) -> xr.Dataset:
     """Return a dataset whose attributes that people read are text, whatever the file holds."""
-    for holder in (dataset, *dataset.variables.values()):
-        for name in _WORDS & holder.attrs.keys():
-            holder.attrs[name] = str(holder.attrs[name])
+    for attrs in (dataset.attrs, *(one.attrs for one in dataset.variables.values())):
+        for name in _WORDS & attrs.keys():
+            attrs[name] = str(attrs[name])
     return dataset
 
 
@@ -206,6 +213,9 @@ def _geotiff(path: Path) -> Opened:
         raster = rioxarray.open_rasterio(path, masked=True, cache=False, lock=False)
     except Exception as error:  # GDAL raises types of its own for damaged files.
         raise InputError([damaged(label, error)]) from None
+    if not isinstance(raster, xr.DataArray):  # One dataset, or several of unlike sizes.
+        mend = "Export each raster to a file of its own."
+        raise InputError([Problem(label, "", "one raster", "several in one file", mend)])
     if raster.rio.crs is None or not raster.rio.crs.is_geographic:
         got = str(raster.rio.crs or "none")
         mend = "Reproject it to latitudes and longitudes (EPSG:4326) first."

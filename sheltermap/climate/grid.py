@@ -7,6 +7,8 @@ Assumes long-term monthly means on a regular or irregular grid of centres.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import xarray as xr
 
@@ -416,5 +418,5 @@ def _name(climatology: xr.Dataset) -> str:
     return str(climatology.attrs.get("title", "climatology"))
 
 
-def _listed(values) -> str:
+def _listed(values: Iterable[object]) -> str:
     return ", ".join(map(str, values))

@@ -12,13 +12,13 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.readers import open_climatology
-from sheltermap.vocabulary import InputError, Problem
+from sheltermap.vocabulary import Box, InputError, Problem
 
 NEEDED = ("air_temperature_min", "air_temperature_max", "wet_days", "night_low_spread")
 """What nights need beside the variables that every climatology must have."""
 
 
-def own_climatology(path: Path, box: tuple[float, float, float, float]) -> xr.Dataset:
+def own_climatology(path: Path, box: Box) -> xr.Dataset:
     """
     Return a user's climatology over a box, loaded.
 

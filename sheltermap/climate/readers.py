@@ -19,7 +19,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate import grid
-from sheltermap.climate.axes import Box, standard_axes
+from sheltermap.climate.axes import standard_axes
 from sheltermap.climate.completion import completed, extremes_of_course, strangeness
 from sheltermap.climate.estimate import ESTIMATES, night_low_spread
 from sheltermap.climate.formats import damaged, opened
@@ -34,7 +34,7 @@ from sheltermap.climate.reduction import (
     yearly_spread,
 )
 from sheltermap.files import unwritable
-from sheltermap.vocabulary import VARIABLES, InputError, Problem
+from sheltermap.vocabulary import VARIABLES, Box, InputError, Problem
 
 CHUNK = 250
 """Rows and columns worked on at once; with twelve months 3 MB a variable."""
@@ -72,7 +72,8 @@ def import_sources(
     InputError
         With every problem of every source that can be told at once.
     """
-    pieces, years, problems = defaultdict(list), [], []
+    years, problems = list[int](), list[Problem]()
+    pieces = defaultdict[str, list[tuple[str, xr.DataArray, bool]]](list)
     for source in opened(sources):
         try:
             dataset = standard_axes(source.dataset, source.label, box)
@@ -222,7 +223,7 @@ def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
 
 def _combined(pieces: dict[str, list]) -> dict[str, xr.DataArray]:
     """Return one climatological array of each quantity, all on one grid."""
-    quantities, problems = {}, []
+    quantities, problems = dict[str, xr.DataArray](), list[Problem]()
     for name, parts in pieces.items():
         try:
             array, hours = _joined(name, parts)
@@ -329,7 +330,7 @@ def _readable(dataset: xr.Dataset, label: str) -> xr.Dataset:
 def _encoding(climatology: xr.Dataset) -> dict[str, dict]:
     """Return how variables are stored: four bytes, lightly compressed, in blocks."""
     return {
-        name: {
+        str(name): {
             "dtype": "float32",
             "zlib": True,
             "complevel": 1,

@@ -199,7 +199,8 @@ def recognised(
     problems : list of Problem
         Units that are absent or unknown, and quantities that occur twice.
     """
-    quantities, problems, origins = {}, [], {}
+    quantities, problems = dict[str, xr.DataArray](), list[Problem]()
+    origins: dict[str, str] = {}
     for name, array in dataset.data_vars.items():
         rule = _rule(str(name), array)
         if rule is None:
@@ -211,7 +212,7 @@ def recognised(
             continue
         try:
             quantities[rule.quantity] = _converted(rule, str(name), array, by_hour)
-            origins[rule.quantity] = name
+            origins[rule.quantity] = str(name)
         except KeyError:
             units = array.attrs.get("units")
             known = RAIN_UNITS if rule.kind == "rain" else UNITS[rule.kind]

@@ -14,12 +14,13 @@ import xarray as xr
 from sheltermap.climate import grid
 from sheltermap.climate.estimate import ESTIMATES, extremes
 from sheltermap.resources import bundled
+from sheltermap.vocabulary import Box
 
 RANGE = "temperature_range"
 """Name of the stored daily range."""
 
 
-def world_climatology(box: tuple[float, float, float, float] | None = None) -> xr.Dataset:
+def world_climatology(box: Box | None = None) -> xr.Dataset:
     """
     Return the embedded world climatology, loaded.
 
