@@ -229,7 +229,7 @@ def wbgt_in_shade(
     )
 
 
-def heat_category(wbgt: Values, acclimatised: bool = True) -> Values:
+def heat_category(wbgt: Values | float, acclimatised: bool = True) -> Values:
     """
     Return the heat category of a wet-bulb globe temperature.
 

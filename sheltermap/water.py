@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheltermap.dayside import COOL_WATER_AN_HOUR, HEAT_ADVICE, heat_category, known_work
+from sheltermap.dayside import COOL_WATER_AN_HOUR, HEAT_ADVICE, Work, heat_category, known_work
 from sheltermap.elementwise import elementwise
+from sheltermap.vocabulary import Floats, Values
 
 LEAST_WATER, COOL_REST = 3.0, 2.0
 """Least of a day, and rest of a cool day. [L] judgement: beside the 2.5 to 3 L for drinking and
@@ -26,7 +27,7 @@ REST_LOSSES = ((26.7, 0.95), (32.2, 1.18), (37.8, 2.23), (43.3, 4.73), (48.9, 7.
 Physiology of Man in the Desert, 1947, its survival table as reprinted."""
 
 
-def resting_water(daily_maximum):
+def resting_water(daily_maximum: Values | float) -> Values:
     """
     Return the drinking water of a day without work, in shade.
 
@@ -53,7 +54,13 @@ def resting_water(daily_maximum):
     return elementwise(_resting, daily_maximum, units="L")
 
 
-def drinking_water(wbgt, daily_maximum, work="easy", active_hours=ACTIVE_HOURS, acclimatised=True):
+def drinking_water(
+    wbgt: Values | float,
+    daily_maximum: Values | float,
+    work: Work = "easy",
+    active_hours: Values | float = ACTIVE_HOURS,
+    acclimatised: bool = True,
+) -> Values:
     """
     Return the drinking water one person needs in a day, the larger of two needs.
 
@@ -94,7 +101,7 @@ def drinking_water(wbgt, daily_maximum, work="easy", active_hours=ACTIVE_HOURS, 
     return elementwise(_drinking, category, active_hours, rest, units="L", hourly=tuple(hourly))
 
 
-def _resting(maximum):
+def _resting(maximum: Floats) -> Floats:
     degrees, losses = np.array(REST_LOSSES).T
     per_kelvin = (losses[-1] - losses[-2]) / (degrees[-1] - degrees[-2])
     beyond = per_kelvin * np.maximum(maximum - degrees[-1], 0.0)
@@ -102,7 +109,7 @@ def _resting(maximum):
     return np.minimum(water, MOST_WATER_A_DAY).astype(maximum.dtype)
 
 
-def _drinking(category, hours, rest, hourly):
+def _drinking(category: Floats, hours: Floats, rest: Floats, hourly: tuple[float, ...]) -> Floats:
     known = ~np.isnan(category)
     an_hour = np.asarray(hourly, dtype=category.dtype)[np.where(known, category, 0).astype(int)]
     needed = np.maximum(COOL_REST + an_hour * hours, rest)

@@ -74,6 +74,5 @@ def rainfall_error(
     """
     frost = 1 / (1 + np.exp(air_temperature / 3))
     share = 0.17 + 0.40 * frost + 0.12 * np.abs(height) / 1000
-    return (1.0 + share * rainfall).assign_attrs(
-        long_name="standard error of the rain of the month", units="mm"
-    )
+    error: xr.DataArray = rainfall * share + 1.0
+    return error.assign_attrs(long_name="standard error of the rain of the month", units="mm")

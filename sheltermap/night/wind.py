@@ -10,11 +10,13 @@ from __future__ import annotations
 
 import math
 from types import MappingProxyType
+from typing import Any, overload
 
 import numpy as np
+import xarray as xr
 
 from sheltermap.elementwise import elementwise
-from sheltermap.vocabulary import SITES, Values
+from sheltermap.vocabulary import SITES, Numbers, Values
 
 NIGHT_SHARE = 0.7
 """Night wind over the mean of day and night. [1] Common practice."""
@@ -56,9 +58,19 @@ def wind_at_two_metres(wind_speed: Values) -> Values:
     return elementwise(lambda u: _TWO_OVER_TEN * u, wind_speed, units="m s-1")
 
 
+@overload
 def night_wind(
-    wind_speed: Values, site: str | None = None, night_share: float = NIGHT_SHARE
-) -> Values:
+    wind_speed: xr.DataArray,
+    site: str | xr.DataArray | None = None,
+    night_share: float = NIGHT_SHARE,
+) -> xr.DataArray: ...
+@overload
+def night_wind(
+    wind_speed: Numbers, site: str | None = None, night_share: float = NIGHT_SHARE
+) -> Numbers: ...
+def night_wind(
+    wind_speed: Any, site: str | xr.DataArray | None = None, night_share: float = NIGHT_SHARE
+) -> Any:
     """
     Return the mean wind of a night at a camp, 2 m above the ground.
 
@@ -89,7 +101,7 @@ def night_wind(
     return wind_at_two_metres(wind_speed * (night_share * _site_share(site)))
 
 
-def _site_share(site):
+def _site_share(site: str | xr.DataArray | None) -> float | xr.DataArray:
     """Return the wind at a site over that of its surroundings; 1 where no word is given."""
     if site is None or isinstance(site, str):
         return 1.0 if not site else SITE_SHARES[known_site(site)]

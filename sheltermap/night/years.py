@@ -19,6 +19,7 @@ import numpy as np
 
 from sheltermap.elementwise import elementwise
 from sheltermap.night.rain import amounts, wet_after_wet
+from sheltermap.vocabulary import Floats, Values
 
 YEARLY_SHARE = 0.45
 """Spread of a month's mean temperature between years over that of its nights' lows. [1] Our fit
@@ -33,7 +34,7 @@ RAIN_FACTOR = 1.11
 same five stations: root mean square error 14.9 mm. Above 1, since whole seasons differ."""
 
 
-def yearly_spread(night_low_spread):
+def yearly_spread(night_low_spread: Values) -> Values:
     """
     Return the standard deviation of a month's mean temperature between years.
 
@@ -55,7 +56,7 @@ def yearly_spread(night_low_spread):
     return elementwise(lambda spread: YEARLY_SHARE * spread, night_low_spread, units="K")
 
 
-def spread_within_year(night_low_spread):
+def spread_within_year(night_low_spread: Values) -> Values:
     """
     Return the standard deviation of the nights' lows around the mean of their own year.
 
@@ -77,7 +78,9 @@ def spread_within_year(night_low_spread):
     return elementwise(lambda spread: WITHIN_YEAR_SHARE * spread, night_low_spread, units="K")
 
 
-def yearly_rain_spread(rainfall, wet_days, days):
+def yearly_rain_spread(
+    rainfall: Values | float, wet_days: Values | float, days: Values | float
+) -> Values:
     """
     Return the standard deviation of a month's rain between years.
 
@@ -111,7 +114,7 @@ def yearly_rain_spread(rainfall, wet_days, days):
     return elementwise(_yearly_rain_spread, rainfall, wet_days, days, units="mm")
 
 
-def _yearly_rain_spread(rainfall, wet_days, days):
+def _yearly_rain_spread(rainfall: Floats, wet_days: Floats, days: Floats) -> Floats:
     shape, scale = amounts(rainfall / wet_days)
     mean, wet = shape * scale, np.clip(wet_days / days, 0.0, 1.0)
     memory = wet_after_wet(0.0)

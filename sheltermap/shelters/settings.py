@@ -34,7 +34,11 @@ class Settings(Record):
         le=120,
         description="heat a sleeper gives off [W m-2] (common practice, ASHRAE reclining)",
     )
-    cold_sleeper_metabolism: float = Field(40.7, ge=30, le=120, description="the same for a cold sleeper, and for those with the preset `careful` [W m-2]"
+    cold_sleeper_metabolism: float = Field(
+        40.7,
+        ge=30,
+        le=120,
+        description="the same for a cold sleeper, and for those with the preset `careful` [W m-2]"
         " (common practice)",
     )
     contact_share: float = Field(
@@ -67,14 +71,30 @@ class Settings(Record):
         le=15,
         description="sun's heat left in closed fabric at bedtime [K] (common practice)",
     )
-    stored_heat_hard: float = Field(2.0, ge=0, le=15, description="sun's heat left in a closed hard body at bedtime [K] (common practice)"
+    stored_heat_hard: float = Field(
+        2.0,
+        ge=0,
+        le=15,
+        description="sun's heat left in a closed hard body at bedtime [K] (common practice)",
     )
-    heat_spread: float = Field(1.5, ge=0, le=10, description="spread of the heat limit from night to night [K] (common practice)"
+    heat_spread: float = Field(
+        1.5,
+        ge=0,
+        le=10,
+        description="spread of the heat limit from night to night [K] (common practice)",
     )
-    heat_cap: float = Field(35.0, ge=25, le=45, description="no fan helps above this air temperature [degC] (WHO's advice, the careful"
+    heat_cap: float = Field(
+        35.0,
+        ge=25,
+        le=45,
+        description="no fan helps above this air temperature [degC] (WHO's advice, the careful"
         " end; Morris et al. 2021 found 37 to 39)",
     )
-    careful_margin: float = Field(2.0, ge=0, le=10, description="how much cooler older or ill sleepers need it [K] (common practice)",
+    careful_margin: float = Field(
+        2.0,
+        ge=0,
+        le=10,
+        description="how much cooler older or ill sleepers need it [K] (common practice)",
     )
     person_spread: float = Field(
         2.0,
@@ -118,11 +138,19 @@ class Settings(Record):
         description="mean wind 10 m over open land where only the site word is known [m s-1]"
         " (judgement)",
     )
-    usual_wet_day: float = Field(8.0, ge=1, le=50, description="mean rain of a wet day for which a kit's leak and `ponding` are stated [mm];"
+    usual_wet_day: float = Field(
+        8.0,
+        ge=1,
+        le=50,
+        description="mean rain of a wet day for which a kit's leak and `ponding` are stated [mm];"
         " where it rains harder, the odds of both grow in proportion (judgement: land months lie"
         " around 6 to 17)",
     )
-    heavy_day: float = Field(25.0, ge=5, le=200, description="rain of a day after which a pitch may stand in water [mm] (judgement)"
+    heavy_day: float = Field(
+        25.0,
+        ge=5,
+        le=200,
+        description="rain of a day after which a pitch may stand in water [mm] (judgement)",
     )
     ponding: Share = Field(
         0.25,

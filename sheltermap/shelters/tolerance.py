@@ -217,7 +217,10 @@ def top_resistance(bedding: Bedding, settings: Settings) -> float:
         return bedding.clo * cold.CLO + extra
     if bedding.limit_c is not None:
         return cold.rated_top_resistance(bedding.limit_c, cold.LIMIT_METABOLISM, share) + extra
-    label = BEDDING_WORDS[bedding.word] if bedding.word is not None else bedding.comfort_c
+    # One of the four is always given.
+    label = BEDDING_WORDS[bedding.word or "three-season"]
+    if bedding.comfort_c is not None:
+        label = bedding.comfort_c
     return cold.rated_top_resistance(label, cold.COMFORT_METABOLISM, share) + extra
 
 

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 import shapely
 from shapely.geometry import box as rectangle
 from shapely.geometry import mapping, shape
+from shapely.geometry.base import BaseGeometry
 
 LAYERS = ("countries", "lakes", "rivers", "places")
 """Layers a base map may have, from bottom to top."""
@@ -47,7 +49,9 @@ def clipped(base_map: Mapping[str, dict], bounds: tuple[float, float, float, flo
     }
 
 
-def _inside(features, window):
+def _inside(
+    features: Iterable[Mapping[str, Any]], window: BaseGeometry
+) -> Iterator[dict[str, Any]]:
     """Yield features cut to a window."""
     for feature in features:
         if not feature.get("geometry"):
@@ -76,10 +80,10 @@ def _inside(features, window):
         }
 
 
-def _rounded(geometry):
+def _rounded(geometry: Mapping[str, Any]) -> dict[str, Any]:
     """Return a GeoJSON geometry with two decimals, repeats dropped."""
 
-    def walk(part):
+    def walk(part: Sequence[Any]) -> list[Any]:
         if part and isinstance(part[0], (int, float)):
             return [round(float(part[0]), 2), round(float(part[1]), 2)]
         done = [walk(one) for one in part]
@@ -153,7 +157,7 @@ class Projection:
             return "".join(self._ring(line, tolerance, False) for line in parts)
         return ""
 
-    def _ring(self, points, tolerance: float, closed: bool) -> str:
+    def _ring(self, points: Iterable[Sequence[float]], tolerance: float, closed: bool) -> str:
         """Return one ring or line."""
         kept: list[tuple[float, float]] = []
         for longitude, latitude, *_ in points:

@@ -8,6 +8,7 @@ escape every text; nothing here is markup.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
@@ -76,7 +77,7 @@ def tick_text(value: float) -> str:
     return number(value, digits)
 
 
-def path(points) -> str:
+def path(points: Iterable[tuple[float, float]]) -> str:
     """
     Return a line through points; a missing value interrupts it.
 
@@ -143,10 +144,10 @@ def departure_curve(report: Report) -> dict | None:
     marks = ticks(min(0, np.nanmin(costs)), float(np.nanmax(costs)))
     step = (WIDTH - left - 10) / (len(stays) - 1)
 
-    def x(position):
+    def x(position: float) -> float:
         return left + position * step
 
-    def y(cost):
+    def y(cost: float) -> float:
         return bottom - (cost - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
 
     months = [
@@ -180,7 +181,7 @@ def departure_curve(report: Report) -> dict | None:
     }
 
 
-def _gaps(costs, x) -> list[dict]:
+def _gaps(costs: Sequence[float], x: Callable[[float], float]) -> list[dict]:
     """Return the stretches of departure dates that no plan fits."""
     gaps, start = [], None
     for n, cost in enumerate([*costs, 0.0]):
@@ -310,10 +311,10 @@ def trade_off(rows, against: str, better: int | None, worth: set[int]) -> dict |
     across = ticks(0.0, max(value for _, value, _, _ in known))
     up = ticks(0.0, max(rough for _, _, rough, _ in known))
 
-    def x(value):
+    def x(value: float) -> float:
         return left + (value - across[0]) / (across[-1] - across[0]) * (right - left)
 
-    def y(rough):
+    def y(rough: float) -> float:
         return bottom - (rough - up[0]) / (up[-1] - up[0]) * (bottom - top)
 
     points = [

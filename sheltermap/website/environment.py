@@ -12,9 +12,11 @@ import hashlib
 import json
 import re
 import unicodedata
+from collections.abc import Iterable
 from functools import cache
 from itertools import accumulate
 from pathlib import Path
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -96,7 +98,7 @@ def softened(text: str) -> str:
     return text
 
 
-def _plain(value):
+def _plain(value: Any) -> Any:
     """Return text in an order that only we set; markup stays."""
     if isinstance(value, str) and not isinstance(value, Markup):
         return isolated(value)
@@ -131,7 +133,7 @@ def isolated(text: str) -> str:
     return text if text.isascii() else _LEFTWARD.sub("\u2068\\g<0>\u2069", text)
 
 
-def _all_isolated(data):
+def _all_isolated(data: Any) -> Any:
     """Return data with every text in it isolated; keys stay."""
     if isinstance(data, str):
         return isolated(data)
@@ -220,7 +222,7 @@ def slug(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:60] or "x"
 
 
-def slugs(identities) -> dict[str, str]:
+def slugs(identities: Iterable[str]) -> dict[str, str]:
     """
     Return a file-name piece of its own for each id.
 
@@ -238,7 +240,7 @@ def slugs(identities) -> dict[str, str]:
     return given
 
 
-def json_block(data) -> Markup:
+def json_block(data: Any) -> Markup:
     """
     Return data for a JSON script block; no text in it can end the block.
 

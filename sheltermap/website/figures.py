@@ -59,7 +59,7 @@ MEASURES = {
 """Kinds of quantity that `quantity` can write."""
 
 
-def missing(value) -> bool:
+def missing(value: float | None) -> bool:
     """
     Return whether a value says "not assessed".
 

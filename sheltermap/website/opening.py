@@ -6,6 +6,7 @@ that the Report does not state; sums over legs are the only arithmetic.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import timedelta
 
 import numpy as np
@@ -291,7 +292,7 @@ def unassessed(report: Report) -> tuple[list[str], list[str]]:
     return nowhere, partly
 
 
-def _unchecked(kinds) -> str:
+def _unchecked(kinds: Iterable[str]) -> str:
     """Return the hazards nobody looked at: by name where they are few, else how many."""
     if len(kinds) <= _FEW_KINDS:
         # Some kinds have an "and" of their own, so commas would not tell them apart.
@@ -303,7 +304,7 @@ def _unchecked(kinds) -> str:
     )
 
 
-def _titles(leg: PlannedLeg, codes) -> list[str]:
+def _titles(leg: PlannedLeg, codes: Iterable[int]) -> list[str]:
     """Return the hazards of a leg that have one of the levels, in words, each once."""
     found = [
         lowered(hazard.title)

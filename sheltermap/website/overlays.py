@@ -13,6 +13,7 @@ import json
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 from PIL import Image
 
 from sheltermap.vocabulary import GRADE_FLOORS
@@ -99,7 +100,7 @@ def shades(factor: str) -> tuple[Shade, ...]:
     return SHARE_SHADES if factor == "sound_share" else RISK_SHADES
 
 
-def classes(values, factor: str) -> np.ndarray:
+def classes(values: npt.ArrayLike, factor: str) -> npt.NDArray[np.uint8]:
     """
     Return the class of each value, 0 where missing.
 

@@ -6,10 +6,13 @@ templates escape every text; nothing here is markup.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.place import NightSeason, PlaceClimate
-from sheltermap.vocabulary import MISSING_GRADE, MONTHS
+from sheltermap.vocabulary import MISSING_GRADE, MONTHS, Floats
 from sheltermap.website import words
 from sheltermap.website.charts import WIDTH, box_path, path, ticks
 from sheltermap.website.figures import missing, number, percent
@@ -90,10 +93,10 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
     left, right, top, bottom, rain_top, rain_bottom = 46, 30, 14, 160, 182, 236
     step = (WIDTH - left - right) / 12
 
-    def x(month):
+    def x(month: float) -> float:
         return left + (month + 0.5) * step
 
-    def y(value):
+    def y(value: float) -> float:
         return bottom - (value - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
 
     rain = np.asarray(climate.rain, dtype=float)
@@ -148,12 +151,12 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
     }
 
 
-def _month_mean(values, month: int) -> float:
+def _month_mean(values: Floats, month: int) -> float:
     """Return the mean of a month's days; missing where any day is."""
     return float(np.mean(np.asarray(values, dtype=float)[words.month_days(month)]))
 
 
-def kit_months(season: NightSeason, findings) -> list[dict]:
+def kit_months(season: NightSeason, findings: Sequence[HazardFinding]) -> list[dict]:
     """
     Return a kit's twelve months at a place.
 

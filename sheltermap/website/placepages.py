@@ -12,7 +12,9 @@ import numpy as np
 
 from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import cautions, hazard_kind
+from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.place import Place
+from sheltermap.shelters.kit import Kit
 from sheltermap.spans import ALL_YEAR, days_in_words
 from sheltermap.sun import clock_noon
 from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Grade, Level, listed, lowered
@@ -108,7 +110,7 @@ def _moved(place: Place) -> str:
     return "moved" if place.correction_spread_k >= 0.05 else ""
 
 
-def _kit_year(shared: Shared, kit, place: Place) -> dict:
+def _kit_year(shared: Shared, kit: Kit, place: Place) -> dict:
     """Return a kit's year at a place."""
     months = placecharts.kit_months(place.seasons[kit.id], place.findings)
     return {
@@ -215,7 +217,7 @@ def _elsewhere(kind: str, met: list[str]) -> str:
     return f"Cautions: {where}."
 
 
-def _hazard(finding, public: bool) -> dict:
+def _hazard(finding: HazardFinding, public: bool) -> dict:
     """Return a hazard in words: what, when, how much of the place, on whose word."""
     levels = words.level_sentences(finding.level_by_day)
     share = finding.share
@@ -237,7 +239,7 @@ def _hazard(finding, public: bool) -> dict:
     }
 
 
-def _worst_in_part(finding) -> tuple[str, str] | None:
+def _worst_in_part(finding: HazardFinding) -> tuple[str, str] | None:
     """Return the worst level of a hazard in the part where it holds, and when; else None."""
     if not finding.part or finding.stated_level_by_day is None:
         return None
@@ -245,7 +247,7 @@ def _worst_in_part(finding) -> tuple[str, str] | None:
     return f"{'closed' if level == 'closure' else level} in part", when
 
 
-def _part(finding) -> str:
+def _part(finding: HazardFinding) -> str:
     """Return where a hazard holds that binds nobody elsewhere, and how much it is there."""
     if not finding.part:
         return ""

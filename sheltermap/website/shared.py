@@ -14,7 +14,8 @@ import numpy as np
 
 from sheltermap.economy.prices import money
 from sheltermap.places.place import Place
-from sheltermap.report.report import PlannedLeg, Report
+from sheltermap.report.report import MetHazard, PlannedLeg, Report
+from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import Level
@@ -38,7 +39,7 @@ class Page:
     blocks: dict = field(default_factory=dict)
 
 
-def chosen_kit(report: Report):
+def chosen_kit(report: Report) -> Kit:
     """
     Return the kit that the plan uses, or the first where there is no plan.
 
@@ -200,7 +201,7 @@ def _reason(leg: PlannedLeg) -> str:
     return words.named_factor(leg.limiting_factor)
 
 
-def _met(hazard, public: bool) -> dict:
+def _met(hazard: MetHazard, public: bool) -> dict:
     """Return a hazard met on a leg, in words."""
     return {
         "title": hazard.title,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import date
 
 import numpy as np
+import numpy.typing as npt
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.places.place import Place
@@ -146,7 +147,7 @@ def named_factor(name: str | None) -> str:
     return FACTOR_WORDS.get(name, "nothing" if name in ("none", "", None) else str(name))
 
 
-def level_sentences(level_by_day) -> list[tuple[str, str]]:
+def level_sentences(level_by_day: npt.ArrayLike) -> list[tuple[str, str]]:
     """
     Return a hazard's levels and when they hold, the worst first.
 
