@@ -117,6 +117,25 @@ def plan(
     ------
     InputError
         With every problem of the inputs.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> trip = '''
+    ... title = "A week by the sea"
+    ... departure = { earliest = 2027-05-01, latest = 2027-05-10, finish_by = 2027-06-30 }
+    ... shelter = { kits = ["ground-tent"] }
+    ... [[legs]]
+    ... name = "Bay"
+    ... place = [36.6, 30.6]
+    ... nights = 7
+    ... '''
+    >>> with TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "trip.toml"
+    ...     _ = file.write_text(trip, encoding="utf-8")
+    ...     report = plan(file)
+    >>> report.best.nights, report.best.kit
+    (7, 'ground-tent')
     """
     inputs = read_inputs(path)
     trip = inputs.trip
@@ -228,6 +247,15 @@ def build(
     ------
     InputError
         With every problem; nothing is written then.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     page = Path(folder) / "karst-to-taurus.html"
+    ...     report = build(bundled("regions") / "starter", page, one_page=True)
+    ...     page.read_text(encoding="utf-8").startswith("<!doctype html>")
+    True
     """
     # Nobody waits for a plan that then has no place to go to.
     (require_file_target if one_page else require_site_target)(output)

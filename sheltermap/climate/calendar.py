@@ -51,7 +51,14 @@ def by_month(climatology: xr.Dataset) -> xr.Dataset:
     -------
     Dataset, same dimensions
         Rain as ``rain_per_day`` [mm day-1], wet days as ``wet_share`` [1], the other
-        variables unchanged; ``day_of_year`` is the middle of each month.
+        variables unchanged; ``day_of_year`` is the middle of each month. Missing values
+        stay missing.
+
+    Examples
+    --------
+    >>> rain = xr.Dataset({"rainfall": ("month", [62.0, 56.0])}, {"month": [1, 2]})
+    >>> by_month(rain).rain_per_day.values
+    array([2., 2.])
     """
     season = climatology.drop_vars(["rainfall", "wet_days"], errors="ignore")
     lengths = month_lengths(climatology["month"])
@@ -80,6 +87,14 @@ def by_day(climatology: xr.Dataset) -> xr.Dataset:
     Dataset, along ``day`` (1 to 365) and the other dimensions
         As `by_month`; each month's days average to the month's value. Missing wherever a
         month is.
+
+    Examples
+    --------
+    >>> wind = np.linspace(2.0, 4.0, 12)
+    >>> year = {"air_temperature": ("month", np.zeros(12)), "wind_speed": ("month", wind)}
+    >>> days = by_day(xr.Dataset(year, {"month": np.arange(1, 13)}))
+    >>> days.sizes["day"], float(days.wind_speed[:31].mean().round(9))
+    (365, 2.0)
     """
     monthly = by_month(climatology).drop_vars("day_of_year").sel(month=np.arange(1, 13))
     variables = {}

@@ -18,16 +18,17 @@ NEEDED = ("air_temperature_min", "air_temperature_max", "wet_days", "night_low_s
 """What nights need beside the variables that every climatology must have."""
 
 
-def own_climatology(path: Path, box: Box) -> xr.Dataset:
+def own_climatology(path: Path | str, box: Box | None = None) -> xr.Dataset:
     """
     Return a user's climatology over a box, loaded.
 
     Parameters
     ----------
-    path : path
+    path : path or str
         NetCDF file or Zarr store.
-    box : tuple of four floats
-        West, south, east, north. [degrees]
+    box : tuple of four floats, optional
+        West, south, east, north; all there is by default. [degrees] One more cell on each
+        side is kept; west beyond east crosses the 180th meridian.
 
     Returns
     -------
@@ -38,6 +39,18 @@ def own_climatology(path: Path, box: Box) -> xr.Dataset:
     ------
     InputError
         If it cannot be read, does not keep the contract, or lacks what nights need.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from sheltermap.climate.readers import write_climatology
+    >>> from sheltermap.climate.world import world_climatology
+    >>> embedded = world_climatology((28.0, 40.0, 30.0, 42.0))
+    >>> with TemporaryDirectory() as folder:
+    ...     write_climatology(embedded, Path(folder) / "mine.nc")
+    ...     mine = own_climatology(Path(folder) / "mine.nc")
+    >>> mine.sizes == embedded.sizes
+    True
     """
     climatology = open_climatology(path, box)
     problems = [

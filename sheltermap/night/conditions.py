@@ -74,7 +74,7 @@ _LONG_NAMES = {
 def conditions(
     season: xr.Dataset,
     window: SleepWindow | None = None,
-    site: str | None = None,
+    site: str | xr.DataArray | None = None,
     *,
     valley_drop: float = VALLEY_DROP,
     night_wind_share: float = NIGHT_SHARE,

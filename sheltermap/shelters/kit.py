@@ -326,6 +326,12 @@ def read_kits(path: Path | str) -> dict[str, Kit]:
     ------
     InputError
         With every problem of the file.
+
+    Examples
+    --------
+    >>> from sheltermap.resources import bundled
+    >>> list(read_kits(bundled("regions") / "river-survey" / "kits.toml"))
+    ['team-cots', 'two-ground-tents', 'two-roof-tents']
     """
     return {kit.id: kit for kit in read_toml(path, KitFile).kit}
 

@@ -131,6 +131,17 @@ def score(
     -----
     The share states what the weather does from night to night. How much persons differ
     belongs to the band of the result, see ``suitability.band``.
+
+    Examples
+    --------
+    Around the coldest inhabited valleys, a night of January in a tent:
+
+    >>> import sheltermap
+    >>> climatology = sheltermap.world_climatology((142.0, 63.0, 143.0, 64.0))
+    >>> january = sheltermap.conditions(sheltermap.by_month(climatology)).sel(month=1)
+    >>> scored = score(january, sheltermap.load_kits()["ground-tent"], [Sleeper()])
+    >>> scored.sound_share.dims, {FACTORS[factor] for factor in scored.limiting_factor.values.flat}
+    (('latitude', 'longitude'), {'cold'})
     """
     compared = scores(night, [kit], sleepers, settings=settings, details=details)
     return compared.isel(kit=0, drop=True).assign_attrs(kit=kit.id)
@@ -170,6 +181,16 @@ def scores(
     ------
     ValueError
         As from `score`.
+
+    Examples
+    --------
+    >>> import sheltermap
+    >>> climatology = sheltermap.world_climatology((28.0, 40.0, 29.0, 41.0))
+    >>> night = sheltermap.conditions(sheltermap.by_month(climatology))
+    >>> kits = sheltermap.load_kits()
+    >>> compared = scores(night, [kits["bedroll"], kits["roof-tent"]], details=False)
+    >>> compared.sound_share.dims, compared.kit.values.tolist()
+    (('kit', 'month', 'latitude', 'longitude'), ['bedroll', 'roof-tent'])
     """
     settings = settings or Settings()
     _require(night, kits, sleepers)
