@@ -8,25 +8,25 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import chain
 from pathlib import Path
 
 import xarray as xr
 
-from sheltermap.climate.own import own_climatology
-from sheltermap.climate.world import world_climatology
+from sheltermap.economy.comparison import KitComparison
+from sheltermap.economy.load import LoadReport
 from sheltermap.economy.planned import Economy
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.chosen import with_choice
-from sheltermap.places.grid import grid_of
-from sheltermap.places.ground import camps, extents, journey_box
+from sheltermap.places.country import country
+from sheltermap.places.ground import Camps, camps, extents, journey_box
 from sheltermap.places.place import Place
-from sheltermap.places.scored import scored_places
-from sheltermap.planner.problem import Plan, Result
-from sheltermap.planner.search import best_plans, replanned
+from sheltermap.places.scored import CampNights, scored_places
+from sheltermap.planner.problem import Plan
 from sheltermap.report.dated import Dater
+from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
 from sheltermap.report.exports import exported_files
 from sheltermap.report.parts import (
@@ -35,13 +35,15 @@ from sheltermap.report.parts import (
     refusals,
     route_points,
 )
-from sheltermap.report.question import kit_in_words, planning_problem
-from sheltermap.report.report import Report
+from sheltermap.report.question import planning_problem
+from sheltermap.report.report import RefusedKit, Report
 from sheltermap.resources import bundled
+from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import kit_limits
+from sheltermap.suitability.remedy import Remedy
 from sheltermap.trip.inputs import Inputs, read_inputs
 from sheltermap.validation import did_you_mean, shown
-from sheltermap.vocabulary import Box, InputError, Problem
+from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.pages import one_file, site
 from sheltermap.website.write import (
     require_file_target,
@@ -54,6 +56,26 @@ _STEPS = 4
 
 Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Basis:
+    """What a plan rests on: what was read, the kits that fit, the climate of the camps."""
+
+    inputs: Inputs
+    kits: tuple[Kit, ...]
+    refused: dict[str, RefusedKit]
+    climatology: xr.Dataset
+    camps: Camps
+
+
+@dataclass(frozen=True, eq=False)
+class _Weighed:
+    """What the best plan weighs and costs, kit against kit; all None where there is no plan."""
+
+    remedy: Remedy | None = None
+    load: LoadReport | None = None
+    comparison: KitComparison | None = None
 
 
 def read(path: Path | str, *, climate: Path | None = None) -> tuple[Inputs, tuple[str, ...]]:
@@ -78,11 +100,8 @@ def read(path: Path | str, *, climate: Path | None = None) -> tuple[Inputs, tupl
     InputError
         With every problem.
     """
-    inputs = read_inputs(path)
-    refusals(inputs)
-    where = extents(inputs)
-    climatology = _climatology(climate, journey_box(where))
-    return inputs, input_doubts(inputs, camps(inputs, where, climatology), climatology)
+    basis = _basis(read_inputs(path), climate)
+    return basis.inputs, input_doubts(basis.inputs, basis.camps, basis.climatology)
 
 
 def plan(
@@ -138,78 +157,24 @@ def plan(
     (7, 'ground-tent')
     """
     inputs = read_inputs(path)
-    trip = inputs.trip
-    onward = None
-    if replan_from is not None:
-        leg, day = replan_from
-        onward = _leg_number(leg, inputs), day
-    refused = refusals(inputs)
-    kits = tuple(kit for kit in inputs.kits if kit.id not in refused)
-    where = extents(inputs)
-    climatology = _climatology(climate, journey_box(where))
-    where_camped = camps(inputs, where, climatology)
+    late = None if replan_from is None else (_leg_number(replan_from[0], inputs), replan_from[1])
+    basis = _basis(inputs, climate)
 
     progress(0, _STEPS, "Scoring")
-    places, nights = scored_places(where_camped, inputs, kits)
+    places, nights = scored_places(basis.camps, inputs, basis.kits)
 
     progress(1, _STEPS, "Planning")
-    problem = planning_problem(trip, kits, where_camped, where_camped.by_leg(places))
-    asked, result = problem, best_plans(problem)
-    alternatives = result.alternatives
-    if result.best is not None:
-        # One kit a journey: every departure is shown with the kit that was chosen, while
-        # the alternatives may differ in kit.
-        chosen = result.best.kit
-        kits = tuple(sorted(kits, key=lambda kit: kit.id != chosen))
-        problem = problem.with_kit(chosen)
-        result = best_plans(problem)
-    kept_kit: tuple[str, ...] = ()
-    if onward is not None and result.best is not None:
-        result = replanned(problem, result.best, *onward)
-        alternatives = result.alternatives
-        if result.best is None:
-            kept_kit = tuple(kit_in_words(trip.shelter, chosen))
-    best = result.best
-    places = with_choice(places, where_camped, nights, inputs, kits[0])
-    by_leg = where_camped.by_leg(places)
-    dater = Dater(trip, kits, problem, by_leg)
+    question = planning_problem(inputs.trip, basis.kits, basis.camps, basis.camps.by_leg(places))
+    decided = decision(question, inputs.trip.shelter, late)
+    kits = decided.chosen_first(basis.kits)
+    places = with_choice(places, basis.camps, nights, inputs, kits[0])
+    dater = Dater(inputs.trip, kits, decided.problem, basis.camps.by_leg(places))
 
     progress(2, _STEPS, "Weighing")
-    remedy = load = comparison = None
-    if best is not None:
-        remedy = dater.remedy(best)
-        economy = Economy(inputs, where_camped, nights, by_leg, best)
-        comparison = economy.comparison(kits, remedy)
-        load = comparison.rows[0].load
+    weighed = _weighed(basis, nights, dater, decided.best)
 
     progress(3, _STEPS, "Drawing")
-    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
-    return Report(
-        trip=trip,
-        made=trip.made or made,
-        climate=climate_source(climatology, nights),
-        kits=kits,
-        cards={kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in kits},
-        refused=refused,
-        places=_in_travel_order(by_leg, best),
-        best=None if best is None else dater.dated(best),
-        alternatives=tuple(
-            replace(dater, problem=asked).dated(other, best) for other in alternatives
-        ),
-        by_departure=dater.stays(result),
-        replans=() if best is None else dater.replans(best),
-        infeasible=tuple(filter(None, (result.message, *_other_ways(result), *kept_kit))),
-        doubts=input_doubts(inputs, where_camped, climatology),
-        remedy=remedy,
-        load=load,
-        comparison=comparison,
-        grid=map_grid(climatology, inputs, kits),
-        route=route_points(inputs.route),
-        not_assessed=tuple(
-            dict.fromkeys(factor for place in by_leg for factor in place.not_assessed)
-        ),
-        not_checked=_each_once(place.not_checked for place in by_leg),
-    )
+    return _report(basis, nights, decided, dater, weighed, made)
 
 
 def build(
@@ -269,51 +234,74 @@ def build(
     return report
 
 
-def _each_once(lists: Iterable[Sequence[str]]) -> tuple[str, ...]:
-    """Return what stands in any of the lists, each once, as they come."""
-    return tuple(dict.fromkeys(chain.from_iterable(lists)))
+def _basis(inputs: Inputs, climate: Path | None) -> _Basis:
+    """Return what a trip's files come to, before any night is scored."""
+    refused = refusals(inputs)
+    where = extents(inputs)
+    climatology = country(journey_box(where), climate)
+    return _Basis(
+        inputs=inputs,
+        kits=tuple(kit for kit in inputs.kits if kit.id not in refused),
+        refused=refused,
+        climatology=climatology,
+        camps=camps(inputs, where, climatology),
+    )
+
+
+def _weighed(
+    basis: _Basis, nights: tuple[CampNights, ...], dater: Dater, best: Plan | None
+) -> _Weighed:
+    """Return what the best plan weighs and costs; nothing where there is no plan."""
+    if best is None:
+        return _Weighed()
+    remedy = dater.remedy(best)
+    economy = Economy(basis.inputs, basis.camps, nights, dater.places, best)
+    comparison = economy.comparison(dater.kits, remedy)
+    return _Weighed(remedy, comparison.rows[0].load, comparison)
+
+
+def _report(
+    basis: _Basis,
+    nights: tuple[CampNights, ...],
+    decided: Decision,
+    dater: Dater,
+    weighed: _Weighed,
+    made: date | None,
+) -> Report:
+    """Return everything the pages show, from what the steps found."""
+    inputs, trip, best = basis.inputs, basis.inputs.trip, decided.best
+    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
+    by_kit = replace(dater, problem=decided.asked)  # Alternatives may be in another kit.
+    return Report(
+        trip=trip,
+        made=trip.made or made,
+        climate=climate_source(basis.climatology, nights),
+        kits=dater.kits,
+        cards={
+            kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in dater.kits
+        },
+        refused=basis.refused,
+        places=_in_travel_order(dater.places, best),
+        best=None if best is None else dater.dated(best),
+        alternatives=tuple(by_kit.dated(other, best) for other in decided.alternatives),
+        by_departure=dater.stays(decided.result),
+        replans=() if best is None else dater.replans(best),
+        infeasible=decided.infeasible,
+        doubts=input_doubts(inputs, basis.camps, basis.climatology),
+        remedy=weighed.remedy,
+        load=weighed.load,
+        comparison=weighed.comparison,
+        grid=map_grid(basis.climatology, inputs, dater.kits),
+        route=route_points(inputs.route),
+        not_assessed=_each_once(place.not_assessed for place in dater.places),
+        not_checked=_each_once(place.not_checked for place in dater.places),
+    )
 
 
 def _in_travel_order(by_leg: tuple[Place, ...], best: Plan | None) -> tuple[Place, ...]:
     """Return each place once, as the best plan meets them."""
     order = range(len(by_leg)) if best is None else best.order
     return tuple({by_leg[stop].id: by_leg[stop] for stop in order}.values())
-
-
-def _climatology(path: Path | None, box: Box) -> xr.Dataset:
-    """Return the climatology over a journey's box."""
-    if path is None:
-        return world_climatology(box)
-    try:
-        climatology = own_climatology(path, box)
-    except InputError as error:
-        raise InputError([_of_journey(problem, path, box) for problem in error.problems]) from None
-    try:
-        grid_of(climatology)
-    except ValueError as error:
-        problem = Problem(
-            str(path),
-            "",
-            "a regular grid with two rows and columns or more around the journey",
-            str(error),
-            "Bring the climatology onto a regular grid, or import a larger box.",
-        )
-        raise InputError([problem]) from None
-    return climatology
-
-
-def _of_journey(problem: Problem, path: Path, box: Box) -> Problem:
-    """Return a problem with a box that nobody wrote as one with a climatology and a journey."""
-    if problem.key != "box":
-        return problem
-    west, south, east, north = box
-    return Problem(
-        str(path),
-        "",
-        "climate where the journey goes",
-        f"none in latitudes {south:.1f} to {north:.1f}, longitudes {west:.1f} to {east:.1f}",
-        f"{problem.mend} Import a box that holds the journey, or leave out --climate.",
-    )
 
 
 def _leg_number(name: str, inputs: Inputs) -> int:
@@ -326,6 +314,6 @@ def _leg_number(name: str, inputs: Inputs) -> int:
     return names.index(name)
 
 
-def _other_ways(result: Result) -> tuple[str, ...]:
-    """Return what else would make a plan possible; the message names the smallest change."""
-    return tuple(relaxation.message for relaxation in result.relaxations[1:])
+def _each_once(lists: Iterable[Sequence[str]]) -> tuple[str, ...]:
+    """Return what stands in any of the lists, each once, as they come."""
+    return tuple(dict.fromkeys(chain.from_iterable(lists)))
