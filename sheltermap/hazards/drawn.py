@@ -117,22 +117,28 @@ def _shape(
     geometry: Any, allowed: tuple[str, ...], transformer: Transformer | None
 ) -> BaseGeometry:
     """Return one geometry member as a shape."""
+    kind, parts = _parts(geometry, allowed)
+    if kind == "Point":
+        return _point(parts[0], transformer)
+    make = _polygon if kind in POLYGONS else _line
+    shapes = [make(part, transformer) for part in parts]
+    if kind in LINES:  # In order, and a stretch driven twice stays twice.
+        return shapely.MultiLineString([line for s in shapes for line in shapely.get_parts(s)])
+    return shapely.union_all(shapes)
+
+
+def _parts(geometry, allowed) -> tuple[str, list]:
+    """Return the kind of a geometry member and the coordinates of its parts, one or more."""
     kind = geometry.get("type") if isinstance(geometry, dict) else None
     if kind not in allowed:
         expected = f"a {' or '.join(allowed)}"
         mend = "Draw the area it touches." if allowed == POLYGONS else "Draw a line."
         raise _Misfit(expected, shown(kind if geometry else geometry), mend)
     coordinates = geometry.get("coordinates")
-    parts = [coordinates] if not kind.startswith("Multi") else coordinates
+    parts = coordinates if kind.startswith("Multi") else [coordinates]
     if not isinstance(parts, list) or not parts:
         raise _Misfit("coordinates", shown(coordinates), "Draw it again.")
-    if kind == "Point":
-        return _point(coordinates, transformer)
-    make = _polygon if kind in POLYGONS else _line
-    shapes = [make(part, transformer) for part in parts]
-    if kind in LINES:  # In order, and a stretch driven twice stays twice.
-        return shapely.MultiLineString([line for s in shapes for line in shapely.get_parts(s)])
-    return shapely.union_all(shapes)
+    return kind, parts
 
 
 def _polygon(rings: Any, transformer: Transformer | None) -> BaseGeometry:

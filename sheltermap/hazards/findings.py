@@ -124,16 +124,20 @@ def not_checked(
         Names of ``HAZARD_KINDS``, in their order.
     """
     looked_at = {finding.kind for finding in found if not finding.computed and not finding.part}
-    by_kind: dict[str, list] = {}
-    for layer in layers:
-        for kinds, where in layer.covered:
-            for kind in kinds:
-                by_kind.setdefault(kind, []).append(where)
-    for kind, wheres in by_kind.items():
-        covered = shapely.intersection(shapely.union_all(wheres), extent.area)
+    for kind, areas in _looked_at_by_kind(layers).items():
+        covered = shapely.intersection(shapely.union_all(areas), extent.area)
         if area_km2(covered) >= _ALL_SHARE * area_km2(extent.area):
             looked_at.add(kind)
     return tuple(kind for kind in HAZARD_KINDS if kind not in looked_at)
+
+
+def _looked_at_by_kind(layers: Iterable[HazardLayer]) -> dict[str, list[BaseGeometry]]:
+    """Return where layers looked for each kind of hazard."""
+    areas: dict[str, list[BaseGeometry]] = {}
+    for kinds, area in (one for layer in layers for one in layer.covered):
+        for kind in kinds:
+            areas.setdefault(kind, []).append(area)
+    return areas
 
 
 def _merged(features: Sequence[HazardFeature]) -> list[HazardFeature]:

@@ -12,8 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
+import scipy.sparse
 import xarray as xr
 
 from sheltermap.hazards.shapes import Extent, length_km
@@ -65,6 +67,15 @@ class Footprint:
     grid_shape: tuple[int, int]
 
 
+@dataclass(frozen=True, eq=False)
+class _Drawn:
+    """An extent on the grid: weights of cells, and the share of it beyond the grid."""
+
+    kind: str
+    entries: scipy.sparse.coo_array
+    outside: float
+
+
 def footprints(
     climatology: xr.Dataset, extents: Sequence[Extent], file: str = "", keys: Sequence[str] = ()
 ) -> tuple[Footprint, ...]:
@@ -94,22 +105,9 @@ def footprints(
         If the grid is not regular and ascending.
     """
     grid = grid_of(climatology)
-    parts = [(number, part) for number, extent in enumerate(extents) for part in extent.parts]
-    covered = coverages(grid, [part for _, part in parts])
-    drawn = []
-    for number, extent in enumerate(extents):
-        if extent.line is not None and length_km(extent.line) >= LEAST_ROUTE_KM:
-            weights, outside = line_weights(grid, extent.line)
-            kind = "line"
-        else:
-            mine = [i for i, (owner, _) in enumerate(parts) if owner == number]
-            each = [area_weights(grid, covered[i], parts[i][1]) for i in mine]
-            weights = sum((matrix for matrix, _ in each[1:]), each[0][0]) / len(each)
-            outside = sum(share for _, share in each) / len(each)
-            kind = extent.kind
-        drawn.append((kind, weights.tocoo(), outside))
-    known = _known(climatology, [weights for _, weights, _ in drawn])
-    result = [_footprint(grid, known, *one) for one in drawn]
+    drawn = _drawn(grid, extents)
+    known = _known(climatology, [one.entries for one in drawn])
+    found = tuple(_footprint(grid, known, one) for one in drawn)
     problems = [
         Problem(
             file,
@@ -119,12 +117,12 @@ def footprints(
             "Check that longitude and latitude aren't swapped, or import a climatology that "
             "covers it.",
         )
-        for number, footprint in enumerate(result)
+        for number, footprint in enumerate(found)
         if not footprint.weight.size
     ]
     if problems:
         raise InputError(problems)
-    return tuple(result)
+    return found
 
 
 def cells(climatology: xr.Dataset, found: Sequence[Footprint]) -> xr.Dataset:
@@ -257,19 +255,45 @@ def _known(climatology: xr.Dataset, grids) -> np.ndarray:
     return known
 
 
-def _footprint(grid: Grid, known, kind: str, entries, outside: float) -> Footprint:
+def _drawn(grid: Grid, extents: Sequence[Extent]) -> list[_Drawn]:
+    """Return each extent on the grid, whether its cells have climate data or not."""
+    # All parts of all extents at once: setting up the overlap costs more than one part.
+    covered = iter(coverages(grid, [part for extent in extents for part in extent.parts]))
+    drawn = []
+    for extent in extents:
+        of_parts = list(islice(covered, len(extent.parts)))
+        if extent.line is not None and length_km(extent.line) >= LEAST_ROUTE_KM:
+            weights, outside = line_weights(grid, extent.line)
+            drawn.append(_Drawn("line", weights.tocoo(), outside))
+        else:
+            weights, outside = _mean_of_parts(grid, extent, of_parts)
+            drawn.append(_Drawn(extent.kind, weights.tocoo(), outside))
+    return drawn
+
+
+def _mean_of_parts(
+    grid: Grid, extent: Extent, covered: Sequence
+) -> tuple[scipy.sparse.csr_array, float]:
+    """Return the weights of an area's cells and the share outside the grid, parts alike."""
+    each = [area_weights(grid, *one) for one in zip(covered, extent.parts, strict=True)]
+    weights = sum((matrix for matrix, _ in each[1:]), each[0][0]) / len(each)
+    return weights, sum(share for _, share in each) / len(each)
+
+
+def _footprint(grid: Grid, known: np.ndarray, drawn: _Drawn) -> Footprint:
     """Return weights as a footprint, without the cells that lack climate data."""
+    entries = drawn.entries
     kept = known[entries.row, entries.col] & (entries.data > 0)
     row, column, weight = entries.row[kept], entries.col[kept], entries.data[kept]
     total = weight.sum()
     return Footprint(
-        kind=kind,
+        kind=drawn.kind,
         latitude_index=row,
         longitude_index=column,
         latitude=grid.latitude[row],
         longitude=grid.longitude[column],
         weight=weight / total if weight.size else weight,
-        dropped_share=float(np.clip(entries.data[~kept].sum() + outside, 0.0, 1.0)),
+        dropped_share=float(np.clip(entries.data[~kept].sum() + drawn.outside, 0.0, 1.0)),
         grid_shape=known.shape,
     )
 

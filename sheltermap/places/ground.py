@@ -26,7 +26,7 @@ from sheltermap.hazards.shapes import (
     region_extent,
 )
 from sheltermap.places.cells import Footprint, cells, footprints
-from sheltermap.places.route import route_pieces
+from sheltermap.places.route import RoutePiece, route_pieces
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
 from sheltermap.vocabulary import InputError, Problem
@@ -270,14 +270,7 @@ def _route_kilometres(inputs: Inputs) -> list[float | None]:
     if inputs.route is None or not names:
         return result
     pieces = route_pieces(inputs.route, inputs.regions[inputs.regions["id"].isin(names)])
-    stretches: list[tuple[str, float]] = []
-    way = 0.0
-    for piece in pieces:
-        if piece.region is None:
-            way += piece.kilometres if stretches else 0.0
-        else:
-            stretches.append((piece.region, way + piece.kilometres))
-            way = 0.0
+    stretches = list(_stretches(pieces))
     for name in names & {region for region, _ in stretches}:
         visits = [number for number, leg in enumerate(legs) if leg.region == name]
         lengths = [length for region, length in stretches if region == name]
@@ -286,6 +279,17 @@ def _route_kilometres(inputs: Inputs) -> list[float | None]:
         for number, length in zip(visits, lengths, strict=True):
             result[number] = length
     return result
+
+
+def _stretches(pieces: Iterable[RoutePiece]) -> Iterator[tuple[str, float]]:
+    """Yield each stretch in a region with its kilometres, the way from the one before included."""
+    way, on_the_way = 0.0, False
+    for piece in pieces:
+        if piece.region is not None:
+            yield piece.region, way + piece.kilometres
+            way, on_the_way = 0.0, True
+        elif on_the_way:
+            way += piece.kilometres
 
 
 def _cautions(

@@ -180,31 +180,30 @@ def remedy(
     usual = _mean(before, weights) if count > 0 else np.nan
     if np.isnan(usual):
         return None
-    options = []
-    for candidate in found:
-        share = _mean(candidate.sound_share, weights)
-        if np.isnan(share) or share - usual < LEAST_GAIN:
-            continue
-        if (np.asarray(candidate.dangerous)[weights > 0] >= LEAST_DANGER).any():
-            continue
-        options.append(
-            Remedy(
-                candidate.id,
-                candidate.title,
-                candidate.price * (count if candidate.each_night else 1.0),
-                candidate.mass_kg,
-                (share - usual) * count,
-                bool(grade(share) < grade(usual)),
-            )
+    options = [
+        Remedy(
+            candidate.id,
+            candidate.title,
+            candidate.price * (count if candidate.each_night else 1.0),
+            candidate.mass_kg,
+            (share - usual) * count,
+            bool(grade(share) < grade(usual)),
         )
+        for candidate in found
+        if (share := _mean(candidate.sound_share, weights)) - usual >= LEAST_GAIN
+        and not _leaves_danger(candidate, weights)
+    ]
     carried = [option for option in options if option.id != ROOM]
-    for lifting in (
-        [option for option in carried if option.lifts_grade],
-        [option for option in options if option.lifts_grade],
-    ):
-        if lifting:
-            return min(lifting, key=lambda option: (option.price, -option.nights_saved, option.id))
+    lifting = [option for option in carried if option.lifts_grade]
+    lifting = lifting or [option for option in options if option.lifts_grade]
+    if lifting:
+        return min(lifting, key=lambda option: (option.price, -option.nights_saved, option.id))
     return max(carried, key=lambda option: (option.nights_saved, -option.price), default=None)
+
+
+def _leaves_danger(candidate: Candidate, weights: np.ndarray) -> bool:
+    """Return whether a night with weight is dangerous all the same."""
+    return bool((np.asarray(candidate.dangerous)[weights > 0] >= LEAST_DANGER).any())
 
 
 def _mean(share, weights) -> float:

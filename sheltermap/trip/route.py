@@ -7,11 +7,13 @@ points; a drawn line is shorter than the road.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import gpxpy
 import gpxpy.gpx
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.files import read_json, read_text, shown
 from sheltermap.hazards.drawn import LINES, collection_shapes, line_shape
@@ -60,30 +62,39 @@ def read_route(path: Path | str) -> shapely.MultiLineString:
     return shapely.MultiLineString(parts)
 
 
-def _gpx_lines(path: Path) -> list:
+def _gpx_lines(path: Path) -> list[BaseGeometry]:
     """Return the tracks of a GPX file, or its routes where it has no track."""
+    gpx = _gpx(path)
+    named = _long_enough(
+        (f"trk[{t}].trkseg[{s}]", segment.points)
+        for t, track in enumerate(gpx.tracks, start=1)
+        for s, segment in enumerate(track.segments, start=1)
+    )
+    named = named or _long_enough(
+        (f"rte[{r}]", route.points) for r, route in enumerate(gpx.routes, start=1)
+    )
+    drawn = [
+        line_shape([[point.longitude, point.latitude] for point in points], str(path), key)
+        for key, points in named
+    ]
+    problems = [problem for _, problem in drawn if problem is not None]
+    if problems:
+        raise InputError(problems)
+    return [line for line, _ in drawn]
+
+
+def _gpx(path: Path) -> gpxpy.gpx.GPX:
+    """Return a GPX file as it is read; entities are refused before they are expanded."""
     text = read_text(path)
     mend = "Export the track again as GPX 1.1."
     if re.search(r"<!\s*(DOCTYPE|ENTITY)", text, re.IGNORECASE):
         raise InputError([Problem(str(path), "", "plain GPX", "XML with entities", mend)])
     try:
-        gpx = gpxpy.parse(text)
+        return gpxpy.parse(text)
     except (gpxpy.gpx.GPXException, ValueError) as error:
         raise InputError([Problem(str(path), "", "valid GPX", shown(str(error)), mend)]) from None
-    named = [
-        (f"trk[{t}].trkseg[{s}]", segment.points)
-        for t, track in enumerate(gpx.tracks, start=1)
-        for s, segment in enumerate(track.segments, start=1)
-    ]
-    if not any(len(points) > 1 for _, points in named):
-        named = [(f"rte[{r}]", route.points) for r, route in enumerate(gpx.routes, start=1)]
-    lines, problems = [], []
-    for key, points in named:
-        if len(points) > 1:
-            positions = [[point.longitude, point.latitude] for point in points]
-            line, problem = line_shape(positions, str(path), key)
-            lines.append(line)
-            problems += [problem] if problem else []
-    if problems:
-        raise InputError(problems)
-    return lines
+
+
+def _long_enough(named: Iterable[tuple[str, Sequence]]) -> list[tuple[str, Sequence]]:
+    """Return those of some lists of points, each with its place in the file, that draw a line."""
+    return [(key, points) for key, points in named if len(points) > 1]
