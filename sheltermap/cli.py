@@ -284,7 +284,7 @@ def depart(
 @click.option(
     "--elevation",
     type=_Number(-450, 6000, "Give metres."),
-    help="The camp's height above sea level [m].",
+    help="The camp's height above sea level [m]; else read from the embedded map.",
 )
 @click.option("--climate", type=_FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")

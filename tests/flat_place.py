@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sheltermap.places.height import CampHeight
 from sheltermap.places.place import Place, PlaceClimate
 
 
@@ -33,7 +34,7 @@ def flat_place(
         latitude=latitude,
         longitude=longitude,
         elevation_m=(elevation_m,) * 3,
-        camp_elevation_m=None,
+        height=CampHeight(elevation_m, None, "cells"),
         correction_k=0.0,
         correction_spread_k=0.0,
         dropped_share=0.0,

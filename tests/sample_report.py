@@ -20,6 +20,7 @@ from sheltermap.economy.loading import load_report
 from sheltermap.economy.rows import ComparedKit, KitNights
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.errors import ShareErrors
+from sheltermap.places.height import CampHeight
 from sheltermap.places.place import NightSeason, Place, PlaceClimate, Week
 from sheltermap.planner.problem import Stay
 from sheltermap.report.report import (
@@ -234,7 +235,11 @@ def places(text: str) -> tuple[Place, ...]:
                 latitude=latitude,
                 longitude=longitude,
                 elevation_m=(200.0, 900.0 + 700 * (number == 1), 2400.0),
-                camp_elevation_m=2100.0 if number == 1 else None,
+                height=(
+                    CampHeight(200.0, None, "cells"),
+                    CampHeight(2100.0, None, "stated"),
+                    CampHeight(640.0, 140.0, "map"),
+                )[number % 3],
                 correction_k=-3.1 if number == 1 else 0.0,
                 correction_spread_k=0.6 if number == 1 else 0.0,
                 dropped_share=0.04,
@@ -353,6 +358,8 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
                 else (),
                 not_checked=place.not_checked,
                 remedy=remedy if number != 1 else None,
+                height=place.height,
+                ascent="",
             )
         )
     total = sum(leg.rough_nights for leg in legs)

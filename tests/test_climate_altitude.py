@@ -48,6 +48,16 @@ def test_camp_below_is_warmer_and_moister():
     assert float(low["vapour_pressure"][0]) > 1.5
 
 
+def test_error_of_the_camps_height_adds_at_the_lapse_rate():
+    """By hand: 200 m at 5.5 K/km are 1.1 K, with 1.5 K for a kilometre corrected 1.86 K."""
+    high = at_elevation(cell(), 2150.0, 200.0)
+    assert float(high["temperature_correction_error"]) == pytest.approx(np.hypot(1.5, 1.1))
+    near = at_elevation(cell(), 1100.0, 200.0)
+    assert float(near["temperature_correction_error"]) == pytest.approx(1.1)
+    unknown = at_elevation(cell(), 2150.0, np.nan)
+    assert float(unknown["temperature_correction_error"]) == pytest.approx(1.5)
+
+
 def test_small_difference_changes_nothing_but_is_stated():
     """Inside the dead band the cell's own numbers stand."""
     near = at_elevation(cell(), 1140.0)

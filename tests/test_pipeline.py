@@ -9,6 +9,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+import shapely
 from click.testing import CliRunner
 from small_trips import climate, leg, saved, stored, trip
 
@@ -16,6 +17,7 @@ from sheltermap import pipeline
 from sheltermap.cli import main
 from sheltermap.climate.readers import write_climatology
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.report.departures import departures_in_words
 from sheltermap.report.exports import table
 from sheltermap.vocabulary import Grade, InputError
 
@@ -85,13 +87,20 @@ def test_hazard_of_the_second_visit_binds_the_second_visit(tmp_path, world):
     assert shut.best is None and "A, return" in shut.infeasible[0]
 
 
-def test_climb_to_cells_of_unstated_camps_is_slow(tmp_path):
-    """By hand: home at sea level, cells at 4,500 m: 4 nights up and 2 to rest, of 5 allowed."""
-    world = stored(tmp_path, height=4500.0)
-    report = planned(tmp_path, world, trip(leg("A", nights="[2, 2, 5]")))
-    assert report.best is None
-    assert "climb to its camp needs up to 6 nights" in report.infeasible[0]
-    assert "6 nights would do" in report.infeasible[0]
+def test_climb_to_camps_of_unstated_height_is_cautioned(tmp_path):
+    """By hand: home at sea level, cells at 4,500 m: 4 nights up and 2 to rest, of 2 planned."""
+    area = shapely.box(28.25, 39.25, 30.25, 40.75).__geo_interface__
+    feature = {"type": "Feature", "properties": {"id": "r1", "name": "R"}, "geometry": area}
+    collection = {"type": "FeatureCollection", "features": [feature]}
+    (tmp_path / "regions.geojson").write_text(json.dumps(collection), encoding="utf-8")
+    high = '\n[[legs]]\nname = "R"\nregion = "r1"\nnights = 2\n'
+    files = '\n[files]\nregions = "regions.geojson"\n'
+    report = planned(tmp_path, stored(tmp_path, height=4500.0), trip(high, files))
+    (one,) = report.best.legs
+    assert "the climb needs 6 nights, 2 of them for rest" in one.ascent
+    assert "4,500 m is the climate cells' own: state camp_elevation_m" in one.ascent
+    assert one.cautions[0] == one.ascent
+    assert f"R: {one.ascent}" in departures_in_words(report)
 
 
 def test_check_refuses_what_build_would(tmp_path, world):

@@ -167,11 +167,11 @@ def test_steep_country_without_a_height_is_uncertain(tmp_path):
 
 
 @pytest.mark.parametrize(("height", "said"), [(2400.0, False), (2600.0, True), (np.nan, True)])
-def test_high_cells_without_a_stated_height_say_what_the_ascent_rule_counts(
-    tmp_path, height, said
-):
-    """People must know on which height the plan climbs."""
-    (one,) = ground(tmp_path, leg("A"), world=climate(height=height))
+def test_high_cells_without_a_stated_height_say_that_no_ascent_rule_holds(tmp_path, height, said):
+    """People must know on which height the plan does not climb slowly."""
+    files = drawn(tmp_path, (28.25, 39.25, 30.25, 40.75))
+    (one,) = ground(tmp_path, region_leg("R", "r1"), files, world=climate(height=height))
+    assert one.height.basis == "cells"
     assert any("ascent rule" in words for words in one.cautions) == said
 
 

@@ -14,11 +14,13 @@ from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.ground import camps, extents
+from sheltermap.places.height import CampHeight
 from sheltermap.places.scored import scored_places
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.vocabulary import MISSING_FACTOR, Grade
 
 JULY = slice(181, 212)
+AT_CELLS = "camp_elevation_m = 100"  # Of the invented country, not of the map.
 SHAPE = (LATITUDE.size, LONGITUDE.size)
 COLD = np.array([-12, -8, -4, 0, 4, 8, 12, 8, 4, 0, -4, -8], float)
 
@@ -47,7 +49,9 @@ def nights(folder, text, world=None):
 @pytest.fixture(scope="module")
 def mild(tmp_path_factory):
     """Return a place of perfect sleep, with what it came from."""
-    return scored(tmp_path_factory.mktemp("mild"), trip(leg("A", more='note = "by the mill"')))
+    return scored(
+        tmp_path_factory.mktemp("mild"), trip(leg("A", more=f'note = "by the mill"\n{AT_CELLS}'))
+    )
 
 
 def test_perfect_nights_are_sound_all_year(mild):
@@ -80,7 +84,8 @@ def test_place_is_told_as_it_was_written(mild):
     assert (place.name, place.note, place.kind) == ("A", "by the mill", "place")
     assert (place.latitude, place.longitude) == (40.0, 29.0)
     assert place.elevation_m == pytest.approx((100.0, 100.0, 100.0))
-    assert (place.camp_elevation_m, place.correction_k) == (None, 0.0)
+    assert place.height == CampHeight(100.0, None, "stated")
+    assert place.correction_k == 0.0
 
 
 def test_light_is_what_is_seen(mild):
@@ -170,8 +175,9 @@ def test_stated_errors_of_the_climate_reach_the_grade(tmp_path):
     """RMSE 3 K written in the data is 3 K of doubt at a cold camp."""
     world = climate(mean=COLD, vapour=0.2)
     world["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
-    (doubtful, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
-    (certain, *_), _, _ = scored(tmp_path, trip(leg("A")), climate(mean=COLD, vapour=0.2))
+    text = trip(leg("A", more=AT_CELLS))
+    (doubtful, *_), _, _ = scored(tmp_path, text, world)
+    (certain, *_), _, _ = scored(tmp_path, text, climate(mean=COLD, vapour=0.2))
     assert doubtful.seasons["bedroll"].errors.climate.max() > 0.2
     assert (certain.seasons["bedroll"].errors.climate == 0).all()
     np.testing.assert_allclose(
@@ -184,14 +190,15 @@ def test_stated_errors_of_the_climate_reach_the_grade(tmp_path):
 def test_spread_between_years_is_kept_apart(tmp_path):
     """Years that differ by 3 K do what an error of 3 K would; without them there is none."""
     world = climate(mean=COLD, vapour=0.2)
-    (plain, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    text = trip(leg("A", more=AT_CELLS))
+    (plain, *_), _, _ = scored(tmp_path, text, world)
     assert plain.seasons["bedroll"].errors.year is None
     doubted = climate(mean=COLD, vapour=0.2)
     doubted["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
-    (error, *_), _, _ = scored(tmp_path, trip(leg("A")), doubted)
+    (error, *_), _, _ = scored(tmp_path, text, doubted)
     world["yearly_spread"] = world["air_temperature"] * 0 + 3.0
     world["yearly_spread"].attrs["units"] = "K"
-    (years, *_), _, _ = scored(tmp_path, trip(leg("A")), world)
+    (years, *_), _, _ = scored(tmp_path, text, world)
     np.testing.assert_allclose(
         years.seasons["bedroll"].errors.year, error.seasons["bedroll"].errors.climate, atol=1e-9
     )
@@ -208,7 +215,7 @@ def test_cold_nights_are_graded_by_the_bedding(tmp_path):
 
 def test_low_one_in_twenty_is_colder_than_the_mean_low(tmp_path):
     """Normal distribution: 1.645 times the spread of 2 K below the mean minimum of 14."""
-    season = nights(tmp_path, trip(leg("A")))
+    season = nights(tmp_path, trip(leg("A", more=AT_CELLS)))
     np.testing.assert_allclose(season.low_one_in_20, 14.0 - 1.645 * 2.0, atol=0.01)
 
 

@@ -101,6 +101,7 @@ def test_good_parts_are_told_where_camps_differ(tmp_path):
     mean[np.ix_(winter, np.flatnonzero(LATITUDE >= 42.0))] = -20.0
     world = climate(mean=mean, vapour=0.05, spread=0.5)
     both = "\n[[legs]]\nname = 'P'\npoints = [[39.0, 28.0], [42.5, 28.0]]\nnights = 4\n"
+    both += "camp_elevation_m = 100\n"
     inputs = read_inputs(saved(tmp_path, trip(both, kits="ground-tent")))
     where = camps(inputs, extents(inputs), world)
     places, nights = scored_places(where, inputs, inputs.kits)

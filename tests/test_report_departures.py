@@ -49,6 +49,10 @@ LEG = {
     "hazards",
     "not_checked",
     "remedy",
+    "camp_elevation_m",
+    "camp_elevation_error_m",
+    "camp_elevation_basis",
+    "cautions",
 }
 ROWS = """
 [[hazards]]

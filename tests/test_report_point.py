@@ -20,6 +20,8 @@ ANSWER = {
     "latitude",
     "longitude",
     "elevation_m",
+    "elevation_error_m",
+    "elevation_basis",
     "kit",
     "climatology",
     "cell",
@@ -62,7 +64,7 @@ WET = np.arange(2.0, 14.0)
 def answer(tmp_path_factory):
     """Return twelve months at a cell whose values are known."""
     world = stored(tmp_path_factory.mktemp("point"), rain=RAIN, wet=WET, vapour=0.9)
-    return twelve_months(40.1, 29.1, "bedroll", climate=world)
+    return twelve_months(40.1, 29.1, "bedroll", 100.0, climate=world)
 
 
 def test_answer_has_the_keys_of_the_contract(answer):

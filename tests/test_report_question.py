@@ -10,6 +10,7 @@ import pytest
 from small_trips import leg, saved, trip
 
 from sheltermap.hazards.layers import stated_finding
+from sheltermap.places.height import CampHeight
 from sheltermap.planner.search import best_plans
 from sheltermap.report.question import planning_problem, span_closures
 from sheltermap.shelters.kit import load_kits
@@ -33,7 +34,9 @@ def question(folder, text, findings=(), kilometres=None, height=100.0):
     places = [
         SimpleNamespace(
             id=f"ground-{one.name}",
-            elevation_m=(height, height, height),
+            height=CampHeight(height, None, "cells")
+            if one.camp_elevation_m is None
+            else CampHeight(one.camp_elevation_m, None, "stated"),
             seasons={kit.id: nights for kit in kits},
             findings=tuple(findings),
         )
@@ -130,17 +133,14 @@ def test_drive_raises_the_shortest_stay(tmp_path):
     assert stop.travel_days == 5
 
 
-@pytest.mark.parametrize(("more", "height"), [("", 3100.0), ("camp_elevation_m = 900", 900.0)])
-def test_camps_of_unknown_height_lie_as_high_as_their_cells(tmp_path, more, height):
-    """Else a leg at 3,100 m would escape the ascent rule by saying nothing."""
-    (stop,) = question(tmp_path, trip(leg("A", more=more)), height=3100.0).stops
-    assert stop.sleeping_elevation_m == height
+@pytest.mark.parametrize(("more", "nights"), [("", 2), ("camp_elevation_m = 4500", 6)])
+def test_only_a_stated_height_is_climbed_slowly(tmp_path, more, nights):
+    """By hand: from home at sea level to 4,500 m, 2,000 m count: 4 nights and 2 to rest.
 
-
-def test_high_cells_without_a_stated_height_are_climbed_slowly(tmp_path):
-    """By hand: from home at sea level to 4,500 m, 2,000 m count: 4 nights and 2 to rest."""
-    text = trip(leg("A", nights="[2, 2, 9]"))
-    assert best_plans(question(tmp_path, text, height=4500.0)).best.stays[0].nights == 6
+    A default may be hundreds of metres off, so it cautions and forbids nothing.
+    """
+    text = trip(leg("A", nights="[2, 2, 9]", more=more))
+    assert best_plans(question(tmp_path, text, height=4500.0)).best.stays[0].nights == nights
 
 
 VALID = "\n[permits.East]\nlongest_stay_days = 90\nvalid = {{ first = {}, last = {} }}\n"

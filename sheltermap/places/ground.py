@@ -26,6 +26,7 @@ from sheltermap.hazards.shapes import (
     region_extent,
 )
 from sheltermap.places.cells import Footprint, cells, footprints
+from sheltermap.places.height import CampHeight, height_of_camps
 from sheltermap.places.route import RoutePiece, route_pieces
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
@@ -56,6 +57,8 @@ class Ground:
         Its cells in `Camps.climate`.
     cell_elevation : tuple of float
         Lowest, mean and highest cell, before the correction for height. [m]
+    height : CampHeight
+        How high its camps lie.
     cautions : tuple of str
         What to know about the figure itself.
     """
@@ -66,6 +69,7 @@ class Ground:
     footprint: Footprint
     cells: slice
     cell_elevation: tuple[float, float, float]
+    height: CampHeight
     cautions: tuple[str, ...]
 
 
@@ -174,30 +178,27 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
     firsts = [ids.index(name) for name in names]
     raw = cells(climatology, [found[first] for first in firsts])
     sizes = [found[first].weight.size for first in firsts]
-    ends = np.cumsum(sizes)
-    heights = raw["elevation"].values
-    grounds = tuple(
-        _ground(
-            ids[first],
-            trip.legs[first],
-            where[first],
-            found[first],
-            slice(int(end) - size, int(end)),
-            heights[end - size : end],
-            _of_wind(trip.legs[first], raw, trip.settings.open_land_wind),
+    ends = np.cumsum(sizes).tolist()
+    elevation = raw["elevation"].values
+    grounds, by_cell = [], []
+    for first, size, end in zip(firsts, sizes, ends, strict=True):
+        row = slice(end - size, end)
+        leg, extent, footprint = trip.legs[first], where[first], found[first]
+        height, of_camps = height_of_camps(leg, extent, footprint, elevation[row])
+        of_wind = _of_wind(leg, raw, trip.settings.open_land_wind)
+        grounds.append(
+            _ground(ids[first], leg, extent, footprint, row, elevation[row], height, of_wind)
         )
-        for first, size, end in zip(firsts, sizes, ends, strict=True)
-    )
-    stated = [ground.leg.camp_elevation_m for ground in grounds]
-    if any(height is not None for height in stated):
-        each = [np.nan if height is None else height for height in stated]
-        raw = at_elevation(raw, xr.DataArray(np.repeat(each, sizes), dims="cell"))
+        by_cell.append(of_camps)
+    if any(ground.height.basis != "cells" for ground in grounds):
+        of_all = xr.concat(by_cell, "cell")
+        raw = at_elevation(raw, of_all["camp_elevation"], of_all["camp_elevation_error"])
     legs = tuple(
         leg if leg.kilometres is not None or driven is None else _driving(leg, driven)
         for leg, driven in zip(trip.legs, _route_kilometres(inputs), strict=True)
     )
     _require_time_to_drive(inputs, legs, keys)
-    return Camps(legs, grounds, tuple(names.index(name) for name in ids), raw)
+    return Camps(legs, tuple(grounds), tuple(names.index(name) for name in ids), raw)
 
 
 def _driving(leg: Leg, kilometres: float) -> Leg:
@@ -242,12 +243,13 @@ def _ground(
     extent: Extent,
     footprint: Footprint,
     where: slice,
-    heights: np.ndarray,
+    elevation: np.ndarray,
+    height: CampHeight,
     of_wind: Iterable[str],
 ) -> Ground:
     """Return one place's ground."""
-    low, high = float(np.min(heights)), float(np.max(heights))
-    mean = float(np.sum(heights * footprint.weight))
+    low, high = float(np.min(elevation)), float(np.max(elevation))
+    mean = float(np.sum(elevation * footprint.weight))
     return Ground(
         id=ident,
         leg=leg,
@@ -255,7 +257,8 @@ def _ground(
         footprint=footprint,
         cells=where,
         cell_elevation=(low, mean, high),
-        cautions=(*_cautions(leg, footprint, low, mean, high), *of_wind),
+        height=height,
+        cautions=(*_cautions(height, footprint, low, mean, high), *of_wind),
     )
 
 
@@ -293,32 +296,31 @@ def _stretches(pieces: Iterable[RoutePiece]) -> Iterator[tuple[str, float]]:
 
 
 def _cautions(
-    leg: Leg, footprint: Footprint, low: float, mean: float, high: float
+    height: CampHeight, footprint: Footprint, low: float, mean: float, high: float
 ) -> Iterator[str]:
     """Yield what to know about the climate figure of a leg."""
-    along_route = footprint.kind == "line"
-    if leg.camp_elevation_m is None and not along_route and high - low > STEEP_RELIEF_M:
+    if height.basis == "cells" and high - low > STEEP_RELIEF_M:
         yield (
             f"Steep country: its climate cells lie between {low:,.0f} and {high:,.0f} m. "
             "State camp_elevation_m or a route, else this figure is a mean of valleys and peaks."
         )
-    if leg.camp_elevation_m is not None and abs(leg.camp_elevation_m - mean) > STEEP_RELIEF_M:
+    if abs(height.elevation_m - mean) > STEEP_RELIEF_M:
         yield (
-            f"The camps lie {abs(leg.camp_elevation_m - mean):,.0f} m "
-            f"{'above' if leg.camp_elevation_m > mean else 'below'} the mean of the climate "
+            f"The camps lie {abs(height.elevation_m - mean):,.0f} m "
+            f"{'above' if height.elevation_m > mean else 'below'} the mean of the climate "
             "cells; the correction for height adds its own error."
         )
-    if leg.camp_elevation_m is not None and math.isnan(mean):
+    if height.basis != "cells" and math.isnan(mean):
         yield (
-            "The climate data lack the heights of some cells here, so camp_elevation_m "
+            "The climate data lack the heights of some cells here, so the height of the camps "
             "could not correct them."
         )
-    if leg.camp_elevation_m is None and math.isnan(mean):
+    if math.isnan(height.elevation_m):
         yield "No height is known here, so the ascent rule was not checked."
-    if leg.camp_elevation_m is None and mean > RULE_STARTS_M:
+    if height.basis != "stated" and height.elevation_m > RULE_STARTS_M:
         yield (
-            f"No camp height is stated: the ascent rule counts the mean of the climate cells, "
-            f"{mean:,.0f} m. State camp_elevation_m if the camps lie lower or higher."
+            f"No camp height is stated: {height.elevation_m:,.0f} m is {height.words}. The plan "
+            "does not keep the ascent rule on such a height: state camp_elevation_m."
         )
     if footprint.weight.size <= _FEW_CELLS:
         yield "Rests on one or two climate cells, tens of kilometres wide."

@@ -14,6 +14,7 @@ import xarray as xr
 
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.errors import ShareErrors
+from sheltermap.places.height import CampHeight
 from sheltermap.suitability.remedy import Candidate
 
 
@@ -157,8 +158,8 @@ class Place:
         A point inside, for maps and exports.
     elevation_m : tuple of float
         Lowest, mean and highest cell [m].
-    camp_elevation_m : float or None
-        What the figures were corrected to.
+    height : CampHeight
+        Of the camps: what the figures were corrected to, where it isn't the cells' own.
     correction_k : float
         Mean temperature correction that took, and its spread. [K]
     correction_spread_k : float
@@ -189,7 +190,7 @@ class Place:
     latitude: float
     longitude: float
     elevation_m: tuple[float, float, float]
-    camp_elevation_m: float | None
+    height: CampHeight
     correction_k: float
     correction_spread_k: float
     dropped_share: float

@@ -195,7 +195,7 @@ def _place(
         latitude=float(centre.y),
         longitude=float(centre.x),
         elevation_m=ground.cell_elevation,
-        camp_elevation_m=leg.camp_elevation_m,
+        height=ground.height,
         correction_k=correction,
         correction_spread_k=spread,
         dropped_share=ground.footprint.dropped_share,

@@ -13,7 +13,9 @@ from datetime import timedelta
 import numpy as np
 
 from sheltermap.dates import days_of_year
+from sheltermap.hazards.altitude import ascent_problem
 from sheltermap.hazards.kinds import cautions, shield, shielded_level
+from sheltermap.places.height import CampHeight
 from sheltermap.places.place import NightSeason, Place
 from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
@@ -86,7 +88,11 @@ class Dater:
         -------
         DatedPlan
         """
-        legs = tuple(self._leg(stay, plan.kit) for stay in plan.stays)
+        before = (None, *plan.stays)
+        legs = tuple(
+            self._leg(stay, plan.kit, self._ascent(left, stay))
+            for left, stay in zip(before, plan.stays, strict=False)
+        )
         spread = rough_range(self.problem, plan, self.errors)
         return DatedPlan(
             depart=plan.depart,
@@ -184,7 +190,7 @@ class Dater:
         """Return a kit by its id."""
         return next(kit for kit in self.kits if kit.id == name)
 
-    def _leg(self, stay: Stay, kit: str) -> PlannedLeg:
+    def _leg(self, stay: Stay, kit: str, ascent: str) -> PlannedLeg:
         """Return one stay with its reason and its risks."""
         place, leg, days = self.places[stay.stop], self.trip.legs[stay.stop], _days(stay)
         season = place.seasons[kit]
@@ -206,6 +212,7 @@ class Dater:
             close=bool(season.close[days].mean() > 0.5),
             hazards=_met(place, days, protections(self._kit(kit))),
             cautions=(
+                *filter(None, [ascent]),
                 *self._driving(stay),
                 *_depth(season, _largest(by_factor), days),
                 *cautions(
@@ -216,6 +223,28 @@ class Dater:
             ),
             not_checked=place.not_checked,
             remedy=self._leg_remedy(place, share, days, kit),
+            height=place.height,
+            ascent=ascent,
+        )
+
+    def _ascent(self, left: Stay | None, stay: Stay) -> str:
+        """Return that a climb by heights that nobody stated is too fast, or nothing.
+
+        A climb between stated heights is kept by the planner.
+        """
+        home = CampHeight(self.trip.departure.from_elevation_m or 0.0, None, "stated")
+        below = home if left is None else self.places[left.stop].height
+        above = self.places[stay.stop].height
+        unstated = next((height for height in (above, below) if height.basis != "stated"), None)
+        heights = (below.elevation_m, above.elevation_m)
+        if unstated is None or not np.isfinite(heights).all():
+            return ""
+        slow = ascent_problem(*heights, stay.nights)
+        if slow is None:
+            return ""
+        return (
+            f"{slow} The plan does not keep to that, since {unstated.elevation_m:,.0f} m is "
+            f"{unstated.words}: state camp_elevation_m, and it does."
         )
 
     def _driving(self, stay: Stay) -> tuple[str, ...]:

@@ -133,7 +133,7 @@ def _plan_lines(plan: DatedPlan) -> list[str]:
             f"{grade:10}{leg.limiting_factor or '-':14}{leg.name}"
             f"{f' ({warning})' if warning else ''}"
         )
-    return lines
+    return [*lines, *(f"{leg.name}: {leg.ascent}" for leg in plan.legs if leg.ascent)]
 
 
 def _plan(plan: DatedPlan) -> dict:
@@ -171,6 +171,10 @@ def _plan(plan: DatedPlan) -> dict:
                 ],
                 "not_checked": list(leg.not_checked),
                 "remedy": leg.remedy.id if leg.remedy else None,
+                "camp_elevation_m": _number(leg.height.elevation_m),
+                "camp_elevation_error_m": leg.height.error_m,
+                "camp_elevation_basis": leg.height.basis,
+                "cautions": list(leg.cautions),
             }
             for leg in plan.legs
         ],

@@ -16,12 +16,14 @@ import xarray as xr
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_month
 from sheltermap.climate.grid import NEAREST_LIMIT, cells, great_circle, point
+from sheltermap.climate.heights import heights_at
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.hazards.drycold import dry_cold
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.night.conditions import conditions
 from sheltermap.places.doubts import around, height_doubts
+from sheltermap.places.height import CampHeight, basis_words, of_map
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.spans import months_in_words
 from sheltermap.suitability.band import share_error, stated_errors
@@ -60,7 +62,7 @@ def twelve_months(
     kit_id : str
         A shipped kit, or one of `files`.
     elevation : float, optional
-        Height of the camp; by default the cell's. [m]
+        Height of the camp; by default as read from the embedded map, else the cell's. [m]
     climate : path, optional
         A climatology in our form; the embedded one by default.
     files : sequence of path
@@ -78,7 +80,10 @@ def twelve_months(
     """
     kit = _kit(kit_id, files)
     climatology, nearest = _country(latitude, longitude, climate)
-    cell = at_elevation(nearest, elevation)
+    height = _camp_height(latitude, longitude, elevation, nearest)
+    cell = nearest
+    if height.basis != "cells":
+        cell = at_elevation(nearest, height.elevation_m, height.error_m or 0.0)
     season = by_month(cell)
     night = conditions(season)
     sleepers = (Sleeper(),)
@@ -89,7 +94,9 @@ def twelve_months(
     return {
         "latitude": latitude,
         "longitude": longitude,
-        "elevation_m": _number(cell["elevation"]),
+        "elevation_m": _number(height.elevation_m),
+        "elevation_error_m": height.error_m,
+        "elevation_basis": height.basis,
         "kit": kit.id,
         "climatology": {
             "source": climatology.attrs.get("source", ""),
@@ -111,6 +118,18 @@ def twelve_months(
             for number in range(1, 13)
         ],
     }
+
+
+def _camp_height(
+    latitude: float, longitude: float, stated: float | None, cell: xr.Dataset
+) -> CampHeight:
+    """Return how high a camp lies."""
+    if stated is not None:
+        return CampHeight(stated, None, "stated")
+    found = heights_at(latitude, longitude)
+    return of_map(found["camp_elevation"], found["camp_elevation_error"]) or CampHeight(
+        float(cell["elevation"]), None, "cells"
+    )
 
 
 def _cautions(season: xr.Dataset) -> list[str]:
@@ -182,7 +201,7 @@ def in_words(result: dict) -> list[str]:
     list of str
     """
     lines = [
-        f"{result['latitude']:g}, {result['longitude']:g}, {_shown(result['elevation_m'], 0)} m, "
+        f"{result['latitude']:g}, {result['longitude']:g}, {_height(result)}, "
         f"kit: {result['kit']}",
         "",
         "month      low  bedtime  rain  sound nights        limit         remedy",
@@ -331,6 +350,13 @@ def _number(value) -> float | None:
     """Return a number for JSON; None for a missing one."""
     number = float(value)
     return None if np.isnan(number) else round(number, _DIGITS) + 0.0  # No minus nought.
+
+
+def _height(result: dict) -> str:
+    """Return the height of the camp and what it rests on."""
+    height = f"{_shown(result['elevation_m'], 0)} m"
+    basis = basis_words(result["elevation_basis"], result["elevation_error_m"])
+    return f"{height} ({basis})" if basis else height
 
 
 def _shown(value: float | None, digits: int) -> str:

@@ -119,10 +119,8 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
     departure = trip.departure
     driving = driving_days(leg.kilometres, departure.daily_km)
     least = max(leg.nights.least, driving)
-    # The ascent rule holds for unstated camps too: they lie about as high as their cells.
-    # Whole metres, since the packing of heights must not cost a night.
-    height = leg.camp_elevation_m
-    height = float(np.round(place.elevation_m[1])) if height is None else height
+    # Only a stated height binds the ascent rule; on a default the dated leg is cautioned.
+    height = place.height.elevation_m if place.height.basis == "stated" else np.nan
     closures = [
         closure
         for span in leg.closed

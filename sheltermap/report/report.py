@@ -14,6 +14,7 @@ import numpy as np
 
 from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
+from sheltermap.places.height import CampHeight
 from sheltermap.places.place import Place
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import KitLimits
@@ -93,7 +94,11 @@ class MetHazard:
 
 @dataclass(frozen=True)
 class PlannedLeg:
-    """One dated leg. Nights are those of `arrive` up to the day before `leave`."""
+    """One dated leg. Nights are those of `arrive` up to the day before `leave`.
+
+    `ascent` says that the climb to it breaks the ascent rule by heights that nobody stated;
+    empty where not. It stands among the `cautions` too.
+    """
 
     leg: int
     name: str
@@ -111,6 +116,8 @@ class PlannedLeg:
     cautions: tuple[str, ...]
     not_checked: tuple[str, ...]
     remedy: Remedy | None
+    height: CampHeight
+    ascent: str
 
 
 @dataclass(frozen=True)

@@ -291,7 +291,8 @@ class Leg(Record):
         None,
         ge=-450,
         le=6000,
-        description="usual height of the camps [m]; else the climate cells' own",
+        description="usual height of the camps [m]; else read from the embedded map, in a "
+        "region without a route the climate cells' own",
     )
     site: Literal["valley", "slope", "ridge", "shore", "forest", "plain"] | None = Field(
         None, description="the lie of the camps: cold pools and wind"
