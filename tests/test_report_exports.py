@@ -50,6 +50,8 @@ def visit(number, name, arrive, nights, latitude, longitude, **details):
         close=False,
         not_checked=(),
         remedy=None,
+        height=place.height,
+        ascent="",
         **figures,
     )
     return leg, place
