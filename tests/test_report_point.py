@@ -220,7 +220,7 @@ def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
 
 def test_dry_cool_months_are_cautioned_where_lows_are_estimated(tmp_path):
     """The Altiplano's winter is dry and cool, the Bosporus' damp; a measured low needs no word."""
-    (caution,) = twelve_months(-20.46, -66.82, "bedroll", 3670.0)["cautions"]
+    (caution,) = twelve_months(-20.46, -66.82, "bedroll")["cautions"]
     assert "too warm" in caution and "February to December" in caution
     assert twelve_months(41.0, 28.9, "bedroll")["cautions"] == []
     dry = {"mean": 10.0, "vapour": 0.5}

@@ -14,9 +14,12 @@ from pathlib import Path
 import numpy as np
 import shapely
 import xarray as xr
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate import grid
 from sheltermap.resources import bundled
+
+Positions = float | np.ndarray | xr.DataArray
 
 CELL_DEGREES = 1 / 12
 """Side of a cell. [degrees]"""
@@ -37,7 +40,7 @@ _SOUTH, _WEST = -60.0, -180.0  # Edges of the map. [degrees]
 _ROWS, _COLUMNS = 1800, 4320
 
 
-def heights_at(latitude, longitude) -> xr.Dataset:
+def heights_at(latitude: Positions, longitude: Positions) -> xr.Dataset:
     """
     Return the heights of places.
 
@@ -130,7 +133,7 @@ def height_map(west: float, south: float, east: float, north: float) -> xr.DataA
         return grid.box(stored, west, south, east, north)["elevation"].load()
 
 
-def along(line: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
+def along(line: BaseGeometry) -> tuple[np.ndarray, np.ndarray]:
     """
     Return places along a line, near enough for none of the map's cells to be missed.
 
@@ -145,10 +148,11 @@ def along(line: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
         Half a cell apart at most, for `heights_at`. [degrees]
     """
     dense = shapely.segmentize(line, CELL_DEGREES / 2)
-    return tuple(shapely.get_coordinates(dense)[:, ::-1].T)
+    longitude, latitude = shapely.get_coordinates(dense).T
+    return latitude, longitude
 
 
-def within(area: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
+def within(area: BaseGeometry) -> tuple[np.ndarray, np.ndarray]:
     """
     Return the centres of the map's cells in an area.
 
@@ -172,7 +176,7 @@ def within(area: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
     return latitude[inside], longitude[inside]
 
 
-def highest(latitude, longitude) -> xr.Dataset:
+def highest(latitude: np.ndarray, longitude: np.ndarray) -> xr.Dataset:
     """
     Return the heights of the highest of some places, as of a pass.
 
@@ -210,7 +214,7 @@ def _opened() -> xr.Dataset:
     return xr.open_dataset(embedded_file(), engine="netcdf4", cache=False)
 
 
-def _array(values) -> xr.DataArray:
+def _array(values: Positions) -> xr.DataArray:
     return values if isinstance(values, xr.DataArray) else xr.DataArray(np.asarray(values, float))
 
 

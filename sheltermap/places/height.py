@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 import shapely
 import xarray as xr
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.grid import great_circle
 from sheltermap.climate.heights import along, heights_at
@@ -98,7 +99,7 @@ def height_of_camps(
         return height, _alike(footprint, leg.camp_elevation_m)
     if extent.camps is not None:
         by_cell = _at_camps(extent.camps, footprint)
-    elif footprint.kind == "line":
+    elif footprint.kind == "line" and extent.line is not None:
         by_cell = _along_route(extent.line, footprint)
     else:
         by_cell = _alike(footprint, np.nan)
@@ -146,7 +147,7 @@ def _at_camps(camps: shapely.MultiPoint, footprint: Footprint) -> xr.Dataset:
     return _of_camps(heights_at(latitude, longitude)).isel(dim_0=("cell", away.argmin(axis=1)))
 
 
-def _along_route(line: shapely.Geometry, footprint: Footprint) -> xr.Dataset:
+def _along_route(line: BaseGeometry, footprint: Footprint) -> xr.Dataset:
     """Return the mean height of the route in each cell, and of its error."""
     latitude, longitude = along(line)
     away = great_circle(
