@@ -101,20 +101,6 @@ def test_frost_is_one_night_in_ten_and_snow_lies_in_the_cold(low, mean, rain, ex
     )
 
 
-# Saturation at 10 degrees is 1.228 kPa (FAO-56 table 2.3), half of it 0.614; at 16 it is 1.818.
-@pytest.mark.parametrize(
-    ("mean", "vapour", "expected"),
-    [(10, 0.60, 1), (10, 0.63, 0), (16, 0.60, 0), (np.nan, 0.6, -1)],
-)
-def test_dry_cool_nights_are_doubted_where_the_minimum_is_estimated(mean, vapour, expected):
-    """A measured minimum needs no doubt; without an input nothing is known."""
-    given = {"air_temperature": float(mean), "vapour_pressure": vapour}
-    estimated = levels(marked={"air_temperature_min"}, **given)["computed-dry-cold"]
-    measured = levels(**given)["computed-dry-cold"]
-    assert (estimated.fillna(-1) == expected).all()
-    assert (measured.fillna(-1) == min(expected, 0)).all()
-
-
 @pytest.mark.parametrize(("mean", "expected"), [(19.9, 0), (20.1, 1), (27.0, 1), (36.5, 0)])
 def test_malaria_climate_is_an_advisory_at_most(mean, expected):
     """Half suitability lies at 20 and 36 degrees; rain here is 91 mm a month."""

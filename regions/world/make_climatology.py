@@ -46,13 +46,14 @@ EXCEEDANCES = (0.1, 0.2, 0.3, 0.5, 1, 2, 3, 5, 10, 20, 30, 50, 60, 70, 80, 90, 9
 
 PACKING = {
     "air_temperature": ("int16", 0.1),
-    "temperature_range": ("uint8", 0.1),
     "rainfall": ("uint16", 1.0),
     "wet_days": ("uint8", 0.2),
     "vapour_pressure": ("uint16", 0.005),
     "night_low_spread": ("uint8", 0.05),
     "elevation": ("int16", 5.0),
     "land_fraction": ("uint8", 0.01),
+    "relative_height": ("int16", 5.0),
+    "relief": ("uint8", 10.0),
 }
 """Stored type and step of each variable. Half a step is far below the estimates' errors."""
 
@@ -239,14 +240,9 @@ def fine_climatology() -> xr.Dataset:
     elevation = fine_elevation()
     densities = exceeded_densities(elevation)
     vapour = mapped.vapour_pressure(temperature, rain, densities, EXCEEDANCES)
-    surroundings = (box_mean(land, 3) + box_mean(land, 5)) / 2
-    temperature_range = estimate.daily_range(
-        temperature, vapour, wet, temperature.latitude, surroundings
-    )
     return xr.Dataset(
         {
             "air_temperature": temperature,
-            "temperature_range": temperature_range,
             "rainfall": rain,
             "wet_days": wet * month_lengths(temperature),
             "vapour_pressure": vapour,
@@ -281,7 +277,28 @@ def coarse_climatology(fine: xr.Dataset) -> xr.Dataset:
     )
     coarse = coarse.isel({name: np.flatnonzero(keep) for name, keep in nodes.items()})
     kept = box_mean(coarse.touched, 3) > 0
-    return coarse.drop_vars("touched").where(kept).transpose("month", "latitude", "longitude")
+    coarse = coarse.drop_vars("touched").where(kept)
+    coarse = coarse.assign(shape_of_country(coarse.elevation))
+    return coarse.transpose("month", "latitude", "longitude")
+
+
+def shape_of_country(elevation: xr.DataArray) -> dict[str, xr.DataArray]:
+    """Return how cells lie among their neighbours, which the estimates of extremes use. [m]
+
+    Their height above the mean of 5 x 5 cells, and the standard deviation of 3 x 3 heights;
+    cells at sea don't count.
+    """
+    known = elevation.notnull()
+    filled = elevation.fillna(0.0)
+
+    def mean(values, size):
+        return (box_mean(values, size) / box_mean(known.astype(float), size)).where(known)
+
+    variance = mean(filled**2, 3) - mean(filled, 3) ** 2
+    return {
+        "relative_height": elevation - mean(filled, 5),
+        "relief": np.sqrt(variance.clip(min=0.0)),
+    }
 
 
 def encoding(climatology: xr.Dataset) -> dict[str, dict]:
@@ -309,10 +326,13 @@ def main(target: Path = TARGET) -> None:
     for name in ("wet_days", "vapour_pressure", "night_low_spread", "rainfall"):
         climatology[name].attrs.update(estimate.ESTIMATES[name].attributes)
     climatology["air_temperature"].attrs["uncertainty"] = "RMSE 1.1 K"
-    climatology["temperature_range"].attrs = {
-        "long_name": "mean daily maximum minus mean daily minimum",
-        "units": "K",
-        **estimate.ESTIMATES["temperature_range"].attributes,
+    climatology["relative_height"].attrs = {
+        "long_name": "height above the mean of the 5 x 5 cells around",
+        "units": "m",
+    }
+    climatology["relief"].attrs = {
+        "long_name": "standard deviation of the heights of the 3 x 3 cells around",
+        "units": "m",
     }
     climatology.attrs = {
         "Conventions": "CF-1.11",

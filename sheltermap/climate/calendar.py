@@ -12,6 +12,7 @@ from functools import cache
 import numpy as np
 import xarray as xr
 
+from sheltermap.climate.grid import ERRORS
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, Floats
 
 MID_MONTH_DAYS = (16, 45, 75, 105, 136, 166, 197, 228, 258, 289, 319, 350)
@@ -51,8 +52,8 @@ def by_month(climatology: xr.Dataset) -> xr.Dataset:
     -------
     Dataset, same dimensions
         Rain as ``rain_per_day`` [mm day-1], wet days as ``wet_share`` [1], the other
-        variables unchanged; ``day_of_year`` is the middle of each month. Missing values
-        stay missing.
+        variables unchanged, the errors left behind; ``day_of_year`` is the middle of each
+        month. Missing values stay missing.
 
     Examples
     --------
@@ -60,7 +61,8 @@ def by_month(climatology: xr.Dataset) -> xr.Dataset:
     >>> by_month(rain).rain_per_day.values
     array([2., 2.])
     """
-    season = climatology.drop_vars(["rainfall", "wet_days"], errors="ignore")
+    # Errors hold for a place's whole months: they are read where the climatology stands.
+    season = climatology.drop_vars(["rainfall", "wet_days", *ERRORS], errors="ignore")
     lengths = month_lengths(climatology["month"])
     for name, (rate, attributes) in _RATES.items():
         if name in climatology:

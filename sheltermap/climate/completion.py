@@ -16,6 +16,8 @@ import xarray as xr
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate import estimate, grid
 from sheltermap.climate.calendar import month_lengths
+from sheltermap.climate.error_fields import estimated_errors
+from sheltermap.climate.extremes import EXTREMES, daily_extremes
 from sheltermap.climate.recognise import (
     DEWPOINT,
     EASTWARD,
@@ -24,7 +26,7 @@ from sheltermap.climate.recognise import (
     NORTHWARD,
     RANGE,
 )
-from sheltermap.climate.world import world_climatology
+from sheltermap.climate.world import RELATIVE_HEIGHT, RELIEF, embedded
 from sheltermap.vocabulary import VARIABLES, Floats, Problem
 
 COARSE = 0.2
@@ -112,7 +114,7 @@ def strangeness(climatology: xr.Dataset, file: str) -> list[Problem]:
     found = difference(latitude, longitude)
     problems = []
     if not found <= LARGEST_DIFFERENCE:
-        world = world_climatology()
+        world = embedded()
         shifts = {
             "longitudes are shifted by 180 degrees": difference(
                 latitude, (longitude + 360) % 360 - 180
@@ -152,10 +154,10 @@ def _add_estimates(known: dict[str, xr.DataArray]) -> None:
     if "night_low_spread" not in known:
         spread = estimate.night_low_spread(temperature)
         known["night_low_spread"] = _marked(spread, "night_low_spread")
-    if "air_temperature_min" not in known or "air_temperature_max" not in known:
-        _add_extremes(known, world)
     _add_wind(known)
     _add_elevation(known, world)
+    if "air_temperature_min" not in known or "air_temperature_max" not in known:
+        _add_extremes(known, world)
 
 
 def _add_temperatures(known: dict[str, xr.DataArray]) -> None:
@@ -203,15 +205,25 @@ def extremes_of_course(
 
 
 def _add_extremes(known: dict[str, xr.DataArray], world: xr.Dataset) -> None:
-    """Add the minimum and maximum from an estimated range."""
+    """Add the estimated minimum and maximum, with their errors by cell and month."""
     temperature = known["air_temperature"]
-    wet = known["wet_days"] / month_lengths(temperature)
+    shape = {name: _regridded(world[name], temperature) for name in (RELATIVE_HEIGHT, RELIEF)}
+    height = known["elevation"].fillna(_regridded(world["elevation"], temperature))
     land = known.get("land_fraction", _regridded(world["land_fraction"], temperature))
-    daily = estimate.daily_range(
-        temperature, known["vapour_pressure"], wet, temperature["latitude"], land.fillna(1.0)
+    climate = xr.Dataset(
+        {name: known[name] for name in ("air_temperature", "vapour_pressure", "rainfall")}
+        | {name: values.fillna(0.0) for name, values in shape.items()}
+    ).assign(
+        wet_share=known["wet_days"] / month_lengths(temperature),
+        land_fraction=land.fillna(1.0),
+        elevation=height.fillna(0.0),
     )
-    for name, values in zip(("min", "max"), estimate.extremes(temperature, daily), strict=True):
-        known.setdefault(f"air_temperature_{name}", _marked(values, f"air_temperature_{name}"))
+    latitude = temperature["latitude"]
+    errors = estimated_errors(climate, latitude)
+    for name, values in zip(EXTREMES, daily_extremes(climate, latitude), strict=True):
+        if name not in known:
+            known[name] = _marked(values, name)
+            known[f"{name}_error"] = errors[f"{name}_error"]
 
 
 def _add_humidity(known: dict[str, xr.DataArray], world: xr.Dataset) -> None:
@@ -278,8 +290,8 @@ def _marked(array: xr.DataArray, name: str) -> xr.DataArray:
 def _around(template: xr.DataArray) -> xr.Dataset:
     """Return the embedded climatology around a source's grid."""
     latitude, longitude = template["latitude"].values, template["longitude"].values
-    west, east = float(longitude.min()), float(longitude.max())
-    return world_climatology((west, float(latitude.min()), east, float(latitude.max())))
+    edges = (longitude.min(), latitude.min(), longitude.max(), latitude.max())
+    return embedded(tuple(map(float, edges)))
 
 
 def _regridded(field: xr.DataArray, template: xr.DataArray) -> xr.DataArray:

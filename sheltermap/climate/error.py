@@ -1,8 +1,8 @@
-"""The error that a variable states about itself.
+"""The error that a climatology states about a variable.
 
-In: a variable of the climatology. Out: its standard error as a number. Assumes the
-``uncertainty`` attribute of the contract, "RMSE 2 K"; a variable without one claims to be
-measured, and its error is taken as nought.
+In: a climatology, or a variable of it. Out: the standard error. Assumes an error by cell and
+month (`grid.ERRORS`), or the ``uncertainty`` attribute of the contract, "RMSE 2 K"; a
+variable with neither claims to be measured, and its error is taken as nought.
 """
 
 from __future__ import annotations
@@ -10,7 +10,37 @@ from __future__ import annotations
 import math
 import re
 
+import numpy as np
 import xarray as xr
+
+CORRECTION_ERROR = "temperature_correction_error"
+"""Standard error of what `altitude.at_elevation` added. [K]"""
+
+_FIELDS = {"vapour_pressure": "dewpoint_error"}
+
+
+def error_of(climate: xr.Dataset, name: str) -> float | xr.DataArray:
+    """
+    Return the standard error of a variable, by cell and month where the climate has it.
+
+    Parameters
+    ----------
+    climate : Dataset
+    name : str
+        Of a variable of it.
+
+    Returns
+    -------
+    float or DataArray
+        In the unit of the variable; of the vapour pressure that of its dewpoint. [K] See
+        `stated_error` for a climate without the field. A temperature corrected for a camp's
+        height has the error of that too.
+    """
+    field = _FIELDS.get(name, f"{name}_error")
+    error = climate[field] if field in climate else stated_error(climate[name])
+    if name.startswith("air_temperature") and CORRECTION_ERROR in climate:
+        error = np.hypot(error, climate[CORRECTION_ERROR].fillna(0.0))
+    return error
 
 
 def stated_error(variable: xr.DataArray) -> float:

@@ -14,7 +14,6 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate.calendar import MID_MONTH_DAYS, month_lengths
 from sheltermap.sun import extraterrestrial_radiation
 
@@ -154,55 +153,6 @@ def wet_days(
         [day]
     """
     return wet_share(air_temperature, rainfall, latitude) * month_lengths(air_temperature)
-
-
-def daily_range(
-    air_temperature: xr.DataArray,
-    vapour_pressure: xr.DataArray,
-    wet: xr.DataArray,
-    latitude: xr.DataArray | float,
-    land: xr.DataArray | float = 1.0,
-) -> xr.DataArray:
-    """
-    Return the mean daily maximum minus the mean daily minimum.
-
-    Dry air, a high sun and a continental year widen it; rain and water nearby narrow it.
-
-    Parameters
-    ----------
-    air_temperature : DataArray, along ``month``
-        Monthly means. [degC]
-    vapour_pressure : DataArray, same shape
-        [kPa]
-    wet : DataArray, same shape
-        Share of wet days. [1]
-    latitude : DataArray or float
-        [degrees_north]
-    land : DataArray or float
-        Share of land around the place: mean of the shares over 3 x 3 and over 5 x 5 cells of
-        a quarter degree. [1]
-
-    Returns
-    -------
-    DataArray, same shape
-        [K, 2.5 to 20]
-
-    Notes
-    -----
-    RMSE 1.9 K at 50 sites, leaving each out in turn (2.06 K at those with observations); a
-    constant has 3.7 K.
-    """
-    saturation = saturation_vapour_pressure(air_temperature)
-    humidity = (100 * vapour_pressure / saturation).clip(5, 100)
-    radiation = monthly_radiation(air_temperature["month"], latitude)
-    over_land = (
-        8.02
-        + 0.0294 * (100 - humidity)
-        + 0.872 * np.sqrt(radiation)
-        - 12.23 * wet
-        + 0.0679 * np.minimum(annual_range(air_temperature), 40)
-    )
-    return (over_land * (0.1 + 0.9 * np.maximum(land, 0.5))).clip(2.5, 20)
 
 
 def extremes(

@@ -16,7 +16,17 @@ from sheltermap.vocabulary import DAYS_IN_MONTH, EARTH_RADIUS_KM, VARIABLES, Inp
 
 DIMENSIONS = ("month", "latitude", "longitude")
 
+ERRORS = {
+    "air_temperature_min_error": ("K", "standard error of the mean daily minimum"),
+    "air_temperature_max_error": ("K", "standard error of the mean daily maximum"),
+    "dewpoint_error": ("K", "standard error of the dewpoint of the vapour pressure"),
+    "rainfall_error": ("mm", "standard error of the precipitation sum of the month"),
+}
+"""Errors by cell and month: name, then units and what it is. One that is absent leaves the
+word to the attribute ``uncertainty`` of its variable (`error.stated_error`)."""
+
 EXTRAS = {
+    **ERRORS,
     "yearly_spread": ("K", "standard deviation of the monthly temperature from year to year"),
     "hourly_share": ("1", "share of the daily range above the minimum, by true solar hour"),
 }

@@ -1,8 +1,8 @@
 """The embedded world climatology.
 
-In: nothing, or a box. Out: the loaded climatology in the form of the contract.
-Assumes the packed file that ``regions/world/make_climatology.py`` makes; it stores the
-daily range, from which minimum and maximum are derived here.
+In: nothing, or a box. Out: the loaded climatology in the form of the contract, with the
+error of each estimate by cell and month. Assumes the packed file that
+``regions/world/make_climatology.py`` makes; daily extremes and errors are derived here.
 """
 
 from __future__ import annotations
@@ -12,12 +12,15 @@ from pathlib import Path
 import xarray as xr
 
 from sheltermap.climate import grid
-from sheltermap.climate.estimate import ESTIMATES, extremes
+from sheltermap.climate.calendar import month_lengths
+from sheltermap.climate.error_fields import estimated_errors
+from sheltermap.climate.estimate import ESTIMATES
+from sheltermap.climate.extremes import EXTREMES, daily_extremes
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import Box
 
-RANGE = "temperature_range"
-"""Name of the stored daily range."""
+RELATIVE_HEIGHT, RELIEF = "relative_height", "relief"
+"""Names of what the file holds for the estimates alone."""
 
 
 def world_climatology(box: Box | None = None) -> xr.Dataset:
@@ -34,7 +37,39 @@ def world_climatology(box: Box | None = None) -> xr.Dataset:
     -------
     Dataset, month x latitude x longitude
         Values missing at sea. Every estimated variable carries ``estimated`` and
-        ``uncertainty``.
+        ``uncertainty``; those of `grid.ERRORS` say how much by cell and month.
+
+    Raises
+    ------
+    InputError
+        If the box lies outside the data.
+    """
+    stored = embedded(box)
+    known = stored.assign(wet_share=stored["wet_days"] / month_lengths(stored))
+    latitude = stored["latitude"]
+    extremes = {
+        name: values.astype("float32").assign_attrs(ESTIMATES[name].attributes)
+        for name, values in zip(EXTREMES, daily_extremes(known, latitude), strict=True)
+    }
+    errors = estimated_errors(known, latitude)
+    kept = stored.drop_vars([RELATIVE_HEIGHT, RELIEF]).assign(**extremes, **errors)
+    return grid.described(kept)
+
+
+def embedded(box: tuple[float, float, float, float] | None = None) -> xr.Dataset:
+    """
+    Return what the packed file holds, loaded.
+
+    Parameters
+    ----------
+    box : tuple of four floats, optional
+        As for `world_climatology`.
+
+    Returns
+    -------
+    Dataset, month x latitude x longitude
+        Without daily extremes; with ``relative_height`` [m], of a cell above the mean of the
+        5 x 5 cells around it, and ``relief`` [m], the standard deviation of 3 x 3 heights.
 
     Raises
     ------
@@ -50,13 +85,7 @@ def world_climatology(box: Box | None = None) -> xr.Dataset:
     True
     """
     with xr.open_dataset(embedded_file(), engine="netcdf4", cache=False) as stored:
-        climatology = (stored if box is None else grid.box(stored, *box)).load()
-    minimum, maximum = extremes(climatology["air_temperature"], climatology[RANGE])
-    climatology = climatology.drop_vars(RANGE).assign(
-        air_temperature_min=minimum.assign_attrs(ESTIMATES["air_temperature_min"].attributes),
-        air_temperature_max=maximum.assign_attrs(ESTIMATES["air_temperature_max"].attributes),
-    )
-    return grid.described(climatology)
+        return (stored if box is None else grid.box(stored, *box)).load()
 
 
 def embedded_file() -> Path:

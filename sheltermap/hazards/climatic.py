@@ -17,7 +17,6 @@ from scipy.special import ndtr
 
 from sheltermap.air import pressure_at, relative_humidity
 from sheltermap.dayside import heat_category, wbgt_in_shade, wbgt_in_sun
-from sheltermap.hazards.drycold import COOL, DRY_AIR, dry_cold
 from sheltermap.hazards.kinds import COMPUTED_KINDS, hazard_kind
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.hazards.malaria import fuzzy_suitability
@@ -55,10 +54,6 @@ _METHODS: Mapping[str, str] = MappingProxyType(
             "being 0.7 of the wet bulb and 0.3 of the air (US Army card)"
         ),
         "computed-frost": "chance of a night below 0 °C; snow where the mean day stays below",
-        "computed-dry-cold": (
-            f"relative humidity below {DRY_AIR:.0f} % at a monthly mean below {COOL:.0f} °C, "
-            "where the daily minimum is estimated"
-        ),
         "computed-malaria-climate": "fuzzy suitability of Craig et al. 1999; not risk",
         "computed-insects": "air of 8 °C or more at bedtime, and wind where it is known",
         "computed-ponding": f"chance of more than {HEAVY_DAY_MM:.0f} mm in a day",
@@ -81,8 +76,7 @@ def computed_levels(
     ----------
     season : xarray.Dataset
         Rates along ``month`` or ``day``: air_temperature, air_temperature_min,
-        air_temperature_max [degC], vapour_pressure [kPa], rain_per_day [mm day-1]. The
-        attribute ``estimated`` of the minimum says that it is.
+        air_temperature_max [degC], vapour_pressure [kPa], rain_per_day [mm day-1].
     night : xarray.Dataset
         Same dims: night_low, bedtime_temperature [degC], night_low_spread [K],
         elevation [m], optional wind_speed at 2 m [m s-1].
@@ -103,7 +97,6 @@ def computed_levels(
         "computed-heat": _steps(heat_category(wbgt_in_sun(*midday)), *_HEAT_CATEGORIES),
         "computed-shade-heat": _steps(heat_category(shade), *_HEAT_CATEGORIES),
         "computed-frost": _frost(mean, rain, night),
-        "computed-dry-cold": dry_cold(season) * _ADVISORY,
         "computed-malaria-climate": _malaria(season),
         "computed-insects": _insects(night),
         "computed-fire-weather": _fire_weather(season),

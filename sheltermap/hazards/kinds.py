@@ -193,13 +193,6 @@ COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "monoxide kills without warning. Shivering that stops is an emergency.",
             ),
             HazardKind(
-                "computed-dry-cold",
-                "Dry, cool nights, often colder than estimated",
-                "Lows are estimated here, and in dry air they come out too warm on plains and in "
-                "high basins, at some places by several degrees. Carry bedding for colder nights "
-                "than shown.",
-            ),
-            HazardKind(
                 "computed-malaria-climate",
                 "Climate suitable for malaria",
                 "The climate suits malaria. That is not risk: many suitable places have none, and "

@@ -15,12 +15,11 @@ import xarray as xr
 
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_month
+from sheltermap.climate.error import error_of
 from sheltermap.climate.grid import NEAREST_LIMIT, cells, great_circle, point
 from sheltermap.climate.heights import heights_at
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
-from sheltermap.hazards.drycold import dry_cold
-from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.night.conditions import conditions
 from sheltermap.places.doubts import around, height_doubts
 from sheltermap.places.height import CampHeight, basis_words, of_map
@@ -33,6 +32,10 @@ from sheltermap.suitability.remedy import Candidate, candidates, remedy
 from sheltermap.suitability.score import score
 from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import FACTORS, MONTHS, NO_FACTOR, Grade, InputError, Problem
+
+UNSURE_LOW = 2.0
+"""Standard error of the mean low from which `night` says to carry warmer bedding. [K]
+judgement: a word on a bag's label is 5 to 7 K wide, and two such errors are 4."""
 
 _BOX_DEGREES = 1.5
 _DIGITS = 6
@@ -91,6 +94,10 @@ def twelve_months(
     error = share_error(night, [kit], sleepers, **stated_errors(cell)).isel(kit=0, drop=True)
     found = candidates(night, kit, sleepers)
     not_assessed = list(scores.attrs["not_assessed"])
+    low_error, high_error = (
+        xr.zeros_like(cell[name]) + error_of(cell, name)
+        for name in ("air_temperature_min", "air_temperature_max")
+    )
     return {
         "latitude": latitude,
         "longitude": longitude,
@@ -111,10 +118,10 @@ def twelve_months(
         },
         "not_assessed": not_assessed,
         "doubts": [] if elevation is None else _height_doubts(elevation, nearest, climatology),
-        "cautions": _cautions(season),
+        "cautions": _cautions(low_error),
         "caution": CAUTION,
         "months": [
-            _month(number, cell, night, scores, error, found, not_assessed)
+            _month(number, cell.assign(low_error=low_error, high_error=high_error), night, scores, error, found, not_assessed)
             for number in range(1, 13)
         ],
     }
@@ -132,13 +139,16 @@ def _camp_height(
     )
 
 
-def _cautions(season: xr.Dataset) -> list[str]:
-    """Return in which months lows are known to be colder than estimated."""
-    months = dry_cold(season).values > 0
+def _cautions(low_error: xr.DataArray) -> list[str]:
+    """Return in which months estimated lows are least certain."""
+    months = low_error.values >= UNSURE_LOW
     if not months.any():
         return []
-    caution = hazard_kind("computed-dry-cold").caution
-    return [f"{caution} This holds {months_in_words(months)}."]
+    return [
+        f"Lows are estimated here, and the mean low is uncertain by {UNSURE_LOW:g} to "
+        f"{float(low_error.max()):.1f} K (one standard error) in {months_in_words(months)}: "
+        "carry bedding for colder nights than shown."
+    ]
 
 
 def _country(latitude: float, longitude: float, climate: Path | None):
@@ -302,6 +312,8 @@ def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict
         "temperature_mean_c": _number(climate["air_temperature"]),
         "temperature_min_c": _number(climate["air_temperature_min"]),
         "temperature_max_c": _number(climate["air_temperature_max"]),
+        "temperature_min_error_k": _number(climate["low_error"]),
+        "temperature_max_error_k": _number(climate["high_error"]),
         "night_low_spread_k": _number(climate["night_low_spread"]),
         "dewpoint_c": _number(conditions_["dewpoint"]),
         "rain_mm": _number(climate["rainfall"]),

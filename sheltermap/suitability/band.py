@@ -13,7 +13,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.air import saturation_vapour_pressure
-from sheltermap.climate.error import stated_error
+from sheltermap.climate.error import error_of, stated_error
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.score import TEMPERATURE_ERROR, scores
@@ -44,7 +44,7 @@ def share_error(
     *,
     settings: Settings | None = None,
     temperature_error: float | xr.DataArray = TEMPERATURE_ERROR,
-    dewpoint_error: float = DEWPOINT_ERROR,
+    dewpoint_error: float | xr.DataArray = DEWPOINT_ERROR,
     wet_share_error: float = WET_SHARE_ERROR,
 ) -> xr.DataArray:
     """
@@ -61,7 +61,7 @@ def share_error(
         Its `person_spread` counts as an error of the temperature felt.
     temperature_error : float or DataArray
         [K] Larger where a camp's altitude was corrected.
-    dewpoint_error : float
+    dewpoint_error : float or DataArray
         [K]
     wet_share_error : float
         [1]
@@ -77,7 +77,7 @@ def share_error(
     moves = [{}]
     for sign in (1, -1):
         moves.append(_warmer(night, sign * warmth))
-        if dewpoint_error:
+        if np.any(dewpoint_error):
             moves.append(_moister(night, np.exp(sign * growth)))
         if wet_share_error:
             moves.append(_wetter(night, sign * wet_share_error))
@@ -112,11 +112,9 @@ def stated_errors(climate: xr.Dataset) -> dict[str, float | xr.DataArray]:
         ``temperature_error`` [K] with the error of the correction, ``dewpoint_error`` [K]
         and ``wet_share_error`` [1].
     """
-    of_height = climate.get("temperature_correction_error", xr.DataArray(0.0))
-    of_minimum = stated_error(climate["air_temperature_min"])
     return {
-        "temperature_error": np.hypot(of_minimum, of_height.fillna(0.0)),
-        "dewpoint_error": stated_error(climate["vapour_pressure"]),
+        "temperature_error": error_of(climate, "air_temperature_min"),
+        "dewpoint_error": error_of(climate, "vapour_pressure"),
         "wet_share_error": stated_error(climate["wet_days"]) / DAYS_A_MONTH,
     }
 

@@ -1,0 +1,82 @@
+"""How far estimates of a climatology miss, by place and month.
+
+In: the climate. Out: the standard error of minimum, maximum, dewpoint and rain in each cell
+and month. Assumes the estimates of the embedded climatology; a source that measured has no
+use for them.
+
+Each error is a sum over a few conditions, fitted so that 68 % of the misses at places left
+out of the estimates' own fit lie within it (``regions/world/fit_extremes.py``; the
+coefficients stand in ``extremes.toml``). Places are seldom missed by chance: an error holds
+for all years at a place, and neighbours share it.
+"""
+
+from __future__ import annotations
+
+import xarray as xr
+
+from sheltermap.climate.extremes import fitted, predictors, weighted_sum
+
+LEAST_ERROR = {
+    "air_temperature_min_error": 0.7,
+    "air_temperature_max_error": 0.7,
+    "dewpoint_error": 0.7,
+    "rainfall_error": 3.0,
+}
+"""Error below which no estimate is believed. [K; mm] judgement: the mean temperature alone
+misses by 1.1 K at stations, and calm, cloudy places by half of that."""
+
+
+def conditions(climate: xr.Dataset, latitude: xr.DataArray | float) -> dict[str, xr.DataArray]:
+    """
+    Return what the errors rest on.
+
+    Parameters
+    ----------
+    climate, latitude
+        As for `extremes.predictors`, and ``rainfall`` [mm] and ``relief`` [m], the standard
+        deviation of the heights of the 3 x 3 half-degree cells around.
+
+    Returns
+    -------
+    dict of str to DataArray
+        dryness [1]: one less the humidity; relief [km]; continentality [10 K]; height [km];
+        rain and rain_over_relief [100 mm; 100 mm km].
+    """
+    known = predictors(climate, latitude)
+    relief, rain = climate["relief"] / 1000, climate["rainfall"] / 100
+    return {
+        "dryness": 1 - known["humidity"],
+        "relief": relief,
+        "continentality": known["continentality"],
+        "height": known["height"],
+        "rain": rain,
+        "rain_over_relief": rain * relief,
+    }
+
+
+def estimated_errors(
+    climate: xr.Dataset, latitude: xr.DataArray | float
+) -> dict[str, xr.DataArray]:
+    """
+    Return the standard errors of the estimates.
+
+    Parameters
+    ----------
+    climate, latitude
+        As for `conditions`.
+
+    Returns
+    -------
+    dict of str to DataArray
+        By the names of `grid.ERRORS`, in their units; 68 % of misses lie within.
+    """
+    fit, span = fitted()["error"], fitted()["error_span"]
+    known = {
+        name: value.clip(*span[name])
+        for name, value in conditions(climate, latitude).items()
+        if name in span
+    }
+    return {
+        name: weighted_sum(known, coefficients).clip(min=LEAST_ERROR[name]).astype("float32")
+        for name, coefficients in fit.items()
+    }
