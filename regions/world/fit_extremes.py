@@ -57,8 +57,8 @@ USED = {
 """Predictors of each extreme: what left-out places and regions kept of a longer list."""
 
 CONDITIONS = {
-    "air_temperature_min_error": ("dryness", "relief", "continentality"),
-    "air_temperature_max_error": ("dryness", "relief", "continentality"),
+    "air_temperature_min_error": ("dryness", "coast", "relief", "continentality"),
+    "air_temperature_max_error": ("dryness", "coast", "relief", "continentality"),
     "dewpoint_error": ("dryness", "relief", "continentality"),
     "rainfall_error": ("rain", "rain_over_relief"),
 }
@@ -237,7 +237,7 @@ def error_rows(rows: pd.DataFrame, misses: np.ndarray, name: str) -> tuple:
 def main(target: Path = TARGET) -> None:
     """Fit, write the coefficients and print the tables."""
     rows = table()
-    misses, regional, shown, lines = {}, {}, {}, []
+    misses, strange, shown, lines = {}, {}, {}, []
     spans: dict[str, tuple[float, float]] = {}
     for extreme in EXTREMES:
         coefficients, lowest, highest = fit(rows, extreme)
@@ -246,6 +246,7 @@ def main(target: Path = TARGET) -> None:
         spans |= dict(zip(USED[extreme], zip(lowest, highest, strict=True), strict=True))
         blocks, whole = (left_out(rows, extreme, regions) for regions in (False, True))
         misses[f"{extreme}_error"] = blocks - rows[f"{extreme}.seen"].to_numpy()
+        strange[f"{extreme}_error"] = whole - rows[f"{extreme}.seen"].to_numpy()
         shown[extreme] = tuple(
             said - rows[f"{extreme}.shown"].to_numpy() for said in (blocks, whole)
         )
@@ -255,6 +256,10 @@ def main(target: Path = TARGET) -> None:
     error_spans: dict[str, tuple[float, float]] = {}
     for name, used in CONDITIONS.items():
         chosen, sizes, equal = error_rows(rows, misses[name], name)
+        if name in strange:
+            more = error_rows(rows, strange[name], name)
+            chosen = pd.concat([chosen, more[0]])
+            sizes, equal = (np.concatenate(pair) for pair in zip((sizes, equal), more[1:], strict=True))
         values = chosen[list(used)].to_numpy()
         found = quantile(values, sizes, equal)
         named = dict(zip(("constant", *used), found, strict=True))

@@ -17,13 +17,13 @@ import xarray as xr
 from sheltermap.climate.extremes import fitted, predictors, weighted_sum
 
 LEAST_ERROR = {
-    "air_temperature_min_error": 0.7,
-    "air_temperature_max_error": 0.7,
+    "air_temperature_min_error": 1.0,
+    "air_temperature_max_error": 1.0,
     "dewpoint_error": 0.7,
     "rainfall_error": 3.0,
 }
 """Error below which no estimate is believed. [K; mm] judgement: the mean temperature alone
-misses by 1.1 K at stations, and calm, cloudy places by half of that."""
+misses by 1.1 K at eleven stations."""
 
 
 def conditions(climate: xr.Dataset, latitude: xr.DataArray | float) -> dict[str, xr.DataArray]:
@@ -39,13 +39,14 @@ def conditions(climate: xr.Dataset, latitude: xr.DataArray | float) -> dict[str,
     Returns
     -------
     dict of str to DataArray
-        dryness [1]: one less the humidity; relief [km]; continentality [10 K]; height [km];
+        dryness [1]: one less the humidity; coast [1]: one less the share of land; relief [km]; continentality [10 K]; height [km];
         rain and rain_over_relief [100 mm; 100 mm km].
     """
     known = predictors(climate, latitude)
     relief, rain = climate["relief"] / 1000, climate["rainfall"] / 100
     return {
         "dryness": 1 - known["humidity"],
+        "coast": 1 - climate["land_fraction"],
         "relief": relief,
         "continentality": known["continentality"],
         "height": known["height"],
