@@ -160,8 +160,8 @@ def place_rows(world, key, name, latitude, longitude, place) -> pd.DataFrame:
     if key == "sites":
         # The sites' rain lacks their snow.
         columns["rainfall.seen"] = np.where(columns["mean"] > 5, columns["rainfall.seen"], np.nan)
-    known = predictors(cell, latitude) | conditions(cell, latitude)
-    columns |= {part: np.broadcast_to(value.values, 12) for part, value in known.items()}
+    known = predictors(cell, latitude)
+    columns |= known | conditions(cell, known)
     return pd.DataFrame(columns)
 
 

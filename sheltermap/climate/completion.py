@@ -17,7 +17,7 @@ from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate import estimate, grid
 from sheltermap.climate.calendar import month_lengths
 from sheltermap.climate.error_fields import estimated_errors
-from sheltermap.climate.extremes import EXTREMES, daily_extremes
+from sheltermap.climate.extremes import EXTREMES, daily_extremes, predictors
 from sheltermap.climate.recognise import (
     DEWPOINT,
     EASTWARD,
@@ -218,9 +218,9 @@ def _add_extremes(known: dict[str, xr.DataArray], world: xr.Dataset) -> None:
         land_fraction=land.fillna(1.0),
         elevation=height.fillna(0.0),
     )
-    latitude = temperature["latitude"]
-    errors = estimated_errors(climate, latitude)
-    for name, values in zip(EXTREMES, daily_extremes(climate, latitude), strict=True):
+    values_of = predictors(climate, temperature["latitude"])
+    errors = estimated_errors(climate, values_of)
+    for name, values in zip(EXTREMES, daily_extremes(temperature, values_of), strict=True):
         if name not in known:
             known[name] = _marked(values, name)
             known[f"{name}_error"] = errors[f"{name}_error"]

@@ -12,9 +12,12 @@ for all years at a place, and neighbours share it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+import numpy as np
 import xarray as xr
 
-from sheltermap.climate.extremes import fitted, predictors, weighted_sum
+from sheltermap.climate.extremes import fitted, weighted_sum
 
 LEAST_ERROR = {
     "air_temperature_min_error": 1.0,
@@ -26,44 +29,49 @@ LEAST_ERROR = {
 misses by 1.1 K at eleven stations."""
 
 
-def conditions(climate: xr.Dataset, latitude: xr.DataArray | float) -> dict[str, xr.DataArray]:
+def conditions(climate: xr.Dataset, known: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
     """
     Return what the errors rest on.
 
     Parameters
     ----------
-    climate, latitude
-        As for `extremes.predictors`, and ``rainfall`` [mm] and ``relief`` [m], the standard
-        deviation of the heights of the 3 x 3 half-degree cells around.
+    climate : Dataset
+        air_temperature, ``rainfall`` [mm] and ``relief`` [m], the standard deviation of the
+        heights of the 3 x 3 half-degree cells around.
+    known : mapping of str to array
+        From `extremes.predictors`.
 
     Returns
     -------
-    dict of str to DataArray
-        dryness [1]: one less the humidity; coast [1]: one less the share of land; relief [km]; continentality [10 K]; height [km];
-        rain and rain_over_relief [100 mm; 100 mm km].
+    dict of str to array, as the air temperature
+        dryness [1]: one less the humidity; coast [1]: one less the share of land; relief
+        [km]; continentality [10 K]; rain and rain_over_relief [100 mm; 100 mm km].
     """
-    known = predictors(climate, latitude)
-    relief, rain = climate["relief"] / 1000, climate["rainfall"] / 100
+    _, rain, relief = (
+        array.data
+        for array in xr.broadcast(
+            climate["air_temperature"], climate["rainfall"] / 100, climate["relief"] / 1000
+        )
+    )
     return {
         "dryness": 1 - known["humidity"],
-        "coast": 1 - climate["land_fraction"],
+        "coast": 1 - known["land"],
         "relief": relief,
         "continentality": known["continentality"],
-        "height": known["height"],
         "rain": rain,
         "rain_over_relief": rain * relief,
     }
 
 
 def estimated_errors(
-    climate: xr.Dataset, latitude: xr.DataArray | float
+    climate: xr.Dataset, known: Mapping[str, np.ndarray]
 ) -> dict[str, xr.DataArray]:
     """
     Return the standard errors of the estimates.
 
     Parameters
     ----------
-    climate, latitude
+    climate, known
         As for `conditions`.
 
     Returns
@@ -71,13 +79,13 @@ def estimated_errors(
     dict of str to DataArray
         By the names of `grid.ERRORS`, in their units; 68 % of misses lie within.
     """
-    fit, span = fitted()["error"], fitted()["error_span"]
-    known = {
-        name: value.clip(*span[name])
-        for name, value in conditions(climate, latitude).items()
-        if name in span
-    }
+    fit, values = fitted(), conditions(climate, known)
+    template = climate["air_temperature"]
     return {
-        name: weighted_sum(known, coefficients).clip(min=LEAST_ERROR[name]).astype("float32")
-        for name, coefficients in fit.items()
+        name: template.copy(
+            data=weighted_sum(values, coefficients, fit["error_span"])
+            .clip(min=LEAST_ERROR[name])
+            .astype("float32")
+        )
+        for name, coefficients in fit["error"].items()
     }

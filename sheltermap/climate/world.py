@@ -15,7 +15,7 @@ from sheltermap.climate import grid
 from sheltermap.climate.calendar import month_lengths
 from sheltermap.climate.error_fields import estimated_errors
 from sheltermap.climate.estimate import ESTIMATES
-from sheltermap.climate.extremes import EXTREMES, daily_extremes
+from sheltermap.climate.extremes import EXTREMES, daily_extremes, predictors
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import Box
 
@@ -45,13 +45,14 @@ def world_climatology(box: Box | None = None) -> xr.Dataset:
         If the box lies outside the data.
     """
     stored = embedded(box)
-    known = stored.assign(wet_share=stored["wet_days"] / month_lengths(stored))
-    latitude = stored["latitude"]
+    temperature = stored["air_temperature"]
+    wet = stored["wet_days"] / month_lengths(stored)
+    known = predictors(stored.assign(wet_share=wet), stored["latitude"])
     extremes = {
         name: values.astype("float32").assign_attrs(ESTIMATES[name].attributes)
-        for name, values in zip(EXTREMES, daily_extremes(known, latitude), strict=True)
+        for name, values in zip(EXTREMES, daily_extremes(temperature, known), strict=True)
     }
-    errors = estimated_errors(known, latitude)
+    errors = estimated_errors(stored, known)
     kept = stored.drop_vars([RELATIVE_HEIGHT, RELIEF]).assign(**extremes, **errors)
     return grid.described(kept)
 
