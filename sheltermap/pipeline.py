@@ -15,6 +15,7 @@ from pathlib import Path
 
 import xarray as xr
 
+from sheltermap.climate.warming import warmed
 from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
 from sheltermap.economy.planned import Economy
@@ -238,7 +239,8 @@ def _basis(inputs: Inputs, climate: Path | None) -> _Basis:
     """Return what a trip's files come to, before any night is scored."""
     refused = refusals(inputs)
     where = extents(inputs)
-    climatology = country(journey_box(where), climate)
+    years = inputs.trip.settings.warming_years
+    climatology = warmed(country(journey_box(where), climate), years)
     return _Basis(
         inputs=inputs,
         kits=tuple(kit for kit in inputs.kits if kit.id not in refused),

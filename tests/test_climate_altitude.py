@@ -27,22 +27,22 @@ def cell(**replaced):
 
 
 def test_camp_above_is_colder_and_drier():
-    """1150 m above, 150 of them the dead band: 1 km, so 5.5 K; worked by hand."""
-    high = at_elevation(cell(), 2150.0)
+    """1 km above, inland: 5.5 K, minima 4.4 and maxima 6.5; worked by hand."""
+    high = at_elevation(cell(), 2000.0)
     assert float(high["air_temperature"][0]) == pytest.approx(14.5)
-    assert float(high["air_temperature_min"][0]) == pytest.approx(8.5)
-    assert float(high["air_temperature_max"][0]) == pytest.approx(21.5)
+    assert float(high["air_temperature_min"][0]) == pytest.approx(9.6)
+    assert float(high["air_temperature_max"][0]) == pytest.approx(20.5)
     assert float(high["temperature_correction"]) == pytest.approx(-5.5)
     assert float(high["temperature_correction_error"]) == pytest.approx(1.5)
     assert float(high["height_corrected"]) == pytest.approx(1000.0)
-    assert float(high["elevation"]) == 2150.0
+    assert float(high["elevation"]) == 2000.0
     # Density falls by exp(-1000/2100) = 0.62115; pressure also with 287.65/293.15 K.
     assert float(high["vapour_pressure"][0]) == pytest.approx(0.62115 * 287.65 / 293.15, rel=1e-4)
 
 
 def test_camp_below_is_warmer_and_moister():
     """The same distance downwards turns every sign."""
-    low = at_elevation(cell(), -150.0)
+    low = at_elevation(cell(), 0.0)
     assert float(low["air_temperature"][0]) == pytest.approx(25.5)
     assert float(low["temperature_correction_error"]) == pytest.approx(1.5)
     assert float(low["vapour_pressure"][0]) > 1.5
@@ -50,20 +50,37 @@ def test_camp_below_is_warmer_and_moister():
 
 def test_error_of_the_camps_height_adds_at_the_lapse_rate():
     """By hand: 200 m at 5.5 K/km are 1.1 K, with 1.5 K for a kilometre corrected 1.86 K."""
-    high = at_elevation(cell(), 2150.0, 200.0)
+    high = at_elevation(cell(), 2000.0, 200.0)
     assert float(high["temperature_correction_error"]) == pytest.approx(np.hypot(1.5, 1.1))
     near = at_elevation(cell(), 1100.0, 200.0)
-    assert float(near["temperature_correction_error"]) == pytest.approx(1.1)
-    unknown = at_elevation(cell(), 2150.0, np.nan)
+    assert float(near["temperature_correction_error"]) == pytest.approx(np.hypot(0.15, 1.1))
+    unknown = at_elevation(cell(), 2000.0, np.nan)
     assert float(unknown["temperature_correction_error"]) == pytest.approx(1.5)
 
 
-def test_small_difference_changes_nothing_but_is_stated():
+@pytest.mark.parametrize(
+    ("land", "corrected"), [(0.5, 650.0), (0.6, 650.0), (0.8, 825.0), (1, 1e3)]
+)
+def test_coasts_leave_a_band_uncorrected(land, corrected):
+    """All 350 m up to six tenths of land, half of them at eight, none inland."""
+    high = at_elevation(cell(land_fraction=((), land)), 2000.0)
+    assert float(high["height_corrected"]) == pytest.approx(corrected)
+
+
+def test_small_difference_at_a_coast_changes_nothing_but_is_stated():
     """Inside the dead band the cell's own numbers stand."""
-    near = at_elevation(cell(), 1140.0)
+    coast = cell(land_fraction=((), 0.5))
+    near = at_elevation(coast, 1340.0)
     for name in ("air_temperature", "air_temperature_min", "vapour_pressure"):
-        np.testing.assert_array_equal(near[name], cell()[name])
+        np.testing.assert_array_equal(near[name], coast[name])
     assert float(near["temperature_correction"]) == 0.0
+
+
+def test_extremes_never_pass_the_mean():
+    """5 km up, a range of 5 K would be gone at maxima falling 1 K/km faster than the mean."""
+    high = at_elevation(cell(air_temperature_max=("month", [22.0] * 12)), 6000.0)
+    assert (high["air_temperature_max"] == high["air_temperature"]).all()
+    assert (high["air_temperature_min"] <= high["air_temperature"]).all()
 
 
 def test_unknown_height_corrects_nothing():
@@ -81,7 +98,7 @@ def test_source_without_heights_says_so():
 def test_air_never_holds_more_than_it_can():
     """Going down, moist air would gain more vapour than warmth can hold: it stops saturated."""
     moist = cell(vapour_pressure=("month", [2.3] * 12))
-    low = at_elevation(moist, -150.0)
+    low = at_elevation(moist, 0.0)
     np.testing.assert_allclose(low["vapour_pressure"], saturation_vapour_pressure(25.5))
 
 
@@ -100,9 +117,9 @@ def test_each_cell_may_have_a_camp():
     camps = xr.DataArray([np.nan] + [500.0] * 11, dims="cell")
     high = at_elevation(flat, camps)
     assert float(high["air_temperature"][0, 0]) == float(flat["air_temperature"][0, 0])
-    # The second cell lies at 10 m: 490 m less the band of 150 is 340 m, 1.87 K.
+    # The second cell lies at 10 m: 490 m at 5.5 K/km.
     step = high["air_temperature"][0, 1] - flat["air_temperature"][0, 1]
-    assert float(step) == pytest.approx(-1.87)
+    assert float(step) == pytest.approx(-2.695)
 
 
 def test_marks_are_kept():

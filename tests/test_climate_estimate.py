@@ -37,22 +37,6 @@ def test_spread_by_hand():
     np.testing.assert_allclose(spread[:2], [6.26, 3.89], atol=1e-9)
 
 
-def test_range_by_hand():
-    """Equator in March, saturated air, no rain, no season: 8.02 + 0.872 sqrt(Ra)."""
-    air = months(25.0)
-    found = estimate.daily_range(air, saturation_vapour_pressure(air), months(0.0), 0.0)
-    # FAO-56 Table 2.6 prints 37.9 MJ m-2 day-1 for March at the equator.
-    assert float(found[2]) == pytest.approx(8.02 + 0.872 * 37.9**0.5, abs=0.02)
-
-
-def test_range_shrinks_at_sea():
-    """No land around: 0.1 + 0.9 x 0.5 of the range inland."""
-    air, dry, rain = months(20.0), months(1.0), months(0.2)
-    inland = estimate.daily_range(air, dry, rain, 40.0, 1.0)
-    at_sea = estimate.daily_range(air, dry, rain, 40.0, 0.0)
-    np.testing.assert_allclose(at_sea / inland, 0.55)
-
-
 def test_extremes_add_up():
     """A range of 10 K around 20: 4.95 below, 5.05 above."""
     low, high = estimate.extremes(months(20.0), months(10.0))
@@ -118,19 +102,10 @@ def test_wet_share_rises_with_rain_and_stays_a_share(warm, rain, latitude, more)
 @given(
     warm=st.floats(-30, 38),
     season=st.floats(0, 60),
-    wet=st.floats(0, 0.9),
-    latitude=st.floats(-60, 80),
-    humid=st.floats(0.05, 0.9),
 )
-def test_ranges_and_spreads_stay_within_weather(warm, season, wet, latitude, humid):
-    """2.5 to 20 K by day, 1 to 9 K from day to day; moister air narrows the range."""
-    air = months(warm, warm - season)
-    vapour = humid * saturation_vapour_pressure(air)
-    found = estimate.daily_range(air, vapour, months(wet), latitude)
-    moister = estimate.daily_range(air, vapour * 1.1, months(wet), latitude)
-    assert (found >= 2.5).all() and (found <= 20).all()
-    assert (moister <= found + 1e-9).all()
-    spread = estimate.night_low_spread(air)
+def test_spreads_stay_within_weather(warm, season):
+    """1 to 9 K from day to day."""
+    spread = estimate.night_low_spread(months(warm, warm - season))
     assert (spread >= 1).all() and (spread <= 9).all()
 
 

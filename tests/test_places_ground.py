@@ -123,17 +123,17 @@ def test_leg_without_any_climate_is_refused_by_its_place(tmp_path):
 
 
 def test_camp_above_its_cells_is_colder_and_its_error_is_told(tmp_path):
-    """By hand: 1,150 m above, less the dead band of 150 m, at 5.5 K/km: 5.5 K, error 1.5 K."""
-    where = slept(tmp_path, leg("A", more="camp_elevation_m = 1250"))
+    """By hand: 1,000 m above, inland, at 5.5 K/km: 5.5 K, error 1.5 K."""
+    where = slept(tmp_path, leg("A", more="camp_elevation_m = 1100"))
     np.testing.assert_allclose(where.climate["air_temperature"], 18.0 - 5.5)
     np.testing.assert_allclose(where.climate["temperature_correction_error"], 1.5)
     cautions = where.ground(0).cautions
-    assert any("1,150 m above the mean of the climate cells" in words for words in cautions)
+    assert any("1,000 m above the mean of the climate cells" in words for words in cautions)
 
 
 def test_one_camp_of_known_height_leaves_the_others_alone(tmp_path):
     """Legs share one dataset, but not their heights: A is corrected by 5.5 K, B by nothing."""
-    high = leg("A", more="camp_elevation_m = 1250")
+    high = leg("A", more="camp_elevation_m = 1100")
     where = slept(tmp_path, high, leg("B", (42.0, 33.0)))
     for name, expected in (("A", 18.0 - 5.5), ("B", 18.0)):
         (one,) = (ground for ground in where.grounds if ground.leg.name == name)
@@ -141,11 +141,13 @@ def test_one_camp_of_known_height_leaves_the_others_alone(tmp_path):
         np.testing.assert_allclose(found, expected)
 
 
-def test_camp_inside_the_dead_band_is_left_alone(tmp_path):
-    """The heights of cells are uncertain by as much."""
-    where = slept(tmp_path, leg("A", more="camp_elevation_m = 240"))
+def test_camp_inside_the_dead_band_of_a_coast_is_left_alone(tmp_path):
+    """Sea air evens heights out: 340 m are less than the band of 350 m."""
+    coast = climate()
+    coast["land_fraction"] = coast["elevation"] * 0 + 0.5
+    where = slept(tmp_path, leg("A", more="camp_elevation_m = 440"), world=coast)
     np.testing.assert_allclose(where.climate["air_temperature"], 18.0)
-    assert not any("above" in words for words in where.ground(0).cautions)
+    np.testing.assert_allclose(where.climate["temperature_correction"], 0.0)
 
 
 def test_heights_unknown_leave_the_camp_uncorrected_and_say_so(tmp_path):

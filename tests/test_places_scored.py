@@ -148,13 +148,16 @@ def test_missing_input_at_part_of_a_place_leaves_the_rest(tmp_path):
 def test_correction_for_height_reaches_the_grade(tmp_path):
     """Two camps equally cold: the one corrected by 5.5 K rests on an error of 1.5 K more.
 
-    One cell lies at the camp; the other is 1,150 m lower, 5.5 K warmer, and its vapour thins
-    with a scale height of 2,100 m over the 1,000 m beyond the dead band.
+    One cell lies at the camp; the other is 1,000 m lower and 5.5 K warmer (4.4 K by the
+    minimum, 6.5 K by the maximum), and its vapour thins with a scale height of 2,100 m.
     """
     thinned = 0.2 * np.exp(-1000 / 2100) * (COLD + 273.15) / (COLD + 5.5 + 273.15)
-    low = climate(mean=COLD + 5.5, height=100.0, vapour=0.2)
-    high = climate(mean=COLD, height=1250.0, vapour=thinned)
-    text = trip(leg("A", more="camp_elevation_m = 1250"))
+    high = climate(mean=COLD, height=1100.0, vapour=thinned)
+    low = climate(mean=COLD + 5.5, height=100.0, vapour=0.2).assign(
+        air_temperature_min=high.air_temperature_min + 4.4,
+        air_temperature_max=high.air_temperature_max + 6.5,
+    )
+    text = trip(leg("A", more="camp_elevation_m = 1100"))
     (corrected, *_), _, _ = scored(tmp_path, text, low)
     (plain, *_), _, _ = scored(tmp_path, text, high)
     assert corrected.correction_k == pytest.approx(-5.5)

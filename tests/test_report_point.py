@@ -83,8 +83,12 @@ def test_answer_is_strict_json(answer):
 
 
 def test_correction_inside_the_dead_band_is_plain_nought(tmp_path):
-    """A camp 50 m below its cell is not corrected by minus nought kelvin."""
-    answer = twelve_months(40.0, 29.0, "bedroll", 50.0, stored(tmp_path))
+    """A camp 50 m below its cell at a coast is not corrected by minus nought kelvin."""
+    coast = tmp_path / "coast.nc"
+    world = climate()
+    world["land_fraction"] = (world["elevation"] * 0 + 0.5).assign_attrs(units="1")
+    write_climatology(world, coast)
+    answer = twelve_months(40.0, 29.0, "bedroll", 50.0, coast)
     assert str(answer["cell"]["temperature_correction_k"]) == "0.0"
 
 
@@ -139,9 +143,9 @@ def test_missing_input_gives_nulls_and_no_verdict(tmp_path):
 
 
 def test_camp_height_corrects_the_cell(tmp_path):
-    """By hand: 1,000 m beyond the dead band of 150 m at 5.5 K/km."""
-    answer = twelve_months(40.0, 29.0, "bedroll", 1250.0, stored(tmp_path))
-    assert answer["elevation_m"] == 1250.0
+    """By hand: 1,000 m at 5.5 K/km."""
+    answer = twelve_months(40.0, 29.0, "bedroll", 1100.0, stored(tmp_path))
+    assert answer["elevation_m"] == 1100.0
     assert answer["cell"]["temperature_correction_k"] == pytest.approx(-5.5, abs=1e-3)
     assert answer["months"][0]["temperature_mean_c"] == pytest.approx(12.5, abs=2e-3)
 
@@ -152,10 +156,16 @@ def test_correction_for_height_makes_grades_less_sure(tmp_path):
     low = tmp_path / "low.nc"
     high = tmp_path / "high.nc"
     thinned = 0.2 * np.exp(-1000 / 2100) * (mean + 273.15) / (mean + 5.5 + 273.15)
-    write_climatology(climate(mean=mean + 5.5, vapour=0.2), low)
-    write_climatology(climate(mean=mean, vapour=thinned, height=1250.0), high)
+    camp = climate(mean=mean, vapour=thinned, height=1100.0)
+    # Minima fall by 4.4 K over the kilometre and maxima by 6.5.
+    below = climate(mean=mean + 5.5, vapour=0.2).assign(
+        air_temperature_min=(camp.air_temperature_min + 4.4).assign_attrs(units="degC"),
+        air_temperature_max=(camp.air_temperature_max + 6.5).assign_attrs(units="degC"),
+    )
+    write_climatology(below, low)
+    write_climatology(camp, high)
     corrected, measured = (
-        twelve_months(40.0, 29.0, "bedroll", 1250.0, world)["months"] for world in (low, high)
+        twelve_months(40.0, 29.0, "bedroll", 1100.0, world)["months"] for world in (low, high)
     )
     pairs = list(zip(corrected, measured, strict=True))
     assert all(a["cold"] == pytest.approx(b["cold"], abs=2e-3) for a, b in pairs)
@@ -218,13 +228,31 @@ def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
     assert "Import a larger box" in problem.mend
 
 
-def test_dry_cool_months_are_cautioned_where_lows_are_estimated(tmp_path):
-    """The Altiplano's winter is dry and cool, the Bosporus' damp; a measured low needs no word."""
-    (caution,) = twelve_months(-20.46, -66.82, "bedroll")["cautions"]
-    assert "too warm" in caution and "February to December" in caution
-    assert twelve_months(41.0, 28.9, "bedroll")["cautions"] == []
-    dry = {"mean": 10.0, "vapour": 0.5}
-    assert twelve_months(40.0, 29.0, "bedroll", climate=stored(tmp_path, **dry))["cautions"] == []
+def test_uncertain_lows_are_cautioned_and_every_month_states_its_errors(tmp_path):
+    """The Gobi's lows are estimated in dry air, Singapore's in wet; a measured low is sure."""
+    gobi, coast = (twelve_months(*place, "bedroll") for place in ((43.5, 105.0), (1.35, 103.9)))
+    (caution,) = gobi["cautions"]
+    assert "carry bedding for colder nights" in caution
+    assert coast["cautions"] == []
+    for answer, high in ((gobi, True), (coast, False)):
+        errors = [month["temperature_min_error_k"] for month in answer["months"]]
+        assert (max(errors) >= 2.0) is high and min(errors) >= 1.0
+        assert all(month["temperature_max_error_k"] >= 1.0 for month in answer["months"])
+    measured = twelve_months(40.0, 29.0, "bedroll", climate=stored(tmp_path))
+    assert measured["cautions"] == []
+    assert {month["temperature_min_error_k"] for month in measured["months"]} == {0.0}
+
+
+def test_the_error_of_height_joins_the_error_of_the_estimate(tmp_path):
+    """By hand: 2 K by the field, 1.5 K for a kilometre corrected: 2.5 K."""
+    world = climate()
+    field = world["air_temperature_min"] * 0 + 2.0
+    world["air_temperature_min_error"] = field.assign_attrs(units="K")
+    path = tmp_path / "doubted.nc"
+    write_climatology(world, path)
+    answer = twelve_months(40.0, 29.0, "bedroll", 1100.0, path)
+    assert answer["months"][0]["temperature_min_error_k"] == pytest.approx(2.5, abs=1e-3)
+    assert answer["months"][0]["temperature_max_error_k"] == pytest.approx(1.5, abs=1e-3)
 
 
 @pytest.mark.parametrize(

@@ -144,14 +144,14 @@ def place_rows(world, key, name, latitude, longitude, place) -> pd.DataFrame:
         "name": name,
         "block": f"{np.floor(latitude):g} {np.floor(longitude):g}",
         "month": np.arange(1, 13),
-        "mean": cell["air_temperature"].values,
-        "rainfall": cell["rainfall"].values,
-        "dewpoint": dewpoint(camp["vapour_pressure"].values),
+        "mean": cell["air_temperature"].to_numpy(),
+        "rainfall": cell["rainfall"].to_numpy(),
+        "dewpoint": dewpoint(camp["vapour_pressure"].to_numpy()),
     }
     for extreme, column, shift in zip(
         EXTREMES, ("tmin_c", "tmax_c"), (region.minimum, region.maximum), strict=True
     ):
-        columns[f"{extreme}.base"] = camp[extreme].values
+        columns[f"{extreme}.base"] = camp[extreme].to_numpy()
         columns[f"{extreme}.shown"] = place[column].to_numpy() + region.warming
         columns[f"{extreme}.seen"] = columns[f"{extreme}.shown"] + shift
     for quantity, column in (("dewpoint", "dewpoint_c"), ("rainfall", "rain_mm")):
@@ -259,7 +259,8 @@ def main(target: Path = TARGET) -> None:
         if name in strange:
             more = error_rows(rows, strange[name], name)
             chosen = pd.concat([chosen, more[0]])
-            sizes, equal = (np.concatenate(pair) for pair in zip((sizes, equal), more[1:], strict=True))
+            both = zip((sizes, equal), more[1:], strict=True)
+            sizes, equal = (np.concatenate(pair) for pair in both)
         values = chosen[list(used)].to_numpy()
         found = quantile(values, sizes, equal)
         named = dict(zip(("constant", *used), found, strict=True))

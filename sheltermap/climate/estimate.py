@@ -1,7 +1,8 @@
 """Estimates of what a climate source lacks, from what it has.
 
-In: monthly temperature, rain and place. Out: daily range, extremes, day-to-day spread,
-wet days and humidity, each with the error it had against observations.
+In: monthly temperature, rain and place. Out: extremes of a known range, day-to-day spread,
+wet days, each with the error it had against observations (``extremes`` estimates those of an
+unknown range).
 Assumes monthly means over open land. The constants were fitted on the full sample of
 sites named beside each estimate, so expect slightly worse elsewhere; tropical Africa,
 South America and islands are barely tested.
@@ -20,8 +21,7 @@ from sheltermap.sun import extraterrestrial_radiation
 MINIMUM_SHARE_OF_RANGE = 0.495
 """How far the mean minimum lies below the monthly mean, as a share of the daily range.
 
-Fitted at the sites of `daily_range`; single sites lie within 0.035 of it. The maximum
-lies above by the rest."""
+Fitted at 50 sites; single sites lie within 0.035 of it. The maximum lies above by the rest."""
 
 
 @dataclass(frozen=True)
@@ -56,16 +56,18 @@ class Estimate:
 
 ESTIMATES = {
     "air_temperature_min": Estimate(
-        "from the monthly mean and an estimated daily range",
-        2.0,
+        "from the monthly mean, humidity, rain, sun, height and land",
+        1.3,
         "K",
-        "11 stations with daily observations on five continents; single stations up to 3.5 K",
+        "places left out of the fit: dry interior 1.9 K, temperate 1.0, humid tropics 1.0, "
+        "five daily stations 1.2; a whole dry region left out 2.5",
     ),
     "air_temperature_max": Estimate(
-        "from the monthly mean and an estimated daily range",
-        1.6,
+        "from the monthly mean, humidity, rain, sun, height and land",
+        1.3,
         "K",
-        "11 stations with daily observations on five continents; single stations up to 3.5 K",
+        "places left out of the fit: dry interior 1.4 K, temperate 1.3, humid tropics 1.1, "
+        "five daily stations 1.3",
     ),
     "wet_days": Estimate(
         "from monthly rain, temperature and latitude",
@@ -84,12 +86,6 @@ ESTIMATES = {
         0.92,
         "K",
         "55 sites; includes the spread from year to year",
-    ),
-    "temperature_range": Estimate(
-        "from humidity, radiation, nearness of water and the annual range of temperature",
-        1.9,
-        "K",
-        "50 sites; too small on dry plains, too large on cloudy west coasts",
     ),
     "rainfall": Estimate(
         "from reanalysis blended with mapped liquid rain",
@@ -175,8 +171,7 @@ def extremes(
 
     Notes
     -----
-    The split was fitted at the sites of `daily_range`. With both steps: minimum RMSE 1.9 K,
-    maximum 1.4 K at 11 stations.
+    For a range that was measured; `extremes.daily_extremes` estimates both without one.
     """
     minimum = air_temperature - MINIMUM_SHARE_OF_RANGE * temperature_range
     return minimum, minimum + temperature_range

@@ -8,15 +8,15 @@ out says how far to trust them.
 Each extreme is the mean plus a sum over predictors, each held to the span that the places of
 the fit had, so that nothing grows beyond what was seen:
 
-- Moist air and wet days narrow the day from both sides: cloud and vapour keep the sun out and
-  the warmth in.
-- The sun's radiation widens the day where the air is moist; where it is dry, days are wide in
-  every season (the product of humidity and radiation).
+- Wet days narrow the day from both sides; moist air keeps the night warm.
+- Under a low sun moist air lowers the maximum too; under a high one the sun raises it the more
+  the moister the air is: dry days are wide in every season, moist ones in summer (the product
+  of humidity and radiation).
 - Continental country (the annual range, as far as there is land around) cools further at
   night than the sea's edge.
 - High ground lies under less air: wide on both sides.
 - Ground that lies above its surroundings sheds its cold air (the minimum alone).
-- Warm months, up to 25 °C, have longer nights' falls at equal humidity (the minimum alone);
+- At equal humidity warm months, up to 25 °C, fall further below the mean (the minimum alone);
   a larger vapour deficit goes with higher maxima.
 
 Minimum and maximum are estimated apart, because where the mean lies between them differs:

@@ -98,6 +98,7 @@ def twelve_months(
         xr.zeros_like(cell[name]) + error_of(cell, name)
         for name in ("air_temperature_min", "air_temperature_max")
     )
+    doubted = cell.assign(low_error=low_error, high_error=high_error)
     return {
         "latitude": latitude,
         "longitude": longitude,
@@ -121,7 +122,7 @@ def twelve_months(
         "cautions": _cautions(low_error),
         "caution": CAUTION,
         "months": [
-            _month(number, cell.assign(low_error=low_error, high_error=high_error), night, scores, error, found, not_assessed)
+            _month(number, doubted, night, scores, error, found, not_assessed)
             for number in range(1, 13)
         ],
     }

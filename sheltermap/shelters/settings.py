@@ -108,6 +108,14 @@ class Settings(Record):
         le=10,
         description="night-to-night spread of dewpoint against fabric [K] (judgement)",
     )
+    warming_years: float = Field(
+        0.0,
+        ge=0,
+        le=60,
+        description="years of warming to add to the climate data: 15 for a trip in 2027, the"
+        " middle year of the embedded data being 2012; 0 adds none, which errs towards warm"
+        " bedding (judgement; rates by latitude after IPCC AR6)",
+    )
     night_rain: float = Field(
         1.0,
         ge=0.05,
