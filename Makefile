@@ -8,10 +8,10 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c const
 PARALLEL := -n logical --maxprocesses 8 --dist loadfile --no-loadscope-reorder
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench evaluate reference clean
+.PHONY: help demo test check bench climatology evaluate reference clean
 
 help: ## List the tasks
-	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "  make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
 demo: $(VENV)/core ## Build the demo journey into build/
 	$(BIN)/sheltermap build regions/silk-seeds/trip.toml -o build
@@ -29,6 +29,10 @@ check: $(VENV)/test ## Types, lint, format and layer checks only
 bench: $(VENV)/test ## Measure speed and sizes, as ratios within one run
 	$(BIN)/python tests/bench.py
 
+climatology: $(VENV)/world ## Remake the embedded climatology from its packages, and refit its extremes
+	$(BIN)/python regions/world/make_climatology.py
+	$(BIN)/python regions/world/fit_extremes.py
+
 evaluate: $(VENV)/test ## Compare the embedded data with measured stations, into evaluation/
 	$(BIN)/python tests/evaluate.py
 
@@ -44,6 +48,11 @@ $(VENV)/core: pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)
 	$(PIP) -e .
 	@touch $@
+
+$(VENV)/world: pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) -e '.[world]'
+	@touch $(VENV)/core $@
 
 $(VENV)/test: pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)

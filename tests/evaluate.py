@@ -30,6 +30,7 @@ from sheltermap.night.rain import heavy_day
 from sheltermap.vocabulary import InputError
 
 PUBLISHED = Path(__file__).parent / "published"
+REGIONS = Path(__file__).parents[1] / "regions" / "world"
 FOLDER = Path("evaluation")
 
 BINS = np.array([0.0, 0.02, 0.1, 0.3, 0.5, 0.7, 0.9, 0.98, 1.0])
@@ -297,6 +298,7 @@ def report(folder: Path = FOLDER, *weather_files: Path) -> str:
         lambda rows: bool(rows[0]["excluded_from_fit"]),
     )
     reliable = {}
+    left_out = (REGIONS / "left_out.md").read_text(encoding="utf-8").splitlines()
     lines = [
         "# How the embedded climatology does",
         "",
@@ -304,6 +306,13 @@ def report(folder: Path = FOLDER, *weather_files: Path) -> str:
         "estimators' constants were fitted on a sample that holds most of these places, so",
         "expect slightly worse elsewhere. The tables hold no temperature at 22:00; typical-year",
         "files named on the command line do.",
+        "",
+        "## Minimum and maximum by kind of place, left out of the fit",
+        "",
+        "Each place's own block of 1 degree was left out (`regions/world/fit_extremes.py`, which",
+        "writes this table with the coefficients). All that follows is not left out.",
+        "",
+        *left_out,
         "",
         f"## {len(stations)} stations with daily observations",
         "",

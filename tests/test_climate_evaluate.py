@@ -9,7 +9,9 @@ import evaluate
 import numpy as np
 import pytest
 
+from sheltermap.climate.error import error_of
 from sheltermap.climate.estimate import ESTIMATES
+from sheltermap.climate.world import world_climatology
 
 
 def test_reliability_by_hand():
@@ -98,3 +100,39 @@ def test_readme_gives_the_figures_of_the_evaluation_and_those_stated():
         ("wet_days", "{:g} days for wet days"),
     ):
         assert words.format(ESTIMATES[name].error) in stated
+
+
+def test_readme_quotes_the_table_of_places_left_out():
+    """Every row of the table that the fit wrote, and nothing kinder."""
+    root = Path(__file__).parents[1]
+    rows = (root / "regions" / "world" / "left_out.md").read_text(encoding="utf-8").splitlines()
+    readme = (root / "README.md").read_text(encoding="utf-8").splitlines()
+    assert len(rows) >= 8
+    assert [row for row in readme if row in rows] == rows
+
+
+@pytest.mark.parametrize(
+    ("table", "warming", "every", "limits"),
+    [
+        # Limits of issue 15 for places kept back, which the given places must keep easily.
+        ("dry_interior_normals.csv", 0.5, 8, (2.05, 1.7)),
+        ("temperate_reference_years.csv", 0.0, 1, (1.25, 2.05)),
+        ("humid_tropics_gridded.csv", 0.0, 12, (1.15, 1.25)),
+    ],
+)
+def test_regions_keep_their_limits_and_the_stated_errors_cover(table, warming, every, limits):
+    """Root mean square errors of a sample of places, and 55 to 85 % of misses within errors."""
+    rows_of = evaluate.places(table)
+    names = list(rows_of)[::every]
+    world, misses, covered = world_climatology(), ([], []), []
+    for name in names:
+        rows = rows_of[name]
+        climate = evaluate.cell(world, rows, "altitude_m" in rows[0])
+        for found, extreme in zip(misses, ("min", "max"), strict=True):
+            seen = evaluate.observed(rows, f"t{extreme}_c") + warming
+            found.append(climate[f"air_temperature_{extreme}"].values - seen)
+        covered.append(np.abs(misses[0][-1]) <= error_of(climate, "air_temperature_min").values)
+    for found, limit in zip(misses, limits, strict=True):
+        assert np.sqrt(np.nanmean(np.square(found))) <= limit
+    known = np.isfinite(np.concatenate(misses[0]))
+    assert 0.55 <= np.concatenate(covered)[known].mean() <= 0.85

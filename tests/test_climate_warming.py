@@ -8,7 +8,7 @@ import xarray as xr
 from climates import small_climatology
 
 from sheltermap.air import relative_humidity
-from sheltermap.climate.warming import LAND_RATIO, warmed, warming
+from sheltermap.climate.warming import GLOBAL_RATE, LAND_RATIO, warmed, warming
 from sheltermap.climate.world import world_climatology
 
 
@@ -24,7 +24,7 @@ def test_ratios_average_to_that_of_land():
     """Weighted by the land that has people or roads, the ratios give what land warmed by."""
     world = world_climatology()
     land = world["land_fraction"].fillna(0) * np.cos(np.radians(world["latitude"]))
-    ratio = warming(world["latitude"], 1.0) / warming(0.0, 1.0)
+    ratio = warming(world["latitude"], 1.0) / GLOBAL_RATE
     assert float((ratio * land).sum() / land.sum()) == pytest.approx(LAND_RATIO, abs=0.075)
 
 

@@ -1,8 +1,9 @@
 """Fit the daily extremes and the errors of the embedded climatology to measured places.
 
 In: ``climatology.nc`` beside this script and the tables in ``tests/published``. Out:
-``sheltermap/climate/extremes.toml``, and on the screen how far the estimates miss where a
-place's surroundings (all places of its 1-degree block) or its whole region were left out.
+``sheltermap/climate/extremes.toml``; and, in ``left_out.md`` beside this script and on the
+screen, how far the estimates miss where a place's surroundings (all places of its 1-degree
+block) or its whole region were left out.
 Run it after ``make_climatology.py`` (``make climatology`` runs both)::
 
     python regions/world/fit_extremes.py
@@ -21,6 +22,7 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 from scipy.optimize import linprog
+from scipy.special import ndtr
 
 from sheltermap.air import dewpoint
 from sheltermap.climate import grid
@@ -72,6 +74,26 @@ COVERED = 0.68
 """Share of misses within one standard error."""
 
 FOLDS = 10
+
+LEFT_OUT = Path(__file__).with_name("left_out.md")
+
+COASTAL = ("Bremerhaven", "Seattle", "Auckland", "Tunis")
+"""Places of the tables whose cell holds a sea shore."""
+
+KINDS = {
+    "dry plains, below 1,600 m": lambda rows: (rows.region == "dry") & (rows.height_m < 1600),
+    "high plains and valleys, 1,600 to 2,500 m": lambda rows: (
+        (rows.region == "dry") & rows.height_m.between(1600, 2500, inclusive="left")
+    ),
+    "mountains, from 2,500 m": lambda rows: (rows.region == "dry") & (rows.height_m >= 2500),
+    "humid tropics": lambda rows: rows.region == "tropics",
+    "temperate inland": lambda rows: (
+        rows.region.isin(["temperate", "stations"]) & ~rows.name.isin(COASTAL)
+    ),
+    "temperate coast": lambda rows: rows.name.isin(COASTAL),
+    "deserts to taiga, of a reanalysis": lambda rows: rows.region == "sites",
+}
+"""Kinds of place that the figures are told by; the first three lie in one dry interior."""
 
 
 @dataclass(frozen=True)
@@ -134,7 +156,9 @@ def table() -> pd.DataFrame:
 def place_rows(world, key, name, latitude, longitude, place) -> pd.DataFrame:
     """Return a place's twelve rows."""
     region, place = REGIONS[key], place.sort_values("month").set_index("month")
-    cell = grid.point(world, latitude, longitude)
+    near = {"latitude": slice(latitude - 1, latitude + 1)}
+    near["longitude"] = slice(longitude - 1, longitude + 1)
+    cell = grid.point(world.sel(near), latitude, longitude)
     height = float(place["altitude_m"].iloc[0]) if "altitude_m" in place else np.nan
     # What height adds to each extreme does not depend on the estimate.
     plain = cell.assign({name: cell["air_temperature"] for name in EXTREMES})
@@ -144,6 +168,8 @@ def place_rows(world, key, name, latitude, longitude, place) -> pd.DataFrame:
         "name": name,
         "block": f"{np.floor(latitude):g} {np.floor(longitude):g}",
         "month": np.arange(1, 13),
+        "height_m": height,
+        "spread": cell["night_low_spread"].to_numpy(),
         "mean": cell["air_temperature"].to_numpy(),
         "rainfall": cell["rainfall"].to_numpy(),
         "dewpoint": dewpoint(camp["vapour_pressure"].to_numpy()),
@@ -157,6 +183,8 @@ def place_rows(world, key, name, latitude, longitude, place) -> pd.DataFrame:
     for quantity, column in (("dewpoint", "dewpoint_c"), ("rainfall", "rain_mm")):
         seen = place[column].to_numpy() if column in place else np.full(12, np.nan)
         columns[f"{quantity}.seen"] = seen
+    column = "p_tmin_below_5c"
+    columns["below_5"] = place[column].to_numpy() if column in place else np.full(12, np.nan)
     if key == "sites":
         # The sites' rain lacks their snow.
         columns["rainfall.seen"] = np.where(columns["mean"] > 5, columns["rainfall.seen"], np.nan)
@@ -279,6 +307,34 @@ def main(target: Path = TARGET) -> None:
     print("\n".join([*head, *lines]), "\n")
     print_left_out(rows, shown)
     print_coverage(rows, misses, shown)
+    lines = by_kind(rows, shown)
+    LEFT_OUT.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    print("", *lines, sep="\n")
+
+
+def by_kind(rows: pd.DataFrame, shown: dict) -> list[str]:
+    """Return a Markdown table of the figures at places left out, by kind of place."""
+    lines = [
+        "| kind of place | places | low: error (bias) | within the stated error |"
+        " high: error (bias) | within | nights below 5 °C |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    low = shown[EXTREMES[0]][0] + rows[f"{EXTREMES[0]}.shown"].to_numpy()
+    missed = np.abs(ndtr((5 - low) / rows["spread"].to_numpy()) - rows["below_5"].to_numpy())
+    for kind, chosen in KINDS.items():
+        inside, cells = chosen(rows).to_numpy(), []
+        for extreme in EXTREMES:
+            errors = shown[extreme][0]
+            valid = inside & np.isfinite(errors)
+            root, bias = np.sqrt((errors[valid] ** 2).mean()), errors[valid].mean()
+            stated = rows[f"{extreme}_error"].to_numpy()[valid]
+            covered = (np.abs(errors[valid]) <= stated).mean()
+            cells += [f"{root:.1f} K ({bias:+.1f})", f"{covered:.0%} of {stated.mean():.1f} K"]
+        shares = missed[inside & np.isfinite(missed)]
+        cells.append(f"{shares.mean():.2f}" if shares.size else "–")
+        places = rows[inside & rows[f"{EXTREMES[0]}.seen"].notna()]["name"].nunique()
+        lines.append(f"| {kind} | {places} | {' | '.join(cells)} |")
+    return lines
 
 
 def print_left_out(rows: pd.DataFrame, shown: dict) -> None:
