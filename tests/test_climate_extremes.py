@@ -68,7 +68,8 @@ def test_every_coefficient_has_its_span_and_predictor():
     for name in extremes.EXTREMES:
         used = set(fit[name]) - {"constant"}
         assert used <= set(fit["span"]) and used <= set(known)
-    assert set(fit["error"]) == set(ERRORS) == set(LEAST_ERROR)
+    assert {f"{name}_error" for name in extremes.EXTREMES} == set(fit["error"]) == set(LEAST_ERROR)
+    assert set(estimated()[3]) == set(ERRORS)
     for coefficients in fit["error"].values():
         assert all(value >= 0 for value in coefficients.values())
 

@@ -24,7 +24,6 @@ import xarray as xr
 from scipy.optimize import linprog
 from scipy.special import ndtr
 
-from sheltermap.air import dewpoint
 from sheltermap.climate import grid
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import month_lengths
@@ -61,8 +60,6 @@ USED = {
 CONDITIONS = {
     "air_temperature_min_error": ("dryness", "coast", "relief", "continentality"),
     "air_temperature_max_error": ("dryness", "coast", "relief", "continentality"),
-    "dewpoint_error": ("dryness", "relief", "continentality"),
-    "rainfall_error": ("rain", "rain_over_relief"),
 }
 """Conditions of each error. None may lower it: what is unlike the places of the fit is not
 surer for that."""
@@ -171,8 +168,6 @@ def place_rows(world, key, name, latitude, longitude, place) -> pd.DataFrame:
         "height_m": height,
         "spread": cell["night_low_spread"].to_numpy(),
         "mean": cell["air_temperature"].to_numpy(),
-        "rainfall": cell["rainfall"].to_numpy(),
-        "dewpoint": dewpoint(camp["vapour_pressure"].to_numpy()),
     }
     for extreme, column, shift in zip(
         EXTREMES, ("tmin_c", "tmax_c"), (region.minimum, region.maximum), strict=True
@@ -180,14 +175,8 @@ def place_rows(world, key, name, latitude, longitude, place) -> pd.DataFrame:
         columns[f"{extreme}.base"] = camp[extreme].to_numpy()
         columns[f"{extreme}.shown"] = place[column].to_numpy() + region.warming
         columns[f"{extreme}.seen"] = columns[f"{extreme}.shown"] + shift
-    for quantity, column in (("dewpoint", "dewpoint_c"), ("rainfall", "rain_mm")):
-        seen = place[column].to_numpy() if column in place else np.full(12, np.nan)
-        columns[f"{quantity}.seen"] = seen
     column = "p_tmin_below_5c"
     columns["below_5"] = place[column].to_numpy() if column in place else np.full(12, np.nan)
-    if key == "sites":
-        # The sites' rain lacks their snow.
-        columns["rainfall.seen"] = np.where(columns["mean"] > 5, columns["rainfall.seen"], np.nan)
     known = predictors(cell, latitude)
     columns |= known | conditions(cell, known)
     return pd.DataFrame(columns)
@@ -252,11 +241,9 @@ def quantile(values: np.ndarray, target: np.ndarray, weight: np.ndarray) -> np.n
     return linprog(cost, A_eq=system, b_eq=target, bounds=(0, None)).x[:width]
 
 
-def error_rows(rows: pd.DataFrame, misses: np.ndarray, name: str) -> tuple:
+def error_rows(rows: pd.DataFrame, misses: np.ndarray) -> tuple:
     """Return the rows, sizes of misses and weights that an error is fitted to."""
-    kept = np.isfinite(misses)
-    if name.startswith("air"):
-        kept &= (rows["region"] != "sites").to_numpy()
+    kept = np.isfinite(misses) & (rows["region"] != "sites").to_numpy()
     chosen = rows[kept]
     equal = 1 / chosen.groupby("region")["name"].transform("size").to_numpy()
     return chosen, np.abs(misses[kept]), equal
@@ -278,17 +265,13 @@ def main(target: Path = TARGET) -> None:
         shown[extreme] = tuple(
             said - rows[f"{extreme}.shown"].to_numpy() for said in (blocks, whole)
         )
-    for quantity in ("dewpoint", "rainfall"):
-        difference = rows[quantity] - rows[f"{quantity}.seen"]
-        misses[f"{quantity}_error"] = difference.to_numpy()
     error_spans: dict[str, tuple[float, float]] = {}
     for name, used in CONDITIONS.items():
-        chosen, sizes, equal = error_rows(rows, misses[name], name)
-        if name in strange:
-            more = error_rows(rows, strange[name], name)
-            chosen = pd.concat([chosen, more[0]])
-            both = zip((sizes, equal), more[1:], strict=True)
-            sizes, equal = (np.concatenate(pair) for pair in both)
+        chosen, sizes, equal = error_rows(rows, misses[name])
+        more = error_rows(rows, strange[name])
+        chosen = pd.concat([chosen, more[0]])
+        both = zip((sizes, equal), more[1:], strict=True)
+        sizes, equal = (np.concatenate(pair) for pair in both)
         values = chosen[list(used)].to_numpy()
         found = quantile(values, sizes, equal)
         named = dict(zip(("constant", *used), found, strict=True))
@@ -306,7 +289,7 @@ def main(target: Path = TARGET) -> None:
     target.write_text("\n".join([*head, *lines]) + "\n", encoding="utf-8")
     print("\n".join([*head, *lines]), "\n")
     print_left_out(rows, shown)
-    print_coverage(rows, misses, shown)
+    print_coverage(rows, shown)
     lines = by_kind(rows, shown)
     LEFT_OUT.write_text("\n".join(lines) + "\n", encoding="utf-8")
     print("", *lines, sep="\n")
@@ -351,14 +334,14 @@ def print_left_out(rows: pd.DataFrame, shown: dict) -> None:
         print(f"|{region.title}|{count}|{'|'.join(cells)}|")
 
 
-def print_coverage(rows: pd.DataFrame, misses: dict, shown: dict) -> None:
+def print_coverage(rows: pd.DataFrame, shown: dict) -> None:
     """Print the share of misses within the stated errors, at places left out."""
     print("\n|Region|" + "|".join(CONDITIONS) + "|\n" + "|---" * (len(CONDITIONS) + 1) + "|")
     for key, region in REGIONS.items():
         inside = (rows["region"] == key).to_numpy()
         cells = []
         for name in CONDITIONS:
-            found = shown.get(name.removesuffix("_error"), (misses[name],))[0]
+            found = shown[name.removesuffix("_error")][0]
             valid = inside & np.isfinite(found)
             within = np.abs(found[valid]) <= rows[name].to_numpy()[valid]
             typical = rows[name].to_numpy()[valid]

@@ -11,6 +11,8 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.air import ZERO_CELSIUS, saturation_vapour_pressure
+from sheltermap.climate.rain_height import rain_factor, wet_days_with
+from sheltermap.climate.water_errors import rainfall_error
 
 DEAD_BAND = 350.0
 """Difference of height left uncorrected at coasts. [m] There stations with sea air differ from
@@ -60,7 +62,8 @@ def at_elevation(
     Returns
     -------
     Dataset, same dimensions
-        Temperatures and vapour pressure corrected, the latter at most saturated.
+        Temperatures, vapour pressure (at most saturated), monthly rain and wet days
+        corrected.
         ``elevation`` is the camp's; ``height_corrected`` [m] is how much of the difference
         was corrected, 0 inside the dead band; ``temperature_correction`` [K] is what was
         added to the mean and ``temperature_correction_error`` [K] its standard error.
@@ -90,6 +93,8 @@ def at_elevation(
     _keep_order(result)
     if "vapour_pressure" in result:
         result["vapour_pressure"] = _thinned(climatology, result["air_temperature"], known)
+    if "rainfall" in result and "month" in result["rainfall"].dims:
+        result.update(_with_height(climatology, known))
     result["elevation"] = (cell + difference).fillna(cell).assign_attrs(cell.attrs)
     result["height_corrected"] = height.assign_attrs(
         long_name="difference of height that was corrected", units="m"
@@ -121,6 +126,22 @@ def _keep_order(result: xr.Dataset) -> None:
         if name in result:
             values = result[name]
             result[name] = limit(values, mean).assign_attrs(values.attrs)
+
+
+def _with_height(climatology: xr.Dataset, height: xr.DataArray) -> dict[str, xr.DataArray]:
+    """Return rain, wet days and the error of rain after a change of height."""
+    former = climatology["rainfall"]
+    factor = rain_factor(former["month"], height, former["latitude"])
+    found = {"rainfall": (former * factor).assign_attrs(former.attrs)}
+    if "wet_days" in climatology:
+        days = wet_days_with(climatology["wet_days"], factor)
+        # Where nothing was corrected, the source's own value stands.
+        days = xr.where(height == 0, climatology["wet_days"], days)
+        found["wet_days"] = days.assign_attrs(climatology["wet_days"].attrs)
+    if "rainfall_error" in climatology:
+        error = rainfall_error(climatology["air_temperature"], found["rainfall"], height)
+        found["rainfall_error"] = error.assign_attrs(climatology["rainfall_error"].attrs)
+    return found
 
 
 def _thinned(

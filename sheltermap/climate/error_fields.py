@@ -4,10 +4,11 @@ In: the climate. Out: the standard error of minimum, maximum, dewpoint and rain 
 and month. Assumes the estimates of the embedded climatology; a source that measured has no
 use for them.
 
-Each error is a sum over a few conditions, fitted so that 68 % of the misses at places left
-out of the estimates' own fit lie within it (``regions/world/fit_extremes.py``; the
-coefficients stand in ``extremes.toml``). Places are seldom missed by chance: an error holds
-for all years at a place, and neighbours share it.
+Those of minimum and maximum are sums over a few conditions, fitted so that 68 % of the misses
+at places left out of the estimates' own fit lie within them
+(``regions/world/fit_extremes.py``; the coefficients stand in ``extremes.toml``);
+``water_errors`` has the others. Places are seldom missed by chance: an error holds for all
+years at a place, and neighbours share it.
 """
 
 from __future__ import annotations
@@ -18,14 +19,13 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.extremes import fitted, weighted_sum
+from sheltermap.climate.water_errors import dewpoint_error, rainfall_error
 
 LEAST_ERROR = {
     "air_temperature_min_error": 1.0,
     "air_temperature_max_error": 1.0,
-    "dewpoint_error": 0.7,
-    "rainfall_error": 3.0,
 }
-"""Error below which no estimate is believed. [K; mm] judgement: the mean temperature alone
+"""Error below which no estimate is believed. [K] judgement: the mean temperature alone
 misses by 1.1 K at eleven stations."""
 
 
@@ -36,8 +36,8 @@ def conditions(climate: xr.Dataset, known: Mapping[str, np.ndarray]) -> dict[str
     Parameters
     ----------
     climate : Dataset
-        air_temperature, ``rainfall`` [mm] and ``relief`` [m], the standard deviation of the
-        heights of the 3 x 3 half-degree cells around.
+        air_temperature and ``relief`` [m], the standard deviation of the heights of the 3 x 3
+        half-degree cells around.
     known : mapping of str to array
         From `extremes.predictors`.
 
@@ -45,21 +45,14 @@ def conditions(climate: xr.Dataset, known: Mapping[str, np.ndarray]) -> dict[str
     -------
     dict of str to array, as the air temperature
         dryness [1]: one less the humidity; coast [1]: one less the share of land; relief
-        [km]; continentality [10 K]; rain and rain_over_relief [100 mm; 100 mm km].
+        [km]; continentality [10 K].
     """
-    _, rain, relief = (
-        array.data
-        for array in xr.broadcast(
-            climate["air_temperature"], climate["rainfall"] / 100, climate["relief"] / 1000
-        )
-    )
+    relief = xr.broadcast(climate["air_temperature"], climate["relief"] / 1000)[1].data
     return {
         "dryness": 1 - known["humidity"],
         "coast": 1 - known["land"],
         "relief": relief,
         "continentality": known["continentality"],
-        "rain": rain,
-        "rain_over_relief": rain * relief,
     }
 
 
@@ -72,7 +65,7 @@ def estimated_errors(
     Parameters
     ----------
     climate, known
-        As for `conditions`.
+        As for `conditions`; the climate also with vapour_pressure [kPa] and rainfall [mm].
 
     Returns
     -------
@@ -81,7 +74,7 @@ def estimated_errors(
     """
     fit, values = fitted(), conditions(climate, known)
     template = climate["air_temperature"]
-    return {
+    errors = {
         name: template.copy(
             data=weighted_sum(values, coefficients, fit["error_span"])
             .clip(min=LEAST_ERROR[name])
@@ -89,3 +82,8 @@ def estimated_errors(
         )
         for name, coefficients in fit["error"].items()
     }
+    water = {
+        "dewpoint_error": dewpoint_error(template, climate["vapour_pressure"]),
+        "rainfall_error": rainfall_error(template, climate["rainfall"]),
+    }
+    return errors | {name: values.astype("float32") for name, values in water.items()}
