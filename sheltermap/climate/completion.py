@@ -290,8 +290,8 @@ def _marked(array: xr.DataArray, name: str) -> xr.DataArray:
 def _around(template: xr.DataArray) -> xr.Dataset:
     """Return the embedded climatology around a source's grid."""
     latitude, longitude = template["latitude"].values, template["longitude"].values
-    edges = (longitude.min(), latitude.min(), longitude.max(), latitude.max())
-    return embedded(tuple(map(float, edges)))
+    west, east = float(longitude.min()), float(longitude.max())
+    return embedded((west, float(latitude.min()), east, float(latitude.max())))
 
 
 def _regridded(field: xr.DataArray, template: xr.DataArray) -> xr.DataArray:

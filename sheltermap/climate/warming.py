@@ -54,7 +54,8 @@ def warming(latitude: xr.DataArray | float, years: float) -> xr.DataArray | np.n
     >>> [round(float(warming(latitude, 15)), 2) for latitude in (0.0, 50.0, 75.0)]
     [0.33, 0.52, 0.75]
     """
-    ratio = np.interp(latitude, *zip(*RATIOS, strict=True))
+    latitudes, ratios = np.array(RATIOS).T
+    ratio = np.interp(np.asarray(latitude), latitudes, ratios)
     added = GLOBAL_RATE * years * ratio
     return latitude.copy(data=added) if isinstance(latitude, xr.DataArray) else added
 

@@ -46,14 +46,14 @@ def world_climatology(box: Box | None = None) -> xr.Dataset:
     """
     stored = embedded(box)
     temperature = stored["air_temperature"]
-    wet = stored["wet_days"] / month_lengths(stored)
+    wet = stored["wet_days"] / month_lengths(stored["month"])
     known = predictors(stored.assign(wet_share=wet), stored["latitude"])
     extremes = {
         name: values.astype("float32").assign_attrs(ESTIMATES[name].attributes)
         for name, values in zip(EXTREMES, daily_extremes(temperature, known), strict=True)
     }
     errors = estimated_errors(stored, known)
-    kept = stored.drop_vars([RELATIVE_HEIGHT, RELIEF]).assign(**extremes, **errors)
+    kept = stored.drop_vars([RELATIVE_HEIGHT, RELIEF]).assign(extremes | errors)
     return grid.described(kept)
 
 

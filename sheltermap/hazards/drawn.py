@@ -7,6 +7,7 @@ Assumes WGS84 with longitude first unless the file names its coordinate system.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -127,10 +128,10 @@ def _shape(
     return shapely.union_all(shapes)
 
 
-def _parts(geometry, allowed) -> tuple[str, list]:
+def _parts(geometry: Any, allowed: Sequence[str]) -> tuple[str, list[Any]]:
     """Return the kind of a geometry member and the coordinates of its parts, one or more."""
     kind = geometry.get("type") if isinstance(geometry, dict) else None
-    if kind not in allowed:
+    if not isinstance(kind, str) or kind not in allowed:
         expected = f"a {' or '.join(allowed)}"
         mend = "Draw the area it touches." if allowed == POLYGONS else "Draw a line."
         raise _Misfit(expected, shown(kind if geometry else geometry), mend)

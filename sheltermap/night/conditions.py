@@ -240,7 +240,10 @@ def _require(season: xr.Dataset) -> None:
 
 
 def _wind(
-    season: xr.Dataset, site: str | None, share: float, open_land_wind: float
+    season: xr.Dataset,
+    site: str | xr.DataArray | None,
+    share: float,
+    open_land_wind: float,
 ) -> xr.DataArray | None:
     """Return the night's wind, or None where neither data nor a site word give one."""
     if "wind_speed" in season:
