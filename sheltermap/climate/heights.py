@@ -75,7 +75,8 @@ def heights_at(latitude: Positions, longitude: Positions) -> xr.Dataset:
     ==============================  ======  ===  ====  =======
 
     The nearest cell alone misses the first by 146 m. The two constants were chosen with all
-    rows in view, so expect slightly worse elsewhere. The first row's largest misses, of up to 3 km, are positions or heights in print that are wrong.
+    rows in view, so expect slightly worse elsewhere. The first row's largest misses, of up to
+    3 km, are positions or heights in print that are wrong.
 
     Examples
     --------
