@@ -8,7 +8,7 @@ each format escapes the rest by its own standard.
 from __future__ import annotations
 
 import math
-import unicodedata
+import re
 from collections.abc import Iterable
 
 from sheltermap.places.place import Place
@@ -16,6 +16,13 @@ from sheltermap.report.report import NOT_A_FORECAST, MetHazard, PlannedLeg
 from sheltermap.vocabulary import Grade, Level
 
 _COORDINATE_DIGITS = 6  # a tenth of a metre
+
+# What XML or iCalendar text must not hold: controls but tab and line feed, surrogates, and
+# the code points that are no characters (Unicode Standard, section 23.7).
+_NO_CHARACTERS = "".join(
+    f"{chr(plane + 0xFFFE)}-{chr(plane + 0xFFFF)}" for plane in range(0, 0x110000, 0x10000)
+)
+_UNUSABLE = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef{_NO_CHARACTERS}]")
 
 
 def plain(text: str) -> str:
@@ -39,13 +46,7 @@ def plain(text: str) -> str:
     'high\\npass '
     """
     text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return "".join(c for c in text if c in "\n\t" or not _unusable(c))
-
-
-def _unusable(character: str) -> bool:
-    """Return whether XML or iCalendar text must not hold a character."""
-    noncharacter = (ord(character) & 0xFFFE) == 0xFFFE or 0xFDD0 <= ord(character) <= 0xFDEF
-    return noncharacter or unicodedata.category(character) in ("Cc", "Cs")
+    return _UNUSABLE.sub("", text)
 
 
 def line(text: str) -> str:

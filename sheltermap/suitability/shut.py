@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import xarray as xr
 
 from sheltermap.shelters.kit import Kit, Sleeper
@@ -84,18 +85,20 @@ def scores_with_shut(
     if not shares:
         return opened
     places = list(shares)
-    share = xr.concat(list(shares.values()), "kit")
+    share = xr.concat(list(shares.values()), "kit").broadcast_like(opened["sound_share"][places])
+    share = share.transpose(*opened["sound_share"].dims).values
     dusty = settings.model_copy(update={"dust": True})
     closing = [kits[place] for place in places]
     closed = scores(night, closing, sleepers, settings=dusty, details=details)
-    mixed = opened.copy(deep=True)
+    mixed = opened.copy()
     for name in opened.data_vars.keys() - {"limiting_factor"}:
-        values = opened[name].isel(kit=places)
+        values = np.array(opened[name])
         # A difference keeps values that are the same in both exactly as they are.
-        change = (share * (closed[name] - values)).transpose(*values.dims)
-        mixed[name][{"kit": places}] = values + change
+        values[places] += share * (closed[name].values - values[places])
+        mixed[name] = opened[name].copy(data=values)
     risks = [mixed[name].values for name in FACTORS]
-    mixed["limiting_factor"].values = limiting_factor(risks, mixed["sound_share"].values)
+    factor = limiting_factor(risks, mixed["sound_share"].values)
+    mixed["limiting_factor"] = opened["limiting_factor"].copy(data=factor)
     return mixed
 
 

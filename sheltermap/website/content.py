@@ -6,14 +6,15 @@ Assumes the templates escape every text.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sheltermap.economy.load import CAUTIONS, PARTS
 from sheltermap.economy.ratings import rounded_up
 from sheltermap.report.departures import window_note
-from sheltermap.report.report import Report
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page
-from sheltermap.website.placepages import maps_page, region_page
+from sheltermap.website.placepages import region_page
 from sheltermap.website.shared import Page, Shared
 
 MENU = (
@@ -28,37 +29,64 @@ MENU = (
 """Pages of the menu, in order."""
 
 
-def contents(report: Report, drawn_map: dict, month_pictures: list[dict], files, public: bool):
+def contents(shared: Shared, drawn_map: dict) -> list[Page]:
     """
-    Return every page of the site.
+    Return the pages that are the same in every copy, for `arranged_pages`.
 
     Parameters
     ----------
-    report : Report
+    shared : Shared
     drawn_map : dict
         From `maps.drawn_map`.
-    month_pictures : list of dict
-        Keys src and month: the overlays to print.
-    files : list of dict
-        Keys path, what, size: what the Files page offers.
-    public : bool
 
     Returns
     -------
     list of Page
     """
-    shared = Shared(report, public)
     return [
         _plan(shared, drawn_map),
         _calendar(shared),
-        maps_page(shared, month_pictures),
-        *(region_page(shared, place) for place in report.places),
+        *(region_page(shared, place) for place in shared.report.places),
         kits_page(shared),
-        *(kit_page(shared, kit) for kit in report.kits),
+        *(kit_page(shared, kit) for kit in shared.report.kits),
         _load(shared),
         _methods(shared),
-        Page("files", "Files", "files.html.j2", {"files": files}),
     ]
+
+
+def arranged_pages(pages: Sequence[Page], maps: Page, files: Page) -> list[Page]:
+    """
+    Return every page of a copy in order.
+
+    Parameters
+    ----------
+    pages : sequence of Page
+        From `contents`.
+    maps, files : Page
+        Those of this copy.
+
+    Returns
+    -------
+    list of Page
+    """
+    plan, calendar, *others = pages
+    return [plan, calendar, maps, *others, files]
+
+
+def files_page(files: Sequence[dict] | None) -> Page:
+    """
+    Return the Files page.
+
+    Parameters
+    ----------
+    files : sequence of dict or None
+        Keys path, what, size: what it offers; None in the one-file copy, which has none.
+
+    Returns
+    -------
+    Page
+    """
+    return Page("files", "Files", "files.html.j2", {"files": files})
 
 
 def _plan(shared: Shared, drawn_map: dict) -> Page:
@@ -77,11 +105,11 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
             "infeasible": () if report.best else report.infeasible,
             # They name the trip's files, dates and exact camps.
             "doubts": () if public else report.doubts,
-            "season": shared.season(),
+            "season": shared.season,
             "drawn_map": drawn_map,
-            "legs": shared.legs(),
+            "legs": shared.legs,
             "kit_title": shared.kit.title,
-            "causes": charts.causes_chart(report.best, [leg["name"] for leg in shared.legs()])
+            "causes": charts.causes_chart(report.best, [leg["name"] for leg in shared.legs])
             if report.best
             else None,
             "cause_parts": [(words.FACTOR_WORDS[f], f"f{n}") for n, f in enumerate(FACTORS)],
@@ -90,7 +118,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
                 for plan in report.alternatives
             ],
         },
-        blocks={"season-data": slider.week_data(report, shared.place_slugs)},
+        blocks={"season-data": shared.week_data},
     )
 
 
@@ -98,7 +126,7 @@ def _calendar(shared: Shared) -> Page:
     """Return the Calendar page."""
     report = shared.report
     curve = None if shared.public else charts.departure_curve(report)
-    blocks = {"season-data": slider.week_data(report, shared.place_slugs)}
+    blocks = {"season-data": shared.week_data}
     best = 0
     if curve is not None:
         blocks["departure-data"] = slider.departure_data(report)
@@ -109,8 +137,8 @@ def _calendar(shared: Shared) -> Page:
         "calendar.html.j2",
         {
             "headline": opening.headline(report, shared.public),
-            "legs": shared.legs(),
-            "season": shared.season(),
+            "legs": shared.legs,
+            "season": shared.season,
             "kit_title": shared.kit.title,
             "curve": curve,
             "departures": len(report.by_departure),

@@ -31,6 +31,9 @@ from sheltermap.website import figures, words
 POLICY_MARK = "content-policy"
 """What a page carries until its policy is known."""
 
+PAGE_LINK = "page:"
+"""How a link to another page begins until the copy it stands in is known."""
+
 _INLINE_SCRIPT = re.compile(r"<script>(.*?)</script>", re.S)
 _BIDI = dict.fromkeys((*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F))
 
@@ -60,6 +63,7 @@ def environment() -> Environment:
         keep_trailing_newline=False,
         finalize=_plain,
     )
+    made.globals["link"] = lambda page: PAGE_LINK + page
     made.filters.update(
         quantity=figures.quantity,
         number=figures.number,
@@ -129,8 +133,9 @@ def isolated(text: str) -> str:
     >>> isolated("Steppe: 10 August")
     'Steppe: 10 August'
     """
-    text = text.translate(_BIDI)
-    return text if text.isascii() else _LEFTWARD.sub("\u2068\\g<0>\u2069", text)
+    if text.isascii():
+        return text
+    return _LEFTWARD.sub("\u2068\\g<0>\u2069", text.translate(_BIDI))
 
 
 def _all_isolated(data: Any) -> Any:

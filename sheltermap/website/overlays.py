@@ -219,16 +219,18 @@ def _mercator_stretch(rows: int, south: float, north: float) -> float:
 
 def _textured(pixels: np.ndarray, factor: str) -> np.ndarray:
     """Return class numbers with each class's texture drawn in its mark's number."""
-    rows, columns = np.indices(pixels.shape)
-    count = len(shades(factor))
-    rising, falling = (rows + columns) % _TEXTURE == 0, (rows - columns) % _TEXTURE == 0
-    marked = pixels.copy()
-    for position, shade in enumerate(shades(factor), 1):
-        if shade.texture == "lines":
-            marked[(pixels == position) & rising] = position + count
-        elif shade.texture == "cross":
-            marked[(pixels == position) & (rising | falling)] = position + count
-    return marked
+    found = shades(factor)
+    drawn = np.arange(1 + len(found), dtype=np.uint8)
+    marked = [drawn]  # by what lies on a pixel: nothing, a rising line, a falling one alone
+    for textures in (("lines", "cross"), ("cross",)):
+        textured = [False, *(shade.texture in textures for shade in found)]
+        marked.append(drawn + np.uint8(len(found)) * np.array(textured))
+    step = np.arange(_TEXTURE)
+    rising, falling = (step[:, None] + step) % _TEXTURE == 0, np.eye(_TEXTURE, dtype=bool)
+    tile = np.where(rising, 1, np.where(falling, 2, 0)).astype(np.uint8)
+    tile *= np.uint8(len(drawn))
+    tiled = np.tile(tile, [-(-size // _TEXTURE) for size in pixels.shape])
+    return np.concatenate(marked)[tiled[: pixels.shape[0], : pixels.shape[1]] + pixels]
 
 
 def _png(pixels: np.ndarray, factor: str) -> bytes:

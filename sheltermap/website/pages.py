@@ -14,26 +14,16 @@ from dataclasses import replace
 import numpy as np
 from markupsafe import Markup
 
-from sheltermap.economy.prices import guess_note, price_note
 from sheltermap.report.report import Report
 from sheltermap.vocabulary import MONTHS, NARROW_SPACE
-from sheltermap.website import basemap, environment, maps, overlays, words
-from sheltermap.website.content import MENU, contents
-from sheltermap.website.shared import Page, arranged, chosen_kit
+from sheltermap.website import basemap, environment, maps, overlays
+from sheltermap.website.content import arranged_pages, contents, files_page
+from sheltermap.website.html import MAP_SCRIPTS, SCRIPTS, Html, page_path
+from sheltermap.website.placepages import maps_page
+from sheltermap.website.shared import Page, Shared, arranged, chosen_kit
 
 ONE_FILE = "one-file.html"
 """Path of the one-file copy inside the site."""
-
-SCRIPTS = {
-    "words.js": None,
-    "season.js": "season-data",
-    "departures.js": "departure-data",
-    "display.js": None,
-}
-"""Scripts of the pages in their order, each with the data block without which it is left out."""
-
-MAP_SCRIPTS = ("mapvalues.js", "maplayers.js", "map.js")
-"""Scripts of a page with a map, in their order, after Leaflet."""
 
 _SHARE = "sound_share"
 _DRAWN_WIDTH = 344
@@ -84,11 +74,13 @@ def site(
     ]
     overlaid = _overlay_files(report, slugs)
     images = [overlaid[picture["src"]] for picture in pictures]
-    whole = _one_file(report, base, drawn, images, public)
-    offered = {**exports, ONE_FILE: whole}
+    shared, html = Shared(report, public), Html(report, public)
+    pages = contents(shared, drawn)
+    whole = _one_file(shared, html, pages, base, images)
+    offered = files_page(_offered({**exports, ONE_FILE: whole}))
     files = dict(exports)
-    for page in contents(report, drawn, pictures, _offered(offered), public):
-        files[_path(page.id)] = _rendered([page], report, public, single=None)
+    for page in arranged_pages(pages, maps_page(shared, pictures), offered):
+        files[page_path(page.id)] = html.alone(page)
     files[ONE_FILE] = whole
     for name in ("site.css", "first.js", *SCRIPTS, *MAP_SCRIPTS):
         files[f"assets/{name}"] = environment.asset(name)
@@ -117,7 +109,14 @@ def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = Fal
     report = arranged(report)
     cube = report.grid.factors[chosen_kit(report).id][_SHARE]
     base, drawn = _base_and_drawing(report, base_map, public)
-    return _one_file(report, base, drawn, _images(report, cube, _SHARE), public)
+    shared = Shared(report, public)
+    return _one_file(
+        shared,
+        Html(report, public),
+        contents(shared, drawn),
+        base,
+        _images(report, cube, _SHARE),
+    )
 
 
 def _base_and_drawing(
@@ -129,17 +128,17 @@ def _base_and_drawing(
 
 
 def _one_file(
-    report: Report, base: dict[str, dict], drawn: dict, images: list[bytes], public: bool
+    shared: Shared, html: Html, pages: list[Page], base: dict[str, dict], images: list[bytes]
 ) -> bytes:
-    """Return the one-file copy from base map and drawing cut to size and the twelve months."""
-    kit = chosen_kit(report)
+    """Return the one-file copy from pages, base map cut to size and the twelve months."""
+    report, kit = shared.report, shared.kit
     cube = report.grid.factors[kit.id][_SHARE]
     small = replace(report, grid=replace(report.grid, factors={kit.id: {_SHARE: cube}}))
     pictures = [
         {"src": f"data:image/png;base64,{base64.b64encode(image).decode()}", "month": name}
         for image, name in zip(images, MONTHS, strict=True)
     ]
-    slug = environment.slugs(one.id for one in report.kits)[kit.id]
+    slug = shared.kit_slugs[kit.id]
     leaflet = maps.leaflet_files()
     inline = {
         "css": Markup(
@@ -156,8 +155,8 @@ def _one_file(
             overlays.value_script(f"{slug}/{_SHARE}", cube, _box(report))
         ),
     }
-    pages = contents(small, drawn, pictures, [], public)
-    return _rendered(pages, small, public, single=inline)
+    its_own = maps_page(Shared(small, shared.public), pictures), files_page(None)
+    return html.together(arranged_pages(pages, *its_own), inline)
 
 
 def _box(report: Report) -> tuple[float, float, float, float]:
@@ -176,72 +175,6 @@ def _surroundings(report: Report) -> tuple[float, float, float, float]:
         min(85.0, north + margin),
         min(180.0, east + margin),
     )
-
-
-def _path(page: str) -> str:
-    """Return the file of a page."""
-    return "index.html" if page == "plan" else f"{page}.html"
-
-
-def _rendered(pages: list[Page], report: Report, public: bool, single: dict | None) -> bytes:
-    """Return one HTML file that holds `pages`."""
-    first = pages[0]
-
-    def link(page: str) -> str:
-        return _path(page) if single is None else f"#page-{page}"
-
-    shared = {
-        "public": public,
-        "single": single is not None,
-        "link": link,
-        "trip_title": report.trip.title,
-        "climate": report.climate,
-        "plan": report.best,
-        "price_note": "" if public else price_note(report.trip.money),
-        "guess_note": "" if public else guess_note(report.trip.money),
-        "made": None if public or report.made is None else words.full_date(report.made),
-    }
-    has_map = any(page.map for page in pages)
-    parts = maps.region_map(report, public) if has_map else None
-    if parts is not None:
-        parts = replace(
-            parts,
-            html=Markup(parts.html),
-            style=Markup(parts.style),
-            script=environment.inline_script(parts.script),
-        )
-    templates = environment.environment()
-    sections = [
-        (
-            page.id,
-            Markup(
-                templates.get_template(page.template).render(
-                    shared | page.context | {"map_parts": parts}
-                )
-            ),
-        )
-        for page in pages
-    ]
-    blocks = {name: data for page in pages for name, data in page.blocks.items()}
-    menu = [(name, "Legs" if public and name == "calendar" else word) for name, word in MENU]
-    if public:
-        menu = [(name, word) for name, word in menu if name != "load"]
-    page = templates.get_template("page.html.j2").render(
-        **shared,
-        title=f"{first.title} · {report.trip.title}" if single is None else report.trip.title,
-        policy_mark=environment.POLICY_MARK,
-        menu=menu,
-        current=first.id if single is None else "",
-        parents=first.parents if single is None else (),
-        sections=sections,
-        blocks=[(name, environment.json_block(data)) for name, data in sorted(blocks.items())],
-        scripts=[name for name, block in SCRIPTS.items() if block is None or block in blocks],
-        map_scripts=MAP_SCRIPTS,
-        map_parts=parts,
-        needs_map=has_map,
-        inline=single,
-    )
-    return environment.with_policy(page)
 
 
 def _images(report: Report, cube: np.ndarray, factor: str) -> list[bytes]:

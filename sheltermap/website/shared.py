@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -19,14 +20,14 @@ from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import Level
-from sheltermap.website import charts, figures, opening, season, words
+from sheltermap.website import charts, figures, opening, season, slider, words
 from sheltermap.website.environment import slugs
 
 _NONE_EXPECTED = 0.05
 """Nights of a leg below which the pages speak of none. [night] It would read 0.0. judgement"""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Page:
     """One page before it is rendered."""
 
@@ -136,10 +137,17 @@ class Shared:
             if not opening.assessed(place, factor)
         ]
 
+    @cached_property
     def legs(self) -> list[dict]:
         """Return the plan's legs; none without a plan."""
         return [self.leg(leg) for leg in self.report.best.legs] if self.report.best else []
 
+    @cached_property
+    def week_data(self) -> dict:
+        """Return what the slider of the season chart tells of each week."""
+        return slider.week_data(self.report, self.place_slugs)
+
+    @cached_property
     def season(self) -> dict:
         """Return both drawings of the season chart, its table and its words."""
         report = self.report
