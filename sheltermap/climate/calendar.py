@@ -199,11 +199,51 @@ def _interpolation() -> Floats:
     The running sum of a unit month, less its share of the year, is drawn through the
     month's edges by a periodic cubic spline; its daily steps sum to the month exactly.
     """
-    from scipy.interpolate import CubicSpline
-
     unit_sums = np.concatenate([np.zeros((1, 12)), np.cumsum(np.diag(_LENGTHS), axis=0)])
     trend = _EDGES[:, np.newaxis] * _LENGTHS / DAYS_IN_YEAR
     periodic = unit_sums - trend
     periodic[-1] = periodic[0]
-    spline = CubicSpline(_EDGES, periodic, bc_type="periodic")
-    return np.diff(spline(np.arange(DAYS_IN_YEAR + 1)), axis=0) + _LENGTHS / DAYS_IN_YEAR
+    sums = _periodic_spline(_EDGES, periodic, np.arange(DAYS_IN_YEAR + 1))
+    return np.diff(sums, axis=0) + _LENGTHS / DAYS_IN_YEAR
+
+
+def _periodic_spline(knots: np.ndarray, values: np.ndarray, where: np.ndarray) -> np.ndarray:
+    """
+    Return the cubic spline through values at knots, the last value being the first again.
+
+    Parameters
+    ----------
+    knots : array, shape (n + 1,)
+        Ascending.
+    values : array, shape (n + 1, columns)
+    where : array, shape (m,)
+        Between the first knot and the last.
+
+    Returns
+    -------
+    array, shape (m, columns)
+
+    Notes
+    -----
+    Cubic pieces in Hermite's form whose slopes make the second derivative continuous. Here,
+    since scipy.interpolate takes longer to import than a year takes to interpolate.
+
+    References
+    ----------
+    .. [1] C. de Boor, A Practical Guide to Splines, revised edition, 2001, chapter IV.
+    """
+    widths = np.diff(knots)
+    chords = np.diff(values, axis=0) / widths[:, np.newaxis]
+    per_width = np.diag(1 / widths)
+    before = np.roll(np.eye(widths.size), -1, axis=0)  # a row picks the piece after its own
+    after = before.T
+    pulls = per_width @ before
+    system = pulls + pulls.T + 2 * (per_width + after @ per_width @ before)
+    slopes = np.linalg.solve(system, 3 * (per_width @ chords + after @ per_width @ chords))
+    slopes = np.concatenate([slopes, slopes[:1]])
+    piece = np.clip(np.searchsorted(knots, where, side="right") - 1, 0, widths.size - 1)
+    width = widths[piece]
+    t = ((where - knots[piece]) / width)[:, np.newaxis]
+    rise = values[piece] * (1 + 2 * t) + width[:, np.newaxis] * t * slopes[piece]
+    fall = values[piece + 1] * (3 - 2 * t) - width[:, np.newaxis] * (1 - t) * slopes[piece + 1]
+    return (1 - t) ** 2 * rise + t**2 * fall

@@ -104,8 +104,12 @@ class Economy:
             ComparedKit(kit, nights, added, remedy=True)
             for (kit, added), nights in zip(variants, self._scored(varied, own), strict=True)
         ]
+        every = [*kits, *varied]
+        bedded = [_bedded(own, word) for word in BEDDING_WORDS for _ in every]
+        slept = self._scored(every * len(BEDDING_WORDS), bedded)
         beddings: dict[str | float, Sequence[KitNights]] = {
-            word: self._scored([*kits, *varied], _bedded(own, word)) for word in BEDDING_WORDS
+            word: slept[number * len(every) : (number + 1) * len(every)]
+            for number, word in enumerate(BEDDING_WORDS)
         }
         return kit_comparison(compared, self.journey, beddings)
 
@@ -165,15 +169,17 @@ class Economy:
             found.append(PlannedNights(night, night["weight"].values, np.concatenate(owner)))
         return tuple(found)
 
-    def _scored(self, kits: Sequence[Kit], sleepers: Sequence[Sleeper]) -> list[KitNights]:
-        """Return each kit's nights, scored for the planned days alone."""
+    def _scored(
+        self, kits: Sequence[Kit], sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]]
+    ) -> list[KitNights]:
+        """Return each kit's nights, scored for the planned days alone, as ``score.scores``."""
         if not kits:
             return []
         nights = sum(stay.nights for stay in self.plan.stays)
         mean = {name: np.full((len(kits), nights), np.nan) for name in _SHARES}
         for planned in self._planned:
             scores = scores_with_shut(
-                planned.night, kits, sleepers, settings=self.inputs.trip.settings
+                planned.night, kits, sleepers, settings=self.inputs.trip.settings, keep=_SHARES
             )
             own = np.unique(planned.owner)
             for name in mean.keys() - set(scores.attrs["not_assessed"]):

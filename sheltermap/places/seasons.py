@@ -24,18 +24,21 @@ from sheltermap.suitability.shut import limiting_factor, scores_with_shut
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
 
-_MEANS = (
+_SCORES = (
     *FACTORS,
     "sound_share",
     "dangerous",
-    "low_one_in_20",
     "cold_margin",
     "heat_margin",
     "cold_danger_margin",
     "heat_danger_margin",
     "dew_outside",
 )
+_MEANS = (*_SCORES, "low_one_in_20")
 """Of a kit's scores, those whose mean over a place is shown."""
+
+_MOST_SCORES = 400
+"""Cells times kits whose scores are held at once, 35 kB each, before they are reduced."""
 
 
 def protections(kit: Kit) -> tuple[str, ...]:
@@ -91,26 +94,27 @@ def seasons_of(
         One each a place, by the kits' ids.
     """
     errors = errors_of_camps(night_of_month, kits, inputs, climate)
-    scores = scores_with_shut(night, kits, inputs.sleepers, settings=inputs.trip.settings)
-    scores = scores.transpose("kit", "day", "cell")
     weight = climate["weight"].values
-    result = []
-    for hazards, cells in zip(found, where, strict=True):
-        mean = {
-            name: weighted_mean(scores[name].values[..., cells], weight[cells]) for name in _MEANS
-        }
-        result.append(
-            {
-                kit.id: _season(
+    result: list[dict[str, NightSeason]] = [{} for _ in where]
+    step = max(1, _MOST_SCORES // weight.size)
+    for first in range(0, len(kits), step):
+        some = kits[first : first + step]
+        scores = scores_with_shut(
+            night, some, inputs.sleepers, settings=inputs.trip.settings, keep=_SCORES
+        ).transpose("kit", "day", "cell")
+        for seasons, hazards, cells in zip(result, found, where, strict=True):
+            mean = {
+                name: weighted_mean(scores[name].values[..., cells], weight[cells])
+                for name in _MEANS
+            }
+            for row, kit in enumerate(some):
+                seasons[kit.id] = _season(
                     {name: values[row] for name, values in mean.items()},
                     scores["sound_share"].isel(kit=row, cell=cells, drop=True),
                     weight[cells],
-                    errors_of_place(errors, row, cells, weight[cells]),
+                    errors_of_place(errors, first + row, cells, weight[cells]),
                     *binding_levels(hazards, protections(kit)),
                 )
-                for row, kit in enumerate(kits)
-            }
-        )
     return result
 
 

@@ -121,7 +121,10 @@ def _remedy(days: slice, season: NightSeason, remedies) -> str:
     Where a hazard alone makes the grade, a remedy is named only if it would lift the grade
     that the climate gives: else it reads as help against the hazard.
     """
-    of_week = [replace(one, sound_share=one.sound_share[days]) for one in remedies]
+    of_week = [
+        replace(one, sound_share=one.sound_share[days], dangerous=one.dangerous[days])
+        for one in remedies
+    ]
     named = remedy(of_week, season.sound_share[days])
     hazard_binds = season.grade[days].max() > season.climate_grade[days].max()
     return named.title if named and (named.lifts_grade or not hazard_binds) else ""

@@ -111,7 +111,9 @@ def candidates(
         if not (windless and addon.awning is not None)
     ]
     better = [with_addons(kit, [addon.id], addons) for addon in helping]
-    scored = scores_with_shut(night, [kit, *better], sleepers, settings=settings)
+    scored = scores_with_shut(
+        night, [kit, *better], sleepers, settings=settings, keep=("sound_share", "dangerous")
+    )
     shares, dangerous = scored.sound_share.values, scored.dangerous.values
     return [
         Candidate(

@@ -150,11 +150,11 @@ def score(
 def scores(
     night: xr.Dataset,
     kits: Sequence[Kit],
-    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]] = (Sleeper(),),
     *,
     settings: Settings | None = None,
     details: bool = True,
-    keep: Sequence[str] = CORE,
+    keep: Sequence[str] | None = None,
 ) -> xr.Dataset:
     """
     Return the scores of several kits, which is faster than one after the other.
@@ -165,12 +165,13 @@ def scores(
         As for `score`.
     kits : sequence of Kit
         At least one.
-    sleepers : sequence of Sleeper
+    sleepers : sequence of Sleeper, or one such sequence for each kit
+        Everyone who sleeps in it; the same for all kits, or each kit's own.
     settings : Settings, optional
     details : bool
-    keep : sequence of str
-        Probabilities to return, out of the five factors and ``sound_share``; a continent
-        in many kits needs the memory.
+    keep : sequence of str, optional
+        What to return, out of ``kernel.CORE`` and ``kernel.DETAILS``, instead of all that
+        `details` asks for; a continent in many kits needs the memory.
 
     Returns
     -------
@@ -197,15 +198,19 @@ def scores(
     given = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
     given["low_error"] = low_error(night)
     hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
-    results = _kinds(given, keep, details)
+    names = keep or (*CORE, *(DETAILS if details else ()))
+    results = _kinds(given, names)
     lazy = any(value.chunks is not None for value in given.values())
     found = xr.apply_ufunc(
         partial(
             _walked,
             tuple(given),
-            kits=[numbers_of(plan_of(kit, sleepers, settings, hours)) for kit in kits],
+            kits=[
+                numbers_of(plan_of(kit, party, settings, hours))
+                for kit, party in zip(kits, parties(kits, sleepers), strict=True)
+            ],
             numbers=night_numbers_of(settings),
-            details=details,
+            details=any(name in DETAILS for name in names),
             results=results,
             workers=1 if lazy else None,  # dask has threads of its own
         ),
@@ -227,13 +232,19 @@ def scores(
     return labelled.transpose("kit", *night["bedtime_temperature"].dims, ...)
 
 
-def _kinds(
-    given: Mapping[str, xr.DataArray], keep: Sequence[str], details: bool
-) -> dict[str, np.dtype]:
+def parties(
+    kits: Sequence[Kit], sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]]
+) -> list[Sequence[Sleeper]]:
+    """Return who sleeps in each kit, as `scores` takes its sleepers."""
+    if isinstance(sleepers[0], Sleeper):
+        return [sleepers] * len(kits)
+    return list(sleepers)
+
+
+def _kinds(given: Mapping[str, xr.DataArray], names: Sequence[str]) -> dict[str, np.dtype]:
     """Return results to find with their types: as the nights come, though worked out in double."""
-    names = (*keep, "limiting_factor", *(DETAILS if details else ()))
     kind = np.result_type(*(given[name].dtype for name in ("bedtime", "coldest", "spread")))
-    return {name: np.dtype(np.int8) if name == "limiting_factor" else kind for name in names}
+    return {**dict.fromkeys(names, kind), "limiting_factor": np.dtype(np.int8)}
 
 
 def _labelled(name: str, value: xr.DataArray) -> xr.DataArray:

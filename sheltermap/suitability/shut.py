@@ -15,8 +15,8 @@ import xarray as xr
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.combination import always_shut
-from sheltermap.suitability.kernel import limiting_factor
-from sheltermap.suitability.score import scores
+from sheltermap.suitability.kernel import CORE, DETAILS, limiting_factor
+from sheltermap.suitability.score import parties, scores
 from sheltermap.vocabulary import FACTORS
 
 BY_INSECTS, BY_DUST = "shut_by_insects", "shut_by_dust"
@@ -51,35 +51,41 @@ def score_with_shut(
     Dataset
         As from ``score.score``.
     """
-    compared = scores_with_shut(night, [kit], sleepers, settings=settings, details=details)
+    keep = (*CORE, *(DETAILS if details else ()))
+    compared = scores_with_shut(night, [kit], sleepers, settings=settings, keep=keep)
     return compared.isel(kit=0, drop=True).assign_attrs(kit=kit.id)
 
 
 def scores_with_shut(
     night: xr.Dataset,
     kits: Sequence[Kit],
-    sleepers: Sequence[Sleeper] = (Sleeper(),),
+    sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]] = (Sleeper(),),
     *,
     settings: Settings | None = None,
-    details: bool = True,
+    keep: Sequence[str] = (*CORE, *DETAILS),
 ) -> xr.Dataset:
     """
     Return the scores of several kits, some nights finding them closed.
 
     Parameters
     ----------
-    night, sleepers, settings, details
+    night, settings
         As for `score_with_shut`.
     kits : sequence of Kit
         At least one.
+    sleepers, keep
+        As for ``score.scores``.
 
     Returns
     -------
     Dataset
-        As from ``score.scores``.
+        As from ``score.scores``; without a limiting factor where `keep` lacks a factor.
     """
     settings = settings or Settings()
-    opened = scores(night, kits, sleepers, settings=settings, details=details)
+    explained = set(CORE) <= set(keep)
+    opened = scores(night, kits, sleepers, settings=settings, keep=keep)
+    if not explained:
+        opened = opened.drop_vars("limiting_factor")
     each = [_shut_share(night, kit, settings) for kit in kits]
     shares = {place: share for place, share in enumerate(each) if share is not None}
     if not shares:
@@ -88,18 +94,24 @@ def scores_with_shut(
     share = xr.concat(list(shares.values()), "kit").broadcast_like(opened["sound_share"][places])
     share = share.transpose(*opened["sound_share"].dims).values
     dusty = settings.model_copy(update={"dust": True})
-    closing = [kits[place] for place in places]
-    closed = scores(night, closing, sleepers, settings=dusty, details=details)
-    mixed = opened.copy()
-    for name in opened.data_vars.keys() - {"limiting_factor"}:
+    everyone = parties(kits, sleepers)
+    closed = scores(
+        night,
+        [kits[place] for place in places],
+        [everyone[place] for place in places],
+        settings=dusty,
+        keep=keep,
+    )
+    for name in keep:
         values = np.array(opened[name])
         # A difference keeps values that are the same in both exactly as they are.
         values[places] += share * (closed[name].values - values[places])
-        mixed[name] = opened[name].copy(data=values)
-    risks = [mixed[name].values for name in FACTORS]
-    factor = limiting_factor(risks, mixed["sound_share"].values)
-    mixed["limiting_factor"] = opened["limiting_factor"].copy(data=factor)
-    return mixed
+        opened[name] = opened[name].copy(data=values)
+    if explained:
+        risks = [opened[name].values for name in FACTORS]
+        factor = limiting_factor(risks, opened["sound_share"].values)
+        opened["limiting_factor"] = opened["limiting_factor"].copy(data=factor)
+    return opened
 
 
 def _shut_share(night: xr.Dataset, kit: Kit, settings: Settings) -> xr.DataArray | None:
