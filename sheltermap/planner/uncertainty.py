@@ -32,6 +32,10 @@ CLOSE_BELOW = 0.60
 the same bound marks a close grade."""
 
 
+DANGER_APART = 0.05
+"""Dangerous nights by which a plan may exceed another and still be its equal. [night] judgement"""
+
+
 @dataclass(frozen=True, eq=False)
 class NightErrors:
     """What one standard error of each kind does to the rough nights of one night.
@@ -158,7 +162,10 @@ def chance_of_fewer(
 
 def equal(problem: PlanningProblem, one: Plan, other: Plan, errors: NightErrors) -> bool | None:
     """
-    Return whether two plans are to be shown as equal.
+    Return whether another plan is to be shown as equal to one.
+
+    It is never equal with more serious nights, or with more than `DANGER_APART` more
+    dangerous ones: danger is not a matter of taste.
 
     Parameters
     ----------
@@ -171,6 +178,11 @@ def equal(problem: PlanningProblem, one: Plan, other: Plan, errors: NightErrors)
     bool or None
         None where an input is missing.
     """
+    if (
+        other.serious_nights > one.serious_nights
+        or other.dangerous_nights > one.dangerous_nights + DANGER_APART
+    ):
+        return False
     chance = chance_of_fewer(problem, one, other, errors)
     return None if math.isnan(chance) else max(chance, 1 - chance) < CLOSE_BELOW
 

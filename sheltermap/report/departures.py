@@ -33,7 +33,12 @@ def departures(report: Report) -> dict:
         "best": None if report.best is None else _plan(report.best),
         "alternatives": [_plan(plan) for plan in report.alternatives],
         "by_departure": [
-            {"depart": stays.depart.isoformat(), "rough_nights": _number(stays.rough_nights)}
+            {
+                "depart": stays.depart.isoformat(),
+                "rough_nights": _number(stays.rough_nights),
+                "dangerous_nights": _number(stays.dangerous_nights),
+                "serious_nights": stays.serious_nights,
+            }
             for stays in report.by_departure
         ],
         "infeasible": list(report.infeasible),
@@ -74,7 +79,8 @@ def _alternative(number: int, plan: DatedPlan) -> str:
     equal = "; as good as the best, as far as the data tell" if plan.equal_to_best else ""
     return (
         f"Alternative {number}: leave {plan.depart}, {plan.direction}, {plan.kit}: "
-        f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, finish {plan.finish}{equal}."
+        f"{_rough(plan.rough_nights)} of {plan.nights} nights rough, {_dangers(plan)}, "
+        f"finish {plan.finish}{equal}."
     )
 
 
@@ -115,13 +121,20 @@ def window_note(report: Report) -> str:
     return f"{allowed}; {beyond} ones were not compared."
 
 
+def _dangers(plan: DatedPlan) -> str:
+    """Return the dangerous nights of a plan, and those under serious hazards."""
+    return (
+        f"{_rough(plan.dangerous_nights)} dangerous, {plan.serious_nights} under a serious hazard"
+    )
+
+
 def _plan_lines(plan: DatedPlan) -> list[str]:
     """Return one plan with its legs."""
     lines = [
         f"Leave {plan.depart}, {plan.direction}, with {plan.kit}: "
         f"{_rough(plan.rough_nights)} of {plan.nights} nights rough "
         f"({_range(plan)}), "
-        f"{_rough(plan.dangerous_nights)} dangerous. Finish {plan.finish}.",
+        f"{_dangers(plan)}. Finish {plan.finish}.",
         "",
         f"{'arrive':12}{'leave':12}{'nights':>6}{'rough':>7}  {'grade':10}{'limit':14}leg",
     ]
@@ -147,6 +160,7 @@ def _plan(plan: DatedPlan) -> dict:
         "rough_nights": _number(plan.rough_nights),
         "rough_nights_range": [_number(plan.rough_low), _number(plan.rough_high)],
         "dangerous_nights": _number(plan.dangerous_nights),
+        "serious_nights": plan.serious_nights,
         "unplanned_nights": plan.unplanned_nights,
         "equal_to_best": plan.equal_to_best,
         "legs": [
@@ -157,6 +171,7 @@ def _plan(plan: DatedPlan) -> dict:
                 "nights": leg.nights,
                 "rough_nights": _number(leg.rough_nights),
                 "dangerous_nights": _number(leg.dangerous_nights),
+                "serious_nights": leg.serious_nights,
                 "grade": Grade(leg.grade).word if leg.grade >= 0 else None,
                 "limiting_factor": leg.limiting_factor or "none",
                 "close": leg.close,

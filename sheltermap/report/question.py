@@ -27,7 +27,8 @@ from sheltermap.vocabulary import Level
 # What must give in an infeasible trip is searched up to a year beyond its dates.
 _LOOKED_AT = timedelta(days=366)
 
-"""Level code from which no night is planned unless the trip accepts the hazard by kind."""
+DANGEROUS_NIGHTS = "dangerous-nights"
+"""What a leg accepts to be planned in nights that are too likely to be dangerous."""
 
 
 def planning_problem(
@@ -53,6 +54,10 @@ def planning_problem(
     rough = np.array(
         [[1.0 - place.seasons[kit.id].sound_share for place in places] for kit in kits]
     )
+    dangerous, level = (
+        np.array([[getattr(place.seasons[kit.id], name) for place in places] for kit in kits])
+        for name in ("dangerous", "hazard_level")
+    )
     home = departure.from_elevation_m
     return PlanningProblem(
         stops=tuple(
@@ -67,6 +72,10 @@ def planning_problem(
         direction=departure.direction,
         choose_kit=trip.shelter.choose == "best",
         stay_weight=departure.stay_weight,
+        dangerous=dangerous,
+        danger_weight=departure.danger_weight,
+        serious=level >= Level.SERIOUS,
+        serious_weight=departure.serious_weight,
         permits=tuple(_permit(name, trip) for name in trip.permits),
         climb_nights=nights_needed,
         home_elevation_m=0.0 if home is None else home,
@@ -142,7 +151,11 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
         travel_days=driving,
         be_there=leg.be_there,
         closures=tuple(closures),
-        barriers=(*_barriers(leg, place, kits), *_outside_permit(leg, trip)),
+        barriers=(
+            *_barriers(leg, place, kits),
+            *_too_dangerous(leg, place, kits, departure.most_danger),
+            *_outside_permit(leg, trip),
+        ),
         permit=leg.permit,
     )
 
@@ -164,6 +177,17 @@ def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]):
                 by_day=np.frombuffer(days, dtype=bool),
                 kits=None if len(concerned) == len(kits) else tuple(concerned),
             )
+
+
+def _too_dangerous(leg: Leg, place: Place, kits: Sequence[Kit], most: float) -> Iterator[Barrier]:
+    """Yield the nights that are too likely to be dangerous in each kit, unless accepted."""
+    if most >= 1.0 or DANGEROUS_NIGHTS in leg.accept:
+        return
+    for kit in kits:
+        days = place.seasons[kit.id].dangerous >= most
+        if days.any():
+            reason = f"dangerous nights ({kit.title}, {100 * most:g} % or more of them)"
+            yield Barrier(reason, days, kits=(kit.id,))
 
 
 def _permit(name: str, trip: Trip) -> PermitRule:

@@ -108,6 +108,7 @@ class PlannedLeg:
     nights: int
     rough_nights: float
     dangerous_nights: float
+    serious_nights: int
     nights_by_factor: dict[str, float | None]
     grade: int
     limiting_factor: str
@@ -134,6 +135,8 @@ class DatedPlan:
         Standard deviation of the rough nights by its source (weather, climate_input, person,
         years), the largest first; without years where the data have none. [night]
     dangerous_nights : float
+    serious_nights : int
+        Nights under a hazard that is serious or worse, accepted ones included.
     nights : int
         That stays cover.
     unplanned_nights : int
@@ -153,6 +156,7 @@ class DatedPlan:
     rough_high: float
     rough_parts: dict[str, float]
     dangerous_nights: float
+    serious_nights: int
     nights: int
     unplanned_nights: int
     equal_to_best: bool
@@ -169,6 +173,9 @@ class Stays:
         Day of departure; on the road, the day a leg is reached.
     rough_nights : float or None
         Over the whole journey; None where no plan keeps every rule.
+    dangerous_nights : float or None
+    serious_nights : int or None
+        As of `DatedPlan`.
     direction : str
     kit : str
         Id of the kit it is planned with; empty without a plan.
@@ -180,6 +187,8 @@ class Stays:
 
     depart: date
     rough_nights: float | None
+    dangerous_nights: float | None
+    serious_nights: int | None
     direction: str
     kit: str
     places: tuple[str, ...]

@@ -130,6 +130,21 @@ class Departure(Record):
         description="rough nights that one night more or less than the preferred stay counts for "
         "(judgement)",
     )
+    danger_weight: NotNegative = Field(
+        10,
+        le=HEAVIEST_WEIGHT,
+        description="rough nights that one dangerous night counts for, beside its own (judgement)",
+    )
+    serious_weight: NotNegative = Field(
+        0.25,
+        le=HEAVIEST_WEIGHT,
+        description="rough nights that one night under a serious hazard counts for (judgement)",
+    )
+    most_danger: Share = Field(
+        0.1,
+        description="chance of a dangerous night from which a date is not planned in a kit; 1 "
+        "plans them all (judgement)",
+    )
     from_elevation_m: float | None = Field(
         None,
         ge=-450,
@@ -317,8 +332,10 @@ class Leg(Record):
         description='when nobody can be there, as `[{ first = "11-01", last = "04-30" }]`; the '
         "evenings of both days are closed",
     )
-    accept: tuple[Kind, ...] = Field(
-        (), description='prohibitive hazards or closures you accept here, by kind, as `["flood"]`'
+    accept: tuple[Kind | Literal["dangerous-nights"], ...] = Field(
+        (),
+        description='prohibitive hazards or closures you accept here, by kind, as `["flood"]`; '
+        '`"dangerous-nights"` plans nights above `most_danger`, which still cost',
     )
 
     @model_validator(mode="after")
