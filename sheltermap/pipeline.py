@@ -38,6 +38,7 @@ from sheltermap.report.parts import (
 )
 from sheltermap.report.question import planning_problem
 from sheltermap.report.report import RefusedKit, Report
+from sheltermap.report.way_out import way_out
 from sheltermap.resources import bundled
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import kit_limits
@@ -167,6 +168,9 @@ def plan(
     progress(1, _STEPS, "Planning")
     question = planning_problem(inputs.trip, basis.kits, basis.camps, basis.camps.by_leg(places))
     decided = decision(question, inputs.trip.shelter, late)
+    if decided.best is None and late is None:
+        helping = way_out(inputs, basis.kits, basis.camps, question)
+        decided = replace(decided, infeasible=(*decided.infeasible, *helping))
     kits = decided.chosen_first(basis.kits)
     places = with_choice(places, basis.camps, nights, inputs, kits[0])
     dater = Dater(inputs.trip, kits, decided.problem, basis.camps.by_leg(places))

@@ -22,11 +22,15 @@ FLOOD = stated_finding("flood", "prohibitive", "06-01", "06-30", source="river o
 BEAR = stated_finding("large-animals", "prohibitive", "06-01", "06-30", source="ranger")
 
 
-def question(folder, text, findings=(), kilometres=None, height=100.0):
+def question(folder, text, findings=(), kilometres=None, height=100.0, dangerous=0.0, level=0):
     """Return the planner's question for a trip whose nights are all alike."""
     read = read_trip(saved(folder, text))
     kits = [load_kits()[name] for name in read.shelter.kits]
-    nights = SimpleNamespace(sound_share=np.full(365, SHARE))
+    nights = SimpleNamespace(
+        sound_share=np.full(365, SHARE),
+        dangerous=np.broadcast_to(dangerous, 365),
+        hazard_level=np.broadcast_to(level, 365),
+    )
     legs = [
         one if one.kilometres is not None else one.model_copy(update={"kilometres": kilometres})
         for one in read.legs
@@ -233,3 +237,45 @@ def test_free_order_without_links_may_go_anywhere(tmp_path):
     text = trip(leg("A"), leg("B", (41.0, 30.0)), departure='order = "free"')
     problem = question(tmp_path, text)
     assert problem.travel is None and best_plans(problem).best.direction == "free"
+
+
+JUNE = slice(151, 181)
+
+
+def in_june(value):
+    """Return a value on the days of June, and none of it on others."""
+    days = np.zeros(365)
+    days[JUNE] = value
+    return days
+
+
+@pytest.mark.parametrize(
+    ("chance", "keys", "accepted", "barred"),
+    [
+        (0.10, "", "", True),
+        (0.09, "", "", False),
+        (0.90, "most_danger = 1", "", False),
+        (0.20, "most_danger = 0.3", "", False),
+        (0.90, "", 'accept = ["dangerous-nights"]', False),
+    ],
+)
+def test_dates_too_likely_to_be_dangerous_are_barred(tmp_path, chance, keys, accepted, barred):
+    """One night in ten is the bar; a trip may move it, switch it off, or accept it by name."""
+    text = trip(leg("A", more=accepted)).replace("[departure]", f"[departure]\n{keys}")
+    found = question(tmp_path, text, dangerous=in_june(chance))
+    barriers = [one for one in found.stops[0].barriers if "dangerous nights" in one.reason]
+    assert bool(barriers) is barred
+    if barred:
+        assert barriers[0].danger and barriers[0].by_day[JUNE].all()
+        assert barriers[0].by_day.sum() == 30 and barriers[0].kits == (found.kits[0],)
+    # Accepted or not, such nights cost.
+    np.testing.assert_allclose(found.dangerous[0, 0, JUNE], chance)
+    assert (found.danger_weight, found.serious_weight) == (10, 0.25)
+
+
+@pytest.mark.parametrize(("level", "counted"), [(1, False), (2, True), (3, True)])
+def test_nights_under_a_serious_hazard_count_once_a_night(tmp_path, level, counted):
+    """Advisories cost nothing; serious ones and what an accepted kind leaves do."""
+    found = question(tmp_path, trip(leg("A")), level=in_june(level).astype(np.uint8))
+    assert bool(found.serious[0, 0, 160]) is counted
+    assert found.serious[0, 0].sum() == (30 if counted else 0)

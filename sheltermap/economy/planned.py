@@ -105,8 +105,8 @@ class Economy:
             for (kit, added), nights in zip(variants, self._scored(varied, own), strict=True)
         ]
         every = [*kits, *varied]
-        bedded = [_bedded(own, word) for word in BEDDING_WORDS for _ in every]
-        slept = self._scored(every * len(BEDDING_WORDS), bedded)
+        slept_in = [bedded(own, word) for word in BEDDING_WORDS for _ in every]
+        slept = self._scored(every * len(BEDDING_WORDS), slept_in)
         beddings: dict[str | float, Sequence[KitNights]] = {
             word: slept[number * len(every) : (number + 1) * len(every)]
             for number, word in enumerate(BEDDING_WORDS)
@@ -204,8 +204,20 @@ def _with_all(
     return kit, tuple(added)
 
 
-def _bedded(sleepers: Sequence[Sleeper], word: str) -> tuple[Sleeper, ...]:
-    """Return the sleepers, all with one bedding."""
+def bedded(sleepers: Sequence[Sleeper], word: str) -> tuple[Sleeper, ...]:
+    """
+    Return the sleepers, all with one bedding.
+
+    Parameters
+    ----------
+    sleepers : sequence of Sleeper
+    word : str
+        One of ``shelters.kit.BEDDING_WORDS``.
+
+    Returns
+    -------
+    tuple of Sleeper
+    """
     return tuple(
         sleeper.model_copy(update={"bedding": Bedding(word=word)}) for sleeper in sleepers
     )

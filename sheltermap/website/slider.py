@@ -7,6 +7,8 @@ writes texts as text.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from sheltermap.places.place import NightSeason
@@ -87,6 +89,7 @@ def departure_data(report: Report) -> dict:
         A set of `sets` has `reached` and columns with an entry for each date. `reached` is
         null for the departures, which come first, else the leg reached late. Of the columns,
         `day` counts from day 0, `kit` is a position in `kits`, null where no plan fits, and
+        `dangerous` and `serious` count nights of danger and under a serious hazard [night],
         `direction` is in words; `places`, `legs`, `arrive` and `leave` [days from day 0] have
         an entry for each stay.
     """
@@ -102,6 +105,8 @@ def departure_data(report: Report) -> dict:
             "reached": reached,
             "day": [(one.depart - first).days for one in some],
             "kit": [None if one.rough_nights is None else kits.index(one.kit) for one in some],
+            "dangerous": [_tenths(one.dangerous_nights) for one in some],
+            "serious": [one.serious_nights for one in some],
             "direction": [words.DIRECTION_WORDS.get(one.direction, "") for one in some],
             "places": [[order[place] for place in one.places] for one in some],
             "legs": [list(one.legs) for one in some],
@@ -156,6 +161,11 @@ def _small(values) -> list[int] | None:
     if np.isnan(values).any():
         return None
     return [round(float(value) * 10_000) for value in values]
+
+
+def _tenths(nights: float | None) -> float | None:
+    """Return nights to a tenth, None where they are not known."""
+    return None if nights is None or math.isnan(nights) else round(nights, 1)
 
 
 def _micro(value: float) -> int | None:

@@ -10,7 +10,10 @@
     const stays = set.places[number].map((place, one) => ({
       place, leg: set.legs[number][one], arrive: set.arrive[number][one], leave: set.leave[number][one]
     }));
-    return { day: set.day[number], kit: set.kit[number], direction: set.direction[number], stays };
+    return {
+      day: set.day[number], kit: set.kit[number], direction: set.direction[number], stays,
+      dangerous: set.dangerous[number], serious: set.serious[number]
+    };
   }
 
   /* What a stay's nights add up to: rough ones (null where any is unknown), the worst hazard
@@ -68,7 +71,9 @@
     const what = start ? `Leave on ${when}` : `Reach ${tables.legs[set.reached]} on ${when}`;
     const about = rough === null ? "an unknown number" : rough.toFixed(1);
     const kit = tables.kits.length > 1 ? `, with ${tables.kits[date.kit].title}` : "";
-    return `${what}, ${date.direction}: about ${about} of ${nights} nights will be rough; ` +
+    const danger = date.dangerous === null ? "an unknown number" : date.dangerous.toFixed(1);
+    return `${what}, ${date.direction}: about ${about} of ${nights} nights will be rough, ` +
+      `${danger} dangerous, ${date.serious} under a serious hazard; ` +
       `finish on ${longDate(legs[legs.length - 1].leave)}${kit}.`;
   }
 
