@@ -14,7 +14,7 @@ from sheltermap.climate.calendar import by_day
 
 def cell(**replaced):
     """Return one dry cell at 1000 m."""
-    months = {"month": np.arange(1, 13)}
+    months = {"month": np.arange(1, 13), "latitude": 40.0}
     variables = {
         "air_temperature": ("month", [20.0] * 12),
         "air_temperature_min": ("month", [14.0] * 12),

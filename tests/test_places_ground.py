@@ -134,7 +134,8 @@ def test_camp_above_its_cells_is_colder_and_its_error_is_told(tmp_path):
 def test_one_camp_of_known_height_leaves_the_others_alone(tmp_path):
     """Legs share one dataset, but not their heights: A is corrected by 5.5 K, B by nothing."""
     high = leg("A", more="camp_elevation_m = 1100")
-    where = slept(tmp_path, high, leg("B", (42.0, 33.0)))
+    low = leg("B", (42.0, 33.0), more="camp_elevation_m = 100")
+    where = slept(tmp_path, high, low)
     for name, expected in (("A", 18.0 - 5.5), ("B", 18.0)):
         (one,) = (ground for ground in where.grounds if ground.leg.name == name)
         found = where.climate["air_temperature"].isel(cell=one.cells)

@@ -67,7 +67,7 @@ def test_figures_of_a_leg_are_sums_over_its_evenings(report):
         place = next(one for one in report.places if one.id == stay.place)
         season, days = place.seasons["bedroll"], nights(report, stay)
         assert stay.rough_nights == pytest.approx((1 - season.sound_share[days]).sum(), abs=1e-5)
-        assert stay.dangerous_nights == pytest.approx(season.dangerous[days].sum())
+        assert stay.dangerous_nights == pytest.approx(season.dangerous[days].sum(), abs=1e-5)
         for name in FACTORS:
             total = getattr(season, name)[days].sum()
             expected = None if np.isnan(total) else pytest.approx(total)

@@ -46,6 +46,7 @@ def visit(number, name, arrive, nights, latitude, longitude, **details):
         leave=arrive + timedelta(days=nights),
         nights=nights,
         dangerous_nights=0.0,
+        serious_nights=0,
         nights_by_factor={},
         close=False,
         not_checked=(),

@@ -238,7 +238,8 @@ def test_uncertain_lows_are_cautioned_and_every_month_states_its_errors(tmp_path
         errors = [month["temperature_min_error_k"] for month in answer["months"]]
         assert (max(errors) >= 2.0) is high and min(errors) >= 1.0
         assert all(month["temperature_max_error_k"] >= 1.0 for month in answer["months"])
-    measured = twelve_months(40.0, 29.0, "bedroll", climate=stored(tmp_path))
+    # At the height of its cell, where nothing is corrected.
+    measured = twelve_months(40.0, 29.0, "bedroll", 100.0, stored(tmp_path))
     assert measured["cautions"] == []
     assert {month["temperature_min_error_k"] for month in measured["months"]} == {0.0}
 

@@ -52,7 +52,8 @@ def at_elevation(
     Parameters
     ----------
     climatology : Dataset
-        A climatology or season with any dimensions and ``elevation`` of its cells.
+        A climatology or season with any dimensions, the coordinate ``latitude``, and
+        ``elevation`` of its cells.
     camp_elevation : DataArray, float or None
         Height of the camp, broadcast by name; None or missing where it is unknown, which
         corrects nothing. [m]

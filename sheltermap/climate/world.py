@@ -43,6 +43,14 @@ def world_climatology(box: Box | None = None) -> xr.Dataset:
     ------
     InputError
         If the box lies outside the data.
+
+    Examples
+    --------
+    >>> around = world_climatology((28.0, 40.0, 30.0, 42.0))
+    >>> around.air_temperature.dims, around.air_temperature.attrs["units"]
+    (('month', 'latitude', 'longitude'), 'degC')
+    >>> "estimated" in around.air_temperature_min.attrs
+    True
     """
     stored = embedded(box)
     temperature = stored["air_temperature"]
