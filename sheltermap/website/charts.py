@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
-from sheltermap.report.report import DatedPlan, Report
+from sheltermap.report.report import DatedPlan, Report, Stays
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
 from sheltermap.website import words
 from sheltermap.website.figures import missing, number, percent
@@ -150,16 +150,7 @@ def departure_curve(report: Report) -> dict | None:
     def y(cost: float) -> float:
         return bottom - (cost - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
 
-    months = [
-        {"x": x(n), "name": words.MONTHS[one.depart.month - 1][:3]}
-        for n, one in enumerate(stays)
-        if one.depart.day == 1 or n == 0
-    ]
-    months = [m for n, m in enumerate(months) if n == 0 or m["x"] - months[n - 1]["x"] > 22]
-    best = next(
-        (n for n, one in enumerate(stays) if report.best and one.depart == report.best.depart),
-        None,
-    )
+    best = day_of_plan(report)
     rows = [
         (words.full_date(one.depart), "no plan" if math.isnan(cost) else number(cost, 1))
         for n, (one, cost) in enumerate(zip(stays, costs, strict=True))
@@ -174,11 +165,38 @@ def departure_curve(report: Report) -> dict | None:
         "line": path((x(n), y(cost)) for n, cost in enumerate(costs)),
         "gaps": _gaps(costs, x),
         "ticks": [{"y": y(mark), "text": tick_text(mark)} for mark in marks],
-        "months": months,
+        "months": _month_marks(stays, x),
         "best": None if best is None else {"x": x(best), "y": y(costs[best])},
         "step": step,
         "rows": rows,
     }
+
+
+def day_of_plan(report: Report) -> int | None:
+    """
+    Return which of the departure days is the plan's.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    int or None
+        Position in `Report.by_departure`; None without a plan, or where it leaves on none.
+    """
+    depart = report.best.depart if report.best else None
+    return next((n for n, one in enumerate(report.by_departure) if one.depart == depart), None)
+
+
+def _month_marks(stays: Sequence[Stays], x: Callable[[float], float]) -> list[dict]:
+    """Return the months along departure days, each where it begins and has room for its name."""
+    months = [
+        {"x": x(n), "name": words.MONTHS[one.depart.month - 1][:3]}
+        for n, one in enumerate(stays)
+        if one.depart.day == 1 or n == 0
+    ]
+    return [m for n, m in enumerate(months) if n == 0 or m["x"] - months[n - 1]["x"] > 22]
 
 
 def _gaps(costs: Sequence[float], x: Callable[[float], float]) -> list[dict]:

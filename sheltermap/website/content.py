@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sheltermap.economy.load import CAUTIONS, PARTS
+from sheltermap.economy.load import CAUTIONS, PARTS, LoadReport
 from sheltermap.economy.ratings import rounded_up
 from sheltermap.report.departures import window_note
 from sheltermap.vocabulary import FACTORS
@@ -153,24 +153,7 @@ def _load(shared: Shared) -> Page:
     load = None if shared.public else shared.report.load
     context = {"load": load, "cautions": CAUTIONS}
     if load is not None:
-        heaviest = max((leg.aboard_kg or 0.0 for leg in load.legs), default=0.0)
-        ratings = [leg.limits[0].rating if leg.limits else None for leg in load.legs]
-        known = [rating for rating in ratings if not figures.missing(rating)]
-        rows = [
-            {
-                "name": leg.name,
-                "total": rounded_up(leg.aboard_kg),
-                "parts": [
-                    (part, leg.parts_kg.get(part), f"p{number}")
-                    for number, part in enumerate(PARTS)
-                ],
-            }
-            for leg in load.legs
-        ]
-        marks = charts.ticks(0.0, max([heaviest, *known, 1.0]))
-        context |= {
-            "mass": charts.stacked_bars(rows, marks, ratings),
-            "mass_parts": [(part, f"p{number}") for number, part in enumerate(PARTS)],
+        context |= _masses(load) | {
             "limits": [
                 {
                     "name": limit.name,
@@ -185,6 +168,24 @@ def _load(shared: Shared) -> Page:
             ],
         }
     return Page("load", "Load", "load.html.j2", context)
+
+
+def _masses(load: LoadReport) -> dict:
+    """Return the chart of what is aboard leg by leg, against the rating that binds first."""
+    heaviest = max((leg.aboard_kg or 0.0 for leg in load.legs), default=0.0)
+    ratings = [leg.limits[0].rating if leg.limits else None for leg in load.legs]
+    known = [rating for rating in ratings if not figures.missing(rating)]
+    names = [(part, f"p{number}") for number, part in enumerate(PARTS)]
+    rows = [
+        {
+            "name": leg.name,
+            "total": rounded_up(leg.aboard_kg),
+            "parts": [(part, leg.parts_kg.get(part), style) for part, style in names],
+        }
+        for leg in load.legs
+    ]
+    marks = charts.ticks(0.0, max([heaviest, *known, 1.0]))
+    return {"mass": charts.stacked_bars(rows, marks, ratings), "mass_parts": names}
 
 
 def _tightest(load) -> list:

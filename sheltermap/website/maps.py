@@ -9,7 +9,7 @@ text. Element ids are renumbered in tree order so that two builds are the same b
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -209,17 +209,7 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
         )
         for layer in ("countries", "lakes", "rivers")
     }
-    stops = _spread(
-        [
-            {
-                "number": number,
-                "name": place.name,
-                "xy": projection.point(place.latitude, place.longitude),
-            }
-            for number, place in enumerate(report.places, 1)
-            if any(place is one for one in shown)
-        ]
-    )
+    stops = _spread(_numbered(report.places, shown, projection))
     route = [] if public else [projection.point(*point) for point in report.route]
     return {
         "width": width,
@@ -230,6 +220,21 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
         "stops": stops,
         "towns": _towns(base, projection, stops),
     }
+
+
+def _numbered(
+    places: Sequence[Place], shown: Sequence[Place], projection: Projection
+) -> list[dict]:
+    """Return the places to show, with the numbers that they have among all."""
+    return [
+        {
+            "number": number,
+            "name": place.name,
+            "xy": projection.point(place.latitude, place.longitude),
+        }
+        for number, place in enumerate(places, 1)
+        if any(place is one for one in shown)
+    ]
 
 
 def _drawn_bounds(places: list[Place], grid: MapGrid, width: float):
@@ -283,14 +288,19 @@ def _towns(base: Mapping[str, dict], projection: Projection, stops, most: int = 
         x, y = projection.point(latitude, longitude)
         inside = 6 < x < projection.width - 60 and 10 < y < projection.height - 6
         name = feature["properties"]["name"]
-        # The name runs to the right of its dot, at most 16 letters of about 5.3 units.
-        end = 4 + 5.3 * min(len(name), 16) + _DISC_RADIUS
-        clear = all(
-            not (-_DISC_RADIUS - 2 < s["x"] - x < end) or abs(s["y"] - y) > _DISC_RADIUS + 6
-            for s in stops
-        )
-        if inside and clear and all(abs(x - t["x"]) > 64 or abs(y - t["y"]) > 14 for t in towns):
+        free = _clear(x, y, name, stops)
+        if inside and free and all(abs(x - t["x"]) > 64 or abs(y - t["y"]) > 14 for t in towns):
             towns.append({"x": x, "y": y, "name": name})
         if len(towns) == most:
             break
     return towns
+
+
+def _clear(x: float, y: float, name: str, stops: Sequence[dict]) -> bool:
+    """Return whether a town's dot and name at a point of the drawing touch no stop."""
+    # The name runs to the right of its dot, at most 16 letters of about 5.3 units.
+    end = 4 + 5.3 * min(len(name), 16) + _DISC_RADIUS
+    return all(
+        not (-_DISC_RADIUS - 2 < stop["x"] - x < end) or abs(stop["y"] - y) > _DISC_RADIUS + 6
+        for stop in stops
+    )

@@ -6,7 +6,7 @@ that the Report does not state; sums over legs are the only arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
 import numpy as np
@@ -220,39 +220,48 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
         Labels: Danger, Serious, Dangerous nights, Overload (of the planned kit), Load (of
         another), Not checked, Not assessed.
     """
-    plan, rows = report.best, []
-    if plan is not None:
-        for label, codes in (("Danger", _FORBIDDING), ("Serious", (Level.SERIOUS,))):
-            named = [
-                f"{_leg_name(report, leg, public)} ({listed(titles)})"
-                for leg in plan.legs
-                if (titles := _titles(leg, codes))
-            ]
-            if named:
-                rows.append((label, "; ".join(named) + "."))
-        dangerous = plan.dangerous_nights
-        if missing(dangerous):
-            sentence = "how many is unknown."
-        elif dangerous < 0.05:
-            sentence = "none expected (under 1 in 20)."
-        else:
-            sentence = f"about {dangerous:.1f}, counted apart from rough ones."
-        rows.append(("Dangerous nights", sentence))
-        over = report.load is not None and report.load.status == "over"
-        sentence = report.comparison.load_sentence if report.comparison is not None else ""
-        if not public and (over or sentence):
-            # A kit that was not chosen may be too heavy without any danger to this plan.
-            label = "Overload" if over else "Load"
-            rows.append((label, sentence or report.load.sentence))
-    if report.not_checked:
-        rows.append(("Not checked", _unchecked(report.not_checked)))
+    return [
+        *(_of_the_plan(report, report.best, public) if report.best is not None else ()),
+        *([("Not checked", _unchecked(report.not_checked))] if report.not_checked else ()),
+        *_of_the_data(report),
+    ]
+
+
+def _of_the_plan(report: Report, plan: DatedPlan, public: bool) -> Iterator[tuple[str, str]]:
+    """Yield the dangers of the planned legs and nights, and a load that is too heavy."""
+    for label, codes in (("Danger", _FORBIDDING), ("Serious", (Level.SERIOUS,))):
+        named = [
+            f"{_leg_name(report, leg, public)} ({listed(titles)})"
+            for leg in plan.legs
+            if (titles := _titles(leg, codes))
+        ]
+        if named:
+            yield label, "; ".join(named) + "."
+    yield "Dangerous nights", _dangerous_words(plan.dangerous_nights)
+    over = report.load is not None and report.load.status == "over"
+    sentence = report.comparison.load_sentence if report.comparison is not None else ""
+    if not public and (over or sentence):
+        # A kit that was not chosen may be too heavy without any danger to this plan.
+        yield "Overload" if over else "Load", sentence or report.load.sentence
+
+
+def _dangerous_words(dangerous: float) -> str:
+    """Return how many dangerous nights to expect, in words."""
+    if missing(dangerous):
+        return "how many is unknown."
+    if dangerous < 0.05:
+        return "none expected (under 1 in 20)."
+    return f"about {dangerous:.1f}, counted apart from rough ones."
+
+
+def _of_the_data(report: Report) -> Iterator[tuple[str, str]]:
+    """Yield the factors that figures leave out."""
     nowhere, partly = unassessed(report)
     sentences = [f"{listed(nowhere)}, so left out of every figure."] if nowhere else []
     if partly:
         sentences.append(f"{listed(partly)} on one leg at least, so left out of its figures.")
     if sentences:
-        rows.append(("Not assessed", " ".join(sentences)))
-    return rows
+        yield "Not assessed", " ".join(sentences)
 
 
 def assessed(place: Place, factor: str) -> bool:

@@ -6,6 +6,7 @@ templates escape; the map's own words travel as data and are written as text.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from types import MappingProxyType
 
 import numpy as np
@@ -17,6 +18,7 @@ from sheltermap.places.place import Place
 from sheltermap.shelters.kit import Kit
 from sheltermap.spans import ALL_YEAR, days_in_words
 from sheltermap.sun import clock_noon
+from sheltermap.trip.model import Leg
 from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Grade, Level, listed, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
@@ -171,12 +173,7 @@ def _closings(shared: Shared, place: Place) -> list[str]:
     for leg in shared.report.trip.legs:
         if leg.name not in legs_here:
             continue
-        subject = "The journey" if shared.public else leg.name
-        for span in leg.closed:
-            if when := _span_words(span, shared.public):
-                why = f": {span.note}" if span.note and not shared.public else ""
-                late = f", and kept free for {span.margin_days} days more" * bool(span.margin_days)
-                sentences.append(f"{subject} is closed {when}{late} (trip file){why}.")
+        sentences += _closed_words(leg, shared.public)
         permit = shared.report.trip.permits.get(leg.permit) if leg.permit else None
         if permit and not shared.public:
             open_ = _span_words(permit.valid, False) if permit.valid else ""
@@ -185,6 +182,16 @@ def _closings(shared: Shared, place: Place) -> list[str]:
                 f"days{f', valid {open_}' if open_ else ''} (trip file)."
             )
     return list(dict.fromkeys(sentences))
+
+
+def _closed_words(leg: Leg, public: bool) -> Iterator[str]:
+    """Yield when the trip file closes a leg."""
+    subject = "The journey" if public else leg.name
+    for span in leg.closed:
+        if when := _span_words(span, public):
+            why = f": {span.note}" if span.note and not public else ""
+            late = f", and kept free for {span.margin_days} days more" * bool(span.margin_days)
+            yield f"{subject} is closed {when}{late} (trip file){why}."
 
 
 def _span_words(span, public: bool) -> str:

@@ -8,6 +8,7 @@ vehicle, prices, notes) is left out here, not hidden there.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -97,17 +98,6 @@ class Shared:
     def leg(self, leg: PlannedLeg) -> dict:
         """Return a planned leg as the pages show it."""
         place = words.place_of(self.report, leg.place)
-        remedy = leg.remedy
-        text = _rough_sentence(leg)
-        if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
-            text += f" About {leg.dangerous_nights:.1f} nights could be dangerous."
-        if remedy is not None:
-            title = opening.remedy_title(remedy)
-            saved = figures.about_nights(remedy.nights_saved)
-            text += f" {title[:1].upper()}{title[1:]} would save {saved}"
-            if not self.public and not figures.missing(remedy.price):
-                text += f" for about {money(remedy.price, self.report.trip.money.currency)}"
-            text += f" ({remedy.mass_kg:.0f} kg)." if remedy.mass_kg else "."
         hazards = [_met(hazard, self.public) for hazard in leg.hazards]
         notes = {one.name: one.note for one in self.report.trip.legs}
         return {
@@ -120,7 +110,7 @@ class Shared:
             "grade": int(leg.grade),
             "close": leg.close,
             "reason": _reason(leg),
-            "sentence": text,
+            "sentence": " ".join(filter(None, self._expected(leg))),
             "hazards": hazards,
             "grave": [hazard for hazard in hazards if hazard["grave"]],
             "place": place.name,
@@ -128,6 +118,19 @@ class Shared:
             "not_checked": leg.not_checked,
             "note": "" if self.public else notes.get(leg.name, ""),
         }
+
+    def _expected(self, leg: PlannedLeg) -> Iterator[str]:
+        """Yield what to expect of a leg's nights, and what would help most."""
+        yield _rough_sentence(leg)
+        if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
+            yield f"About {leg.dangerous_nights:.1f} nights could be dangerous."
+        if (remedy := leg.remedy) is not None:
+            title = opening.remedy_title(remedy)
+            told = f"{title[:1].upper()}{title[1:]} would save "
+            told += figures.about_nights(remedy.nights_saved)
+            if not self.public and not figures.missing(remedy.price):
+                told += f" for about {money(remedy.price, self.report.trip.money.currency)}"
+            yield told + (f" ({remedy.mass_kg:.0f} kg)." if remedy.mass_kg else ".")
 
     def not_assessed_at(self, place: Place) -> list[str]:
         """Return the factors that no night of a place was assessed for, in words."""

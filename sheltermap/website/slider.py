@@ -8,14 +8,16 @@ writes texts as text.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
+from datetime import date
 
 import numpy as np
 
-from sheltermap.places.place import NightSeason
-from sheltermap.report.report import Report
+from sheltermap.places.place import NightSeason, Place
+from sheltermap.report.report import Report, Stays
 from sheltermap.suitability.grade import under_hazard
 from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Grade, Level
-from sheltermap.website import words
+from sheltermap.website import charts, words
 from sheltermap.website.season import week_starts
 
 MICRO = 1_000_000
@@ -47,23 +49,32 @@ def week_data(report: Report, slugs: dict[str, str]) -> dict:
             texts.append(text)
         return texts.index(text)
 
-    rows = []
-    for place in report.places:
-        starts = week_starts(place.weeks)
-        ends = [*starts[1:], DAYS_IN_YEAR]
-        weeks = {
-            "first": starts,
-            "days": [end - start for start, end in zip(starts, ends, strict=True)],
-            "grade": [int(week.grade) for week in place.weeks],
-            "share": [_share(week.sound_share) for week in place.weeks],
-            "factor": [position(words.named_factor(week.factor)) for week in place.weeks],
-            "hazard": [position(week.hazard or "") for week in place.weeks],
-            "level": [int(week.hazard_level) for week in place.weeks],
-            "checked": [int(week.checked) for week in place.weeks],
-            "remedy": [position(week.remedy or "") for week in place.weeks],
+    rows = [
+        {
+            "name": place.name,
+            "slug": slugs[place.id],
+            "weeks": _week_columns(place, position),
         }
-        rows.append({"name": place.name, "slug": slugs[place.id], "weeks": weeks})
+        for place in report.places
+    ]
     return {"words": texts, "rows": rows}
+
+
+def _week_columns(place: Place, position: Callable[[str], int]) -> dict[str, list]:
+    """Return a place's weeks as columns, with texts as positions."""
+    starts = week_starts(place.weeks)
+    ends = [*starts[1:], DAYS_IN_YEAR]
+    return {
+        "first": starts,
+        "days": [end - start for start, end in zip(starts, ends, strict=True)],
+        "grade": [int(week.grade) for week in place.weeks],
+        "share": [_share(week.sound_share) for week in place.weeks],
+        "factor": [position(words.named_factor(week.factor)) for week in place.weeks],
+        "hazard": [position(week.hazard or "") for week in place.weeks],
+        "level": [int(week.hazard_level) for week in place.weeks],
+        "checked": [int(week.checked) for week in place.weeks],
+        "remedy": [position(week.remedy or "") for week in place.weeks],
+    }
 
 
 def departure_data(report: Report) -> dict:
@@ -100,24 +111,13 @@ def departure_data(report: Report) -> dict:
     kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
     titles = {kit.id: kit.title for kit in report.kits}
 
-    def dated(some, reached: int | None) -> dict:
-        return {
-            "reached": reached,
-            "day": [(one.depart - first).days for one in some],
-            "kit": [None if one.rough_nights is None else kits.index(one.kit) for one in some],
-            "dangerous": [_tenths(one.dangerous_nights) for one in some],
-            "serious": [one.serious_nights for one in some],
-            "direction": [words.DIRECTION_WORDS.get(one.direction, "") for one in some],
-            "places": [[order[place] for place in one.places] for one in some],
-            "legs": [list(one.legs) for one in some],
-            "arrive": [[(day - first).days for day in one.arrive] for one in some],
-            "leave": [[(day - first).days for day in one.leave] for one in some],
-        }
+    def dated(some: Iterable[Stays], reached: int | None) -> dict:
+        return {"reached": reached, **_date_columns(some, first, kits, order)}
 
-    best = [n for n, one in enumerate(report.by_departure) if plan and one.depart == plan.depart]
+    late = zip(plan.legs[1:] if plan else (), report.replans, strict=True)
     return {
         "first": first.isoformat(),
-        "best": best[0] if best else 0,
+        "best": charts.day_of_plan(report) or 0,
         "legs": [leg.name for leg in report.trip.legs],
         "kits": [
             {"title": titles[kit], "places": [_nights(one.seasons[kit]) for one in report.places]}
@@ -131,11 +131,26 @@ def departure_data(report: Report) -> dict:
         "factors": [{"name": name, "word": words.FACTOR_WORDS[name]} for name in words.FACTORS],
         "sets": [
             dated(report.by_departure, None),
-            *(
-                dated(late, leg.leg)
-                for leg, late in zip(plan.legs[1:] if plan else (), report.replans, strict=True)
-            ),
+            *(dated(stays, leg.leg) for leg, stays in late),
         ],
+    }
+
+
+def _date_columns(
+    dates: Iterable[Stays], first: date, kits: list[str], order: dict[str, int]
+) -> dict[str, list]:
+    """Return plans as columns with an entry for each date; kits and places as positions."""
+    dates = list(dates)
+    return {
+        "day": [(one.depart - first).days for one in dates],
+        "kit": [None if one.rough_nights is None else kits.index(one.kit) for one in dates],
+        "dangerous": [_tenths(one.dangerous_nights) for one in dates],
+        "serious": [one.serious_nights for one in dates],
+        "direction": [words.DIRECTION_WORDS.get(one.direction, "") for one in dates],
+        "places": [[order[place] for place in one.places] for one in dates],
+        "legs": [list(one.legs) for one in dates],
+        "arrive": [[(day - first).days for day in one.arrive] for one in dates],
+        "leave": [[(day - first).days for day in one.leave] for one in dates],
     }
 
 
