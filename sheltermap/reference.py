@@ -148,23 +148,26 @@ def _described(annotation: Any, metadata: Sequence[Any]) -> str:
 
 def _bounds(metadata: Iterable[Any], is_list: bool) -> str:
     """Return the bounds pydantic checks, in words."""
+    return ", ".join(filter(None, (_bound(item, is_list) for item in metadata)))
+
+
+def _bound(item: Any, is_list: bool) -> str:
+    """Return one bound in words; nothing for what is none, or says what is plain."""
     unit = "items" if is_list else "characters"
-    texts = []
-    for item in metadata:
-        match item:
-            case Ge(ge=value):
-                texts.append(f"at least {value:g}")
-            case Gt(gt=value):
-                texts.append(f"more than {value:g}")
-            case Le(le=value):
-                texts.append(f"at most {value:g}")
-            case Lt(lt=value):
-                texts.append(f"less than {value:g}")
-            case MinLen(min_length=value) if value > 1 or is_list:
-                texts.append(f"at least {value} {'item' if value == 1 else unit}")
-            case MaxLen(max_length=value):
-                texts.append(f"at most {value:,} {unit}")
-    return ", ".join(texts)
+    match item:
+        case Ge(ge=value):
+            return f"at least {value:g}"
+        case Gt(gt=value):
+            return f"more than {value:g}"
+        case Le(le=value):
+            return f"at most {value:g}"
+        case Lt(lt=value):
+            return f"less than {value:g}"
+        case MinLen(min_length=value) if value > 1 or is_list:
+            return f"at least {value} {'item' if value == 1 else unit}"
+        case MaxLen(max_length=value):
+            return f"at most {value:,} {unit}"
+    return ""
 
 
 def _words(annotation: Any) -> str:
@@ -175,19 +178,26 @@ def _words(annotation: Any) -> str:
     if origin is typing.Annotated:
         metadata = [part for item in arguments[1:] for part in getattr(item, "metadata", [item])]
         return _described(arguments[0], metadata)
+    if origin is not None:
+        return _words_of(origin, arguments)
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return "table"
+    raise TypeError(f"no words for {annotation}")
+
+
+def _words_of(origin: Any, arguments: Sequence[Any]) -> str:
+    """Return a type that is made of others in words."""
     if origin is typing.Literal:
         return " \\| ".join(f"`{value}`" for value in arguments)
     if origin in (typing.Union, types.UnionType):
         return " or ".join(_words(a) for a in arguments if a is not type(None))
+    if origin is tuple and arguments[-1] is Ellipsis:
+        return f"list of {_words(arguments[0])}"
     if origin is tuple:
-        if arguments[-1] is Ellipsis:
-            return f"list of {_words(arguments[0])}"
         return "list of " + " and ".join(map(_words, arguments))
     if origin is dict:
         return "tables by name"
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return "table"
-    raise TypeError(f"no words for {annotation}")
+    raise TypeError(f"no words for {origin}")
 
 
 def _default(field: FieldInfo) -> str:

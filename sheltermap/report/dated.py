@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -124,21 +124,26 @@ class Dater:
         tuple of Stays
         """
         return tuple(
-            Stays(
-                depart=depart,
-                rough_nights=rough,
-                dangerous_nights=plan.dangerous_nights if plan else None,
-                serious_nights=plan.serious_nights if plan else None,
-                direction=plan.direction if plan else "",
-                kit=plan.kit if plan else "",
-                places=tuple(self.places[stay.stop].id for stay in plan.stays) if plan else (),
-                legs=tuple(stay.stop for stay in plan.stays) if plan else (),
-                arrive=tuple(stay.arrive for stay in plan.stays) if plan else (),
-                leave=tuple(stay.leave for stay in plan.stays) if plan else (),
-            )
+            self._stays(depart, rough, plan)
             for (depart, rough), plan in zip(
                 result.by_departure, result.best_by_departure, strict=True
             )
+        )
+
+    def _stays(self, depart: date, rough: float | None, plan: Plan | None) -> Stays:
+        """Return where each night is spent after one departure; nowhere without a plan."""
+        stays = plan.stays if plan else ()
+        return Stays(
+            depart=depart,
+            rough_nights=rough,
+            dangerous_nights=plan.dangerous_nights if plan else None,
+            serious_nights=plan.serious_nights if plan else None,
+            direction=plan.direction if plan else "",
+            kit=plan.kit if plan else "",
+            places=tuple(self.places[stay.stop].id for stay in stays),
+            legs=tuple(stay.stop for stay in stays),
+            arrive=tuple(stay.arrive for stay in stays),
+            leave=tuple(stay.leave for stay in stays),
         )
 
     def replans(self, plan: Plan) -> tuple[tuple[Stays, ...], ...]:

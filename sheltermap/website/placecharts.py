@@ -6,7 +6,7 @@ templates escape every text; nothing here is markup.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
@@ -85,11 +85,7 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
     """
     low20 = [_month_mean(season.low_one_in_20, month) for month in range(12)]
     lines = {"dewpoint": climate.dewpoint, "low20": np.array(low20)}
-    shown = (*lines.values(), climate.temperature_min, climate.temperature_max)
-    values = np.concatenate([np.asarray(line, dtype=float) for line in shown])
-    known = values[~np.isnan(values)]
-    lowest, highest = (known.min(), known.max()) if known.size else (0.0, 1.0)
-    marks = ticks(float(lowest), float(highest), 5)
+    marks = ticks(*_span((*lines.values(), climate.temperature_min, climate.temperature_max)), 5)
     left, right, top, bottom, rain_top, rain_bottom = 46, 30, 14, 160, 182, 236
     step = (WIDTH - left - right) / 12
 
@@ -99,10 +95,6 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
     def y(value: float) -> float:
         return bottom - (value - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
 
-    rain = np.asarray(climate.rain, dtype=float)
-    wettest = float(np.nanmax(rain)) if not np.isnan(rain).all() else 0.0
-    rain_marks = ticks(0.0, max(wettest, 10.0), 2)
-    unit = (rain_bottom - rain_top) / rain_marks[-1]
     return {
         "width": WIDTH,
         "height": 256,
@@ -110,7 +102,6 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
         "right": WIDTH - right,
         "top": top,
         "bottom": bottom,
-        "rain_bottom": rain_bottom,
         "lines": {
             name: path((x(m), y(float(line[m]))) for m in range(12))
             for name, line in lines.items()
@@ -123,18 +114,7 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
             if not missing(low) and not missing(high)
         ],
         "ticks": [{"y": y(mark), "value": mark} for mark in marks],
-        "rain_ticks": [{"y": rain_bottom - m * unit, "value": m} for m in rain_marks],
-        "rain": [
-            {
-                "x": x(m) - step * 0.36,
-                "width": step * 0.72,
-                "y": rain_bottom - (0 if missing(rain[m]) else rain[m]) * unit,
-                "height": (0 if missing(rain[m]) else rain[m]) * unit,
-                "wet_days": number(climate.wet_days[m]),
-                "middle": x(m),
-            }
-            for m in range(12)
-        ],
+        **_rain_bars(climate, x, step, rain_top, rain_bottom),
         "months": [{"x": x(m), "name": MONTHS[m][:1]} for m in range(12)],
         "rows": [
             {
@@ -145,6 +125,38 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
                 "dewpoint": climate.dewpoint[m],
                 "rain": climate.rain[m],
                 "wet_days": climate.wet_days[m],
+            }
+            for m in range(12)
+        ],
+    }
+
+
+def _span(lines: Iterable[Floats]) -> tuple[float, float]:
+    """Return the lowest and the highest of all known values; 0 to 1 where there is none."""
+    values = np.concatenate([np.asarray(line, dtype=float) for line in lines])
+    known = values[~np.isnan(values)]
+    return (float(known.min()), float(known.max())) if known.size else (0.0, 1.0)
+
+
+def _rain_bars(
+    climate: PlaceClimate, x: Callable[[float], float], step: float, top: float, bottom: float
+) -> dict:
+    """Return a bar of rain for each month, none where it is missing, and the axis beside them."""
+    rain = np.asarray(climate.rain, dtype=float)
+    heights = np.nan_to_num(rain)
+    marks = ticks(0.0, max(float(heights.max()), 10.0), 2)
+    unit = (bottom - top) / marks[-1]
+    return {
+        "rain_bottom": bottom,
+        "rain_ticks": [{"y": bottom - mark * unit, "value": mark} for mark in marks],
+        "rain": [
+            {
+                "x": x(m) - step * 0.36,
+                "width": step * 0.72,
+                "y": bottom - heights[m] * unit,
+                "height": heights[m] * unit,
+                "wet_days": number(climate.wet_days[m]),
+                "middle": x(m),
             }
             for m in range(12)
         ],
