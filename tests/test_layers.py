@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -88,3 +89,12 @@ def test_modules_stay_small():
     """Every module fits in one sitting."""
     lines = {str(m): len((PACKAGE / m).read_text().splitlines()) for m in MODULES}
     assert {name: count for name, count in lines.items() if count > 450} == {}
+
+
+def test_developers_page_names_what_is_there():
+    """A page that says where things go is worse than none once they have moved."""
+    root = PACKAGE.parent
+    page = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:sheltermap|tests|site_template|regions)/[\w./-]*)`", page))
+    assert len(named) > 40
+    assert [name for name in sorted(named) if not (root / name).exists()] == []
