@@ -183,14 +183,7 @@ def remedy(
     if np.isnan(usual):
         return None
     options = [
-        Remedy(
-            candidate.id,
-            candidate.title,
-            candidate.price * (count if candidate.each_night else 1.0),
-            candidate.mass_kg,
-            (share - usual) * count,
-            bool(grade(share) < grade(usual)),
-        )
+        _remedy(candidate, share, usual, count)
         for candidate in found
         if (share := _mean(candidate.sound_share, weights)) - usual >= LEAST_GAIN
         and not _leaves_danger(candidate, weights)
@@ -201,6 +194,18 @@ def remedy(
     if lifting:
         return min(lifting, key=lambda option: (option.price, -option.nights_saved, option.id))
     return max(carried, key=lambda option: (option.nights_saved, -option.price), default=None)
+
+
+def _remedy(candidate: Candidate, share: float, usual: float, count: float) -> Remedy:
+    """Return what a candidate does over a number of nights, and costs for them."""
+    return Remedy(
+        id=candidate.id,
+        title=candidate.title,
+        price=candidate.price * (count if candidate.each_night else 1.0),
+        mass_kg=candidate.mass_kg,
+        nights_saved=(share - usual) * count,
+        lifts_grade=bool(grade(share) < grade(usual)),
+    )
 
 
 def _leaves_danger(candidate: Candidate, weights: np.ndarray) -> bool:
