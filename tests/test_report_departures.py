@@ -89,7 +89,8 @@ def test_answer_has_the_keys_of_the_contract(report):
     for plan in plans:
         assert set(plan) == PLAN
         assert all(set(one) == LEG for one in plan["legs"])
-    assert all(set(day) == {"depart", "rough_nights"} for day in answer["by_departure"])
+    of_day = {"depart", "rough_nights", "dangerous_nights", "serious_nights"}
+    assert all(set(day) == of_day for day in answer["by_departure"])
 
 
 def test_answer_is_strict_json(report):

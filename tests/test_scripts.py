@@ -319,14 +319,15 @@ def test_answer_for_a_date(ask):
     """Columns become one date; what is unknown is not summed, what is impossible is said."""
     tables = tables_of([250_000] * 365)
     columns = {"day": [0, 1], "kit": [0, None], "direction": ["straight on", ""]}
+    columns |= {"dangerous": [0.26, None], "serious": [1, None]}
     columns |= {"places": [[0], []], "legs": [[0], []], "arrive": [[0], []], "leave": [[4], []]}
     start, late = {"reached": None, **columns}, {"reached": 1, **columns}
     dated = ask("departures.dateAt", start, 0)
     assert dated["stays"] == [STAY]
     legs = [leg(ask, tables)]
     assert ask("departures.answer", tables, start, dated, legs) == (
-        "Leave on 27 February 2028, straight on: about 1.0 of 4 nights will be rough; "
-        "finish on 2 March 2028."
+        "Leave on 27 February 2028, straight on: about 1.0 of 4 nights will be rough, "
+        "0.3 dangerous, 1 under a serious hazard; finish on 2 March 2028."
     )
     assert ask("departures.answer", tables, late, dated, legs).startswith(
         "Reach Valley on 27 February 2028, straight on: about 1.0 of 4"

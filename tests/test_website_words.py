@@ -33,7 +33,7 @@ def test_mass_margin_is_one_number():
     weighed = {"weighed_kg": vehicle.weighed_kg - fraction - 0.6}
     lighter = vehicle.model_copy(update=weighed | {"roof_moving_kg": 100, "roof_parked_kg": 320})
     trip = report.trip.model_copy(update={"vehicle": lighter})
-    load, comparison = loads(trip)
+    load, comparison = loads(trip, report.by_departure[35])
     assert load.legs[0].aboard_kg % 1 == pytest.approx(0.4)
     text = text_of(replace(report, trip=trip, load=load, comparison=comparison), "load.html")
     said = re.search(r"([\d ]+) kg on board, ([\d ]+) kg under the rated mass", text).groups()
@@ -168,7 +168,7 @@ def test_kit_price_has_one_currency_on_every_page(currency):
     report = sample_report()
     money = report.trip.money.model_copy(update={"currency": currency})
     trip = report.trip.model_copy(update={"money": money})
-    _, comparison = loads(trip)
+    _, comparison = loads(trip, report.by_departure[35])
     report = replace(report, trip=trip, comparison=comparison)
     note = "in EUR there; nothing is converted"
     for page in ("index.html", "kits.html", "kit-roof-tent.html"):
