@@ -24,6 +24,9 @@ Levels: TypeAlias = "npt.NDArray[np.uint8]"
 
 Flags: TypeAlias = "npt.NDArray[np.bool_]"
 
+Codes: TypeAlias = "npt.NDArray[np.int8]"
+"""Grades or limiting factors as codes; negative where there is none to give."""
+
 Box: TypeAlias = tuple[float, float, float, float]
 """West, south, east, north. [degrees]"""
 

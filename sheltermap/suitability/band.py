@@ -7,7 +7,8 @@ place together; they are combined in quadrature.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import TypedDict
 
 import numpy as np
 import xarray as xr
@@ -16,7 +17,7 @@ from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate.error import error_of, stated_error
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import TEMPERATURE_ERROR, scores
+from sheltermap.suitability.score import TEMPERATURE_ERROR, in_quadrature, scores
 
 DAYS_A_MONTH = 30.4
 """Length of a mean month, for errors stated in days a month. [day]"""
@@ -35,6 +36,14 @@ _TEMPERATURES = (
     "night_low",
     "ground_temperature",
 )
+
+
+class StatedErrors(TypedDict, total=False):
+    """Errors by the names under which `share_error` takes them."""
+
+    temperature_error: float | xr.DataArray
+    dewpoint_error: float
+    wet_share_error: float
 
 
 def share_error(
@@ -72,9 +81,9 @@ def share_error(
         What each error, up and down, does to the share, in quadrature. [0 to 1]
     """
     settings = settings or Settings()
-    warmth = np.hypot(temperature_error, settings.person_spread)
+    warmth = in_quadrature(settings.person_spread, temperature_error)
     growth = _VAPOUR_PER_KELVIN * dewpoint_error
-    moves = [{}]
+    moves: list[Mapping[str, xr.DataArray]] = [{}]
     for sign in (1, -1):
         moves.append(_warmer(night, sign * warmth))
         if np.any(dewpoint_error):
@@ -97,7 +106,7 @@ def share_error(
     )
 
 
-def stated_errors(climate: xr.Dataset) -> dict[str, float | xr.DataArray]:
+def stated_errors(climate: xr.Dataset) -> StatedErrors:
     """
     Return the errors that a climate states about itself, as `share_error` takes them.
 
@@ -108,7 +117,7 @@ def stated_errors(climate: xr.Dataset) -> dict[str, float | xr.DataArray]:
 
     Returns
     -------
-    dict
+    StatedErrors
         ``temperature_error`` [K] with the error of the correction, ``dewpoint_error`` [K]
         and ``wet_share_error`` [1].
     """
@@ -119,15 +128,15 @@ def stated_errors(climate: xr.Dataset) -> dict[str, float | xr.DataArray]:
     }
 
 
-def _warmer(night, shift):
+def _warmer(night: xr.Dataset, shift: float | xr.DataArray) -> dict[str, xr.DataArray]:
     """Return the night's temperatures moved together."""
     return {name: night[name] + shift for name in _TEMPERATURES}
 
 
-def _moister(night, factor):
+def _moister(night: xr.Dataset, factor: float) -> dict[str, xr.DataArray]:
     """Return the night's vapour pressures scaled, still at most saturation."""
     return {
-        name: np.minimum(night[name] * factor, saturation_vapour_pressure(night[temperature]))
+        name: (night[name] * factor).clip(max=saturation_vapour_pressure(night[temperature]))
         for name, temperature in (
             ("vapour_pressure", "coldest_hours_temperature"),
             ("bedtime_vapour_pressure", "bedtime_temperature"),
@@ -135,7 +144,7 @@ def _moister(night, factor):
     }
 
 
-def _wetter(night, shift):
+def _wetter(night: xr.Dataset, shift: float) -> dict[str, xr.DataArray]:
     """Return the share of wet days moved, still a share, and none where it never rains."""
     wet = night["wet_share"]
     return {"wet_share": xr.where(wet > 0, np.clip(wet + shift, 0.0, 1.0), wet)}

@@ -7,7 +7,7 @@ bedtime temperature; half the sleepers are content at these limits.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from sheltermap.air import dewpoint, saturation_vapour_pressure
@@ -105,7 +105,7 @@ def kit_limits(
 def _coldest(limits: Sequence[ColdLimit], humidity: float | None, settings: Settings) -> float:
     """Return the air temperature at a limit; humidity None is an overcast sky."""
 
-    def margin(air):
+    def margin(air: float) -> float:
         cooling = 0.0
         if humidity is not None:
             dew = dewpoint(humidity * saturation_vapour_pressure(air))
@@ -125,7 +125,7 @@ def _hottest(limits: ModeLimits, humidity: float) -> float:
     """Return the outside air temperature at the heat limit."""
     mode = limits.mode
 
-    def margin(air):
+    def margin(air: float) -> float:
         saturated = float(saturation_vapour_pressure(air))
         inside = min(humidity * saturated + mode.vapour_gain, saturated)
         warmest = min(limit.at(inside) for limit in limits.heat)
@@ -134,7 +134,7 @@ def _hottest(limits: ModeLimits, humidity: float) -> float:
     return _crossing(margin)
 
 
-def _crossing(margin) -> float:
+def _crossing(margin: Callable[[float], float]) -> float:
     """Return the air temperature at which a margin changes sign, or the end nearer to it."""
     from scipy.optimize import brentq  # a quarter second that only cards need
 

@@ -8,14 +8,24 @@ share is normal; a hazard never averages out, it puts a ceiling on the grade.
 from __future__ import annotations
 
 import math
+from typing import Any, Literal, overload
 
 import numpy as np
+import numpy.typing as npt
+import xarray as xr
 from scipy.special import ndtr
 
 from sheltermap.elementwise import elementwise
-from sheltermap.vocabulary import GRADE_FLOORS, MISSING_GRADE, Grade, Level
-
-"""Code of a grade that cannot be given."""
+from sheltermap.vocabulary import (
+    GRADE_FLOORS,
+    MISSING_GRADE,
+    Codes,
+    Flags,
+    Floats,
+    Grade,
+    Level,
+    Values,
+)
 
 CLOSE_BELOW = 0.60
 """A grade less probable than this is a close call. [1] judgement"""
@@ -35,7 +45,13 @@ _LEAST_ERROR = 1e-9
 _AT_LIMIT, _UNCOMFORTABLE, _SEVERE = 0.5, 3.0, 6.0  # [K], judgement
 
 
-def grade(sound_share):
+@overload
+def grade(sound_share: float) -> np.int8: ...
+@overload
+def grade(sound_share: Floats) -> Codes: ...
+@overload
+def grade(sound_share: xr.DataArray) -> xr.DataArray: ...
+def grade(sound_share: Any) -> Any:
     """
     Return the grade of a share of sound nights.
 
@@ -57,7 +73,7 @@ def grade(sound_share):
     return elementwise(_grade, sound_share, units="1", dtype=np.int8)
 
 
-def under_hazard(grade_code, level):
+def under_hazard(grade_code: npt.ArrayLike, level: npt.ArrayLike) -> Codes:
     """
     Return a grade with the ceiling that a hazard puts on it.
 
@@ -83,7 +99,7 @@ def under_hazard(grade_code, level):
     return np.where(unknown, np.int8(MISSING_GRADE), np.maximum(codes, best))
 
 
-def grade_probability(sound_share, error):
+def grade_probability(sound_share: Values, error: Values | float) -> Values:
     """
     Return the probability that the grade of a share is right.
 
@@ -107,7 +123,11 @@ def grade_probability(sound_share, error):
     return elementwise(_grade_probability, sound_share, error, units="1")
 
 
-def close_call(sound_share, error):
+@overload
+def close_call(sound_share: float, error: float) -> np.bool_: ...
+@overload
+def close_call(sound_share: Floats, error: Floats | float) -> Flags: ...
+def close_call(sound_share: Any, error: Any) -> Any:
     """
     Return whether a grade might as well be another one.
 
@@ -129,7 +149,7 @@ def close_call(sound_share, error):
     return grade_probability(sound_share, error) < CLOSE_BELOW
 
 
-def margin_words(margin, factor, danger_margin):
+def margin_words(margin: float, factor: Literal["cold", "heat"], danger_margin: float) -> str:
     """
     Return in words how far a night is from what the kit or the sleepers hold.
 
@@ -177,13 +197,13 @@ def margin_words(margin, factor, danger_margin):
     return f"about {depth:.0f} K {side} {limit}: {word}"
 
 
-def _grade(share):
+def _grade(share: Floats) -> Codes:
     """Return grade codes of an array of shares."""
     codes = (share[..., np.newaxis] < _FLOORS).sum(axis=-1).astype(np.int8)
     return np.where(np.isnan(share), np.int8(MISSING_GRADE), codes)
 
 
-def _grade_probability(share, error):
+def _grade_probability(share: Floats, error: Floats) -> Floats:
     """Return the normal probability between the borders around a share."""
     share, error = np.broadcast_arrays(share, np.maximum(error, _LEAST_ERROR))
     borders = np.concatenate(([np.inf], _FLOORS, [-np.inf]))

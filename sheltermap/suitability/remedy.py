@@ -19,6 +19,7 @@ from sheltermap.shelters.kit import AddOn, Kit, Sleeper, load_addons
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.grade import grade
 from sheltermap.suitability.shut import scores_with_shut
+from sheltermap.vocabulary import Floats
 
 ROOM = "room"
 ROOM_TITLE = "A room"
@@ -213,7 +214,7 @@ def _leaves_danger(candidate: Candidate, weights: np.ndarray) -> bool:
     return bool((np.asarray(candidate.dangerous)[weights > 0] >= LEAST_DANGER).any())
 
 
-def _mean(share, weights) -> float:
+def _mean(share: Floats, weights: Floats) -> float:
     """Return the weighted mean; missing if any night with weight is."""
     counted = np.where(weights > 0, np.asarray(share), 0.0)
     return float(np.sum(counted * weights) / weights.sum())

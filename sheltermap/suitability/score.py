@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
+from typing import Any, overload
 
 import numpy as np
 import xarray as xr
@@ -269,7 +270,16 @@ def low_error(night: xr.Dataset) -> xr.DataArray:
     stated = stated_error(night["night_low"])
     error = night.get("low_error", xr.DataArray(TEMPERATURE_ERROR if np.isnan(stated) else stated))
     of_height = night.get("temperature_correction_error", xr.DataArray(0.0))
-    return np.hypot(error, of_height.fillna(0.0))
+    return in_quadrature(error, of_height.fillna(0.0))
+
+
+@overload
+def in_quadrature(one: float, other: float) -> float: ...
+@overload
+def in_quadrature(one: xr.DataArray | float, other: xr.DataArray) -> xr.DataArray: ...
+def in_quadrature(one: Any, other: Any) -> Any:
+    """Return the error that two independent errors make together, in their units."""
+    return xr.apply_ufunc(np.hypot, one, other, dask="allowed", keep_attrs=True)
 
 
 def _walked(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import cache
 
 from sheltermap.shelters.fitting import TIMES
-from sheltermap.shelters.kit import load_addons, load_kits
+from sheltermap.shelters.kit import AddOn, Kit, load_addons, load_kits
 from sheltermap.suitability.remedy import ROOM_TITLE
 from sheltermap.vocabulary import lowered
 
@@ -64,5 +64,5 @@ def is_ours(title: str) -> bool:
 @cache
 def _our_titles() -> frozenset[str]:
     """Return every title of a kit, an add-on or a remedy that ships with the program."""
-    shipped = (*load_kits().values(), *load_addons().values())
+    shipped: tuple[Kit | AddOn, ...] = (*load_kits().values(), *load_addons().values())
     return frozenset((ROOM_TITLE, *(one.title for one in shipped)))
