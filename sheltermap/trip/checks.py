@@ -7,8 +7,10 @@ are checked by the modules that read them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date
 from itertools import pairwise
+from typing import TYPE_CHECKING, TypeAlias
 
 from sheltermap.fuel import fuel_when_weighed
 from sheltermap.hazards.altitude import ascent_problem, nights_needed, rest_nights
@@ -16,8 +18,14 @@ from sheltermap.planner.checks import MOST_FREE_STOPS
 from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import Problem
 
+if TYPE_CHECKING:
+    from sheltermap.trip.model import HazardRow, Link, Trip, Vehicle
 
-def problems_between(trip, file: str) -> Iterator[Problem]:
+Wrong: TypeAlias = Callable[[str, str, str, str], Problem]
+"""Makes a problem of the trip's file from its key, what was expected, what came, the mending."""
+
+
+def problems_between(trip: Trip, file: str) -> Iterator[Problem]:
     """
     Yield what is wrong with a trip as a whole.
 
@@ -32,7 +40,7 @@ def problems_between(trip, file: str) -> Iterator[Problem]:
     Problem
     """
 
-    def wrong(key, expected, got, mend):
+    def wrong(key: str, expected: str, got: str, mend: str) -> Problem:
         return Problem(file, key, expected, got, mend)
 
     if len(trip.party.sleepers) > trip.party.people:
@@ -60,7 +68,7 @@ def problems_between(trip, file: str) -> Iterator[Problem]:
         yield from _ascent_problems(trip, wrong)
 
 
-def _vehicle_problems(vehicle, wrong):
+def _vehicle_problems(vehicle: Vehicle, wrong: Wrong) -> Iterator[Problem]:
     """Yield weighings that no scale could show."""
     if vehicle.weighed_kg is None:
         return
@@ -82,7 +90,7 @@ def _vehicle_problems(vehicle, wrong):
         )
 
 
-def _leg_problems(trip, wrong):
+def _leg_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
     """Yield names used twice and names of nothing."""
     names = [leg.name for leg in trip.legs]
     for number, leg in enumerate(trip.legs, 1):
@@ -109,10 +117,11 @@ def _leg_problems(trip, wrong):
             )
 
 
-def _row_problems(trip, wrong):
+def _row_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
     """Yield rows of hazards and links that name no leg, or no pair of legs."""
     names = [leg.name for leg in trip.legs]
-    for key, rows in (("hazards", trip.hazards), ("links", trip.links)):
+    tables: dict[str, Sequence[HazardRow | Link]] = {"hazards": trip.hazards, "links": trip.links}
+    for key, rows in tables.items():
         for number, row in enumerate(rows, 1):
             for name in row.legs:
                 if name not in names:
@@ -133,10 +142,10 @@ def _row_problems(trip, wrong):
             )
 
 
-def _date_problems(trip, wrong):
+def _date_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
     """Yield evenings that cannot be kept, and stays longer than the journey."""
     first, finish = trip.departure.earliest, trip.departure.finish_by
-    claimed = {}
+    claimed: dict[date, str] = {}
     for number, leg in enumerate(trip.legs, 1):
         for day in dict.fromkeys(leg.be_there):
             if not first <= day < finish:
@@ -163,7 +172,7 @@ def _date_problems(trip, wrong):
         )
 
 
-def _free_order_problems(trip, wrong):
+def _free_order_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
     """Yield why legs cannot be put in a free order."""
     apart = _apart(trip)
     if apart:
@@ -190,7 +199,7 @@ def _free_order_problems(trip, wrong):
             )
 
 
-def _apart(trip) -> list[str]:
+def _apart(trip: Trip) -> list[str]:
     """Return the legs that no links lead to from the first one; none without any link."""
     names = {leg.name for leg in trip.legs}
     if not trip.links or any(not names.issuperset(link.legs) for link in trip.links):
@@ -204,7 +213,7 @@ def _apart(trip) -> list[str]:
     return [leg.name for leg in trip.legs if leg.name not in reached]
 
 
-def _fixed_order_problems(trip, wrong):
+def _fixed_order_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
     """Yield what only a free order can use, and permits that are left and entered again."""
     if trip.links:
         yield wrong(
@@ -225,7 +234,7 @@ def _fixed_order_problems(trip, wrong):
             )
 
 
-def _ascent_problems(trip, wrong):
+def _ascent_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
     """Yield climbs that no allowed stay is long enough for, whichever way round is best."""
     ways = {"forward": [1], "reverse": [-1], "either": [1, -1]}[trip.departure.direction]
     found = [list(_climbs(trip, step, wrong)) for step in ways]
@@ -233,7 +242,7 @@ def _ascent_problems(trip, wrong):
         yield from found[0]
 
 
-def _climbs(trip, step: int, wrong):
+def _climbs(trip: Trip, step: int, wrong: Wrong) -> Iterator[Problem]:
     """Yield the climbs that are too fast one way round."""
     legs = list(enumerate(trip.legs, 1))[::step]
     home = trip.departure.from_elevation_m or 0.0

@@ -7,12 +7,14 @@ to it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar, TypeVarTuple
 
 import geopandas
-from shapely.geometry.base import BaseGeometry
+import pandas as pd
+import shapely
 
 from sheltermap.files import in_folder
 from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
@@ -28,10 +30,14 @@ from sheltermap.shelters.kit import (
     read_addons,
     read_kits,
 )
-from sheltermap.trip.model import Trip, read_trip
+from sheltermap.trip.model import Leg, Trip, read_trip
 from sheltermap.trip.route import read_route
 from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import InputError, Problem
+
+Read = TypeVar("Read")
+Given = TypeVarTuple("Given")
+Priced = TypeVar("Priced", Kit, AddOn)
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +58,7 @@ class Inputs:
     regions : GeoDataFrame or None
     layers : tuple of HazardLayer
         The trip's own, then the bundled ones.
-    route : shapely line or None
+    route : shapely.MultiLineString or None
     """
 
     path: Path
@@ -62,7 +68,12 @@ class Inputs:
     sleepers: tuple[Sleeper, ...]
     regions: geopandas.GeoDataFrame | None
     layers: tuple[HazardLayer, ...]
-    route: BaseGeometry | None
+    route: shapely.MultiLineString | None
+
+    def region_of(self, leg: Leg) -> pd.Series:
+        """Return the region that a leg names; `read_inputs` refuses a leg whose region lacks."""
+        assert self.regions is not None
+        return self.regions.loc[self.regions["id"] == leg.region].iloc[0]
 
 
 def read_inputs(path: Path | str) -> Inputs:
@@ -92,15 +103,16 @@ def read_inputs(path: Path | str) -> Inputs:
     route = gather.file("route", files.route, read_route) if files.route else None
     known, addons = dict(load_kits()), dict(load_addons())
     own_kits = gather.all_files("kits", files.kits, read_kits)
-    if None not in own_kits:  # Else a kit may only seem unknown, and one mistake reads as two.
+    kits = None
+    if own_kits is not None:  # Else a kit may only seem unknown, and one mistake reads as two.
         for name, own in zip(files.kits, own_kits, strict=True):
             known |= own
             addons |= read_addons(folder / name)
-        known, addons = (_priced(things, trip.money.euro) for things in (known, addons))
+        known, addons = _priced(known, trip.money.euro), _priced(addons, trip.money.euro)
         kits = gather(_chosen_kits, trip, known, addons, str(path))
     if regions is not None:
         gather(_require_regions, trip, regions, str(path))
-    if gather.problems:
+    if gather.problems or layers is None or kits is None:
         raise InputError(gather.problems)
     layers.append(read_layer(bundled("regions") / "world" / "cyclones.geojson"))
     return Inputs(path, trip, kits, addons, sleepers_of(trip), regions, tuple(layers), route)
@@ -143,18 +155,18 @@ def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
 class _Gathered:
     """Calls readers and keeps their problems, so that all files are checked in one run."""
 
-    def __init__(self, trip_file: Path):
+    def __init__(self, trip_file: Path) -> None:
         self.trip_file = trip_file
         self.problems: list[Problem] = []
 
-    def __call__(self, reader, *arguments):
+    def __call__(self, reader: Callable[[*Given], Read], *arguments: *Given) -> Read | None:
         try:
             return reader(*arguments)
         except InputError as error:
             self.problems += error.problems
             return None
 
-    def file(self, key: str, name: str, reader):
+    def file(self, key: str, name: str, reader: Callable[[Path], Read]) -> Read | None:
         """Return what a reader finds in a file that the trip names; None if it has problems."""
         path = self.trip_file.parent / name
         try:
@@ -168,9 +180,13 @@ class _Gathered:
         self.problems.append(Problem(str(self.trip_file), f"files.{key}", expected, got, mend))
         return None
 
-    def all_files(self, key: str, names: Sequence[str], reader) -> list:
-        """Return what a reader finds in each of several files."""
-        return [self.file(f"{key}[{n}]", name, reader) for n, name in enumerate(names, 1)]
+    def all_files(
+        self, key: str, names: Sequence[str], reader: Callable[[Path], Read]
+    ) -> list[Read] | None:
+        """Return what a reader finds in each of several files; None if one has problems."""
+        found = [self.file(f"{key}[{n}]", name, reader) for n, name in enumerate(names, 1)]
+        read = [one for one in found if one is not None]
+        return read if len(read) == len(found) else None
 
 
 def _bedding(value: str | float | None) -> Bedding | None:
@@ -180,7 +196,9 @@ def _bedding(value: str | float | None) -> Bedding | None:
     return Bedding(word=value) if isinstance(value, str) else Bedding(comfort_c=value)
 
 
-def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
+def _chosen_kits(
+    trip: Trip, known: Mapping[str, Kit], addons: Mapping[str, AddOn], file: str
+) -> tuple[Kit, ...]:
     """Return the kits a trip compares, the first with the trip's add-ons."""
     problems = [
         Problem(
@@ -214,7 +232,7 @@ def _chosen_kits(trip: Trip, known, addons, file: str) -> tuple[Kit, ...]:
     return (with_addons(first, trip.shelter.addons, addons, file, "shelter.addons"), *others)
 
 
-def _priced(things: dict, euro: float | None) -> dict:
+def _priced(things: dict[str, Priced], euro: float | None) -> dict[str, Priced]:
     """Return kits or add-ons with their prices in the trip's currency."""
     if euro is None:
         return things
@@ -224,7 +242,7 @@ def _priced(things: dict, euro: float | None) -> dict:
     }
 
 
-def _require_regions(trip: Trip, regions, file: str) -> None:
+def _require_regions(trip: Trip, regions: geopandas.GeoDataFrame, file: str) -> None:
     """Raise unless every region that legs name is in the region file."""
     ids = list(regions["id"])
     problems = [

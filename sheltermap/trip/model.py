@@ -7,10 +7,11 @@ pipeline, which sees them all.
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from sheltermap.files import Record, Share, Written, in_folder, read_toml
 from sheltermap.hazards.layers import Kind
@@ -99,7 +100,7 @@ class Party(Record):
     )
 
     @model_validator(mode="after")
-    def _a_night(self):
+    def _a_night(self) -> Self:
         try:
             SleepWindow(self.sleep_from, self.sleep_to)
         except ValueError:
@@ -154,7 +155,7 @@ class Departure(Record):
 
     @field_validator("latest")
     @classmethod
-    def _after_earliest(cls, latest, others):
+    def _after_earliest(cls, latest: date, others: ValidationInfo) -> date:
         earliest = others.data.get("earliest", latest)
         if latest < earliest:
             raise ValueError(f"a day from `earliest`, {earliest}, on | Correct one of the two.")
@@ -162,7 +163,7 @@ class Departure(Record):
 
     @field_validator("finish_by")
     @classmethod
-    def _after_departure(cls, finish_by, others):
+    def _after_departure(cls, finish_by: date, others: ValidationInfo) -> date:
         # One wrong date is one problem: what cannot be read, or is out of order, is told above.
         if not {"earliest", "latest"} <= others.data.keys():
             return finish_by
@@ -277,7 +278,7 @@ class Permit(Record):
     )
 
     @model_validator(mode="after")
-    def _without_margin(self):
+    def _without_margin(self) -> Self:
         if self.valid is not None and self.valid.margin_days:
             raise ValueError("`valid` without margin_days | Give an earlier `last` to be safe.")
         return self
@@ -339,7 +340,7 @@ class Leg(Record):
     )
 
     @model_validator(mode="after")
-    def _one_place(self):
+    def _one_place(self) -> Self:
         given = [key for key in ("region", "place", "points") if getattr(self, key) is not None]
         if len(given) != 1:
             raise ValueError(

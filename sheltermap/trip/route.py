@@ -80,7 +80,7 @@ def _gpx_lines(path: Path) -> list[BaseGeometry]:
     problems = [problem for _, problem in drawn if problem is not None]
     if problems:
         raise InputError(problems)
-    return [line for line, _ in drawn]
+    return [line for line, _ in drawn if line is not None]
 
 
 def _gpx(path: Path) -> gpxpy.gpx.GPX:

@@ -11,7 +11,7 @@ from datetime import date, datetime, time
 from typing import Annotated, Any
 
 import numpy as np
-from pydantic import AfterValidator, BeforeValidator, Field, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
 from sheltermap import files
 from sheltermap.files import Record, Written, lines, one_line
@@ -162,7 +162,7 @@ class Span(Record):
 
     @field_validator("last")
     @classmethod
-    def _after_first(cls, last, others):
+    def _after_first(cls, last: date | str, others: ValidationInfo) -> date | str:
         first = others.data.get("first", last)
         if isinstance(first, str) != isinstance(last, str):
             raise ValueError(
@@ -176,6 +176,13 @@ class Span(Record):
     def yearly(self) -> bool:
         """Return whether it holds every year."""
         return isinstance(self.first, str)
+
+    @property
+    def dates(self) -> tuple[date, date] | None:
+        """Return its first and last date where it holds once; None where it holds every year."""
+        if isinstance(self.first, date) and isinstance(self.last, date):
+            return self.first, self.last
+        return None
 
     def days(self) -> np.ndarray:
         """Return which of the 365 days of a year it holds, its margin left out."""
@@ -212,7 +219,7 @@ def _three_nights(value: Any) -> Any:
         value = dict(zip(_STAY_KEYS, value, strict=True))
     if not isinstance(value, dict):
         raise ValueError(_STAY_FORMS)
-    counts = [value.get(key) for key in _STAY_KEYS]
+    counts: list[Any] = [value.get(key) for key in _STAY_KEYS]
     if all(isinstance(count, int) for count in counts) and counts != sorted(counts):
         raise ValueError("least, preferred and most nights in rising order | Reorder them.")
     return value
