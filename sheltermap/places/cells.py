@@ -237,7 +237,7 @@ def _enough(known: np.ndarray, weights: np.ndarray) -> np.ndarray:
     return known >= LEAST_KNOWN_WEIGHT * weights.sum() - _ROUNDING
 
 
-def _known(climatology: xr.Dataset, grids) -> np.ndarray:
+def _known(climatology: xr.Dataset, grids: Sequence[scipy.sparse.coo_array]) -> np.ndarray:
     """Return which cells, of those that count, have all required variables in all months."""
     shape = grids[0].shape
     touched = np.zeros(shape, dtype=bool)

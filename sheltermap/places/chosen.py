@@ -120,6 +120,7 @@ def _closed_days(leg: Leg, journey: tuple[date, date]) -> np.ndarray:
     """
     days = np.zeros(DAYS_IN_YEAR, dtype=bool)
     for span in leg.closed:
-        if span.yearly or (span.first <= journey[1] and span.last >= journey[0]):
+        once = span.dates
+        if once is None or (once[0] <= journey[1] and once[1] >= journey[0]):
             days |= prolonged(span.days(), span.margin_days)
     return days

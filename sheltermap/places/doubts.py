@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 import xarray as xr
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.grid import NEAREST_LIMIT, great_circle
 from sheltermap.hazards.shapes import Extent
@@ -208,7 +209,7 @@ def _stated(inputs: Inputs, where: Sequence[Extent]) -> np.ndarray:
     return np.concatenate([camps, thinned])[:, ::-1]
 
 
-def _boxes(shapes) -> np.ndarray:
+def _boxes(shapes: Sequence[BaseGeometry]) -> np.ndarray:
     """Return west, south, east, north of every part of shapes. [degrees]"""
     return shapely.bounds(shapely.get_parts(shapes)).reshape(-1, 4)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Unpack
 
 import numpy as np
 import xarray as xr
@@ -16,11 +17,15 @@ import xarray as xr
 from sheltermap.places.cells import weighted_mean
 from sheltermap.shelters.kit import Kit
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.band import share_error, stated_errors
+from sheltermap.suitability.band import StatedErrors, share_error, stated_errors
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import DAYS_IN_MONTH
 
-_NO_ERROR = {"temperature_error": 0.0, "dewpoint_error": 0.0, "wet_share_error": 0.0}
+_NO_ERROR: StatedErrors = {
+    "temperature_error": 0.0,
+    "dewpoint_error": 0.0,
+    "wet_share_error": 0.0,
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,7 +73,7 @@ def errors_of_camps(
     settings = inputs.trip.settings
     of_nobody = settings.model_copy(update={"person_spread": 0.0})
 
-    def error(by: Settings, **errors: float | xr.DataArray) -> xr.DataArray:
+    def error(by: Settings, **errors: Unpack[StatedErrors]) -> xr.DataArray:
         found = share_error(night, kits, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
         return found.transpose("kit", "month", "cell")
 

@@ -8,7 +8,9 @@ are whole. Segments are straight in longitude and latitude; lengths are geodesic
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import geopandas
 import numpy as np
@@ -18,11 +20,18 @@ import xarray as xr
 from exactextract import exact_extract
 from exactextract.raster import NumPyRasterSource
 from pyproj import CRS
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.hazards.shapes import GEOD, area_km2
 from sheltermap.vocabulary import EARTH_RADIUS_KM
 
 _DEGREES = CRS.from_epsg(4326).to_wkt()
+
+Coverage: TypeAlias = tuple[np.ndarray, np.ndarray]
+"""Positions of cells in the padded grid, and the covered part of each. [0 to 1]"""
+
+Edges: TypeAlias = tuple[float, float]
+"""First edge and step of a grid's latitudes or longitudes. [degrees]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,31 +106,34 @@ def grid_of(climatology: xr.Dataset) -> Grid:
     ValueError
         If nodes are not evenly spaced and ascending.
     """
-    axes, steps = [], []
-    for name in ("latitude", "longitude"):
-        axis = climatology[name].values.astype(float)
-        step = np.diff(axis)
-        if axis.size < 2 or step.min() <= 0 or np.ptp(step) > 1e-3 * step.mean():
-            raise ValueError(f"{name}: expected at least 2 evenly spaced ascending degrees")
-        axes.append(axis)
-        steps.append(float((axis[-1] - axis[0]) / (axis.size - 1)))
-    goes_round = abs(axes[1].size * steps[1] - 360.0) < 0.5 * steps[1]
-    return Grid(*axes, *steps, 1 if goes_round else 0)
+    latitude, step_latitude = _axis(climatology, "latitude")
+    longitude, step_longitude = _axis(climatology, "longitude")
+    goes_round = abs(longitude.size * step_longitude - 360.0) < 0.5 * step_longitude
+    return Grid(latitude, longitude, step_latitude, step_longitude, 1 if goes_round else 0)
 
 
-def coverages(grid: Grid, shapes) -> list[tuple[np.ndarray, np.ndarray]]:
+def _axis(climatology: xr.Dataset, name: str) -> tuple[np.ndarray, float]:
+    """Return the nodes of an axis and their step, checked to be regular. [degrees]"""
+    axis = climatology[name].values.astype(float)
+    step = np.diff(axis)
+    if axis.size < 2 or step.min() <= 0 or np.ptp(step) > 1e-3 * step.mean():
+        raise ValueError(f"{name}: expected at least 2 evenly spaced ascending degrees")
+    return axis, float((axis[-1] - axis[0]) / (axis.size - 1))
+
+
+def coverages(grid: Grid, shapes: Iterable[BaseGeometry]) -> list[Coverage]:
     """
     Return the cells that shapes touch, and how much of each they cover.
 
     Parameters
     ----------
     grid : Grid
-    shapes : sequence of shapely geometry
+    shapes : iterable of shapely geometry
         Polygons, in degrees.
 
     Returns
     -------
-    list of tuple of (numpy.ndarray of int, numpy.ndarray)
+    list of Coverage
         For each shape: positions in the padded grid, row by row from the north-west, and
         covered parts. [0 to 1]
     """
@@ -134,14 +146,16 @@ def coverages(grid: Grid, shapes) -> list[tuple[np.ndarray, np.ndarray]]:
     return list(zip(table["cell_id"], table["coverage"], strict=True))
 
 
-def area_weights(grid: Grid, coverage, shape):
+def area_weights(
+    grid: Grid, coverage: Coverage, shape: BaseGeometry
+) -> tuple[scipy.sparse.csr_array, float]:
     """
     Return the share of a shape's area in each cell, and beyond the grid.
 
     Parameters
     ----------
     grid : Grid
-    coverage : tuple
+    coverage : Coverage
         Of `coverages`, for this shape.
     shape : shapely geometry
 
@@ -165,7 +179,7 @@ def area_weights(grid: Grid, coverage, shape):
     return weights / total, beyond / total
 
 
-def line_weights(grid: Grid, line):
+def line_weights(grid: Grid, line: BaseGeometry) -> tuple[scipy.sparse.csr_array, float]:
     """
     Return the share of a line's length in each cell, and beyond the grid.
 
@@ -189,13 +203,17 @@ def line_weights(grid: Grid, line):
     return weights, kilometres[~inside].sum() / total
 
 
-def _matrix(grid: Grid, row, column, weight) -> scipy.sparse.coo_array:
+def _matrix(
+    grid: Grid, row: np.ndarray, column: np.ndarray, weight: np.ndarray
+) -> scipy.sparse.csr_array:
     """Return weights as a sparse grid, in which the two halves of a split cell add up."""
     shape = (grid.latitude.size, grid.longitude.size)
     return scipy.sparse.csr_array((weight, (row, column)), shape=shape)
 
 
-def cell_lengths(line, rows, columns) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def cell_lengths(
+    line: BaseGeometry, rows: Edges, columns: Edges
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """
     Return the length of a line in each cell it crosses.
 
@@ -203,8 +221,7 @@ def cell_lengths(line, rows, columns) -> tuple[np.ndarray, np.ndarray, np.ndarra
     ----------
     line : shapely LineString or MultiLineString
         In degrees.
-    rows, columns : tuple of (float, float)
-        First edge and step of the latitudes and of the longitudes. [degrees]
+    rows, columns : Edges
 
     Returns
     -------
@@ -234,7 +251,7 @@ def cell_lengths(line, rows, columns) -> tuple[np.ndarray, np.ndarray, np.ndarra
     return row, column, np.asarray(metres) / 1000.0
 
 
-def _cut(points: np.ndarray, rows, columns) -> np.ndarray:
+def _cut(points: np.ndarray, rows: Edges, columns: Edges) -> np.ndarray:
     """Return a line's points with one more wherever it crosses an edge of the grid."""
     positions = [np.arange(len(points), dtype=float)]
     for axis, (first, step) in ((1, rows), (0, columns)):

@@ -6,11 +6,13 @@ with its region and kilometres. Where regions overlap, the first in the file tak
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import geopandas
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.hazards.shapes import GEOD
 
@@ -56,7 +58,8 @@ def route_pieces(
         Of all lengths; their kilometres sum to the route's.
     """
     shapes = regions.geometry.values
-    pieces, start = [], 0.0
+    pieces: list[RoutePiece] = []
+    start = 0.0
     for part in shapely.get_parts(route):
         points = _cut_at_borders(shapely.get_coordinates(part), shapes)
         owners = _owners((points[:-1] + points[1:]) / 2, shapes)
@@ -76,26 +79,26 @@ def route_pieces(
     return tuple(pieces)
 
 
-def _cut_at_borders(points: np.ndarray, shapes) -> np.ndarray:
+def _cut_at_borders(points: np.ndarray, shapes: Sequence[BaseGeometry]) -> np.ndarray:
     """Return a line's points with one more wherever it crosses a border."""
-    segments = shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1))
+    segments = np.asarray(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)))
     positions = [np.arange(len(points), dtype=float)]
     for shape in shapes:
         border = shapely.boundary(shape)
         shapely.prepare(border)
-        for index in np.flatnonzero(shapely.intersects(border, segments)):
-            crossed = shapely.get_coordinates(shapely.intersection(border, segments[index]))
-            origin, way = points[index], points[index + 1] - points[index]
+        for number in np.flatnonzero(shapely.intersects(border, segments)):
+            crossed = shapely.get_coordinates(shapely.intersection(border, segments[number]))
+            origin, way = points[number], points[number + 1] - points[number]
             length = way @ way
             if length > 0:
                 at = np.clip((crossed - origin) @ way / length, 0.0, 1.0)
-                positions.append(index + at)
+                positions.append(number + at)
     at = np.unique(np.concatenate(positions))
     index = np.arange(len(points))
     return np.column_stack([np.interp(at, index, points[:, axis]) for axis in (0, 1)])
 
 
-def _owners(middles: np.ndarray, shapes) -> np.ndarray:
+def _owners(middles: np.ndarray, shapes: Sequence[BaseGeometry]) -> np.ndarray:
     """Return the first region that holds each point; -1 outside all."""
     owners = np.full(len(middles), -1)
     for number in reversed(range(len(shapes))):

@@ -165,8 +165,10 @@ def _scored_alike(
     climates = place_climates(monthly, night_of_month, trip.party, where)
     not_assessed = () if "wind_speed" in night else ("wind",)
     places = [
-        _place(ground, inputs, climate.isel(cell=cells), *parts, not_assessed)
-        for ground, cells, *parts in zip(grounds, where, found, seasons, climates, strict=True)
+        _place(ground, inputs, climate.isel(cell=cells), of_place, nights, of_months, not_assessed)
+        for ground, cells, of_place, nights, of_months in zip(
+            grounds, where, found, seasons, climates, strict=True
+        )
     ]
     ids = [ground.id for ground in grounds]
     return places, CampNights(night, dict(zip(ids, where, strict=True)))
@@ -253,8 +255,7 @@ def _region_name(leg: Leg, inputs: Inputs) -> str:
     """Return the name of a leg's region; empty where it is none."""
     if leg.region is None:
         return ""
-    regions = inputs.regions
-    return str(regions.loc[regions["id"] == leg.region, "name"].iloc[0])
+    return str(inputs.region_of(leg)["name"])
 
 
 def _correction(climate: xr.Dataset) -> tuple[float, float]:

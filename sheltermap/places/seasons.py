@@ -133,9 +133,7 @@ def _season(
         **mean,
         sound_share_median=weighted_quantile(share.values, weight, 0.5),
         sound_share_worst_tenth=weighted_quantile(share.values, weight, 0.1),
-        limiting_factor=limiting_factor(
-            np.stack([mean[name] for name in FACTORS]), mean["sound_share"]
-        ),
+        limiting_factor=limiting_factor([mean[name] for name in FACTORS], mean["sound_share"]),
         climate_grade=climate_grade,
         grade=under_hazard(climate_grade, level),
         grade_probability=grade_probability(mean["sound_share"], errors.grade),

@@ -11,7 +11,7 @@ import xarray as xr
 
 from sheltermap.places.cells import weighted_mean, weighted_quantile
 from sheltermap.spans import months_in_words
-from sheltermap.vocabulary import GRADE_FLOORS, MONTHS, Grade
+from sheltermap.vocabulary import GRADE_FLOORS, MONTHS, Flags, Floats, Grade
 
 _COMPASS = (
     "north",
@@ -147,14 +147,14 @@ def _floor(grade: Grade) -> float:
     return next(floor for known, floor in GRADE_FLOORS if known is grade)
 
 
-def _plane(cells: xr.DataArray, known) -> tuple[np.ndarray, np.ndarray]:
+def _plane(cells: xr.DataArray, known: Flags) -> tuple[np.ndarray, np.ndarray]:
     """Return how far east and north each cell lies, in degrees of latitude."""
     latitude = cells["latitude"].values[known]
     longitude = np.unwrap(cells["longitude"].values[known], period=360.0)
     return longitude * np.cos(np.radians(latitude.mean())), latitude
 
 
-def _offset(position, good, weights) -> float:
+def _offset(position: Floats, good: Flags, weights: Floats) -> float:
     """Return how far the good cells lie off the middle, in standard deviations of all."""
     middle = np.average(position, weights=weights)
     spread = np.sqrt(np.average((position - middle) ** 2, weights=weights))

@@ -84,7 +84,13 @@ def _shut(week: Week) -> Week:
     )
 
 
-def _week(days: slice, season, found, unchecked, remedies) -> Week:
+def _week(
+    days: slice,
+    season: NightSeason,
+    found: Sequence[HazardFinding],
+    unchecked: Sequence[str],
+    remedies: Sequence[Candidate],
+) -> Week:
     """Return one week."""
     grades = season.grade[days]
     worst = int(grades.max())
@@ -114,7 +120,7 @@ def _factor(season: NightSeason, days: slice) -> str:
     return FACTORS[int(np.argmax(risks))]
 
 
-def _remedy(days: slice, season: NightSeason, remedies) -> str:
+def _remedy(days: slice, season: NightSeason, remedies: Sequence[Candidate]) -> str:
     """
     Return the title of the week's remedy; empty where nothing helps.
 

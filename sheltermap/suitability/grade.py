@@ -8,7 +8,7 @@ share is normal; a hazard never averages out, it puts a ceiling on the grade.
 from __future__ import annotations
 
 import math
-from typing import Any, Literal, overload
+from typing import Any, overload
 
 import numpy as np
 import numpy.typing as npt
@@ -149,7 +149,7 @@ def close_call(sound_share: Any, error: Any) -> Any:
     return grade_probability(sound_share, error) < CLOSE_BELOW
 
 
-def margin_words(margin: float, factor: Literal["cold", "heat"], danger_margin: float) -> str:
+def margin_words(margin: float, factor: str, danger_margin: float) -> str:
     """
     Return in words how far a night is from what the kit or the sleepers hold.
 
