@@ -6,7 +6,7 @@ DatedPlan and Stays for the report. Assumes a night is named by the date of its 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -181,7 +181,8 @@ class Dater:
         """
         if plan.kit != self.kits[0].id:
             return None
-        before, found = [], {}
+        before: list[np.ndarray] = []
+        found: dict[str, list[tuple[Candidate, np.ndarray]]] = {}
         for stay in plan.stays:
             days = _days(stay)
             place = self.places[stay.stop]
@@ -308,19 +309,21 @@ def _known(value: float) -> float | None:
     return None if np.isnan(value) else value
 
 
-def _largest(by_factor) -> str:
+def _largest(by_factor: Mapping[str, float | None]) -> str:
     """Return the cause that spoils most nights; empty where none does."""
     known = {name: value for name, value in by_factor.items() if value is not None}
-    name = max(known, key=known.get, default="")
+    name = max(known, key=known.__getitem__, default="")
     return name if name and known[name] >= 1e-6 else ""
 
 
-def _met(place: Place, days, shields: Sequence[str]) -> tuple[MetHazard, ...]:
+def _met(place: Place, days: np.ndarray, shields: Sequence[str]) -> tuple[MetHazard, ...]:
     """Return each hazard that somebody reports on these nights, the worst first."""
     met = []
     for finding in place.findings:
         # Where it holds in part, an advisory binds; what is told is how bad it is there.
-        as_stated = finding.stated_level_by_day if finding.part else finding.level_by_day
+        as_stated = finding.stated_level_by_day
+        if not finding.part or as_stated is None:
+            as_stated = finding.level_by_day
         stated = int(as_stated[days].max())
         if stated and not finding.computed:
             level = shielded_level(finding.level_by_day[days], finding.kind, shields).max()

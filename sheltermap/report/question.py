@@ -110,17 +110,22 @@ def span_closures(span: Span, reason: str, first: date, last: date) -> tuple[Clo
     [('2026-11-01', '2027-04-07'), ('2027-11-01', '2028-04-07')]
     """
     margin = timedelta(days=span.margin_days)
-    if isinstance(span.first, date):
-        runs = [(span.first, span.last)]
-    else:
-        years = range(first.year - 1, last.year + 1)
-        over = span.first > span.last
-        runs = [(_dated(span.first, year), _dated(span.last, year + over)) for year in years]
     return tuple(
         Closure(reason, begin, end + margin)
-        for begin, end in runs
+        for begin, end in _runs(span, range(first.year - 1, last.year + 1))
         if begin <= last and end + margin >= first
     )
+
+
+def _runs(span: Span, years: range) -> list[tuple[date, date]]:
+    """Return the first and last dates of a span, for each year in which a yearly one begins."""
+    match span.first, span.last:
+        case str(begin), str(end):
+            over = begin > end
+            return [(_dated(begin, year), _dated(end, year + over)) for year in years]
+        case date() as begin, date() as end:
+            return [(begin, end)]
+    raise ValueError(f"expected a span of one form, got {span.first} to {span.last}")
 
 
 def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) -> Stop:
@@ -160,7 +165,7 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
     )
 
 
-def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]):
+def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]) -> Iterator[Barrier]:
     """Yield the nights that hazards forbid to each kit, unless the trip accepts the kind."""
     for finding in place.findings:
         if finding.computed or finding.kind in leg.accept:
@@ -193,12 +198,11 @@ def _too_dangerous(leg: Leg, place: Place, kits: Sequence[Kit], most: float) -> 
 def _permit(name: str, trip: Trip) -> PermitRule:
     """Return a permit; validity that repeats each year bars nights instead."""
     permit = trip.permits[name]
-    if permit.valid is None or permit.valid.yearly:
-        return PermitRule(name, permit.longest_stay_days)
-    return PermitRule(name, permit.longest_stay_days, permit.valid.first, permit.valid.last)
+    once = None if permit.valid is None else permit.valid.dates
+    return PermitRule(name, permit.longest_stay_days, *(once or ()))
 
 
-def _outside_permit(leg: Leg, trip: Trip):
+def _outside_permit(leg: Leg, trip: Trip) -> Iterator[Barrier]:
     """Yield the nights of every year on which a leg's permit is not valid."""
     valid = trip.permits[leg.permit].valid if leg.permit is not None else None
     if valid is not None and valid.yearly:
