@@ -16,6 +16,7 @@ from typing import TypeVar
 import numpy as np
 import shapely
 import xarray as xr
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.hazards.altitude import RULE_STARTS_M
@@ -268,9 +269,10 @@ def _route_kilometres(inputs: Inputs) -> list[float | None]:
     Legs in one region take its stretches in turn where there is one each, else equal parts.
     The way to the first region and from the last one belongs to no leg.
     """
-    legs, result = inputs.trip.legs, [None] * len(inputs.trip.legs)
+    legs = inputs.trip.legs
+    result: list[float | None] = [None] * len(legs)
     names = {leg.region for leg in legs} - {None}
-    if inputs.route is None or not names:
+    if inputs.route is None or inputs.regions is None or not names:
         return result
     pieces = route_pieces(inputs.route, inputs.regions[inputs.regions["id"].isin(names)])
     stretches = list(_stretches(pieces))
@@ -345,8 +347,7 @@ def _extent(leg: Leg, inputs: Inputs) -> Extent:
         return place_extent(*leg.place, route=None)
     if leg.points is not None:
         return points_extent(leg.points)
-    row = inputs.regions.loc[inputs.regions["id"] == leg.region].iloc[0]
-    return region_extent(row.geometry, inputs.route)
+    return region_extent(inputs.region_of(leg).geometry, inputs.route)
 
 
 def _ids(trip: Trip) -> list[str]:
@@ -371,7 +372,7 @@ def _likeness(leg: Leg, trip: Trip) -> tuple:
     return (*where, leg.note, leg.room_price, rows)
 
 
-def _lobes(shape) -> list:
+def _lobes(shape: BaseGeometry) -> list[BaseGeometry]:
     """Return the simple parts of a shape, so that two sides of the 180th meridian stay apart."""
     return list(shapely.get_parts(shape))
 

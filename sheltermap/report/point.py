@@ -152,7 +152,9 @@ def _cautions(low_error: xr.DataArray) -> list[str]:
     ]
 
 
-def _country(latitude: float, longitude: float, climate: Path | None):
+def _country(
+    latitude: float, longitude: float, climate: Path | None
+) -> tuple[xr.Dataset, xr.Dataset]:
     """Return the climatology around a place, and its nearest cell."""
     box = (
         _wrapped(longitude - _BOX_DEGREES),
@@ -297,7 +299,15 @@ def _kit(kit_id: str, files: Sequence[Path]) -> Kit:
     return kits[kit_id]
 
 
-def _month(number: int, cell, night, scores, error, found, not_assessed) -> dict:
+def _month(
+    number: int,
+    cell: xr.Dataset,
+    night: xr.Dataset,
+    scores: xr.Dataset,
+    error: xr.DataArray,
+    found: Sequence[Candidate],
+    not_assessed: Sequence[str],
+) -> dict:
     """Return one month of the contract."""
     chosen = {"month": number}
     climate, conditions_, scored = cell.sel(chosen), night.sel(chosen), scores.sel(chosen)
@@ -344,7 +354,7 @@ def _at(candidate: Candidate, month: int) -> Candidate:
     )
 
 
-def _severity(scored, factor: str | None) -> str | None:
+def _severity(scored: xr.Dataset, factor: str | None) -> str | None:
     """Return how far a mean dry night is from the limit that decides, in words."""
     if factor not in ("cold", "heat"):
         return None
@@ -359,7 +369,7 @@ def _factor(code: int) -> str | None:
     return FACTORS[code] if code >= 0 else None
 
 
-def _number(value) -> float | None:
+def _number(value: float | xr.DataArray) -> float | None:
     """Return a number for JSON; None for a missing one."""
     number = float(value)
     return None if np.isnan(number) else round(number, _DIGITS) + 0.0  # No minus nought.

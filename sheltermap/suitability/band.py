@@ -42,7 +42,7 @@ class StatedErrors(TypedDict, total=False):
     """Errors by the names under which `share_error` takes them."""
 
     temperature_error: float | xr.DataArray
-    dewpoint_error: float
+    dewpoint_error: float | xr.DataArray
     wet_share_error: float
 
 
@@ -87,7 +87,7 @@ def share_error(
     for sign in (1, -1):
         moves.append(_warmer(night, sign * warmth))
         if np.any(dewpoint_error):
-            moves.append(_moister(night, np.exp(sign * growth)))
+            moves.append(_moister(night, sign * growth))
         if wet_share_error:
             moves.append(_wetter(night, sign * wet_share_error))
     # One pass over all of them: xarray takes longer to hand nights over than they to score.
@@ -133,8 +133,9 @@ def _warmer(night: xr.Dataset, shift: float | xr.DataArray) -> dict[str, xr.Data
     return {name: night[name] + shift for name in _TEMPERATURES}
 
 
-def _moister(night: xr.Dataset, factor: float) -> dict[str, xr.DataArray]:
-    """Return the night's vapour pressures scaled, still at most saturation."""
+def _moister(night: xr.Dataset, growth: float | xr.DataArray) -> dict[str, xr.DataArray]:
+    """Return the night's vapour pressures grown, still at most saturation."""
+    factor = np.exp(growth)
     return {
         name: (night[name] * factor).clip(max=saturation_vapour_pressure(night[temperature]))
         for name, temperature in (
