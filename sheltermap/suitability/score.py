@@ -237,9 +237,10 @@ def parties(
     kits: Sequence[Kit], sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]]
 ) -> list[Sequence[Sleeper]]:
     """Return who sleeps in each kit, as `scores` takes its sleepers."""
-    if isinstance(sleepers[0], Sleeper):
-        return [sleepers] * len(kits)
-    return list(sleepers)
+    own = [party for party in sleepers if not isinstance(party, Sleeper)]
+    if own:
+        return own
+    return [[one for one in sleepers if isinstance(one, Sleeper)]] * len(kits)
 
 
 def _kinds(given: Mapping[str, xr.DataArray], names: Sequence[str]) -> dict[str, np.dtype]:
@@ -306,7 +307,11 @@ def _walked(
     return tuple(np.moveaxis(values, 0, -1) for values in found.values())
 
 
-def _require(night: xr.Dataset, kits: Sequence[Kit], sleepers: Sequence[Sleeper]) -> None:
+def _require(
+    night: xr.Dataset,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]],
+) -> None:
     """Raise ValueError with everything that lacks."""
     needed = [name for name in (*VARIABLES.values(), "night_low") if name != "wind_speed"]
     lacking = [name for name in needed if name not in night]

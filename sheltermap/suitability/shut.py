@@ -91,8 +91,8 @@ def scores_with_shut(
     if not shares:
         return opened
     places = list(shares)
-    share = xr.concat(list(shares.values()), "kit").broadcast_like(opened["sound_share"][places])
-    share = share.transpose(*opened["sound_share"].dims).values
+    shut = xr.concat(list(shares.values()), "kit").broadcast_like(opened["sound_share"][places])
+    share = shut.transpose(*opened["sound_share"].dims).values
     dusty = settings.model_copy(update={"dust": True})
     everyone = parties(kits, sleepers)
     closed = scores(
