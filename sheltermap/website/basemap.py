@@ -13,8 +13,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import shapely
+from shapely.geometry import GeometryCollection, mapping, shape
 from shapely.geometry import box as rectangle
-from shapely.geometry import mapping, shape
 from shapely.geometry.base import BaseGeometry
 
 LAYERS = ("countries", "lakes", "rivers", "places")
@@ -64,7 +64,7 @@ def _inside(
         part = geometry.intersection(window)
         if part.is_empty:
             continue
-        if part.geom_type == "GeometryCollection":
+        if isinstance(part, GeometryCollection):
             kept = [
                 one
                 for one in part.geoms

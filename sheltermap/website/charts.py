@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Literal
 
 import numpy as np
 
+from sheltermap.economy.rows import KitRow
 from sheltermap.report.report import DatedPlan, Report, Stays
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
 from sheltermap.website import words
-from sheltermap.website.figures import missing, number, percent
+from sheltermap.website.figures import is_known, number, percent
 
 WIDTH = 344
 """Width of every small chart in its own units: one of them is one px on a small phone."""
@@ -115,10 +117,10 @@ def box_path(x: float, y: float, width: float, height: float) -> str:
     >>> box_path(1, 2, 3.25, 4)
     'M1 2h3.25v4h-3.25z'
     """
-    x, y, width, height = (
+    left, top, across, down = (
         f"{value:.2f}".rstrip("0").rstrip(".") for value in (x, y, width, height)
     )
-    return f"M{x} {y}h{width}v{height}h-{width}z"
+    return f"M{left} {top}h{across}v{down}h-{across}z"
 
 
 def departure_curve(report: Report) -> dict | None:
@@ -137,7 +139,7 @@ def departure_curve(report: Report) -> dict | None:
     stays = report.by_departure
     if len(stays) < 2:
         return None
-    costs = [math.nan if missing(one.rough_nights) else one.rough_nights for one in stays]
+    costs = [one.rough_nights if is_known(one.rough_nights) else math.nan for one in stays]
     if all(math.isnan(cost) for cost in costs):
         return None
     left, top, bottom = 30, 16, 150
@@ -191,7 +193,7 @@ def day_of_plan(report: Report) -> int | None:
 
 def _month_marks(stays: Sequence[Stays], x: Callable[[float], float]) -> list[dict]:
     """Return the months along departure days, each where it begins and has room for its name."""
-    months = [
+    months: list[dict[str, Any]] = [
         {"x": x(n), "name": words.MONTHS[one.depart.month - 1][:3]}
         for n, one in enumerate(stays)
         if one.depart.day == 1 or n == 0
@@ -244,13 +246,15 @@ def causes_chart(plan: DatedPlan, names: list[str]) -> dict:
 def bar_ticks(rows: list[dict]) -> list[float]:
     """Return an axis from 0 on which every stacked bar of `rows` fits."""
     longest = max(
-        (sum(value for _, value, _ in row["parts"] if not missing(value)) for row in rows),
+        (sum(value for _, value, _ in row["parts"] if is_known(value)) for row in rows),
         default=0.0,
     )
     return ticks(0.0, max(longest, 1.0))
 
 
-def stacked_bars(rows: list[dict], marks: list[float], line: list[float | None] | None = None):
+def stacked_bars(
+    rows: list[dict], marks: list[float], line: list[float | None] | None = None
+) -> dict[str, Any]:
     """
     Return horizontal stacked bars, each under its name.
 
@@ -273,18 +277,18 @@ def stacked_bars(rows: list[dict], marks: list[float], line: list[float | None] 
     for number_, row in enumerate(rows):
         y, x, parts = top + number_ * pitch, float(left), []
         for word, value, style in row["parts"]:
-            if missing(value) or value <= 0:
+            if not is_known(value) or value <= 0:
                 continue
             parts.append({"x": x, "width": value * unit, "word": word, "style": style})
             x += value * unit
-        limit = None if line is None or missing(line[number_]) else left + line[number_] * unit
+        most = None if line is None else line[number_]
         bars.append(
             {
                 "name": row["name"],
                 "y": y,
                 "parts": parts,
                 "total": row["total"],
-                "limit": limit,
+                "limit": left + most * unit if is_known(most) else None,
             }
         )
     bottom = top + len(rows) * pitch
@@ -300,7 +304,12 @@ def stacked_bars(rows: list[dict], marks: list[float], line: list[float | None] 
     }
 
 
-def trade_off(rows, against: str, better: int | None, worth: set[int]) -> dict | None:
+def trade_off(
+    rows: Sequence[KitRow],
+    against: Literal["money", "mass_kg"],
+    better: int | None,
+    worth: set[int],
+) -> dict | None:
     """
     Return rough nights against money or mass, one point a kit.
 
@@ -321,7 +330,7 @@ def trade_off(rows, against: str, better: int | None, worth: set[int]) -> dict |
     known = [
         (n, getattr(row, against), row.rough_left, row.title)
         for n, row in enumerate(rows)
-        if not missing(getattr(row, against)) and not missing(row.rough_left)
+        if is_known(getattr(row, against)) and is_known(row.rough_left)
     ]
     if len(known) < 2:
         return None

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sheltermap.economy.load import CAUTIONS, PARTS, LoadReport
-from sheltermap.economy.ratings import rounded_up
+from sheltermap.economy.ratings import Limit, rounded_up
 from sheltermap.report.departures import window_note
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, slider, words
@@ -174,7 +174,7 @@ def _masses(load: LoadReport) -> dict:
     """Return the chart of what is aboard leg by leg, against the rating that binds first."""
     heaviest = max((leg.aboard_kg or 0.0 for leg in load.legs), default=0.0)
     ratings = [leg.limits[0].rating if leg.limits else None for leg in load.legs]
-    known = [rating for rating in ratings if not figures.missing(rating)]
+    known = [rating for rating in ratings if figures.is_known(rating)]
     names = [(part, f"p{number}") for number, part in enumerate(PARTS)]
     rows = [
         {
@@ -188,9 +188,9 @@ def _masses(load: LoadReport) -> dict:
     return {"mass": charts.stacked_bars(rows, marks, ratings), "mass_parts": names}
 
 
-def _tightest(load) -> list:
+def _tightest(load: LoadReport) -> list[Limit]:
     """Return each rating once: where its margin is least, or unknown."""
-    worst: dict = {}
+    worst: dict[str, Limit] = {}
     for limit in (*(one for leg in load.legs for one in leg.limits), *load.roof):
         held = worst.get(limit.name)
         # An unknown margin must not hide behind a known one.

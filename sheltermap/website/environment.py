@@ -69,7 +69,7 @@ def environment() -> Environment:
         number=figures.number,
         percent=figures.percent,
         nights=figures.nights,
-        missing=figures.missing,
+        is_known=figures.is_known,
         date=words.full_date,
         short_date=lambda day: f"{day.day} {MONTHS[day.month - 1][:3]}",
         grade_word=words.grade_word,

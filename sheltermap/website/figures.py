@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal, TypeGuard
 
 from markupsafe import Markup
 
@@ -59,9 +60,9 @@ MEASURES = {
 """Kinds of quantity that `quantity` can write."""
 
 
-def missing(value: float | None) -> bool:
+def is_known(value: float | None) -> TypeGuard[float]:
     """
-    Return whether a value says "not assessed".
+    Return whether a value is a number; None and NaN say "not assessed".
 
     Parameters
     ----------
@@ -73,10 +74,10 @@ def missing(value: float | None) -> bool:
 
     Examples
     --------
-    >>> missing(None), missing(float("nan")), missing(0.0)
-    (True, True, False)
+    >>> is_known(None), is_known(float("nan")), is_known(0.0)
+    (False, False, True)
     """
-    return value is None or math.isnan(value)
+    return value is not None and not math.isnan(value)
 
 
 def number(value: float | None, digits: int = 0) -> str:
@@ -98,7 +99,7 @@ def number(value: float | None, digits: int = 0) -> str:
     >>> number(-0.2), number(12345.678, 1) == f"12{NARROW_SPACE}345.7", number(None)
     ('0', True, 'unknown')
     """
-    if missing(value):
+    if not is_known(value):
         return "unknown"
     if math.isinf(value):
         return "no limit"
@@ -129,7 +130,7 @@ def both(value: float | None, kind: str, digits: int | None = None) -> tuple[str
     >>> [text.replace(NARROW_SPACE, " ") for text in both(-40, "temperature")]
     ['−40 °C', '−40 °F']
     """
-    if missing(value):
+    if not is_known(value):
         return "unknown", "unknown"
     measure = MEASURES[kind]
     shown = measure.digits if digits is None else digits
@@ -147,7 +148,12 @@ def both(value: float | None, kind: str, digits: int | None = None) -> tuple[str
     )
 
 
-def quantity(value: float | None, kind: str, digits: int | None = None, tag="span") -> Markup:
+def quantity(
+    value: float | None,
+    kind: str,
+    digits: int | None = None,
+    tag: Literal["span", "tspan"] = "span",
+) -> Markup:
     """
     Return a quantity as markup in both systems.
 
@@ -192,7 +198,7 @@ def percent(share: float | None) -> str:
     >>> [percent(share).replace(NARROW_SPACE, " ") for share in (0.904, 0.9999, 0.002, 0, None)]
     ['90 %', 'over 99 %', 'under 1 %', '0 %', 'not assessed']
     """
-    if missing(share):
+    if not is_known(share):
         return "not assessed"
     if 0 < share < 0.01:
         return f"under 1{NARROW_SPACE}%"
@@ -219,7 +225,7 @@ def nights(value: float | None) -> str:
     >>> nights(0.3), nights(1.2), nights(41.6), nights(float("nan"))
     ('under 1 night', '1 night', '42 nights', 'an unknown number of nights')
     """
-    if missing(value):
+    if not is_known(value):
         return "an unknown number of nights"
     if 0 < value < 0.5:
         return "under 1 night"
@@ -267,7 +273,7 @@ def clock(hour: float | None) -> str:
     >>> clock(19.51), clock(23.999)
     ('19:31', '00:00')
     """
-    if missing(hour):
+    if not is_known(hour):
         return "unknown"
     minutes = round(hour * 60) % (24 * 60)
     return f"{minutes // 60:02d}:{minutes % 60:02d}"

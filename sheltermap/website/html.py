@@ -8,7 +8,7 @@ stands in both copies is rendered once.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -91,7 +91,7 @@ class Html:
         text = self._document(pages, inline, title=title, current="", parents=())
         return _finished(text, lambda linked: f"#page-{linked[1]}")
 
-    def _document(self, pages: Sequence[Page], inline: Mapping | None, **about) -> str:
+    def _document(self, pages: Sequence[Page], inline: Mapping | None, **about: object) -> str:
         """Return an HTML file with links that name pages."""
         blocks = {name: data for page in pages for name, data in page.blocks.items()}
         has_map = any(page.map for page in pages)
@@ -146,6 +146,6 @@ class Html:
         ]
 
 
-def _finished(text: str, target) -> bytes:
+def _finished(text: str, target: Callable[[re.Match[str]], str]) -> bytes:
     """Return a document with links that lead somewhere, and its content policy."""
     return environment.with_policy(_LINK.sub(lambda linked: f'href="{target(linked)}"', text))

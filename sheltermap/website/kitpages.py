@@ -6,10 +6,15 @@ templates escape; a public copy tells no price.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from markupsafe import Markup
 
+from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.prices import money
+from sheltermap.places.place import NightSeason
+from sheltermap.shelters.kit import Kit
 from sheltermap.spans import days_in_words
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, Grade, listed
@@ -65,7 +70,7 @@ def kits_page(shared: Shared) -> Page:
                 {"title": refused.title, "reasons": () if shared.public else refused.reasons}
                 for refused in report.refused.values()
             ],
-            "comparison": None if comparison is None else _comparison(shared),
+            "comparison": None if comparison is None else _comparison(comparison, shared.public),
         },
     )
 
@@ -74,7 +79,7 @@ def _rooms(shared: Shared) -> str:
     """Return how the opening's rough nights differ from the plan's, where rooms are counted."""
     comparison = shared.report.comparison
     chosen = None if comparison is None or shared.public else comparison.rows[0]
-    if chosen is None or not chosen.room_nights or figures.missing(chosen.rough_left):
+    if chosen is None or not chosen.room_nights or not figures.is_known(chosen.rough_left):
         return ""
     return (
         f"Rooms are counted here: of the plan's {chosen.rough_nights:.1f} rough nights "
@@ -82,9 +87,8 @@ def _rooms(shared: Shared) -> str:
     )
 
 
-def _comparison(shared: Shared) -> dict:
+def _comparison(comparison: KitComparison, public: bool) -> dict[str, Any]:
     """Return the rows of the comparison and its charts."""
-    comparison, public = shared.report.comparison, shared.public
     trade_off = set(comparison.trade_off)
     rows = []
     for number, row in enumerate(comparison.rows):
@@ -127,7 +131,7 @@ def _comparison(shared: Shared) -> dict:
     }
 
 
-def kit_page(shared: Shared, kit) -> Page:
+def kit_page(shared: Shared, kit: Kit) -> Page:
     """
     Return one kit's card.
 
@@ -163,7 +167,7 @@ def kit_page(shared: Shared, kit) -> Page:
     )
 
 
-def _details(shared: Shared, kit) -> list[tuple[str, object]]:
+def _details(shared: Shared, kit: Kit) -> list[tuple[str, str]]:
     """Return what a kit is, as rows of name and value."""
     quantity = figures.quantity
     bed = quantity(kit.bed_length_m, "length", 2)
@@ -190,7 +194,7 @@ def _details(shared: Shared, kit) -> list[tuple[str, object]]:
     return rows
 
 
-def _good_months(season) -> str:
+def _good_months(season: NightSeason) -> str:
     """Return the spans in which a kit's nights are sound or workable."""
     grade = np.asarray(season.grade)
     if (grade < 0).all():

@@ -9,13 +9,14 @@ text. Element ids are renumbered in tree order so that two builds are the same b
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import folium
 import xstatic.pkg.leaflet as leaflet
-from branca.element import MacroElement
+from branca.element import Element, Figure, MacroElement
 from jinja2 import Template
 
 from sheltermap.places.place import Place
@@ -45,7 +46,7 @@ class _Call(MacroElement):
 
     _template = Template("{% macro script(this, kwargs) %}{{ this.call() }}{% endmacro %}")
 
-    def __init__(self, function: str, **elements):
+    def __init__(self, function: str, **elements: Element | None) -> None:
         super().__init__()
         self._name = "Call"
         self.function, self.elements = function, elements
@@ -148,6 +149,7 @@ def told_publicly(report: Report, place: Place) -> bool:
 def _parts(page_map: folium.Map, aspect: float) -> MapParts:
     """Return a map's pieces with stable ids and no link to another host."""
     root = page_map.get_root()
+    assert isinstance(root, Figure)  # folium puts every map into one
     _renumber(root)
     root.render()
     header = root.header.render()
@@ -155,7 +157,7 @@ def _parts(page_map: folium.Map, aspect: float) -> MapParts:
     return MapParts(root.html.render(), styles, root.script.render(), aspect)
 
 
-def _renumber(root) -> None:
+def _renumber(root: Element) -> None:
     """Give every element of a tree an id by its position."""
     waiting, number = [root], 0
     while waiting:
@@ -237,7 +239,9 @@ def _numbered(
     ]
 
 
-def _drawn_bounds(places: list[Place], grid: MapGrid, width: float):
+def _drawn_bounds(
+    places: list[Place], grid: MapGrid, width: float
+) -> tuple[float, float, float, float]:
     """Return the box of the drawing: the places with a margin that holds their discs whole."""
     if not places:
         return grid.south, grid.west, grid.north, grid.east
@@ -258,7 +262,7 @@ def _drawn_bounds(places: list[Place], grid: MapGrid, width: float):
     )
 
 
-def _points(coordinates):
+def _points(coordinates: Sequence[Any]) -> Iterator[tuple[float, float]]:
     """Yield every (longitude, latitude) of GeoJSON coordinates."""
     if coordinates and isinstance(coordinates[0], (int, float)):
         yield coordinates[0], coordinates[1]
@@ -278,7 +282,9 @@ def _spread(stops: list[dict]) -> list[dict]:
     return placed
 
 
-def _towns(base: Mapping[str, dict], projection: Projection, stops, most: int = 12) -> list[dict]:
+def _towns(
+    base: Mapping[str, dict], projection: Projection, stops: Sequence[dict], most: int = 12
+) -> list[dict]:
     """Return the few towns that fit the drawing without touching each other or a stop."""
     towns: list[dict] = []
     for feature in base.get("places", {}).get("features", ()):

@@ -6,7 +6,7 @@ that the Report does not state; sums over legs are the only arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 
 import numpy as np
@@ -19,7 +19,7 @@ from sheltermap.shelters.fitting import TIMES
 from sheltermap.suitability.remedy import ROOM, Remedy
 from sheltermap.suitability.titles import in_sentence, is_ours
 from sheltermap.vocabulary import FACTORS, MONTHS, Level, listed, lowered
-from sheltermap.website.figures import about_nights, missing, nights, number
+from sheltermap.website.figures import about_nights, is_known, nights, number
 from sheltermap.website.words import (
     FACTOR_REASONS,
     FACTOR_WORDS,
@@ -54,11 +54,8 @@ def nights_by_factor(plan: DatedPlan) -> dict[str, float | None]:
     """
     totals: dict[str, float | None] = {}
     for factor in FACTORS:
-        known = [
-            leg.nights_by_factor.get(factor)
-            for leg in plan.legs
-            if not missing(leg.nights_by_factor.get(factor))
-        ]
+        counts = [leg.nights_by_factor.get(factor) for leg in plan.legs]
+        known = [count for count in counts if is_known(count)]
         totals[factor] = sum(known) if known else None
     return totals
 
@@ -75,10 +72,10 @@ def main_cause(plan: DatedPlan) -> tuple[str, str, str] | None:
     -------
     tuple of (factor, leg name, month name), or None
     """
-    totals = {f: n for f, n in nights_by_factor(plan).items() if not missing(n) and n > 0}
+    totals = {f: n for f, n in nights_by_factor(plan).items() if is_known(n) and n > 0}
     if not totals:
         return None
-    factor = max(totals, key=totals.get)
+    factor = max(totals, key=totals.__getitem__)
     leg = max(plan.legs, key=lambda one: one.nights_by_factor.get(factor) or 0)
     middle = leg.arrive + timedelta(days=(leg.leave - leg.arrive).days // 2)
     return factor, leg.name, MONTHS[middle.month - 1]
@@ -131,7 +128,7 @@ def range_parts(plan: DatedPlan) -> str:
     str
         Empty where a part is unknown.
     """
-    if not plan.rough_parts or any(map(missing, plan.rough_parts.values())):
+    if not plan.rough_parts or not all(map(is_known, plan.rough_parts.values())):
         return ""
     sizes = [
         f"{_RANGE_WORDS[source]} ({number(spread, 1)})"
@@ -167,7 +164,7 @@ def remedy_clause(report: Report, public: bool) -> str:
         f"the cheapest remedy is {remedy_title(remedy)}, "
         f"which saves {about_nights(remedy.nights_saved)}"
     )
-    if not public and not missing(remedy.price):
+    if not public and is_known(remedy.price):
         text += f" for about {money(remedy.price, report.trip.money.currency)}"
     return text
 
@@ -238,16 +235,17 @@ def _of_the_plan(report: Report, plan: DatedPlan, public: bool) -> Iterator[tupl
         if named:
             yield label, "; ".join(named) + "."
     yield "Dangerous nights", _dangerous_words(plan.dangerous_nights)
-    over = report.load is not None and report.load.status == "over"
-    sentence = report.comparison.load_sentence if report.comparison is not None else ""
-    if not public and (over or sentence):
+    load, comparison = report.load, report.comparison
+    overload = load.sentence if load is not None and load.status == "over" else None
+    sentence = (comparison.load_sentence if comparison is not None else "") or overload
+    if not public and sentence is not None:
         # A kit that was not chosen may be too heavy without any danger to this plan.
-        yield "Overload" if over else "Load", sentence or report.load.sentence
+        yield "Load" if overload is None else "Overload", sentence
 
 
 def _dangerous_words(dangerous: float) -> str:
     """Return how many dangerous nights to expect, in words."""
-    if missing(dangerous):
+    if not is_known(dangerous):
         return "how many is unknown."
     if dangerous < 0.05:
         return "none expected (under 1 in 20)."
@@ -294,14 +292,15 @@ def unassessed(report: Report) -> tuple[list[str], list[str]]:
     tuple of two lists of str
         Those assessed nowhere, and those assessed at some places only.
     """
-    nowhere, partly = [], []
+    nowhere: list[str] = []
+    partly: list[str] = []
     for factor in report.not_assessed:
         some = any(assessed(place, factor) for place in report.places)
         (partly if some else nowhere).append(FACTOR_WORDS.get(factor, factor))
     return nowhere, partly
 
 
-def _unchecked(kinds: Iterable[str]) -> str:
+def _unchecked(kinds: Sequence[str]) -> str:
     """Return the hazards nobody looked at: by name where they are few, else how many."""
     if len(kinds) <= _FEW_KINDS:
         # Some kinds have an "and" of their own, so commas would not tell them apart.

@@ -221,10 +221,11 @@ def _textured(pixels: np.ndarray, factor: str) -> np.ndarray:
     """Return class numbers with each class's texture drawn in its mark's number."""
     found = shades(factor)
     drawn = np.arange(1 + len(found), dtype=np.uint8)
-    marked = [drawn]  # by what lies on a pixel: nothing, a rising line, a falling one alone
+    # By what lies on a pixel: nothing, a rising line, a falling one alone.
+    marked: list[npt.NDArray[np.uint8]] = [drawn]
     for textures in (("lines", "cross"), ("cross",)):
         textured = [False, *(shade.texture in textures for shade in found)]
-        marked.append(drawn + np.uint8(len(found)) * np.array(textured))
+        marked.append(drawn + np.uint8(len(found)) * np.array(textured, dtype=np.uint8))
     step = np.arange(_TEXTURE)
     rising, falling = (step[:, None] + step) % _TEXTURE == 0, np.eye(_TEXTURE, dtype=bool)
     tile = np.where(rising, 1, np.where(falling, 2, 0)).astype(np.uint8)

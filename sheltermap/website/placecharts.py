@@ -15,7 +15,7 @@ from sheltermap.places.place import NightSeason, PlaceClimate
 from sheltermap.vocabulary import MISSING_GRADE, MONTHS, Floats
 from sheltermap.website import words
 from sheltermap.website.charts import WIDTH, box_path, path, ticks
-from sheltermap.website.figures import missing, number, percent
+from sheltermap.website.figures import is_known, number, percent
 
 
 def camp_spread(season: NightSeason) -> list[dict]:
@@ -111,7 +111,7 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
             for m, (low, high) in enumerate(
                 zip(climate.temperature_min, climate.temperature_max, strict=True)
             )
-            if not missing(low) and not missing(high)
+            if is_known(low) and is_known(high)
         ],
         "ticks": [{"y": y(mark), "value": mark} for mark in marks],
         **_rain_bars(climate, x, step, rain_top, rain_bottom),

@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from sheltermap.dayside import heat_advice, heat_caution, heat_index_word
+from sheltermap.dayside import Work, heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import cautions, hazard_kind
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.place import Place
@@ -19,6 +19,7 @@ from sheltermap.shelters.kit import Kit
 from sheltermap.spans import ALL_YEAR, days_in_words
 from sheltermap.sun import clock_noon
 from sheltermap.trip.model import Leg
+from sheltermap.trip.values import Span
 from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Grade, Level, listed, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
@@ -137,7 +138,7 @@ def _stays(shared: Shared, place: Place) -> list[str]:
             if shared.public
             else f"{leg.name}: {words.full_date(leg.arrive)} to {words.full_date(leg.leave)}"
         )
-        rough = "unknown" if figures.missing(leg.rough_nights) else f"{leg.rough_nights:.1f}"
+        rough = "unknown" if not figures.is_known(leg.rough_nights) else f"{leg.rough_nights:.1f}"
         sentences.append(
             f"{when}, {figures.nights(leg.nights)}, about {rough} of them rough; "
             f"grade {words.grade_word(leg.grade)}."
@@ -169,7 +170,7 @@ def _closings(shared: Shared, place: Place) -> list[str]:
     """
     best = shared.report.best
     legs_here = {leg.name for leg in best.legs if leg.place == place.id} if best else {place.name}
-    sentences = []
+    sentences: list[str] = []
     for leg in shared.report.trip.legs:
         if leg.name not in legs_here:
             continue
@@ -194,14 +195,15 @@ def _closed_words(leg: Leg, public: bool) -> Iterator[str]:
             yield f"{subject} is closed {when}{late} (trip file){why}."
 
 
-def _span_words(span, public: bool) -> str:
+def _span_words(span: Span, public: bool) -> str:
     """Return a span of a trip file in words; nothing for one year's dates in a public copy."""
-    if span.yearly:
+    if span.dates is None:
         when = days_in_words(span.days())
         return when if when == ALL_YEAR else f"{when} every year"
     if public:
         return ""
-    return f"from {words.full_date(span.first)} to {words.full_date(span.last)}"
+    first, last = span.dates
+    return f"from {words.full_date(first)} to {words.full_date(last)}"
 
 
 def _hazards(place: Place, public: bool) -> list[dict]:
@@ -240,7 +242,7 @@ def _hazard(finding: HazardFinding, public: bool) -> dict:
         "part": _part(finding),
         "note": "" if public else finding.note,
         "share_words": ""
-        if finding.part or figures.missing(share) or share >= 0.995
+        if finding.part or not figures.is_known(share) or share >= 0.995
         else f"Concerns {figures.percent(share)} of the area.",
         "source": finding.source,
     }
@@ -269,7 +271,7 @@ def _part(finding: HazardFinding) -> str:
     )
 
 
-def _daily(place: Place, work: str) -> list[dict]:
+def _daily(place: Place, work: Work) -> list[dict]:
     """Return what a camp needs to know each day, month by month, at the party's work."""
     climate = place.climate
     rows = []
@@ -300,20 +302,20 @@ def _daily(place: Place, work: str) -> list[dict]:
 
 def _sunset(hour: float, daylight: float) -> str:
     """Return when the sun sets, in words; why it does not where the year has no such hour."""
-    if not figures.missing(hour) or figures.missing(daylight):
+    if figures.is_known(hour) or not figures.is_known(daylight):
         return figures.clock(hour)
     return "none (midnight sun)" if daylight > _HALF_DAY else "none (polar night)"
 
 
 def _noon(place: Place) -> tuple[str, str]:
     """Return the earliest and the latest solar noon of a year at a place, as UTC."""
-    noons = clock_noon(place.longitude, np.arange(1, DAYS_IN_YEAR + 1), 0.0)
+    noons = clock_noon(place.longitude, np.arange(1.0, DAYS_IN_YEAR + 1), 0.0)
     return figures.clock(noons.min()), figures.clock(noons.max())
 
 
 def _heat_caution(shared: Shared, place: Place) -> str:
     """Return the caution of the hottest month's midday, or nothing where it is unknown."""
-    categories = [c for c in place.climate.heat_category if not figures.missing(c)]
+    categories = [c for c in place.climate.heat_category if figures.is_known(c)]
     if not categories:
         return ""
     return heat_caution(max(categories), shared.report.trip.party.acclimatised) or ""
@@ -323,7 +325,7 @@ def _cool(hour: float) -> str:
     """Return when it becomes cool enough to sleep, in words."""
     if np.isposinf(hour):
         return "not before dawn"
-    if figures.missing(hour):
+    if not figures.is_known(hour):
         return "unknown"
     return "all night" if hour <= _NOON else f"from {figures.clock(hour)}"
 

@@ -7,9 +7,11 @@ Assumes 365-day years, in which 29 February stands on 28 February.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
+from typing import Any
 
 import numpy as np
 
@@ -136,25 +138,24 @@ def _areas(rows: list[dict], layout: Layout) -> list[dict]:
     """
     paths: dict[str, str] = {}
     for row in rows:
-        for grade, cells in groupby(row["cells"], key=lambda cell: cell["grade"]):
+        for grade, alike in groupby(row["cells"], key=lambda cell: cell["grade"]):
             name = "gx" if grade < 0 else f"g{grade}"
-            paths[name] = paths.get(name, "") + _joined(cells, row["y"], layout.cell)
-        for _, cells in groupby(row["cells"], key=lambda cell: cell["checked"]):
-            cells = list(cells)
+            paths[name] = paths.get(name, "") + _joined(list(alike), row["y"], layout.cell)
+        for _, alike in groupby(row["cells"], key=lambda cell: cell["checked"]):
+            cells = list(alike)
             if not cells[0]["checked"]:
                 band = _joined(cells, row["y"] + layout.cell, _BAND)
                 paths["nc"] = paths.get("nc", "") + band
     return [{"pattern": name, "path": path} for name, path in sorted(paths.items())]
 
 
-def _joined(cells, y: float, height: float) -> str:
+def _joined(cells: Sequence[dict[str, Any]], y: float, height: float) -> str:
     """Return neighbouring cells as one box, so that no seam shows between them."""
-    cells = list(cells)
     x = cells[0]["x"]
     return box_path(x, y, cells[-1]["x"] + cells[-1]["width"] - x, height)
 
 
-def stair(stays, layout: Layout, span: Axis) -> str:
+def stair(stays: Iterable[tuple[int, date, date]], layout: Layout, span: Axis) -> str:
     """
     Return the journey as an SVG path.
 
@@ -162,7 +163,7 @@ def stair(stays, layout: Layout, span: Axis) -> str:
 
     Parameters
     ----------
-    stays : sequence of (row number, arrive, leave)
+    stays : iterable of (row number, arrive, leave)
     layout : Layout
     span : Axis
 
@@ -247,8 +248,8 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
             weeks[n].remedy,
         ),
     )
-    for (grade, factor, hazard, level, checked, remedy), members in alike:
-        members = list(members)
+    for (grade, factor, hazard, level, checked, remedy), numbers in alike:
+        members = list(numbers)
         shares = [weeks[n].sound_share for n in members]
         runs.append(
             {
@@ -272,8 +273,8 @@ def _level_runs(weeks: tuple[Week, ...]) -> list[tuple[int, int, int]]:
     """Return neighbouring weeks of one hazard level as level, first day from 0 and days."""
     starts = [*week_starts(weeks), DAYS_IN_YEAR]
     runs = []
-    for level, members in groupby(range(len(weeks)), key=lambda n: int(weeks[n].hazard_level)):
-        members = list(members)
+    for level, numbers in groupby(range(len(weeks)), key=lambda n: int(weeks[n].hazard_level)):
+        members = list(numbers)
         first = starts[members[0]]
         runs.append((level, first, starts[members[-1] + 1] - first))
     return runs

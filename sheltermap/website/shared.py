@@ -122,13 +122,13 @@ class Shared:
     def _expected(self, leg: PlannedLeg) -> Iterator[str]:
         """Yield what to expect of a leg's nights, and what would help most."""
         yield _rough_sentence(leg)
-        if not figures.missing(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
+        if figures.is_known(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
             yield f"About {leg.dangerous_nights:.1f} nights could be dangerous."
         if (remedy := leg.remedy) is not None:
             title = opening.remedy_title(remedy)
             told = f"{title[:1].upper()}{title[1:]} would save "
             told += figures.about_nights(remedy.nights_saved)
-            if not self.public and not figures.missing(remedy.price):
+            if not self.public and figures.is_known(remedy.price):
                 told += f" for about {money(remedy.price, self.report.trip.money.currency)}"
             yield told + (f" ({remedy.mass_kg:.0f} kg)." if remedy.mass_kg else ".")
 
@@ -190,7 +190,7 @@ class Shared:
 def _rough_sentence(leg: PlannedLeg) -> str:
     """Return how many nights of a leg will be rough, and from what."""
     stay = figures.nights(leg.nights)
-    if figures.missing(leg.rough_nights):
+    if not figures.is_known(leg.rough_nights):
         text = "An unknown number of nights rough"
     elif leg.rough_nights < _NONE_EXPECTED:
         # What spoils a night in a thousand is no reason worth a word.
@@ -206,7 +206,7 @@ def _rough_sentence(leg: PlannedLeg) -> str:
 def _reason(leg: PlannedLeg) -> str:
     """Return why a leg has its grade: a hazard where that alone sets it, else the main cause."""
     level = max((hazard.level for hazard in leg.hazards if not hazard.part), default=0)
-    share = math.nan if figures.missing(leg.rough_nights) else 1 - leg.rough_nights / leg.nights
+    share = 1 - leg.rough_nights / leg.nights if figures.is_known(leg.rough_nights) else math.nan
     if level and int(leg.grade) > int(grade(share)):
         return words.level_phrase(level)
     return words.named_factor(leg.limiting_factor)
@@ -230,7 +230,7 @@ def _met(hazard: MetHazard, public: bool) -> dict:
 
 def _share_range(lowest: float, highest: float) -> str:
     """Return a range of shares in words."""
-    if figures.missing(lowest) or figures.missing(highest):
+    if not figures.is_known(lowest) or not figures.is_known(highest):
         return "unknown"
     low, high = figures.percent(lowest), figures.percent(highest)
     return low if low == high else f"{low} to {high}"

@@ -16,7 +16,7 @@ import numpy as np
 from sheltermap.places.place import NightSeason, Place
 from sheltermap.report.report import Report, Stays
 from sheltermap.suitability.grade import under_hazard
-from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Grade, Level
+from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Floats, Grade, Level
 from sheltermap.website import charts, words
 from sheltermap.website.season import week_starts
 
@@ -170,7 +170,7 @@ def _share(value: float) -> float | None:
     return round(float(np.clip(value, 0.0001, 0.9999)) if 0 < value < 1 else float(value), 4)
 
 
-def _small(values) -> list[int] | None:
+def _small(values: Floats) -> list[int] | None:
     """Return values in ten-thousandths; None where any is missing."""
     values = np.asarray(values, dtype=float)
     if np.isnan(values).any():

@@ -144,7 +144,9 @@ def named_factor(name: str | None) -> str:
     >>> named_factor("wet"), named_factor("none")
     ('rain', 'nothing')
     """
-    return FACTOR_WORDS.get(name, "nothing" if name in ("none", "", None) else str(name))
+    if not name or name == "none":
+        return "nothing"
+    return FACTOR_WORDS.get(name, name)
 
 
 def level_sentences(level_by_day: npt.ArrayLike) -> list[tuple[str, str]]:
