@@ -126,7 +126,8 @@ def _keep_order(result: xr.Dataset) -> None:
     for name, limit in (("air_temperature_min", np.minimum), ("air_temperature_max", np.maximum)):
         if name in result:
             values = result[name]
-            result[name] = limit(values, mean).assign_attrs(values.attrs)
+            kept = xr.apply_ufunc(limit, values, mean, dask="allowed")
+            result[name] = kept.assign_attrs(values.attrs)
 
 
 def _with_height(climatology: xr.Dataset, height: xr.DataArray) -> dict[str, xr.DataArray]:

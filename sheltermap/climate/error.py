@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import re
 
-import numpy as np
 import xarray as xr
 
 CORRECTION_ERROR = "temperature_correction_error"
@@ -39,7 +38,8 @@ def error_of(climate: xr.Dataset, name: str) -> float | xr.DataArray:
     field = _FIELDS.get(name, f"{name}_error")
     error = climate[field] if field in climate else stated_error(climate[name])
     if name.startswith("air_temperature") and CORRECTION_ERROR in climate:
-        error = np.hypot(error, climate[CORRECTION_ERROR].fillna(0.0))
+        of_height = climate[CORRECTION_ERROR].fillna(0.0)
+        error = (of_height**2 + error**2) ** 0.5
     return error
 
 

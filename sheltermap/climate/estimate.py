@@ -129,7 +129,7 @@ def wet_share(
     frequency = (
         0.1067 * (rainfall / 30) ** 0.7984 * np.exp(-0.0169 * warmth + 0.7799 * poleward / 45)
     )
-    return -np.expm1(-frequency)
+    return -xr.apply_ufunc(np.expm1, -frequency, dask="allowed")
 
 
 def wet_days(
@@ -196,7 +196,7 @@ def night_low_spread(air_temperature: xr.DataArray) -> xr.DataArray:
     -----
     RMSE 0.92 K (24 %) at 55 sites, leaving each out in turn; a constant has 1.6 K.
     """
-    continental = np.minimum(annual_range(air_temperature), 40)
+    continental = annual_range(air_temperature).clip(max=40)
     return (2.77 + 0.090 * continental - 0.079 * air_temperature.clip(-15, 30)).clip(1, 9)
 
 

@@ -168,8 +168,8 @@ def weighted_sum(
     >>> weighted_sum(two, {"constant": 1.0, "height": 0.5}, {"height": (0.0, 3.0)})
     array([2. , 2.5])
     """
-    total = coefficients["constant"]
+    total: np.ndarray | float = coefficients["constant"]
     for name, by in coefficients.items():
         if name != "constant" and by:
             total = total + by * values[name].clip(*span[name])
-    return total
+    return np.asarray(total)

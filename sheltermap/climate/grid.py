@@ -8,11 +8,15 @@ Assumes long-term monthly means on a regular or irregular grid of centres.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from sheltermap.vocabulary import DAYS_IN_MONTH, EARTH_RADIUS_KM, VARIABLES, InputError, Problem
+
+Degrees = float | np.ndarray | xr.DataArray
+"""A latitude or a longitude, or many of them."""
 
 DIMENSIONS = ("month", "latitude", "longitude")
 
@@ -268,7 +272,9 @@ def unit_problems(dataset: xr.Dataset, file: str, stated: bool = False) -> list[
     return problems
 
 
-def great_circle(latitude, longitude, other_latitude, other_longitude):
+def great_circle(
+    latitude: Degrees, longitude: Degrees, other_latitude: Degrees, other_longitude: Degrees
+) -> Any:
     """
     Return the distance between places.
 
@@ -351,7 +357,7 @@ def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
     statistics["overfull"] = _overfull(dataset)
     statistics = statistics.compute()
     problems = []
-    for name in dataset:
+    for name in map(str, dataset):
         variable = VARIABLES[name]
         low, high = float(statistics[f"{name}.low"]), float(statistics[f"{name}.high"])
         if low > high:

@@ -75,8 +75,8 @@ def humidity_score(air_temperature: xr.DataArray, rainfall: xr.DataArray) -> xr.
     the rain of the month before, still in the ground, counts as much as the month's own.
     """
     before = rainfall.roll(month=1, roll_coords=False)
-    moisture = np.log(saturated_density(air_temperature))
-    moisture = moisture + 0.2 * np.log((rainfall + before) / 2 + 10)
+    air, ground = saturated_density(air_temperature), (rainfall + before) / 2 + 10
+    moisture: xr.DataArray = xr.apply_ufunc(lambda a, g: np.log(a) + 0.2 * np.log(g), air, ground)
     deviation = moisture - moisture.mean("month")
     return 0.95 * deviation / (moisture.std("month") + 0.17)
 
@@ -120,7 +120,8 @@ def vapour_pressure(
     score = humidity_score(air_temperature, rainfall)
     moist_first = -ndtri(np.asarray(exceedance) / 100)
     density = score.copy(data=_interpolated(score, exceeded_density, moist_first))
-    density = np.minimum(density, 0.95 * saturated_density(air_temperature))
+    most = 0.95 * saturated_density(air_temperature)
+    density = xr.apply_ufunc(np.minimum, density, most)
     return density / vapour_density(air_temperature, 1.0)
 
 
