@@ -21,7 +21,14 @@ from sheltermap.trip.model import Shelter
 WARM_FROM_JUNE = [2.0] * 5 + [18.0] * 4 + [2.0] * 3
 """Mean temperature of each month: whoever may choose leaves in June."""
 
-DEPARTURE = {"earliest": "2027-05-01", "latest": "2027-06-30", "finish_by": "2027-09-01"}
+DEPARTURE = {
+    "earliest": "2027-05-01",
+    "latest": "2027-06-30",
+    "finish_by": "2027-09-01",
+    # The dates are in question here, not how cold May is.
+    "most_danger": "1",
+    "danger_weight": "0",
+}
 
 PINS = r"departure: earliest = (\S+), latest = (\S+); (.*)\.$"
 
