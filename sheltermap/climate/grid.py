@@ -8,15 +8,12 @@ Assumes long-term monthly means on a regular or irregular grid of centres.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from sheltermap.vocabulary import DAYS_IN_MONTH, EARTH_RADIUS_KM, VARIABLES, InputError, Problem
-
-Degrees = float | np.ndarray | xr.DataArray
-"""A latitude or a longitude, or many of them."""
+from sheltermap.distance import great_circle
+from sheltermap.vocabulary import DAYS_IN_MONTH, VARIABLES, InputError, Problem
 
 DIMENSIONS = ("month", "latitude", "longitude")
 
@@ -270,38 +267,6 @@ def unit_problems(dataset: xr.Dataset, file: str, stated: bool = False) -> list[
             mend = "Convert the values and correct the attribute."
             problems.append(Problem(file, f"{name}.units", repr(units), repr(got), mend))
     return problems
-
-
-def great_circle(
-    latitude: Degrees, longitude: Degrees, other_latitude: Degrees, other_longitude: Degrees
-) -> Any:
-    """
-    Return the distance between places.
-
-    Parameters
-    ----------
-    latitude, longitude, other_latitude, other_longitude : float or DataArray
-        [degrees]
-
-    Returns
-    -------
-    float or DataArray, broadcast by name
-        [km]
-
-    Examples
-    --------
-    A degree of latitude:
-
-    >>> round(float(great_circle(10.0, 20.0, 11.0, 20.0)), 1)
-    111.2
-    """
-    phi, other_phi = np.radians(latitude), np.radians(other_latitude)
-    half_step = np.radians(other_longitude - longitude) / 2
-    haversine = (
-        np.sin((other_phi - phi) / 2) ** 2
-        + np.cos(phi) * np.cos(other_phi) * np.sin(half_step) ** 2
-    )
-    return 2 * EARTH_RADIUS_KM * np.arcsin(np.sqrt(np.minimum(haversine, 1.0)))
 
 
 def _structure_problems(dataset: xr.Dataset, file: str) -> list[Problem]:

@@ -15,7 +15,8 @@ import shapely
 import xarray as xr
 from shapely.geometry.base import BaseGeometry
 
-from sheltermap.climate.grid import NEAREST_LIMIT, great_circle
+from sheltermap.climate.grid import NEAREST_LIMIT
+from sheltermap.distance import great_circle
 from sheltermap.hazards.shapes import Extent
 from sheltermap.places.cells import Footprint, cells
 from sheltermap.trip.inputs import Inputs

@@ -15,8 +15,8 @@ import shapely
 import xarray as xr
 from shapely.geometry.base import BaseGeometry
 
-from sheltermap.climate.grid import great_circle
 from sheltermap.climate.heights import along, heights_at
+from sheltermap.distance import great_circle
 from sheltermap.hazards.shapes import Extent
 from sheltermap.places.cells import Footprint
 from sheltermap.trip.model import Leg

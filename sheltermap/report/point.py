@@ -16,10 +16,11 @@ import xarray as xr
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_month
 from sheltermap.climate.error import error_of
-from sheltermap.climate.grid import NEAREST_LIMIT, cells, great_circle, point
+from sheltermap.climate.grid import NEAREST_LIMIT, cells, point
 from sheltermap.climate.heights import heights_at
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
+from sheltermap.distance import great_circle
 from sheltermap.night.conditions import conditions
 from sheltermap.places.doubts import around, height_doubts
 from sheltermap.places.height import CampHeight, basis_words, of_map

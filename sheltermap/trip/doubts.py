@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from sheltermap.climate.grid import great_circle
+from sheltermap.distance import great_circle
 from sheltermap.trip.model import Trip
 
 _AROUND_KM = 50.0
