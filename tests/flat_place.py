@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from sheltermap.places.height import CampHeight
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import Place, PlaceClimate
 
 

@@ -19,8 +19,8 @@ from sheltermap.economy.journey import Journey
 from sheltermap.economy.loading import load_report
 from sheltermap.economy.rows import ComparedKit, KitNights
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.errors import ShareErrors
-from sheltermap.places.height import CampHeight
 from sheltermap.places.place import NightSeason, Place, PlaceClimate, Week
 from sheltermap.planner.problem import Stay
 from sheltermap.report.report import (

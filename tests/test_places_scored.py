@@ -12,9 +12,9 @@ import pytest
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.ground import camps, extents
-from sheltermap.places.height import CampHeight
 from sheltermap.places.scored import scored_places
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.vocabulary import MISSING_FACTOR, Grade

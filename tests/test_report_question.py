@@ -10,7 +10,7 @@ import pytest
 from small_trips import leg, saved, trip
 
 from sheltermap.hazards.layers import stated_finding
-from sheltermap.places.height import CampHeight
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.planner.search import best_plans
 from sheltermap.report.question import planning_problem, span_closures
 from sheltermap.shelters.kit import load_kits

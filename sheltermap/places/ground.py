@@ -26,8 +26,9 @@ from sheltermap.hazards.shapes import (
     points_extent,
     region_extent,
 )
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.cells import Footprint, cells, footprints
-from sheltermap.places.height import CampHeight, height_of_camps
+from sheltermap.places.height import height_of_camps
 from sheltermap.places.route import RoutePiece, route_pieces
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip

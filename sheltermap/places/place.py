@@ -13,8 +13,8 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.errors import ShareErrors
-from sheltermap.places.height import CampHeight
 from sheltermap.suitability.remedy import Candidate
 
 

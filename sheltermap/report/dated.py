@@ -15,7 +15,7 @@ import numpy as np
 from sheltermap.dates import days_of_year
 from sheltermap.hazards.altitude import ascent_problem
 from sheltermap.hazards.kinds import cautions, shield, shielded_level
-from sheltermap.places.height import CampHeight
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import NightSeason, Place
 from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay

@@ -22,8 +22,8 @@ from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.distance import great_circle
 from sheltermap.night.conditions import conditions
-from sheltermap.places.doubts import around, height_doubts
-from sheltermap.places.height import CampHeight, basis_words, of_map
+from sheltermap.places.camp_height import CampHeight, basis_words, of_map
+from sheltermap.places.relief import around, height_doubts
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.spans import months_in_words
 from sheltermap.suitability.band import share_error, stated_errors

@@ -14,7 +14,7 @@ import numpy as np
 
 from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
-from sheltermap.places.height import CampHeight
+from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import Place
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import KitLimits
