@@ -127,3 +127,14 @@ def test_marks_are_kept():
     source = cell()
     source["air_temperature_min"].attrs = {"units": "degC", "estimated": "yes"}
     assert at_elevation(source, 2000.0)["air_temperature_min"].attrs["estimated"] == "yes"
+
+
+def test_rain_and_wet_days_grow_with_height():
+    """By hand, January at 40 degrees north, 1 km up: 1.35 / 0.65 times the rain (Liston 2006)."""
+    wet = ("month", [10.0] * 12)
+    high = at_elevation(cell(wet_days=wet), 2000.0)
+    assert float(high["rainfall"][0]) == pytest.approx(30.0 * 1.35 / 0.65)
+    assert float(high["wet_days"][0]) > 10.0
+    level = at_elevation(cell(wet_days=wet), 1000.0)
+    np.testing.assert_array_equal(level["rainfall"], cell()["rainfall"])
+    np.testing.assert_array_equal(level["wet_days"], 10.0)
