@@ -8,6 +8,7 @@ import xarray as xr
 from climates import small_climatology
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.interpolate import CubicSpline
 
 from sheltermap.climate.calendar import by_day, by_month
 from sheltermap.vocabulary import DAYS_IN_MONTH
@@ -121,3 +122,15 @@ def test_any_other_dimension_comes_along():
         assert lazy["rain_per_day"].chunks is not None
         xr.testing.assert_allclose(lazy.compute(), by_day(source))
     assert by_day(source)["latitude"].dims == ("cell",)
+
+
+def test_days_are_those_of_a_periodic_cubic_spline_through_running_sums():
+    """Rain of the months, summed and drawn by scipy's spline, gives the same days."""
+    rain = np.array([5.0, 8.0, 20.0, 31.0, 45.0, 60.0, 52.0, 40.0, 33.0, 21.0, 14.0, 7.0])
+    edges = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)])
+    mean = rain.sum() / 365
+    sums = np.concatenate([[0.0], np.cumsum(rain)]) - mean * edges
+    sums[-1] = 0.0
+    expected = np.diff(CubicSpline(edges, sums, bc_type="periodic")(np.arange(366))) + mean
+    assert expected.min() > 0  # no day is lifted to a bound
+    np.testing.assert_allclose(by_day(place(rainfall=rain))["rain_per_day"], expected, rtol=1e-12)

@@ -234,12 +234,15 @@ def _periodic_spline(knots: np.ndarray, values: np.ndarray, where: np.ndarray) -
     """
     widths = np.diff(knots)
     chords = np.diff(values, axis=0) / widths[:, np.newaxis]
-    per_width = np.diag(1 / widths)
-    before = np.roll(np.eye(widths.size), -1, axis=0)  # a row picks the piece after its own
-    after = before.T
-    pulls = per_width @ before
-    system = pulls + pulls.T + 2 * (per_width + after @ per_width @ before)
-    slopes = np.linalg.solve(system, 3 * (per_width @ chords + after @ per_width @ chords))
+    # Row by row, with s the slopes, h the widths and d the chords of pieces around a knot:
+    # s[i-1] / h[i-1] + 2 s[i] (1 / h[i-1] + 1 / h[i]) + s[i+1] / h[i]
+    #     = 3 (d[i-1] / h[i-1] + d[i] / h[i])
+    following = np.roll(np.diag(1 / widths), 1, axis=1)
+    own = np.diag(1 / widths + 1 / np.roll(widths, 1))
+    bends = chords / widths[:, np.newaxis]
+    slopes = np.linalg.solve(
+        following.T + 2 * own + following, 3 * (np.roll(bends, 1, axis=0) + bends)
+    )
     slopes = np.concatenate([slopes, slopes[:1]])
     piece = np.clip(np.searchsorted(knots, where, side="right") - 1, 0, widths.size - 1)
     width = widths[piece]
