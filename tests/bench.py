@@ -160,7 +160,9 @@ def long_trip() -> str:
     head = (
         'title = "Long"\n\n[party]\npeople = 2\nbedding = "winter"\n\n[departure]\n'
         "earliest = 2027-01-01\nlatest = 2027-12-31\nfinish_by = 2029-06-30\nmost_danger = 1\n\n"
-        f"[shelter]\nkits = [{kits}]\n"
+        f"[shelter]\nkits = [{kits}]\n\n"
+        # A kit that needs what the vehicle lacks is refused, and would not be measured.
+        '[vehicle]\ncarries = ["roof_rack", "load_bed", "bed_rack", "pop_roof"]\n'
     )
     legs = (
         f'\n[[legs]]\nname = "Leg {n}"\nplace = [{40 + n % 3 * 2.0}, {30.0 + n}]\n'
