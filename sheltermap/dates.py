@@ -15,6 +15,9 @@ from sheltermap.vocabulary import DAYS_IN_MONTH
 FIRST_DAYS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)[:-1]])
 """Position in a 365-day year of the first day of each month."""
 
+MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
+"""Month of each day of a 365-day year, 0 for January."""
+
 
 def days_of_year(first: date, days: int) -> np.ndarray:
     """

@@ -125,6 +125,10 @@ GRADE_FLOORS = ((Grade.SOUND, 0.90), (Grade.WORKABLE, 0.75), (Grade.ROUGH, 0.50)
 
 judgement: at most one night in ten, in four, or in two goes wrong."""
 
+CLOSE_BELOW = 0.60
+"""Probability below which a call is close: that a grade is right, that of two plans the better
+one is better. [1] judgement"""
+
 
 def lowered(title: str) -> str:
     """

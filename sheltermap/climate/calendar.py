@@ -13,6 +13,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.grid import ERRORS
+from sheltermap.dates import MONTH_OF_DAY
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, Floats
 
 MID_MONTH_DAYS = (16, 45, 75, 105, 136, 166, 197, 228, 258, 289, 319, 350)
@@ -24,7 +25,6 @@ _RATES = {
 }
 _LENGTHS = np.asarray(DAYS_IN_MONTH)
 _EDGES = np.concatenate([[0], np.cumsum(_LENGTHS)])  # days before each month, and all
-_MONTH_OF_DAY = np.repeat(np.arange(12), _LENGTHS)
 
 # Quantities that cannot be negative, and the share of the smallest neighbouring month
 # below which no day falls. judgement: half, where nought would leave a formula without
@@ -183,13 +183,13 @@ def _within(days: Floats, monthly: Floats, bound: Floats, clip: np.ufunc) -> Flo
     What clipping added is taken back from every day in proportion to its distance from the
     bound, so none crosses it again.
     """
-    limit = bound[_MONTH_OF_DAY]
+    limit = bound[MONTH_OF_DAY]
     beyond = clip(days, limit) - limit
     lengths = _LENGTHS.reshape(-1, *[1] * (monthly.ndim - 1)).astype(monthly.dtype)
     room = np.add.reduceat(beyond, _EDGES[:-1], axis=0) / lengths
     with np.errstate(all="ignore"):
         share = np.where(np.abs(room) > 0, (monthly - bound) / room, monthly.dtype.type(1))
-    return limit + beyond * share[_MONTH_OF_DAY]
+    return limit + beyond * share[MONTH_OF_DAY]
 
 
 @cache

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from sheltermap.air import air_density, pressure_at
-from sheltermap.dates import days_of_year
+from sheltermap.dates import MONTH_OF_DAY, days_of_year
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.load import PARTS, LegLoad, LoadReport
 from sheltermap.economy.load_words import (
@@ -42,9 +42,6 @@ from sheltermap.places.place import Place
 from sheltermap.planner.problem import Stay
 from sheltermap.shelters.kit import Kit
 from sheltermap.trip.model import Leg, Party, Trip, Vehicle
-from sheltermap.vocabulary import DAYS_IN_MONTH
-
-_MONTH_OF_DAY = np.repeat(np.arange(12), DAYS_IN_MONTH)
 
 
 def load_report(
@@ -119,7 +116,7 @@ def _leg_load(
 ) -> LegLoad:
     """Return the load of one leg."""
     party, vehicle, money = trip.party, trip.vehicle, trip.money
-    months = np.unique(_MONTH_OF_DAY[days_of_year(stay.arrive, stay.nights)])
+    months = np.unique(MONTH_OF_DAY[days_of_year(stay.arrive, stay.nights)])
     hottest = months[np.argmax(place.climate.drinking_water_l[months])]
     drinking = known(place.climate.drinking_water_l[hottest])
     category = known(place.climate.heat_category[hottest])

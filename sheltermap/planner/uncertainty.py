@@ -19,6 +19,7 @@ import numpy as np
 from sheltermap.dates import days_of_year
 from sheltermap.planner.badyears import gamma_quantile
 from sheltermap.planner.problem import Plan, PlanningProblem
+from sheltermap.vocabulary import CLOSE_BELOW
 
 PERSISTENCE = 3.0
 """judgement: weather comes in spells, so rough nights cluster and the variance of their
@@ -26,10 +27,6 @@ number is this many times that of independent nights."""
 
 RANGE_TAIL = 0.10
 """Share of journeys beyond each end of a range: it holds four journeys in five. judgement"""
-
-CLOSE_BELOW = 0.60
-"""judgement: two plans are equal where the better one is less likely than this to be so;
-the same bound marks a close grade."""
 
 
 DANGER_APART = 0.05

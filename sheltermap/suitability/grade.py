@@ -17,6 +17,7 @@ from scipy.special import ndtr
 
 from sheltermap.elementwise import elementwise
 from sheltermap.vocabulary import (
+    CLOSE_BELOW,
     GRADE_FLOORS,
     MISSING_GRADE,
     Codes,
@@ -26,9 +27,6 @@ from sheltermap.vocabulary import (
     Level,
     Values,
 )
-
-CLOSE_BELOW = 0.60
-"""A grade less probable than this is a close call. [1] judgement"""
 
 CEILINGS = {
     Level.NONE: Grade.SOUND,
