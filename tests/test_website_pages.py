@@ -199,6 +199,17 @@ def test_missing_never_reads_as_good():
     assert set(data["rows"][0]["weeks"]["share"]) == {None}
 
 
+@pytest.mark.parametrize(("most", "told"), [(0.1, False), (1.0, True)])
+def test_plan_says_where_nothing_bars_dangerous_dates(most, told):
+    """Who switched the bar off must read it beside the plan; a public copy keeps settings out."""
+    report = sample_report()
+    departure = report.trip.departure.model_copy(update={"most_danger": most})
+    report = replace(report, trip=report.trip.model_copy(update={"departure": departure}))
+    for public in (False, True):
+        page = site(report, base_map=BASE_MAP, public=public)["index.html"].decode()
+        assert ("No bar on danger:" in visible_text(page)) is (told and not public)
+
+
 def test_pointed_week_is_never_rounded_to_certainty():
     """A share a hair from 0 or 1 stays apart from it in the chart's table; 0 and 1 stay."""
     shares = (0.0, 0.00001, 0.99999, 1.0)

@@ -201,6 +201,12 @@ def remedy_title(remedy: Remedy) -> str:
     return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
 
 
+_UNBARRED = (
+    "the trip file sets most_danger = 1, so dates are planned however likely their nights are to "
+    "be dangerous."
+)
+
+
 def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
     """
     Return what stands in the opening beside the first sentence: danger before comfort.
@@ -214,8 +220,8 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
     Returns
     -------
     list of (label, sentence)
-        Labels: Danger, Serious, Dangerous nights, Overload (of the planned kit), Load (of
-        another), Not checked, Not assessed.
+        Labels: Danger, Serious, Dangerous nights, No bar on danger, Overload (of the planned
+        kit), Load (of another), Not checked, Not assessed.
     """
     return [
         *(_of_the_plan(report, report.best, public) if report.best is not None else ()),
@@ -235,6 +241,8 @@ def _of_the_plan(report: Report, plan: DatedPlan, public: bool) -> Iterator[tupl
         if named:
             yield label, "; ".join(named) + "."
     yield "Dangerous nights", _dangerous_words(plan.dangerous_nights)
+    if not public and report.trip.departure.most_danger >= 1:
+        yield "No bar on danger", _UNBARRED
     load, comparison = report.load, report.comparison
     overload = load.sentence if load is not None and load.status == "over" else None
     sentence = (comparison.load_sentence if comparison is not None else "") or overload
