@@ -78,6 +78,9 @@ HEAT_ADVICE = MappingProxyType(
 )
 """Water, work and rest for heat categories 1 to 5, for acclimatised people. US Army card."""
 
+MOST_WATER_AN_HOUR = 1.42
+"""More than this is dangerous: it thins the blood's salt. [L] US Army card."""
+
 COOL_WATER_AN_HOUR = 0.25
 """Of a cool active hour. [L] Common practice."""
 
