@@ -19,12 +19,7 @@ import numpy as np
 
 from sheltermap.elementwise import elementwise
 from sheltermap.night.rain import amounts, wet_after_wet
-from sheltermap.vocabulary import Floats, Values
-
-YEARLY_SHARE = 0.45
-"""Spread of a month's mean temperature between years over that of its nights' lows. [1] Our fit
-to five stations of 11 to 37 years of daily observations: root mean square error 0.29 K, where a
-constant has 0.48."""
+from sheltermap.vocabulary import YEARLY_SHARE, Floats, Values
 
 WITHIN_YEAR_SHARE = math.sqrt(1 - YEARLY_SHARE**2)
 """What is left of the spread of the nights within one year. [1] Variances add up."""
