@@ -161,14 +161,66 @@ def days_in_words(days: Flags) -> str:
     """
     if days.all():
         return ALL_YEAR
+    words = [_run_word(first, last) for first, last in runs(days)]
+    if words and all(word.startswith("in ") for word in words):
+        words[1:] = [word.removeprefix("in ") for word in words[1:]]
+    return listed(words)
+
+
+def about_days(days: Flags) -> str:
+    """
+    Return which days are set to a third of a month, for what is not known to the day.
+
+    Parameters
+    ----------
+    days : numpy.ndarray of bool, shape (365,)
+
+    Returns
+    -------
+    str
+        Empty where none is.
+
+    Examples
+    --------
+    >>> about_days(span_days("10-28..05-12") | span_days("06-25..06-29"))
+    'in late June and from late October to mid-May'
+    >>> about_days(span_days("all year"))
+    'all year'
+    """
+    if days.all():
+        return ALL_YEAR
+    words = []
+    for first, last in runs(days):
+        start, end = (_third_word(day) for day in (first, last))
+        words.append(f"in {start}" if start == end else f"from {start} to {end}")
+    return listed(words)
+
+
+def runs(days: Flags) -> list[tuple[int, int]]:
+    """
+    Return the first and last day of each run of days, those across New Year whole.
+
+    Parameters
+    ----------
+    days : numpy.ndarray of bool, shape (365,)
+
+    Returns
+    -------
+    list of tuple of int
+        [0 to 364] In the order of their first days; the whole year is one.
+
+    Examples
+    --------
+    >>> runs(span_days("12-30..01-02")), runs(span_days("all year"))
+    ([(363, 1)], [(0, 364)])
+    """
+    if days.all():
+        return [(0, DAYS_IN_YEAR - 1)]
     starts = np.flatnonzero(days & ~np.roll(days, 1))
     ends = np.flatnonzero(days & ~np.roll(days, -1))
     if days[0] and days[-1]:
         ends = np.roll(ends, -1)
-    runs = [_run_word(int(a), int(b)) for a, b in zip(starts, ends, strict=True)]
-    if runs and all(run.startswith("in ") for run in runs):
-        runs[1:] = [run.removeprefix("in ") for run in runs[1:]]
-    return listed(runs)
+    return [(int(first), int(last)) for first, last in zip(starts, ends, strict=True)]
 
 
 def months_in_words(months: Flags) -> str:
@@ -191,6 +243,13 @@ def months_in_words(months: Flags) -> str:
     'in March and from June to July'
     """
     return days_in_words(np.repeat(months, DAYS_IN_MONTH))
+
+
+def _third_word(day: int) -> str:
+    """Return which third of which month a day lies in."""
+    number, month = day_word(day).split()
+    third = ("early ", "mid-", "late ")[min((int(number) - 1) // 10, 2)]
+    return f"{third}{month}"
 
 
 def _run_word(start: int, end: int) -> str:
