@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import IntEnum
 
-import numpy as np
-
 from sheltermap.spans import runs
 from sheltermap.vocabulary import Flags, Levels
 
@@ -83,6 +81,7 @@ def spans_of(days: Flags) -> tuple[str, ...]:
 
     Examples
     --------
+    >>> import numpy as np
     >>> days = np.zeros(365, dtype=bool)
     >>> days[:31] = days[334:] = True
     >>> spans_of(days)
