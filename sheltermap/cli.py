@@ -336,7 +336,7 @@ def climate_import(
     sources: tuple[str, ...], output: Path, bbox: str | None, period: str | None
 ) -> None:
     """Turn published climate files into the form that build reads."""
-    from sheltermap.climate import readers
+    from sheltermap.climate import readers, writer
 
     box = years = None
     if bbox is not None:
@@ -353,8 +353,9 @@ def climate_import(
     if any(_same(source, output) for source in sources):
         wrong = f"expected another file than the sources, got '{output}'. Name a new one."
         raise click.BadParameter(wrong, param_hint="-o")
+    writer.require_climatology_target(output)
     climatology = readers.import_sources(sources, box=box, period=years)
-    readers.write_climatology(climatology, output)
+    writer.write_climatology(climatology, output)
     click.echo(f"Wrote {output}")
 
 

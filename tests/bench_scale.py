@@ -56,7 +56,8 @@ def source(path: Path) -> None:
 
 def imported(source_file: str, target: str) -> None:
     """Import the source into the contract."""
-    from sheltermap.climate.readers import import_sources, write_climatology
+    from sheltermap.climate.readers import import_sources
+    from sheltermap.climate.writer import write_climatology
 
     write_climatology(import_sources([source_file]), target)
 

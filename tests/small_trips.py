@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from sheltermap.climate.readers import write_climatology
+from sheltermap.climate.writer import write_climatology
 
 LATITUDE = np.arange(38.0, 43.1, 0.5)
 LONGITUDE = np.arange(26.0, 33.1, 0.5)

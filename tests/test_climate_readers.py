@@ -15,7 +15,7 @@ from small_trips import stored
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.cli import main
-from sheltermap.climate import grid, readers
+from sheltermap.climate import grid, readers, writer
 from sheltermap.climate.axes import standard_axes
 from sheltermap.climate.calendar import by_month
 from sheltermap.climate.completion import completed
@@ -264,7 +264,7 @@ def test_a_full_disk_is_told_as_such_and_leaves_the_former_file(tmp_path, monkey
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(xr.Dataset, "to_netcdf", refused)
-    monkeypatch.setattr(readers.shutil, "disk_usage", lambda _: SimpleNamespace(free=free))
+    monkeypatch.setattr(writer.shutil, "disk_usage", lambda _: SimpleNamespace(free=free))
     with pytest.raises(InputError) as caught:
         stored(tmp_path, mean=20.0)
     (problem,) = caught.value.problems
@@ -294,7 +294,7 @@ def test_two_processes_give_the_same_numbers(tmp_path, monkeypatch):
     )
     with cluster, distributed.Client(cluster):
         together = readers.import_sources([path])
-        readers.write_climatology(together, tmp_path / "out.nc")
+        writer.write_climatology(together, tmp_path / "out.nc")
         together = together.compute()
     xr.testing.assert_identical(alone, together)
     written = readers.open_climatology(tmp_path / "out.nc").compute()
@@ -469,7 +469,7 @@ def test_period_without_years_is_told(tmp_path):
 def test_period_of_sources_without_years_is_refused(tmp_path):
     """A wish that nothing can follow is not passed over in silence."""
     climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
-    readers.write_climatology(climatology, tmp_path / "mine.nc")
+    writer.write_climatology(climatology, tmp_path / "mine.nc")
     (found,) = complaints([tmp_path / "mine.nc"], period=(1991, 2020))
     assert "--period: expected a series of years" in found
 
@@ -479,11 +479,11 @@ def test_attributes_that_are_no_text_are_read_as_text(tmp_path):
     climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
     climatology.attrs |= {"source": 5, "period": np.array([1991, 2020])}
     climatology["rainfall"].attrs |= {"units": np.array([1, 2]), "uncertainty": 2.0}
-    readers.write_climatology(climatology, tmp_path / "mine.nc")
+    writer.write_climatology(climatology, tmp_path / "mine.nc")
     with pytest.raises(InputError, match=r"rainfall\.units: expected 'mm', got '\[1 2\]'"):
         readers.open_climatology(tmp_path / "mine.nc")
     climatology["rainfall"].attrs["units"] = "mm"
-    readers.write_climatology(climatology, tmp_path / "mine.nc")
+    writer.write_climatology(climatology, tmp_path / "mine.nc")
     found = readers.open_climatology(tmp_path / "mine.nc")
     assert (found.attrs["source"], found.attrs["period"]) == ("5", "[1991 2020]")
     assert found["rainfall"].attrs["uncertainty"] == "2.0"
@@ -562,7 +562,7 @@ def test_target_inside_a_file_is_refused(tmp_path, ending):
     climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
     (tmp_path / "notes").write_text("mine")
     with pytest.raises(InputError, match=r"notes.*expected a place that can be written"):
-        readers.write_climatology(climatology, tmp_path / "notes" / f"mine.{ending}")
+        writer.write_climatology(climatology, tmp_path / "notes" / f"mine.{ending}")
     assert (tmp_path / "notes").read_text() == "mine"
 
 
@@ -570,7 +570,8 @@ def test_failed_write_leaves_the_former_file(tmp_path, monkeypatch):
     """Atomic: what stood there stays until the new one is whole."""
     climatology = readers.import_sources([layouts.era5(tmp_path / "era5.nc")])
     target = tmp_path / "mine.nc"
-    target.write_bytes(b"former")
+    writer.write_climatology(climatology, target)
+    former = target.read_bytes()
 
     def broken(self, path, **settings):
         path.write_bytes(b"half")
@@ -578,6 +579,6 @@ def test_failed_write_leaves_the_former_file(tmp_path, monkeypatch):
 
     monkeypatch.setattr(xr.Dataset, "to_netcdf", broken)
     with pytest.raises(InputError, match="no space left"):
-        readers.write_climatology(climatology, target)
-    assert target.read_bytes() == b"former"
-    assert not list(tmp_path.glob(".*part*"))
+        writer.write_climatology(climatology, target)
+    assert target.read_bytes() == former
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["era5.nc", "mine.nc"]

@@ -15,7 +15,7 @@ from small_trips import climate, leg, saved, stored, trip
 
 from sheltermap import pipeline
 from sheltermap.cli import main
-from sheltermap.climate.readers import write_climatology
+from sheltermap.climate.writer import write_climatology
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.report.departures import departures_in_words
 from sheltermap.report.exports import table

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from small_trips import LATITUDE, LONGITUDE, climate, stored
 
-from sheltermap.climate.readers import write_climatology
+from sheltermap.climate.writer import write_climatology
 from sheltermap.report.point import in_words, kit_table, twelve_months
 from sheltermap.shelters import kit as kit_module
 from sheltermap.shelters.kit import load_kits

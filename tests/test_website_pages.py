@@ -28,6 +28,7 @@ from sheltermap.website.figures import both, percent
 from sheltermap.website.opening import headline, warnings
 from sheltermap.website.pages import ONE_FILE, one_file, site
 from sheltermap.website.slider import week_data
+from sheltermap.website.write import GENERATOR
 
 
 @cache
@@ -399,6 +400,7 @@ def test_one_file_needs_no_other_file():
     """Every image, style and script is inside."""
     page = one_file(sample_report(), base_map=BASE_MAP).decode()
     assert page.encode() == sample_site()[ONE_FILE]
+    assert GENERATOR.decode() in page[:500]  # by which the writer knows it again
     tree = html5lib.parse(page, namespaceHTMLElements=False)
     for element in tree.iter():
         assert element.tag != "link"

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
+from sheltermap.output import Output, replace
 from sheltermap.vocabulary import InputError
 from sheltermap.website.write import (
+    GENERATOR,
     MARKER,
     require_file_target,
     require_site_target,
@@ -15,6 +19,7 @@ from sheltermap.website.write import (
     write_site,
 )
 
+PAGE = b"<!doctype html>" + GENERATOR
 FIRST = {"index.html": b"first", "assets/site.css": b"p{}"}
 
 
@@ -96,7 +101,7 @@ def test_a_failing_rename_puts_the_former_site_back(tmp_path, monkeypatch):
     honest = Path.rename
 
     def refuse_fresh(path, target):
-        if path.name.endswith("-new"):
+        if path.name == "new":
             raise OSError(13, "Permission denied")
         return honest(path, target)
 
@@ -107,21 +112,103 @@ def test_a_failing_rename_puts_the_former_site_back(tmp_path, monkeypatch):
     assert [p.name for p in tmp_path.iterdir()] == ["build"]
 
 
-@pytest.mark.parametrize("foreign", [False, True])
-def test_an_interrupted_build_is_mended(tmp_path, foreign):
+def _killed_between_the_renames(target: Path) -> Path:
+    """Leave what a process leaves that dies when the former site is aside; return its room."""
+    room = target.with_name(f".{target.name}.sheltermap-abcd1234")
+    room.mkdir()
+    target.rename(room / "former")
+    (room / "new").mkdir()
+    return room
+
+
+def test_an_interrupted_build_is_mended(tmp_path):
     """After a power cut between the renames the next build starts from the former site."""
     write_site(FIRST, tmp_path / "build")
-    (tmp_path / "build").rename(tmp_path / ".build.sheltermap-old")
-    (tmp_path / ".build.sheltermap-new").mkdir()
-    if foreign:
-        with pytest.raises(ValueError, match="inside the site"):
-            write_site({"../x": b""}, tmp_path / "build")
-        write_site(FIRST, tmp_path / "build")
-    else:
-        write_site({"index.html": b"second"}, tmp_path / "build")
-    expected = b"first" if foreign else b"second"
-    assert (tmp_path / "build" / "index.html").read_bytes() == expected
+    _killed_between_the_renames(tmp_path / "build")
+    require_site_target(tmp_path / "build")
+    assert (tmp_path / "build" / "index.html").read_bytes() == b"first"
     assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+def test_a_half_written_site_of_a_killed_build_is_removed(tmp_path):
+    """A kill may leave a complete hidden copy; the next build takes it away."""
+    write_site(FIRST, tmp_path / "build")
+    left = tmp_path / ".build.sheltermap-abcd1234" / "new"
+    left.mkdir(parents=True)
+    (left / "index.html").write_bytes(b"half")
+    write_site({"index.html": b"second"}, tmp_path / "build")
+    assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+def test_a_workroom_in_use_is_left_alone(tmp_path):
+    """What another build is writing at the moment is not taken for what a kill left."""
+    seen = []
+
+    def fill(path):
+        path.write_bytes(b"slow")
+        seen.extend(p.name for p in tmp_path.iterdir())
+        require_file_target(tmp_path / "plan.html")  # another build, at the same time
+        assert path.read_bytes() == b"slow"
+
+    output = Output("a file", lambda place: None)
+    replace(tmp_path / "plan.html", output, fill)
+    assert len(seen) == 1
+    assert (tmp_path / "plan.html").read_bytes() == b"slow"
+    assert [p.name for p in tmp_path.iterdir()] == ["plan.html"]
+
+
+def test_builds_at_the_same_time_follow_each_other(tmp_path):
+    """Whatever the overlap, the folder holds one whole site at the end, and nothing else."""
+    sites = [
+        {f"{name}.html": str(number).encode() for name in "abcdefgh"} | {"same": b"%d" % number}
+        for number in range(4)
+    ]
+    for _ in range(10):
+        with ThreadPoolExecutor(4) as pool:
+            list(pool.map(lambda files: write_site(files, tmp_path / "build"), sites))
+        held = {path.read_bytes() for path in (tmp_path / "build").glob("*.html")}
+        assert held == {(tmp_path / "build" / "same").read_bytes()}
+        assert [p.name for p in tmp_path.iterdir()] == ["build"]
+
+
+def test_a_link_stays_a_link(tmp_path):
+    """People link the folder of their web server; the site goes where the link leads."""
+    (tmp_path / "served").mkdir()
+    (tmp_path / "build").symlink_to("served/site")
+    for text in (b"first", b"second"):
+        write_site({"index.html": text}, tmp_path / "build")
+        assert (tmp_path / "served" / "site" / "index.html").read_bytes() == text
+    assert (tmp_path / "build").is_symlink()
+    (tmp_path / "plan.html").symlink_to("served/plan.html")
+    for text in (PAGE, PAGE + b"second"):
+        write_file(text, tmp_path / "plan.html")
+        assert (tmp_path / "served" / "plan.html").read_bytes() == text
+    assert (tmp_path / "plan.html").is_symlink()
+
+
+def test_permissions_stay(tmp_path):
+    """A folder that only its owner may read is not opened to all by the next build."""
+    target = write_site(FIRST, tmp_path / "build")
+    target.chmod(0o2750)
+    (target / "assets").chmod(0o700)
+    (target / "index.html").chmod(0o640)
+    write_site(FIRST | {"new.html": b""}, target)
+    modes = [(target / name).stat().st_mode & 0o7777 for name in (".", "assets", "index.html")]
+    assert modes == [0o2750, 0o700, 0o640]
+    umask = os.umask(0)
+    os.umask(umask)
+    assert (target / "new.html").stat().st_mode & 0o777 == 0o666 & ~umask
+
+
+@pytest.mark.parametrize("marker", ["", "mine", "This folder"])
+def test_a_marker_that_is_not_ours_protects(tmp_path, marker):
+    """An empty file of that name in a folder of photographs does not make it a site."""
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "photos" / MARKER).write_text(marker)
+    (tmp_path / "photos" / "one.jpg").write_bytes(b"x")
+    with pytest.raises(InputError, match="lists no files of a site"):
+        write_site(FIRST, tmp_path / "photos")
+    assert (tmp_path / "photos" / "one.jpg").read_bytes() == b"x"
 
 
 @pytest.mark.parametrize("name", ["../escape.html", "/etc/passwd", "a\\b", "C:x", ""])
@@ -139,7 +226,7 @@ def test_paths_that_differ_in_case_only_are_refused(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "write", [lambda to: write_site(FIRST, to), lambda to: write_file(b"", to)]
+    "write", [lambda to: write_site(FIRST, to), lambda to: write_file(PAGE, to)]
 )
 def test_a_target_inside_a_file_is_refused(tmp_path, write):
     """What the system says reaches the user as a problem of that path, and nothing is left."""
@@ -168,33 +255,34 @@ def test_asking_mends_an_interrupted_build_and_keeps_the_site(tmp_path):
     """The former site may lie aside, and what was added to it is looked for there."""
     write_site(FIRST, tmp_path / "build")
     (tmp_path / "build" / "notes.txt").write_text("mine")
-    (tmp_path / "build").rename(tmp_path / ".build.sheltermap-old")
+    _killed_between_the_renames(tmp_path / "build")
     with pytest.raises(InputError, match=r"1 more: notes\.txt"):
         require_site_target(tmp_path / "build")
     assert (tmp_path / "build" / "notes.txt").read_text() == "mine"
 
 
-def test_one_file_replaces_web_pages_only(tmp_path):
-    """A slip of the name must not cost a trip file; an older copy is what is replaced."""
-    (tmp_path / "trip.toml").write_text("title = 'mine'")
-    with pytest.raises(InputError, match=r"trip\.toml: .* got a file that is no web page"):
-        write_file(b"<!doctype html>new", tmp_path / "trip.toml")
-    assert (tmp_path / "trip.toml").read_text() == "title = 'mine'"
+def test_one_file_replaces_pages_of_ours_only(tmp_path):
+    """A slip of the name costs neither a trip file nor somebody's own web page."""
+    mine = {"trip.toml": b"title = 'mine'", "home.html": b"<!doctype html><title>mine</title>"}
+    for name, text in mine.items():
+        (tmp_path / name).write_bytes(text)
+        with pytest.raises(InputError, match=f"{name}: .* that sheltermap did not write"):
+            write_file(PAGE, tmp_path / name)
+        assert (tmp_path / name).read_bytes() == text
     (tmp_path / "empty.html").write_bytes(b"")
     for name in ("empty.html", "plan.html", "plan.html"):
-        write_file(b"<!doctype html>\nnew", tmp_path / name)
+        write_file(PAGE + b"new", tmp_path / name)
         assert (tmp_path / name).read_bytes().endswith(b"new")
     with pytest.raises(InputError, match="got a folder"):
-        write_file(b"<!doctype html>", tmp_path)
+        write_file(PAGE, tmp_path)
 
 
-def test_the_folder_one_stands_in_is_refused_where_it_cannot_be_moved(tmp_path, monkeypatch):
-    """Systems forbid to rename the current folder by its dot; the former site must stay."""
+def test_the_folder_one_stands_in_is_replaced(tmp_path, monkeypatch):
+    """Its dot is a name like any other."""
     write_site(FIRST, tmp_path / "build")
     monkeypatch.chdir(tmp_path / "build")
-    with pytest.raises(InputError, match="a folder that can be written"):
-        write_site({"index.html": b"second"}, ".")
-    assert (tmp_path / "build" / "index.html").read_bytes() == b"first"
+    write_site({"index.html": b"second"}, ".")
+    assert (tmp_path / "build" / "index.html").read_bytes() == b"second"
     assert [p.name for p in tmp_path.iterdir()] == ["build"]
 
 

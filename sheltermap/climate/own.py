@@ -43,7 +43,7 @@ def own_climatology(path: Path | str, box: Box | None = None) -> xr.Dataset:
     Examples
     --------
     >>> from tempfile import TemporaryDirectory
-    >>> from sheltermap.climate.readers import write_climatology
+    >>> from sheltermap.climate.writer import write_climatology
     >>> from sheltermap.climate.world import world_climatology
     >>> embedded = world_climatology((28.0, 40.0, 30.0, 42.0))
     >>> with TemporaryDirectory() as folder:

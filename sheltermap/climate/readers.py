@@ -1,4 +1,4 @@
-"""Published datasets into the climatology contract, and its files out and in.
+"""Published datasets into the climatology contract, and its files in.
 
 In: files people have, in the layouts of `recognise`. Out: a checked climatology, lazily
 computed where dask is installed; an active ``dask.distributed`` client is used as dask
@@ -7,12 +7,8 @@ does by itself. Assumes all sources stand on one grid.
 
 from __future__ import annotations
 
-import errno
-import os
-import shutil
 from collections import defaultdict
 from collections.abc import Sequence
-from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -33,7 +29,6 @@ from sheltermap.climate.reduction import (
     of_period,
     yearly_spread,
 )
-from sheltermap.files import unwritable
 from sheltermap.vocabulary import VARIABLES, Box, InputError, Problem
 
 CHUNK = 250
@@ -41,10 +36,6 @@ CHUNK = 250
 
 SMALL = 32 * 2**20
 """Size up to which a source is read at once: planning blocks would take longer. [bytes]"""
-
-_NO_ROOM_BYTES = 256 * 2**10
-"""Free space at which a failed write is put down to a full disk. judgement: less than a block
-of one variable, since what was half written is still there."""
 
 
 def import_sources(
@@ -116,59 +107,9 @@ def import_sources(
     return climatology
 
 
-def write_climatology(climatology: xr.Dataset, path: str | Path) -> None:
-    """
-    Write a climatology, whole or not at all.
-
-    Parameters
-    ----------
-    climatology : Dataset
-        Keeps the contract.
-    path : str or path
-        Ends in ``.nc`` or ``.zarr``. A file there is replaced.
-
-    Raises
-    ------
-    InputError
-        If the path has another ending or cannot be written.
-    """
-    path = Path(path)
-    if path.suffix not in (".nc", ".zarr"):
-        expected, mend = "a name that ends in .nc or .zarr", "Rename it."
-        raise InputError([Problem(str(path), "", expected, path.name, mend)])
-    beside = path.with_name(f".{path.stem}.{os.getpid()}.part{path.suffix}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.suffix == ".nc":
-            climatology.to_netcdf(beside, engine="netcdf4", encoding=_encoding(climatology))
-        else:
-            climatology.to_zarr(beside, mode="w", consolidated=False)
-            if path.is_dir():
-                shutil.rmtree(path)
-        beside.replace(path)
-    except (OSError, RuntimeError) as error:
-        # Large sources are read while the result is written, and backends don't say which failed.
-        expected = "a place that can be written, and sources that can be read to their end"
-        # NetCDF says "Permission denied" or "HDF error" of a full disk.
-        full = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-        cause = full if _full(path.parent) else error
-        raise InputError([unwritable(path, expected, cause)]) from None
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
-        with suppress(OSError):
-            beside.unlink()
-
-
-def _full(folder: Path) -> bool:
-    """Return whether nothing more can be written into a folder, what is half written included."""
-    with suppress(OSError):
-        return shutil.disk_usage(folder).free < _NO_ROOM_BYTES
-    return False
-
-
 def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
     """
-    Return a climatology that `write_climatology` wrote, lazily where dask is installed.
+    Return a climatology that `writer.write_climatology` wrote, lazily where dask is installed.
 
     Parameters
     ----------
@@ -203,7 +144,7 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
 
 
 def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
-    """Return what is not as `write_climatology` writes it: axes, numbers, units stated."""
+    """Return what is not as `writer` writes it: axes, numbers, units stated."""
     mend = "Import it with `sheltermap climate import` first."
     problems = [
         Problem(label, axis, "a dimension of numbers", "something else", mend)
@@ -325,17 +266,3 @@ def _readable(dataset: xr.Dataset, label: str) -> xr.Dataset:
     except ImportError:
         # Without dask a large source is read at once.
         return dataset
-
-
-def _encoding(climatology: xr.Dataset) -> dict[str, dict]:
-    """Return how variables are stored: four bytes, lightly compressed, in blocks."""
-    return {
-        str(name): {
-            "dtype": "float32",
-            "zlib": True,
-            "complevel": 1,
-            "chunksizes": tuple(min(CHUNK, size) for size in array.shape),
-            "_FillValue": np.float32(np.nan),
-        }
-        for name, array in climatology.items()
-    }
