@@ -24,6 +24,7 @@ from sheltermap.places.chosen import with_choice
 from sheltermap.places.country import country
 from sheltermap.places.ground import Camps, camps, extents, journey_box
 from sheltermap.places.place import Place
+from sheltermap.places.remedies import planned_advice, with_candidates
 from sheltermap.places.scored import CampNights, scored_places
 from sheltermap.planner.problem import Plan
 from sheltermap.report.dated import Dater
@@ -42,7 +43,7 @@ from sheltermap.report.way_out import way_out
 from sheltermap.resources import bundled
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import kit_limits
-from sheltermap.suitability.remedy import Remedy
+from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.inputs import Inputs, read_inputs
 from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import InputError, Problem
@@ -75,7 +76,6 @@ class _Basis:
 class _Weighed:
     """What the best plan weighs and costs, kit against kit; all None where there is no plan."""
 
-    remedy: Remedy | None = None
     load: LoadReport | None = None
     comparison: KitComparison | None = None
 
@@ -172,8 +172,11 @@ def plan(
         helping = way_out(inputs, basis.kits, basis.camps, question)
         decided = replace(decided, infeasible=(*decided.infeasible, *helping))
     kits = decided.chosen_first(basis.kits)
-    places = with_choice(places, basis.camps, nights, inputs, kits[0])
-    dater = Dater(inputs.trip, kits, decided.problem, basis.camps.by_leg(places))
+    places = with_candidates(places, basis.camps, nights, inputs, kits[0])
+    advice = _advice(basis.camps.by_leg(places), decided.best)
+    places = with_choice(places, basis.camps, inputs.trip, kits[0], advice)
+    by_leg = basis.camps.by_leg(places)
+    dater = Dater(inputs.trip, kits, decided.problem, by_leg, advice or Advice())
 
     progress(2, _STEPS, "Weighing")
     weighed = _weighed(basis, nights, dater, decided.best)
@@ -254,16 +257,20 @@ def _basis(inputs: Inputs, climate: Path | None) -> _Basis:
     )
 
 
+def _advice(by_leg: tuple[Place, ...], best: Plan | None) -> Advice | None:
+    """Return what helps over the best plan; None where there is no plan."""
+    return None if best is None else planned_advice(by_leg, best.stays, best.kit)
+
+
 def _weighed(
     basis: _Basis, nights: tuple[CampNights, ...], dater: Dater, best: Plan | None
 ) -> _Weighed:
     """Return what the best plan weighs and costs; nothing where there is no plan."""
     if best is None:
         return _Weighed()
-    remedy = dater.remedy(best)
     economy = Economy(basis.inputs, basis.camps, nights, dater.places, best)
-    comparison = economy.comparison(dater.kits, remedy)
-    return _Weighed(remedy, comparison.rows[0].load, comparison)
+    comparison = economy.comparison(dater.kits, dater.advice.remedy)
+    return _Weighed(comparison.rows[0].load, comparison)
 
 
 def _report(
@@ -294,7 +301,8 @@ def _report(
         replans=() if best is None else dater.replans(best),
         infeasible=decided.infeasible,
         doubts=input_doubts(inputs, basis.camps, basis.climatology),
-        remedy=weighed.remedy,
+        remedy=dater.advice.remedy,
+        little=dater.advice.little,
         load=weighed.load,
         comparison=weighed.comparison,
         grid=map_grid(basis.climatology, inputs, dater.kits),

@@ -15,6 +15,7 @@ from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.ground import camps, extents
+from sheltermap.places.remedies import with_candidates
 from sheltermap.places.scored import scored_places
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.vocabulary import MISSING_FACTOR, Grade
@@ -35,9 +36,10 @@ def scored(folder, text, world=None):
 
 def chosen(places, inputs, made):
     """Return the first of the places with its weeks and remedies."""
-    return with_choice(
-        list({one.id: one for one in places}.values()), *made, inputs, inputs.kits[0]
-    )[0]
+    (where, night), kit = made, inputs.kits[0]
+    each = list({one.id: one for one in places}.values())
+    offered = with_candidates(each, where, night, inputs, kit)
+    return with_choice(offered, where, inputs.trip, kit, None)[0]
 
 
 def nights(folder, text, world=None):

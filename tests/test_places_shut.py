@@ -43,7 +43,8 @@ def heat(folder, *parts, mesh=True):
 
 def depth_words(folder, world):
     """Return what the place of a chosen tent says of its mean dry night."""
-    (one,) = with_choice(*scored(folder, world=world))
+    places, where, _, inputs, tent = scored(folder, world=world)
+    (one,) = with_choice(places, where, inputs.trip, tent, None)
     return [line for line in one.cautions if "mean dry night" in line]
 
 
@@ -104,8 +105,8 @@ def test_good_parts_are_told_where_camps_differ(tmp_path):
     both += "camp_elevation_m = 100\n"
     inputs = read_inputs(saved(tmp_path, trip(both, kits="ground-tent")))
     where = camps(inputs, extents(inputs), world)
-    places, nights = scored_places(where, inputs, inputs.kits)
-    (one,) = with_choice(places, where, nights, inputs, inputs.kits[0])
+    places, _ = scored_places(where, inputs, inputs.kits)
+    (one,) = with_choice(places, where, inputs.trip, inputs.kits[0], None)
     (line,) = [c for c in one.cautions if "workable" in c]
     start = "Ground tent: by the climate alone, nights are workable or better from October to"
     assert line.startswith(start)

@@ -6,12 +6,12 @@ import dataclasses
 
 import numpy as np
 import pytest
-import xarray as xr
 
 from sheltermap.hazards.layers import stated_finding
 from sheltermap.places.place import NightSeason
 from sheltermap.places.weeks import weeks
-from sheltermap.suitability.remedy import Candidate
+from sheltermap.suitability.candidates import Candidate
+from sheltermap.suitability.remedy import Advice, Remedy
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR, Grade
 
 FLOOD = stated_finding("flood", "prohibitive", source="river office")
@@ -124,19 +124,43 @@ def test_factor_is_the_cause_of_most_rough_nights():
 
 def offer(ident, price, gain_in=slice(None)):
     """Return a remedy that makes the nights of some days perfect."""
-    gain = np.zeros(365)
-    gain[gain_in] = 0.4
-    share, gain = (xr.DataArray(array, dims="day") for array in (0.6 + gain, gain))
-    return Candidate(ident, ident.title(), price, 1.0, False, share, gain, 0.0 * share)
+    share = np.full(365, 0.6)
+    share[gain_in] = 1.0
+    return Candidate(ident, ident.title(), price, 1.0, share, np.zeros(365))
 
 
-def test_remedy_is_the_weeks_own():
-    """What helps in January only is not named in February."""
+def hard_year(**changed):
+    """Return a year of cold nights, sound in six of ten."""
     cold = values(FACTORS.index("cold"), np.int8)
-    rough = season(cold=np.full(365, 0.4), sound_share=np.full(365, 0.6), limiting_factor=cold)
-    found = weeks(rough, (), (), (offer("mat", 80, WEEK_2), offer("warm-bedding", 300)))
+    return season(
+        cold=np.full(365, 0.4), sound_share=np.full(365, 0.6), limiting_factor=cold, **changed
+    )
+
+
+def test_without_a_plan_the_remedy_is_the_weeks_own():
+    """What helps in January only is not named in February."""
+    found = weeks(hard_year(), (), (), (offer("mat", 80, WEEK_2), offer("warm-bedding", 300)))
     assert found[1].remedy == "Mat"
     assert found[5].remedy == "Warm-Bedding"
+
+
+def test_weeks_have_the_remedy_of_the_plan():
+    """A cheaper one that would do in some weeks is not named there: weeks do not flip."""
+    offers = (offer("mat", 80, WEEK_2), offer("warm-bedding", 300))
+    bedding = Remedy("warm-bedding", "Warm bedding", 300.0, 1.0, 4.0, True)
+    found = weeks(hard_year(), (), (), offers, None, Advice(bedding))
+    assert {week.remedy for week in found} == {"Warm-Bedding"}
+    assert {week.remedy for week in weeks(hard_year(), (), (), offers, None, Advice())} == {""}
+
+
+def test_dangerous_week_off_the_plan_has_what_ends_its_danger():
+    """The plan's mat is for milder nights than those of the second week of January."""
+    left = values(0.0, d10=0.3)
+    mat = dataclasses.replace(offer("mat", 80), dangerous=left)
+    offers = (mat, offer("warm-bedding", 300))
+    named = Advice(Remedy("mat", "Mat", 80.0, 1.0, 4.0, True))
+    found = weeks(hard_year(dangerous=left), (), (), offers, None, named)
+    assert (found[0].remedy, found[1].remedy) == ("Mat", "Warm-Bedding")
 
 
 def test_sound_week_needs_no_remedy():
@@ -168,6 +192,6 @@ def test_remedy_is_not_named_against_a_hazard(share, climate, gain, named):
         hazard_level=np.full(365, 2, np.uint8),
         hazard=np.zeros(365, np.int16),
     )
-    better, added = (xr.DataArray(np.full(365, one), dims="day") for one in (share + gain, gain))
-    mat = Candidate("mat", "Mat", 80.0, 1.0, False, better, added, 0.0 * better)
-    assert {week.remedy for week in weeks(year, (DUST,), (), (mat,))} == {named}
+    mat = Candidate("mat", "Mat", 80.0, 1.0, np.full(365, share + gain), np.zeros(365))
+    plan = Advice(Remedy("mat", "Mat", 80.0, 1.0, 4.0, True))
+    assert {week.remedy for week in weeks(year, (DUST,), (), (mat,), None, plan)} == {named}

@@ -17,6 +17,8 @@ ANSWER = {
     "best",
     "alternatives",
     "by_departure",
+    "remedy",
+    "helps_a_little",
     "infeasible",
     "doubts",
     "not_assessed",

@@ -2,11 +2,12 @@
 
 import numpy as np
 import pytest
-import xarray as xr
 from nights import many_nights, one_night
 
+from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import Sleeper, load_addons, load_kits
-from sheltermap.suitability.remedy import Candidate, candidates, remedy, room
+from sheltermap.suitability.candidates import Candidate, candidates, room
+from sheltermap.suitability.remedy import Advice, Stretch, advice, remedy_at
 from sheltermap.suitability.score import score
 
 KITS = load_kits()
@@ -15,14 +16,23 @@ TWO = (Sleeper(), Sleeper())
 
 def gains(night, kit, **more):
     """Return each remedy's gain by its id."""
-    return {c.id: float(c.gain) for c in candidates(night, kit, TWO, **more)}
+    before = float(score(night, kit, TWO).sound_share)
+    return {one.id: float(one.sound_share) - before for one in candidates(night, kit, TWO, **more)}
 
 
-def candidate(name, price, share, each_night=False, dangerous=0.0):
-    """Return a made-up candidate."""
-    after = xr.DataArray(share)
-    left = np.array(dangerous)
-    return Candidate(name, name.title(), price, 1.0, each_night, after, after - 0.6, left)
+def candidate(name, price, share, dangerous=0.0):
+    """Return a made-up add-on with one value for all nights."""
+    return Candidate(name, name.title(), price, 1.0, np.array(share), np.array(dangerous))
+
+
+def in_rooms(price, share):
+    """Return a room on every night."""
+    return room(np.array(share), np.array(0.0), price, below=1.0)
+
+
+def nights_of(share, found, dangerous=0.0, nights=1.0):
+    """Return nights of one share of sound nights."""
+    return Stretch(np.array(share), np.array(dangerous), found, nights)
 
 
 def test_each_trouble_has_its_remedy():
@@ -60,25 +70,44 @@ def test_only_what_the_vehicle_carries():
 
 
 def test_the_cheapest_that_lifts_the_grade():
-    """0.60 is rough; both lift it to workable or better, the cheaper one is named."""
-    before = np.array(0.6)
+    """0.60 is below workable; both lift it, the cheaper one is named though it gains less."""
     found = [candidate("fan", 60, 0.76), candidate("awning", 300, 0.95)]
-    named = remedy(found, before, nights=10)
-    assert (named.id, named.lifts_grade) == ("fan", True)
+    named = advice([nights_of(0.6, found, nights=10)]).remedy
+    assert (named.id, named.price, named.lifts_grade) == ("fan", 60, True)
     assert named.nights_saved == pytest.approx(1.6)
 
 
-def test_else_the_largest_gain():
-    """None lifts the grade: the one that saves most nights."""
-    found = [candidate("fan", 60, 0.65), candidate("awning", 300, 0.70)]
-    assert remedy(found, np.array(0.6)).id == "awning"
+def test_what_lifts_no_grade_helps_a_little():
+    """0.60 to 0.65 for 20 is 0.25 nights of a hundred for a unit of money, 0.70 for 60 less."""
+    found = [candidate("fan", 20, 0.65), candidate("awning", 60, 0.70)]
+    told = advice([nights_of(0.6, found)])
+    assert told.remedy is None and told.little.id == "fan"
+
+
+def test_the_grade_of_one_leg_is_enough():
+    """Nothing lifts the mean of both legs; the mat lifts the second, the fan neither."""
+    mat, fan = candidate("mat", 90, 0.99), candidate("fan", 20, 0.70)
+    legs = [nights_of(0.98, [mat, fan], nights=20), nights_of(0.6, [mat, fan], nights=2)]
+    assert advice(legs).remedy.id == "mat"
+    assert advice(legs).remedy.nights_saved == pytest.approx(20 * 0.01 + 2 * 0.39)
 
 
 def test_a_room_costs_every_night():
     """30 a night for ten nights is dearer than a fan of 60 that also lifts the grade."""
-    found = [candidate("room", 30, 1.0, each_night=True), candidate("fan", 60, 0.76)]
-    assert remedy(found, np.array(0.6), nights=10).id == "fan"
-    assert remedy(found, np.array(0.6), nights=1).id == "fan"
+    found = [in_rooms(30, 0.6), candidate("fan", 60, 0.76)]
+    assert advice([nights_of(0.6, found, nights=10)]).remedy.id == "fan"
+    one = advice([nights_of(0.6, found, nights=1)]).remedy
+    assert (one.id, one.price, one.rooms) == ("room", 30, 1)
+
+
+def test_rooms_of_two_prices_are_added_up():
+    """Two nights at 30 and three at 50 are 210, and five nights in rooms."""
+    legs = [
+        nights_of(0.2, [in_rooms(30, 0.2)], nights=2),
+        nights_of(0.2, [in_rooms(50, 0.2)], nights=3),
+    ]
+    named = advice(legs).remedy
+    assert (named.id, named.price, named.rooms) == ("room", 210, 5)
 
 
 def test_no_awning_where_nobody_knows_the_wind():
@@ -90,56 +119,116 @@ def test_no_awning_where_nobody_knows_the_wind():
 
 def test_what_leaves_danger_is_no_remedy():
     """Bedding that lifts the grade but leaves 2 % of danger reads as safety; a room does not."""
-    before = np.array(0.6)
     bedding = candidate("warm-bedding", 60, 0.95, dangerous=0.02)
-    assert remedy([bedding], before) is None
-    assert remedy([candidate("warm-bedding", 60, 0.95, dangerous=0.019)], before) is not None
-    assert remedy([bedding, candidate("room", 30, 1.0, each_night=True)], before).id == "room"
+    less = candidate("warm-bedding", 60, 0.95, dangerous=0.019)
+    for before in (0.0, 0.05):
+        assert advice([nights_of(0.6, [bedding], before)]) == Advice(None, None)
+        assert advice([nights_of(0.6, [less], before)]).remedy is not None
+    told = advice([nights_of(0.6, [bedding, in_rooms(90, 0.6)], 0.05)]).remedy
+    assert (told.id, told.ends_danger) == ("room", True)
+
+
+def test_danger_is_ended_at_the_least_price():
+    """Once the most effective was named, at three times the price of one that ends danger too."""
+    found = [
+        candidate("warm-bedding", 180, 0.99, dangerous=0.0),
+        candidate("mat", 60, 0.70, dangerous=0.01),
+        candidate("fan", 20, 0.80, dangerous=0.03),
+    ]
+    assert advice([nights_of(0.6, found, 0.05)]).remedy.id == "mat"
+    assert advice([nights_of(0.6, found, 0.019)]).remedy.id == "warm-bedding"  # Lifts two grades.
+
+
+def test_danger_is_ended_on_every_leg():
+    """The mat ends it on the first leg alone, the bedding on both."""
+    bedding = candidate("warm-bedding", 180, 0.99, dangerous=0.0)
+    first = nights_of(0.6, [bedding, candidate("mat", 60, 0.9, dangerous=0.0)], 0.05)
+    second = nights_of(0.6, [bedding, candidate("mat", 60, 0.9, dangerous=0.02)], 0.05)
+    assert advice([first]).remedy.id == "mat"
+    assert advice([first, second]).remedy.id == "warm-bedding"
+
+
+def test_an_awning_known_on_one_leg_is_none_for_the_journey():
+    """Where wind is not assessed nobody knows what it does."""
+    awning = candidate("awning", 60, 0.99)
+    assert advice([nights_of(0.6, [awning])]).remedy.id == "awning"
+    assert advice([nights_of(0.6, [awning]), nights_of(0.6, [])]).remedy is None
 
 
 def test_danger_counts_on_nights_with_weight_only():
     """What a week does not contain cannot forbid its remedy."""
-    before = np.array([0.6, 0.6])
-    after, left = before + 0.3, np.array([0.0, 0.5])
-    found = [Candidate("fan", "Fan", 60, 1.0, False, after, after - before, left)]
-    assert remedy(found, before, np.array([1.0, 0.0])).id == "fan"
-    assert remedy(found, before, np.array([1.0, 1.0])) is None
+    before, left = np.array([0.6, 0.6]), np.array([0.0, 0.5])
+    found = [Candidate("fan", "Fan", 60, 1.0, before + 0.3, left)]
+    for weights, named in (([1.0, 0.0], "fan"), ([1.0, 1.0], None)):
+        told = advice([Stretch(before, 0 * before, found, np.array(weights))]).remedy
+        assert (told and told.id) == named
 
 
 def test_bitter_cold_leaves_no_carried_remedy():
     """At -25 degC warm bedding gains, and leaves danger: nothing is named but the room."""
     night = one_night(coldest_hours_temperature=-25.0, ground_temperature=-15.0)
     found = candidates(night, KITS["bedroll"], TWO)
-    before = score(night, KITS["bedroll"], TWO).sound_share.values
-    assert remedy(found, before) is None
-    assert remedy([*found, room(before, 30.0)], before).id == "room"
+    scored = score(night, KITS["bedroll"], TWO)
+    before, danger = scored.sound_share.values, scored.dangerous.values
+    assert advice([Stretch(before, danger, found)]) == Advice()
+    bed = room(before, danger, 30.0, below=0.0)
+    assert advice([Stretch(before, danger, [*found, bed])]).remedy.id == "room"
 
 
 def test_nothing_to_name():
     """No gain, no nights, or no data: no remedy."""
-    before = np.array(0.6)
-    assert remedy([candidate("fan", 60, 0.601)], before) is None
-    assert remedy([candidate("fan", 60, 0.9)], before, nights=0.0) is None
-    assert remedy([candidate("fan", 60, 0.9)], xr.DataArray(np.nan)) is None
-    assert remedy([], before) is None
+    good = [candidate("fan", 60, 0.9)]
+    for nothing in (
+        nights_of(0.6, [candidate("fan", 60, 0.601)]),
+        nights_of(0.6, good, nights=0.0),
+        nights_of(np.nan, good),
+        nights_of(0.6, []),
+    ):
+        assert advice([nothing]) == Advice()
+        assert remedy_at(nothing, "fan") is None
+    assert advice([]) == Advice()
 
 
 def test_weights_count_only_their_nights():
     """A missing share on a night without weight does no harm."""
-    before = xr.DataArray([0.6, np.nan], dims="night")
-    after = xr.DataArray([0.9, np.nan], dims="night")
-    found = [Candidate("fan", "Fan", 60, 1.0, False, after, after - before, 0.0 * after)]
-    weights = xr.DataArray([4.0, 0.0], dims="night")
-    assert remedy(found, before, weights).nights_saved == pytest.approx(1.2)
+    before, after = np.array([0.6, np.nan]), np.array([0.9, np.nan])
+    found = [Candidate("fan", "Fan", 60, 1.0, after, 0.0 * after)]
+    stretch = Stretch(before, 0.0 * before, found, np.array([4.0, 0.0]))
+    assert advice([stretch]).remedy.nights_saved == pytest.approx(1.2)
 
 
-def test_gain_is_the_difference_of_scores():
-    """What a candidate says is what scoring the changed kit says."""
+def test_a_stretch_has_the_remedy_of_the_plan():
+    """Where it helps: not on sound nights, not another that is cheaper there."""
+    found = [candidate("fan", 20, 0.99), candidate("mat", 60, 0.99)]
+    assert remedy_at(nights_of(0.6, found), "mat").id == "mat"
+    assert remedy_at(nights_of(0.6, found), None) is None
+    assert remedy_at(nights_of(0.95, found), "mat") is None
+
+
+def test_a_stretch_in_danger_has_what_ends_it():
+    """Nights off the plan may be worse than those it was named for."""
+    found = [candidate("mat", 60, 0.9, dangerous=0.04), candidate("warm-bedding", 180, 0.9)]
+    assert remedy_at(nights_of(0.6, found, 0.0), "mat") is None
+    assert remedy_at(nights_of(0.6, found, 0.05), "mat").id == "warm-bedding"
+
+
+def test_a_room_is_taken_by_the_rule_and_in_danger():
+    """Below the traveller's own share, or where danger remains; other nights stay as they are."""
+    bed = room(np.array([0.4, 0.6, 0.9, np.nan]), np.array([0, 0.02, 0.019, np.nan]), 30, 0.5)
+    np.testing.assert_array_equal(bed.sound_share, [1, 1, 0.9, np.nan])
+    np.testing.assert_array_equal(bed.dangerous, [0, 0, 0.019, np.nan])
+    np.testing.assert_array_equal(bed.paid, [True, True, False, False])
+
+
+def test_candidate_is_the_score_of_the_changed_kit():
+    """What a candidate says is what scoring the kit with the add-on says."""
     nights = many_nights(20, wind=False)
-    before = score(nights, KITS["bedroll"], TWO).sound_share.values
-    for found in [*candidates(nights, KITS["bedroll"], TWO), room(before, 30.0)]:
-        np.testing.assert_allclose(found.gain, found.sound_share - before, rtol=0, atol=1e-12)
-    assert found.id == "room" and (found.sound_share == 1.0).all()
+    found = candidates(nights, KITS["bedroll"], TWO)
+    assert found
+    for one in found:
+        changed = score(nights, with_addons(KITS["bedroll"], [one.id]), TWO)
+        np.testing.assert_allclose(one.sound_share, changed.sound_share, rtol=0, atol=1e-12)
+        np.testing.assert_allclose(one.dangerous, changed.dangerous, rtol=0, atol=1e-12)
 
 
 def test_no_remedy_closes_vents_or_burns_fuel():

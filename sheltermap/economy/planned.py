@@ -22,8 +22,9 @@ from sheltermap.places.ground import Camps
 from sheltermap.places.place import Place
 from sheltermap.places.scored import CampNights
 from sheltermap.planner.problem import Plan
-from sheltermap.shelters.fitting import helps, useful, with_addons
+from sheltermap.shelters.fitting import helps, with_addons
 from sheltermap.shelters.kit import BEDDING_WORDS, AddOn, Bedding, Kit, Sleeper
+from sheltermap.suitability.candidates import assessable
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.suitability.shut import scores_with_shut
 from sheltermap.trip.inputs import Inputs
@@ -116,7 +117,8 @@ class Economy:
     def _variants(self, chosen: Kit, named: Remedy | None) -> list[tuple[Kit, tuple[AddOn, ...]]]:
         """Return the choice with the named remedy, and with all that helps."""
         carries = self.inputs.trip.vehicle.carries
-        helping = useful(self.inputs.addons.values(), chosen, carries)
+        windy = all("wind_speed" in group.night for group in self.nights)
+        helping = assessable(self.inputs.addons.values(), chosen, carries, windy=windy)
         one = tuple(addon for addon in helping if named is not None and addon.id == named.id)
         return [
             _with_all(chosen, addons, self.inputs.addons)

@@ -1,7 +1,7 @@
-"""Places once the kit is chosen: their weeks, their remedies, words on the kit.
+"""Places once the kit is chosen and the dates are planned: their weeks, words on the kit.
 
-In: scored places, the nights of their camps, a kit. Out: the same places, complete.
-Assumes the kit is one that they were scored with.
+In: places with what may help in a kit, what helps over the plan. Out: the same places,
+complete. Assumes the kit is one that they were scored with.
 """
 
 from __future__ import annotations
@@ -12,88 +12,66 @@ from datetime import date
 
 import numpy as np
 
-from sheltermap.places.cells import weighted_mean
 from sheltermap.places.ground import Camps, Ground
 from sheltermap.places.place import Place
-from sheltermap.places.scored import CampNights
 from sheltermap.places.seasons import means_of_months
 from sheltermap.places.weeks import weeks
 from sheltermap.places.words import kit_words
 from sheltermap.shelters.kit import Kit
 from sheltermap.spans import prolonged
-from sheltermap.suitability.remedy import Candidate, candidates, room
-from sheltermap.trip.inputs import Inputs
-from sheltermap.trip.model import Leg
+from sheltermap.suitability.remedy import Advice
+from sheltermap.trip.model import Leg, Trip
 from sheltermap.vocabulary import DAYS_IN_YEAR
 
 
 def with_choice(
-    places: Sequence[Place],
-    camps: Camps,
-    nights: Sequence[CampNights],
-    inputs: Inputs,
-    kit: Kit,
+    places: Sequence[Place], camps: Camps, trip: Trip, kit: Kit, advice: Advice | None
 ) -> tuple[Place, ...]:
     """
-    Return scored places with the weeks and the remedies of the chosen kit.
+    Return places with the weeks of the chosen kit, and words on it.
 
     Parameters
     ----------
     places : sequence of Place
+        As from `places.remedies.with_candidates`, in the order of the grounds.
     camps : Camps
-    nights : sequence of CampNights
-        All three from one trip.
-    inputs : Inputs
+    trip : Trip
     kit : Kit
+    advice : Advice or None
+        What helps over the plan; None where there is no plan.
 
     Returns
     -------
     tuple of Place
     """
-    trip = inputs.trip
     journey = (trip.departure.earliest, trip.departure.finish_by)
-    by_id = {ground.id: ground for ground in camps.grounds}
-    chosen = {place.id: place for place in places}
-    for group in nights:
-        helping = candidates(
-            group.night,
-            kit,
-            inputs.sleepers,
-            settings=trip.settings,
-            addons=dict(inputs.addons),
-            carries=trip.vehicle.carries,
+    complete = []
+    for ground, place in zip(camps.grounds, places, strict=True):
+        closed = np.all([_closed_days(leg, journey) for leg in camps.visits(ground)], axis=0)
+        complete.append(
+            replace(
+                place,
+                weeks=weeks(
+                    place.seasons[kit.id],
+                    place.findings,
+                    place.not_checked,
+                    place.remedies,
+                    closed,
+                    advice,
+                ),
+                cautions=(
+                    *place.cautions,
+                    *_cautions(place, camps, ground, kit),
+                ),
+            )
         )
-        for name, cells in group.places.items():
-            ground, place, weight = by_id[name], chosen[name], group.weight[cells]
-            remedies = [
-                replace(
-                    candidate,
-                    sound_share=weighted_mean(candidate.sound_share[:, cells], weight),
-                    gain=weighted_mean(candidate.gain[:, cells], weight),
-                    dangerous=weighted_mean(candidate.dangerous[:, cells], weight),
-                )
-                for candidate in helping
-            ]
-            price = ground.leg.room_price
-            price = trip.money.room_price if price is None else price
-            remedies.append(room(place.seasons[kit.id].sound_share, price))
-            chosen[name] = _with_remedies(place, camps, ground, kit, tuple(remedies), journey)
-    return tuple(chosen[place.id] for place in places)
+    return tuple(complete)
 
 
-def _with_remedies(
-    place: Place,
-    camps: Camps,
-    ground: Ground,
-    kit: Kit,
-    remedies: tuple[Candidate, ...],
-    journey: tuple[date, date],
-) -> Place:
-    """Return a place with its remedies, the weeks they belong to, and words on its kit."""
-    season = place.seasons[kit.id]
-    closed = np.all([_closed_days(leg, journey) for leg in camps.visits(ground)], axis=0)
-    climate = camps.climate.isel(cell=ground.cells)
-    cautions = kit_words(
+def _cautions(place: Place, camps: Camps, ground: Ground, kit: Kit) -> tuple[str, ...]:
+    """Return what to know of a kit's figures at a place."""
+    season, climate = place.seasons[kit.id], camps.climate.isel(cell=ground.cells)
+    words = kit_words(
         kit,
         season.camp_shares,
         climate.get("elevation", climate["weight"] * np.nan),
@@ -105,12 +83,7 @@ def _with_remedies(
         },
         means_of_months(season.dew_outside),
     )
-    return replace(
-        place,
-        weeks=weeks(season, place.findings, place.not_checked, remedies, closed),
-        cautions=(*place.cautions, *cautions),
-        remedies=remedies,
-    )
+    return tuple(words)
 
 
 def _closed_days(leg: Leg, journey: tuple[date, date]) -> np.ndarray:

@@ -15,7 +15,7 @@ import xarray as xr
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.errors import ShareErrors
-from sheltermap.suitability.remedy import Candidate
+from sheltermap.suitability.candidates import Candidate
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,9 @@ import numpy as np
 
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.place import NightSeason, Week
-from sheltermap.suitability.remedy import Candidate, remedy
+from sheltermap.places.remedies import stretch
+from sheltermap.suitability.candidates import Candidate
+from sheltermap.suitability.remedy import Advice, advice, remedy_at
 from sheltermap.vocabulary import (
     DAYS_IN_YEAR,
     FACTORS,
@@ -36,6 +38,7 @@ def weeks(
     unchecked: Sequence[str],
     remedies: Sequence[Candidate],
     closed: np.ndarray | None = None,
+    plan: Advice | None = None,
 ) -> tuple[Week, ...]:
     """
     Return the weeks of one place.
@@ -52,6 +55,8 @@ def weeks(
         Along ``day``.
     closed : bool array, shape (365,), optional
         Days that the trip file closes; they are no hazard's, and change no score.
+    plan : Advice, optional
+        What helps over the plan; without a plan each week has a remedy of its own.
 
     Returns
     -------
@@ -62,7 +67,7 @@ def weeks(
     starts = [7 * week for week in range(_WEEKS)]
     ends = [*starts[1:], DAYS_IN_YEAR]
     spans = [slice(start, end) for start, end in zip(starts, ends, strict=True)]
-    found_weeks = (_week(days, season, found, unchecked, remedies) for days in spans)
+    found_weeks = (_week(days, season, found, unchecked, remedies, plan) for days in spans)
     if closed is None:
         return tuple(found_weeks)
     return tuple(
@@ -90,6 +95,7 @@ def _week(
     found: Sequence[HazardFinding],
     unchecked: Sequence[str],
     remedies: Sequence[Candidate],
+    plan: Advice | None,
 ) -> Week:
     """Return one week."""
     grades = season.grade[days]
@@ -107,7 +113,7 @@ def _week(
         hazard=found[binding].title if level else "",
         hazard_level=level,
         checked=not unchecked,
-        remedy=_remedy(days, season, remedies) if factor else "",
+        remedy=_remedy(days, season, remedies, plan) if factor else "",
     )
 
 
@@ -120,17 +126,20 @@ def _factor(season: NightSeason, days: slice) -> str:
     return FACTORS[int(np.argmax(risks))]
 
 
-def _remedy(days: slice, season: NightSeason, remedies: Sequence[Candidate]) -> str:
+def _remedy(
+    days: slice, season: NightSeason, remedies: Sequence[Candidate], plan: Advice | None
+) -> str:
     """
-    Return the title of the week's remedy; empty where nothing helps.
+    Return the title of what helps in a week; empty where nothing does.
 
+    It is the plan's remedy wherever that helps, so that weeks do not flip between several.
     Where a hazard alone makes the grade, a remedy is named only if it would lift the grade
     that the climate gives: else it reads as help against the hazard.
     """
-    of_week = [
-        replace(one, sound_share=one.sound_share[days], dangerous=one.dangerous[days])
-        for one in remedies
-    ]
-    named = remedy(of_week, season.sound_share[days])
+    nights = stretch(season, remedies, days)
+    if plan is None:
+        named = advice([nights]).remedy
+    else:
+        named = remedy_at(nights, plan.remedy.id if plan.remedy else None)
     hazard_binds = season.grade[days].max() > season.climate_grade[days].max()
     return named.title if named and (named.lifts_grade or not hazard_binds) else ""

@@ -17,6 +17,7 @@ from sheltermap.hazards.altitude import ascent_problem
 from sheltermap.hazards.kinds import cautions, shield, shielded_level
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import NightSeason, Place
+from sheltermap.places.remedies import stretch
 from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
 from sheltermap.planner.search import replanned
@@ -24,9 +25,9 @@ from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
 from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Stays
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade, margin_words, under_hazard
-from sheltermap.suitability.remedy import Candidate, Remedy, remedy
+from sheltermap.suitability.remedy import Advice, Remedy, remedy_at
 from sheltermap.trip.model import Trip
-from sheltermap.vocabulary import FACTORS, Grade
+from sheltermap.vocabulary import FACTORS
 
 LATEST_DELAY = timedelta(days=28)
 """judgement: whoever is later than four weeks writes a new trip."""
@@ -44,12 +45,15 @@ class Dater:
     problem : PlanningProblem
     places : tuple of Place
         One each a leg.
+    advice : Advice
+        What helps over the best plan.
     """
 
     trip: Trip
     kits: tuple[Kit, ...]
     problem: PlanningProblem
     places: tuple[Place, ...]
+    advice: Advice
 
     @property
     def errors(self) -> NightErrors:
@@ -166,35 +170,6 @@ class Dater:
             for stay in plan.stays[1:]
         )
 
-    def remedy(self, plan: Plan) -> Remedy | None:
-        """
-        Return what helps most over a whole plan with the chosen kit.
-
-        Parameters
-        ----------
-        plan : Plan
-
-        Returns
-        -------
-        Remedy or None
-            None where nothing helps, or the plan is not for the chosen kit.
-        """
-        if plan.kit != self.kits[0].id:
-            return None
-        before: list[np.ndarray] = []
-        found: dict[str, list[tuple[Candidate, np.ndarray]]] = {}
-        for stay in plan.stays:
-            days = _days(stay)
-            place = self.places[stay.stop]
-            before.append(place.seasons[plan.kit].sound_share[days])
-            for candidate in place.remedies:
-                # Rooms are counted by the user's own rule, leg by leg, in the comparison.
-                if not candidate.each_night:
-                    found.setdefault(candidate.id, []).append((candidate, days))
-        # An awning is a candidate only where wind is assessed, which may be on some legs.
-        whole = [_joined(parts) for parts in found.values() if len(parts) == len(plan.stays)]
-        return remedy(whole, np.concatenate(before))
-
     def _kit(self, name: str) -> Kit:
         """Return a kit by its id."""
         return next(kit for kit in self.kits if kit.id == name)
@@ -232,7 +207,7 @@ class Dater:
                 ).values(),
             ),
             not_checked=place.not_checked,
-            remedy=self._leg_remedy(place, share, days, kit),
+            remedy=self._remedy(place, days, kit),
             height=place.height,
             ascent=ascent,
         )
@@ -270,38 +245,18 @@ class Dater:
             "preferred; nights on the way are counted as nights here.",
         )
 
-    def _leg_remedy(
-        self, place: Place, share: np.ndarray, days: np.ndarray, kit: str
-    ) -> Remedy | None:
-        """Return what helps most on one leg, where it needs help at all."""
-        if kit != self.kits[0].id or grade(float(share.mean())) == Grade.SOUND:
+    def _remedy(self, place: Place, days: np.ndarray, kit: str) -> Remedy | None:
+        """Return what the plan's remedy does on one leg; it is known for the chosen kit alone."""
+        if kit != self.kits[0].id:
             return None
-        found = [_joined([(candidate, days)]) for candidate in place.remedies]
-        return remedy(found, share)
+        named = self.advice.remedy
+        nights = stretch(place.seasons[kit], place.remedies, days)
+        return remedy_at(nights, named.id if named else None)
 
 
 def _days(stay: Stay) -> np.ndarray:
     """Return the positions in the year of a stay's nights."""
     return days_of_year(stay.arrive, stay.nights)
-
-
-def _joined(parts: Sequence[tuple[Candidate, np.ndarray]]) -> Candidate:
-    """Return one remedy over the nights of several places."""
-    first = parts[0][0]
-
-    def joined(name: str) -> np.ndarray:
-        return np.concatenate([getattr(candidate, name)[days] for candidate, days in parts])
-
-    return Candidate(
-        first.id,
-        first.title,
-        first.price,
-        first.mass_kg,
-        first.each_night,
-        joined("sound_share"),
-        joined("gain"),
-        joined("dangerous"),
-    )
 
 
 def _known(value: float) -> float | None:

@@ -10,7 +10,9 @@ import math
 
 from sheltermap.dates import said_nights
 from sheltermap.hazards.kinds import hazard_kind
+from sheltermap.report.remedy_words import remedy_clause
 from sheltermap.report.report import NOT_A_FORECAST, DatedPlan, Report
+from sheltermap.suitability.remedy import Advice, Remedy
 from sheltermap.vocabulary import Grade, Level
 
 _DIGITS = 6
@@ -41,6 +43,8 @@ def departures(report: Report) -> dict:
             }
             for stays in report.by_departure
         ],
+        "remedy": _remedy(report.remedy),
+        "helps_a_little": _remedy(report.little),
         "infeasible": list(report.infeasible),
         "doubts": list(report.doubts),
         "not_assessed": list(report.not_assessed),
@@ -70,6 +74,8 @@ def departures_in_words(report: Report) -> list[str]:
             f"{said_nights(report.best.unplanned_nights)} before the day of replanning belong to "
             "no stay and are in no figure."
         )
+    helps = remedy_clause(Advice(report.remedy, report.little), report.trip.money.currency)
+    lines.append(f"{helps[:1].upper()}{helps[1:]}.")
     lines += [_alternative(*each) for each in enumerate(report.alternatives, 1)]
     return [*lines, *_open_questions(report), NOT_A_FORECAST]
 
@@ -193,6 +199,18 @@ def _plan(plan: DatedPlan) -> dict:
             }
             for leg in plan.legs
         ],
+    }
+
+
+def _remedy(remedy: Remedy | None) -> dict | None:
+    """Return a remedy over the best plan as data."""
+    if remedy is None:
+        return None
+    return {
+        "id": remedy.id,
+        "price": _number(remedy.price),
+        "nights_saved": _number(remedy.nights_saved),
+        "ends_danger": remedy.ends_danger,
     }
 
 

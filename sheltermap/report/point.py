@@ -7,7 +7,6 @@ words. Assumes the nearest climate cell stands for the place.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -27,12 +26,21 @@ from sheltermap.places.relief import around, height_doubts
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.spans import months_in_words
 from sheltermap.suitability.band import share_error, stated_errors
+from sheltermap.suitability.candidates import Candidate, candidates, room
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.grade import close_call, grade, margin_words
-from sheltermap.suitability.remedy import Candidate, candidates, remedy
+from sheltermap.suitability.remedy import Stretch, advice
 from sheltermap.suitability.score import score
 from sheltermap.validation import did_you_mean, shown
-from sheltermap.vocabulary import FACTORS, MONTHS, NO_FACTOR, Grade, InputError, Problem
+from sheltermap.vocabulary import (
+    DAYS_IN_MONTH,
+    FACTORS,
+    MONTHS,
+    NO_FACTOR,
+    Grade,
+    InputError,
+    Problem,
+)
 
 UNSURE_LOW = 2.0
 """Standard error of the mean low from which `night` says to carry warmer bedding. [K]
@@ -93,7 +101,7 @@ def twelve_months(
     sleepers = (Sleeper(),)
     scores = score(night, kit, sleepers)
     error = share_error(night, [kit], sleepers, **stated_errors(cell)).isel(kit=0, drop=True)
-    found = candidates(night, kit, sleepers)
+    found = [*candidates(night, kit, sleepers), _room(scores)]
     not_assessed = list(scores.attrs["not_assessed"])
     low_error, high_error = (
         xr.zeros_like(cell[name]) + error_of(cell, name)
@@ -315,10 +323,7 @@ def _month(
     share = float(scored["sound_share"])
     code = int(grade(share))
     factor = int(scored["limiting_factor"])
-    named = remedy(
-        [_at(candidate, number - 1) for candidate in found],
-        scores["sound_share"].sel(chosen).values,
-    )
+    named = advice([_stretch(scored, found, number)]).remedy
     return {
         "month": number,
         "temperature_mean_c": _number(climate["air_temperature"]),
@@ -345,13 +350,18 @@ def _month(
     }
 
 
-def _at(candidate: Candidate, month: int) -> Candidate:
-    """Return a remedy's values in one month, 0 to 11."""
-    return replace(
-        candidate,
-        sound_share=candidate.sound_share[month],
-        gain=candidate.gain[month],
-        dangerous=candidate.dangerous[month],
+def _room(scores: xr.Dataset) -> Candidate:
+    """Return a room where danger remains; last of all choices, since nobody stated a price."""
+    return room(scores["sound_share"].values, scores["dangerous"].values, np.inf, below=0.0)
+
+
+def _stretch(scored: xr.Dataset, found: Sequence[Candidate], month: int) -> Stretch:
+    """Return the nights of one month, with what may help on them."""
+    return Stretch(
+        scored["sound_share"].values,
+        scored["dangerous"].values,
+        [candidate.at(month - 1) for candidate in found],
+        DAYS_IN_MONTH[month - 1],
     )
 
 

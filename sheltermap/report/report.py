@@ -250,7 +250,9 @@ class Report:
     doubts : tuple of str
         What looks like a slip in the inputs.
     remedy : Remedy or None
-        The cheapest remedy for the whole plan.
+        The cheapest for the whole plan that ends danger, or where there is none lifts a grade.
+    little : Remedy or None
+        Where there is none to name, what gains most nights for its price.
     load : LoadReport or None
     comparison : KitComparison or None
     grid : MapGrid
@@ -275,6 +277,7 @@ class Report:
     infeasible: tuple[str, ...]
     doubts: tuple[str, ...]
     remedy: Remedy | None
+    little: Remedy | None
     load: LoadReport | None
     comparison: KitComparison | None
     grid: MapGrid

@@ -1,70 +1,94 @@
-"""Remedies: what one more thing in the vehicle, or a room, would do for bad nights.
+"""The remedy to name: the cheapest that ends danger, else the cheapest that lifts a grade.
 
-In: nights, a kit, its sleepers. Out: candidates with their gain in the share of sound
-nights, and the one to name. Assumes a remedy is an add-on or a bed indoors: none of them
-closes a vent or burns fuel inside a shelter, and none may. Nothing carried is a remedy where
-nights stay dangerous with it, and no awning where nobody knows whether wind lets it stand.
+In: stretches of nights (the legs of a plan, a week, a month) with what may help on each. Out:
+one remedy for all of them, and what it does on one. Assumes that danger comes before sleep:
+nothing is named that leaves a night dangerous, whatever sleep it gains.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-import xarray as xr
 
-from sheltermap.shelters.fitting import bought, useful, with_addons
-from sheltermap.shelters.kit import AddOn, Kit, Sleeper, load_addons
-from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.candidates import LEAST_DANGER, Candidate
 from sheltermap.suitability.grade import grade
-from sheltermap.suitability.shut import scores_with_shut
-from sheltermap.vocabulary import Floats
+from sheltermap.vocabulary import Grade
 
-ROOM = "room"
-ROOM_TITLE = "A room"
 LEAST_GAIN = 0.005
 """Share of sound nights below which a remedy is not worth naming. [1] judgement"""
 
-LEAST_DANGER = 0.02
-"""Chance of a dangerous night from which danger remains. [1] judgement"""
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """
+    Nights that have one grade together, and what may help on them.
+
+    Attributes
+    ----------
+    sound_share, dangerous : array
+        Without any remedy. [0 to 1]
+    candidates : sequence of Candidate
+        On the same nights.
+    nights : array or float
+        Nights that each value stands for; a value without nights counts nowhere.
+    """
+
+    sound_share: np.ndarray
+    dangerous: np.ndarray
+    candidates: Sequence[Candidate]
+    nights: np.ndarray | float = 1.0
+
+    @cached_property
+    def weights(self) -> np.ndarray:
+        """Return the nights that each value stands for."""
+        return np.broadcast_to(self.nights, np.shape(self.sound_share)).astype(float)
+
+    @cached_property
+    def count(self) -> float:
+        """Return the number of nights."""
+        return float(self.weights.sum())
+
+    def mean(self, values: np.ndarray) -> float:
+        """Return the mean over the nights; missing if any of them is, or there are none."""
+        if not self.count:
+            return np.nan
+        counted = np.where(self.weights > 0, values, 0.0)
+        return float(np.sum(counted * self.weights) / self.count)
+
+    @cached_property
+    def share(self) -> float:
+        """Return the share of sound nights without any remedy. [0 to 1]"""
+        return self.mean(self.sound_share)
+
+    def in_danger(self, dangerous: np.ndarray) -> bool:
+        """Return whether danger remains on any of the nights."""
+        return bool((np.asarray(dangerous)[self.weights > 0] >= LEAST_DANGER).any())
 
 
 @dataclass(frozen=True)
-class Candidate:
+class Remedy:
     """
-    One remedy and what it does.
+    One remedy over some nights.
 
     Attributes
     ----------
     id, title : str
         An add-on's, or "room".
     price : float
-        Bought once; a room's is for each night.
+        For all the nights given.
     mass_kg : float
-    each_night : bool
-        Whether the price is for each night.
-    sound_share : array
-        With the remedy. [0 to 1]
-    gain : array
-        What it adds. [-1 to 1]
-    dangerous : array
-        Chance of a dangerous night with the remedy. [0 to 1]
+    nights_saved : float
+        Sound nights won.
+    lifts_grade : bool
+        Of one stretch at least.
+    ends_danger : bool
+        Whether there was danger; what leaves any is no remedy.
+    rooms : float
+        Nights spent in rooms.
     """
-
-    id: str
-    title: str
-    price: float
-    mass_kg: float
-    each_night: bool
-    sound_share: np.ndarray
-    gain: np.ndarray
-    dangerous: np.ndarray
-
-
-@dataclass(frozen=True)
-class Remedy:
-    """The remedy to name: `nights_saved` counts sound nights won over all nights given."""
 
     id: str
     title: str
@@ -72,149 +96,125 @@ class Remedy:
     mass_kg: float
     nights_saved: float
     lifts_grade: bool
+    ends_danger: bool = False
+    rooms: float = 0.0
 
 
-def candidates(
-    night: xr.Dataset,
-    kit: Kit,
-    sleepers: Sequence[Sleeper] = (Sleeper(),),
-    *,
-    settings: Settings | None = None,
-    addons: dict[str, AddOn] | None = None,
-    carries: Collection[str] | None = None,
-) -> list[Candidate]:
+@dataclass(frozen=True)
+class Advice:
     """
-    Return every add-on that changes a kit, with its gain; no awning without wind.
+    What helps over all nights of a plan.
+
+    Attributes
+    ----------
+    remedy : Remedy or None
+        The one to name; None where nothing carried or paid lifts a grade.
+    little : Remedy or None
+        Where there is none to name, what gains most nights for its price.
+    """
+
+    remedy: Remedy | None = None
+    little: Remedy | None = None
+
+
+def advice(stretches: Sequence[Stretch]) -> Advice:
+    """
+    Return the remedy to name for some stretches of nights together.
 
     Parameters
     ----------
-    night : Dataset
-        From ``night.conditions``, with the shares of ``suitability.shut`` where known.
-    kit : Kit
-    sleepers : sequence of Sleeper
-    settings : Settings, optional
-    addons : dict of str to AddOn, optional
-        By default the shipped ones.
-    carries : collection of str, optional
-        What the vehicle has; add-ons that need something else are left out. None
-        leaves none out.
+    stretches : sequence of Stretch
 
     Returns
     -------
-    list of Candidate
-        Arrays in the order of the night's dimensions.
+    Advice
+        Where a night has danger, the cheapest remedy that leaves none of it; a room does so
+        wherever it is a candidate. Else the cheapest that lifts the grade of a stretch. Else
+        none, and what gains most for its price. Nothing where a share is missing.
     """
-    addons = load_addons() if addons is None else addons
-    windless = "wind_speed" not in night
-    helping = [
-        addon
-        for addon in useful(addons.values(), kit, carries)
-        if not (windless and addon.awning is not None)
-    ]
-    better = [with_addons(kit, [addon.id], addons) for addon in helping]
-    scored = scores_with_shut(
-        night, [kit, *better], sleepers, settings=settings, keep=("sound_share", "dangerous")
-    )
-    shares, dangerous = scored.sound_share.values, scored.dangerous.values
-    return [
-        Candidate(
-            id=addon.id,
-            title=addon.title,
-            price=addon.price,
-            mass_kg=addon.mass_kg,
-            each_night=False,
-            sound_share=shares[number],
-            gain=shares[number] - shares[0],
-            dangerous=dangerous[number],
-        )
-        for number, addon in enumerate((bought(addon, kit) for addon in helping), 1)
-    ]
+    if not stretches or any(np.isnan(stretch.share) for stretch in stretches):
+        return Advice()
+    options = list(_options(stretches))
+    if any(stretch.in_danger(stretch.dangerous) for stretch in stretches):
+        return Advice(_cheapest(options))
+    lifting = [option for option in options if option.lifts_grade]
+    if lifting:
+        return Advice(_cheapest(lifting))
+    least = LEAST_GAIN * sum(stretch.count for stretch in stretches)
+    helping = [option for option in options if option.nights_saved >= least]
+    return Advice(None, max(helping, key=_gain_for_price, default=None))
 
 
-def room(before: np.ndarray, price: float) -> Candidate:
+def remedy_at(stretch: Stretch, name: str | None) -> Remedy | None:
     """
-    Return a bed indoors as a remedy; it is the answer only where nothing carried helps.
+    Return what the remedy named for a whole plan does on one stretch of nights.
 
     Parameters
     ----------
-    before : array
-        Share of sound nights without it. [0 to 1]
-    price : float
-        Of a night.
-
-    Returns
-    -------
-    Candidate
-        Every night in a room counts as sound; missing where the share is.
-    """
-    safe = before * 0.0
-    sound = safe + 1.0
-    return Candidate(ROOM, ROOM_TITLE, price, 0.0, True, sound, sound - before, safe)
-
-
-def remedy(
-    found: Sequence[Candidate],
-    before: np.ndarray,
-    nights: np.ndarray | float = 1.0,
-) -> Remedy | None:
-    """
-    Return the remedy to name: the cheapest that lifts the grade, else the largest gain.
-
-    What is carried comes first: a room is named where nothing carried lifts the grade and
-    the room does. What leaves any night dangerous is not named.
-
-    Parameters
-    ----------
-    found : sequence of Candidate
-        From `candidates`.
-    before : array
-        Share of sound nights without any. [0 to 1]
-    nights : array or float
-        Nights that each value stands for.
+    stretch : Stretch
+    name : str or None
+        Its id; None where none is named.
 
     Returns
     -------
     Remedy or None
-        None where nothing gains half a percent of the nights without leaving danger, or a
-        share is missing.
+        None where the nights are sound without it or gain little. Where it would leave
+        danger, which it may on nights that are not planned, the cheapest that ends it.
     """
-    weights = np.broadcast_to(nights, np.shape(before)).astype(float)
-    count = float(weights.sum())
-    usual = _mean(before, weights) if count > 0 else np.nan
-    if np.isnan(usual):
+    danger = stretch.in_danger(stretch.dangerous)
+    if np.isnan(stretch.share) or not (danger or grade(stretch.share) > Grade.SOUND):
         return None
-    options = [
-        _remedy(candidate, share, usual, count)
-        for candidate in found
-        if (share := _mean(candidate.sound_share, weights)) - usual >= LEAST_GAIN
-        and not _leaves_danger(candidate, weights)
+    least = 0.0 if danger else LEAST_GAIN * stretch.count
+    for option in _options([stretch]):
+        if option.id == name and option.nights_saved >= least:
+            return option
+    return advice([stretch]).remedy if danger else None
+
+
+def _options(stretches: Sequence[Stretch]) -> Iterator[Remedy]:
+    """Yield each candidate that is known on every stretch and leaves no danger on any."""
+    by_name = [{one.id: one for one in stretch.candidates} for stretch in stretches]
+    for name in by_name[0]:
+        # An awning is a candidate only where wind is known, which may be on some legs.
+        if all(name in known for known in by_name):
+            found = [known[name] for known in by_name]
+            pairs = list(zip(stretches, found, strict=True))
+            if not any(stretch.in_danger(one.dangerous) for stretch, one in pairs):
+                yield _remedy(pairs)
+
+
+def _remedy(pairs: Sequence[tuple[Stretch, Candidate]]) -> Remedy:
+    """Return what a candidate does over some stretches, and costs for them."""
+    first = pairs[0][1]
+    gains = [stretch.mean(one.sound_share) - stretch.share for stretch, one in pairs]
+    paid = [
+        0.0 if one.paid is None else float(stretch.weights[one.paid].sum())
+        for stretch, one in pairs
     ]
-    carried = [option for option in options if option.id != ROOM]
-    lifting = [option for option in carried if option.lifts_grade]
-    lifting = lifting or [option for option in options if option.lifts_grade]
-    if lifting:
-        return min(lifting, key=lambda option: (option.price, -option.nights_saved, option.id))
-    return max(carried, key=lambda option: (option.nights_saved, -option.price), default=None)
-
-
-def _remedy(candidate: Candidate, share: float, usual: float, count: float) -> Remedy:
-    """Return what a candidate does over a number of nights, and costs for them."""
+    nightly = sum(one.price * nights for (_, one), nights in zip(pairs, paid, strict=True))
     return Remedy(
-        id=candidate.id,
-        title=candidate.title,
-        price=candidate.price * (count if candidate.each_night else 1.0),
-        mass_kg=candidate.mass_kg,
-        nights_saved=(share - usual) * count,
-        lifts_grade=bool(grade(share) < grade(usual)),
+        id=first.id,
+        title=first.title,
+        price=first.price if first.paid is None else nightly,
+        mass_kg=first.mass_kg,
+        nights_saved=sum(
+            gain * stretch.count for gain, (stretch, _) in zip(gains, pairs, strict=True)
+        ),
+        lifts_grade=any(
+            gain >= LEAST_GAIN and grade(stretch.share + gain) < grade(stretch.share)
+            for gain, (stretch, _) in zip(gains, pairs, strict=True)
+        ),
+        ends_danger=any(stretch.in_danger(stretch.dangerous) for stretch, _ in pairs),
+        rooms=sum(paid),
     )
 
 
-def _leaves_danger(candidate: Candidate, weights: np.ndarray) -> bool:
-    """Return whether a night with weight is dangerous all the same."""
-    return bool((np.asarray(candidate.dangerous)[weights > 0] >= LEAST_DANGER).any())
+def _cheapest(options: Sequence[Remedy]) -> Remedy | None:
+    """Return the remedy of least price; among equals the one that saves more."""
+    return min(options, key=lambda one: (one.price, -one.nights_saved, one.id), default=None)
 
 
-def _mean(share: Floats, weights: Floats) -> float:
-    """Return the weighted mean; missing if any night with weight is."""
-    counted = np.where(weights > 0, np.asarray(share), 0.0)
-    return float(np.sum(counted * weights) / weights.sum())
+def _gain_for_price(option: Remedy) -> tuple[float, float]:
+    """Return the nights saved for each unit of money, then the nights saved."""
+    saved = option.nights_saved
+    return (saved / option.price if option.price > 0 else np.inf), saved

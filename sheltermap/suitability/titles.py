@@ -10,7 +10,7 @@ from functools import cache
 
 from sheltermap.shelters.fitting import TIMES
 from sheltermap.shelters.kit import AddOn, Kit, load_addons, load_kits
-from sheltermap.suitability.remedy import ROOM_TITLE
+from sheltermap.suitability.candidates import ROOM_TITLE
 from sheltermap.vocabulary import lowered
 
 

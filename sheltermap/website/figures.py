@@ -233,28 +233,6 @@ def nights(value: float | None) -> str:
     return f"{whole} night" if whole == 1 else f"{whole} nights"
 
 
-def about_nights(value: float | None) -> str:
-    """
-    Return an expected number of nights, said to be approximate unless the words say so.
-
-    Parameters
-    ----------
-    value : float or None
-        Expected number of nights.
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> about_nights(0.3), about_nights(1.2), about_nights(None)
-    ('under 1 night', 'about 1 night', 'an unknown number of nights')
-    """
-    words = nights(value)
-    return f"about {words}" if words[0].isdigit() else words
-
-
 def clock(hour: float | None) -> str:
     """
     Return an hour of local solar time as a clock shows it.

@@ -11,15 +11,13 @@ from datetime import timedelta
 
 import numpy as np
 
-from sheltermap.economy.prices import money
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.places.place import Place
+from sheltermap.report.remedy_words import remedy_clause
 from sheltermap.report.report import DatedPlan, PlannedLeg, Report
-from sheltermap.shelters.fitting import TIMES
-from sheltermap.suitability.remedy import ROOM, Remedy
-from sheltermap.suitability.titles import in_sentence, is_ours
+from sheltermap.suitability.remedy import Advice
 from sheltermap.vocabulary import FACTORS, MONTHS, Level, listed, lowered
-from sheltermap.website.figures import about_nights, is_known, nights, number
+from sheltermap.website.figures import is_known, nights, number
 from sheltermap.website.words import (
     FACTOR_REASONS,
     FACTOR_WORDS,
@@ -37,7 +35,6 @@ _RANGE_WORDS = {
     "person": "differences between people",
     "years": "differences between years",
 }
-_UNCOUNTED = ("warm-bedding", "cot")  # remedies of ours that take no article
 
 
 def nights_by_factor(plan: DatedPlan) -> dict[str, float | None]:
@@ -112,7 +109,9 @@ def headline(report: Report, public: bool) -> tuple[str, str]:
             f", most of them from {FACTOR_WORDS[factor]}, above all in {place}{when}, "
             f"because {FACTOR_REASONS[factor]}"
         )
-    return opening, text + "; " + remedy_clause(report, public) + "."
+    currency = None if public else report.trip.money.currency
+    helps = remedy_clause(Advice(report.remedy, report.little), currency)
+    return opening, f"{text}; {helps}."
 
 
 def range_parts(plan: DatedPlan) -> str:
@@ -141,64 +140,6 @@ def range_parts(plan: DatedPlan) -> str:
     if "years" not in plan.rough_parts:
         text += " Differences between years are not in it: the climate data do not have them."
     return text
-
-
-def remedy_clause(report: Report, public: bool) -> str:
-    """
-    Return the clause on the cheapest remedy.
-
-    Parameters
-    ----------
-    report : Report
-    public : bool
-        Whether its price must not be told.
-
-    Returns
-    -------
-    str
-    """
-    remedy = report.remedy
-    if remedy is None:
-        return "no single remedy helps noticeably"
-    text = (
-        f"the cheapest remedy is {remedy_title(remedy)}, "
-        f"which saves {about_nights(remedy.nights_saved)}"
-    )
-    if not public and is_known(remedy.price):
-        text += f" for about {money(remedy.price, report.trip.money.currency)}"
-    return text
-
-
-def remedy_title(remedy: Remedy) -> str:
-    """
-    Return a remedy as it stands inside a sentence.
-
-    Parameters
-    ----------
-    remedy : Remedy
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> remedy_title(Remedy("mat", "Insulating mat", 60.0, 1.0, 3.0, True))
-    'an insulating mat'
-    >>> remedy_title(Remedy("room", "A room", 30.0, 0.0, 3.0, True))
-    'a room on those nights'
-    >>> remedy_title(Remedy("mats", "Insulating mats for four", 120.0, 2.0, 3.0, True))
-    'Insulating mats for four'
-    >>> remedy_title(Remedy("mat", "Insulating mat\u00a0×\u00a03", 180.0, 3.0, 3.0, True))
-    'insulating mat\\xa0×\\xa03'
-    """
-    if remedy.id == ROOM:
-        return "a room on those nights"
-    title = in_sentence(remedy.title)
-    several = TIMES in remedy.title  # one for each unit of a kit
-    if several or remedy.id in _UNCOUNTED or not is_ours(remedy.title):
-        return title
-    return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
 
 
 _UNBARRED = (

@@ -14,8 +14,8 @@ from functools import cached_property
 
 import numpy as np
 
-from sheltermap.economy.prices import money
 from sheltermap.places.place import Place
+from sheltermap.report.remedy_words import leg_sentence
 from sheltermap.report.report import MetHazard, PlannedLeg, Report
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade
@@ -124,13 +124,8 @@ class Shared:
         yield _rough_sentence(leg)
         if figures.is_known(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
             yield f"About {leg.dangerous_nights:.1f} nights could be dangerous."
-        if (remedy := leg.remedy) is not None:
-            title = opening.remedy_title(remedy)
-            told = f"{title[:1].upper()}{title[1:]} would save "
-            told += figures.about_nights(remedy.nights_saved)
-            if not self.public and figures.is_known(remedy.price):
-                told += f" for about {money(remedy.price, self.report.trip.money.currency)}"
-            yield told + (f" ({remedy.mass_kg:.0f} kg)." if remedy.mass_kg else ".")
+        if leg.remedy is not None:
+            yield leg_sentence(leg.remedy)
 
     def not_assessed_at(self, place: Place) -> list[str]:
         """Return the factors that no night of a place was assessed for, in words."""
