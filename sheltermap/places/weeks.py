@@ -122,8 +122,8 @@ def _factor(season: NightSeason, days: slice) -> str:
     codes = season.limiting_factor[days]
     if (codes == MISSING_FACTOR).any() or codes.max() < 0:
         return ""
-    risks = [np.nan_to_num(getattr(season, name)[days], nan=-1.0).mean() for name in FACTORS]
-    return FACTORS[int(np.argmax(risks))]
+    risks = np.array([getattr(season, name)[days] for name in FACTORS])
+    return FACTORS[int(np.nan_to_num(risks, nan=-1.0).mean(axis=1).argmax())]
 
 
 def _remedy(

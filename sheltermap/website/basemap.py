@@ -54,7 +54,8 @@ def _inside(
 ) -> Iterator[dict[str, Any]]:
     """Yield features cut to a window."""
     for feature in features:
-        if not feature.get("geometry"):
+        # Most shapes of a world lie elsewhere: they are left out before they are built.
+        if not feature.get("geometry") or _beyond(feature["geometry"], window):
             continue
         geometry = shape(feature["geometry"])
         if not geometry.intersects(window):
@@ -78,6 +79,29 @@ def _inside(
             "properties": {"name": name or ""},
             "geometry": _rounded(mapping(part)),
         }
+
+
+def _beyond(geometry: Mapping[str, Any], window: BaseGeometry) -> bool:
+    """Return whether all points of a GeoJSON geometry lie to one side of a window."""
+    points = positions(geometry["coordinates"])
+    longitudes = [point[0] for point in points]
+    latitudes = [point[1] for point in points]
+    west, south, east, north = window.bounds
+    return (
+        max(longitudes) < west
+        or min(longitudes) > east
+        or max(latitudes) < south
+        or min(latitudes) > north
+    )
+
+
+def positions(coordinates: Sequence[Any]) -> list[Sequence[float]]:
+    """Return every position of GeoJSON coordinates: longitude, latitude, perhaps more."""
+    if coordinates and isinstance(coordinates[0], (int, float)):
+        return [coordinates]
+    if coordinates and coordinates[0] and isinstance(coordinates[0][0], (int, float)):
+        return list(coordinates)
+    return [position for part in coordinates for position in positions(part)]
 
 
 def _rounded(geometry: Mapping[str, Any]) -> dict[str, Any]:

@@ -9,10 +9,9 @@ text. Element ids are renumbered in tree order so that two builds are the same b
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import folium
 import xstatic.pkg.leaflet as leaflet
@@ -21,7 +20,7 @@ from jinja2 import Template
 
 from sheltermap.places.place import Place
 from sheltermap.report.report import MapGrid, Report
-from sheltermap.website.basemap import Projection, clipped
+from sheltermap.website.basemap import Projection, clipped, positions
 from sheltermap.website.overlays import shown_rows
 
 MARGIN = 4.0
@@ -248,7 +247,7 @@ def _drawn_bounds(
     latitudes = [p.latitude for p in places]
     longitudes = [p.longitude for p in places]
     for place in places:
-        for longitude, latitude in _points(place.geometry["coordinates"]):
+        for longitude, latitude, *_ in positions(place.geometry["coordinates"]):
             latitudes.append(latitude)
             longitudes.append(longitude)
     # Degrees of latitude are drawn at least as long as those of longitude.
@@ -260,15 +259,6 @@ def _drawn_bounds(
         min(85.0, max(latitudes) + padding),
         min(180.0, max(longitudes) + padding),
     )
-
-
-def _points(coordinates: Sequence[Any]) -> Iterator[tuple[float, float]]:
-    """Yield every (longitude, latitude) of GeoJSON coordinates."""
-    if coordinates and isinstance(coordinates[0], (int, float)):
-        yield coordinates[0], coordinates[1]
-    else:
-        for part in coordinates:
-            yield from _points(part)
 
 
 def _spread(stops: list[dict]) -> list[dict]:
