@@ -170,7 +170,8 @@ def plan(
     decided = decision(question, inputs.trip.shelter, late)
     if decided.best is None and late is None:
         helping = way_out(inputs, basis.kits, basis.camps, question)
-        decided = replace(decided, infeasible=(*decided.infeasible, *helping))
+        cause, *others = decided.infeasible
+        decided = replace(decided, infeasible=(cause, *helping, *others))
     kits = decided.chosen_first(basis.kits)
     places = with_candidates(places, basis.camps, nights, inputs, kits[0])
     advice = _advice(basis.camps.by_leg(places), decided.best)

@@ -447,14 +447,19 @@ def test_two_constraints_that_must_both_give():
     assert "No single change of days is enough" in result.message and "gorge" in result.message
 
 
-def test_other_way_round_and_other_kit_are_offered():
-    """Choices that need no days are named beside the change that does."""
+def test_the_other_way_round_is_offered():
+    """A choice that needs no days is named beside the change that does."""
     late = Closure("snow", date(2027, 5, 1), date(2027, 5, 3))
     asked = problem(stop("pass", closures=(late,)), stop("valley"), finish_by=date(2027, 5, 7))
     assert "The other way round there is a plan." in best_plans(asked).message
-    flood = Barrier("flood", np.ones(365, dtype=bool), kits=("kit 0",))
-    asked = problem(stop("wash", barriers=(flood,)), rough=np.zeros((2, 1, 365)))
-    assert "With another of the kits there is a plan." in best_plans(asked).message
+
+
+def test_no_shift_of_days_is_asked_of_a_danger_in_the_kit():
+    """Bedding may change, winter may not; a season barred all year says so."""
+    for of_kit, said in ((True, False), (False, True)):
+        cold = Barrier("cold", np.ones(365, dtype=bool), of_kit=of_kit)
+        message = best_plans(problem(stop("pass", barriers=(cold,)))).message
+        assert ("'cold' bars the nights all year" in message) is said
 
 
 def test_missing_scores_are_named_as_the_reason():

@@ -64,12 +64,16 @@ class Barrier:
         Kits it concerns; None for every kit.
     danger : bool
         Whether it is a danger rather than a rule.
+    of_kit : bool
+        Whether the danger lies in the kit and its bedding, so that these must change: no
+        shift of the days is asked of it.
     """
 
     reason: str
     by_day: np.ndarray
     kits: tuple[str, ...] | None = None
     danger: bool = True
+    of_kit: bool = False
 
 
 @dataclass(frozen=True)

@@ -117,7 +117,7 @@ def _why_not(problem: PlanningProblem, eased: Sequence[Relaxation]) -> Iterator[
     else:
         yield "No single change of days is enough."
         yield from _furthest(problem)
-    yield from _other_choices(problem)
+    yield from other_way_round(problem)
     for stop in problem.remaining:
         if np.isnan(problem.rough[: None if problem.choose_kit else 1, stop]).any():
             name = problem.stops[stop].name
@@ -133,18 +133,24 @@ def _furthest(problem: PlanningProblem) -> list[str]:
     return [f"The journey gets no further than {problem.stops[order[reach]].name}."]
 
 
-def _other_choices(problem: PlanningProblem) -> list[str]:
-    """Return the choices without days that would allow a plan, in sentences."""
-    choices: list[tuple[dict[str, Any], str]] = []
-    if problem.order == "fixed" and problem.direction != "either" and not problem.under_way:
-        choices.append(({"direction": "either"}, "The other way round there is a plan."))
-    if len(problem.kits) > 1 and not problem.choose_kit:
-        choices.append(({"choose_kit": True}, "With another of the kits there is a plan."))
-    return [
-        sentence
-        for change, sentence in choices
-        if feasible(stay_costs(replace(problem, **change)))
-    ]
+def other_way_round(problem: PlanningProblem) -> Iterator[str]:
+    """
+    Yield that there is a plan the other way round, where there is one.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+        One without a plan.
+
+    Yields
+    ------
+    str
+        One sentence, or none.
+    """
+    if problem.order != "fixed" or problem.direction == "either" or problem.under_way:
+        return
+    if feasible(stay_costs(replace(problem, direction="either"))):
+        yield "The other way round there is a plan."
 
 
 def _fewest_days(constraint: _Constraint) -> int | None:
@@ -173,6 +179,8 @@ def _constraints(problem: PlanningProblem) -> Iterator[_Constraint]:
         for index in range(len(problem.stops[stop].closures)):
             yield from _closure_constraints(problem, stop, index)
         for index, barrier in enumerate(problem.stops[stop].barriers):
+            if barrier.of_kit:
+                continue
             for season in _seasons(np.asarray(barrier.by_day, dtype=bool)):
                 yield from _barrier_constraints(problem, stop, index, season)
 
@@ -374,8 +382,10 @@ def _barrier_constraints(
 
         return _Constraint("barrier", stop.id, barrier.danger, len(season), eased, sentence)
 
-    said = f"{stop.name}: '{barrier.reason}' bars the nights from"
-    said += f" {_said_yearly(season[0])} to {_said_yearly(season[-1])}"
+    when = f"from {_said_yearly(season[0])} to {_said_yearly(season[-1])}"
+    if len(season) == len(barrier.by_day):
+        when = "all year"
+    said = f"{stop.name}: '{barrier.reason}' bars the nights {when}"
     yield constraint(
         lambda n: season[-n:],
         lambda n: f"{said}; it would have to end {said_days(n)} earlier.",

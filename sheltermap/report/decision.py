@@ -7,14 +7,17 @@ a journey: it is chosen over all days of departure, and every day is then shown 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
+from sheltermap.dates import days_of_year, said_date
 from sheltermap.planner.problem import Plan, PlanningProblem, Result
+from sheltermap.planner.relaxations import other_way_round
 from sheltermap.planner.search import best_plans, replanned
 from sheltermap.report.question import kit_in_words
 from sheltermap.shelters.kit import Kit
 from sheltermap.trip.model import Shelter
+from sheltermap.vocabulary import listed
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,19 +81,70 @@ def decision(
     """
     first = best_plans(asked)
     if first.best is None:
-        return Decision(asked, asked, first, first.alternatives, _reasons(first))
+        reasons = _reasons(first, asked, best_plans(unbarred(asked)).best)
+        return Decision(asked, asked, first, first.alternatives, reasons)
     problem = asked.with_kit(first.best.kit)
     whole = best_plans(problem)
     if late is None or whole.best is None:
-        return Decision(asked, problem, whole, first.alternatives, _reasons(whole))
+        return Decision(asked, problem, whole, first.alternatives, ())
     rest = replanned(problem, whole.best, *late)
-    reasons = _reasons(rest)
-    if rest.best is None:
-        reasons += tuple(kit_in_words(shelter, whole.best.kit))
+    if rest.best is not None:
+        return Decision(asked, problem, rest, rest.alternatives, ())
+    unsafe = replanned(unbarred(problem), whole.best, *late).best
+    reasons = (*_reasons(rest, problem, unsafe), *kit_in_words(shelter, whole.best.kit))
     return Decision(asked, problem, rest, rest.alternatives, reasons)
 
 
-def _reasons(result: Result) -> tuple[str, ...]:
-    """Return why there is no plan; the message names the smallest change, the others follow."""
-    others = (relaxation.message for relaxation in result.relaxations[1:])
-    return tuple(filter(None, (result.message, *others)))
+def unbarred(problem: PlanningProblem) -> PlanningProblem:
+    """
+    Return the question as it would be if no date were barred as too dangerous in a kit.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+
+    Returns
+    -------
+    PlanningProblem
+        Hazards bar their nights as before.
+    """
+    stops = [
+        replace(stop, barriers=tuple(one for one in stop.barriers if not one.of_kit))
+        for stop in problem.stops
+    ]
+    return replace(problem, stops=tuple(stops))
+
+
+def _reasons(result: Result, problem: PlanningProblem, unsafe: Plan | None) -> tuple[str, ...]:
+    """
+    Return why there is no plan; the first sentence has the cause, the others what would help.
+
+    Where a plan exists but for dangerous nights, that is the cause, and said in place of
+    the planner's message, which knows of days alone.
+    """
+    if unsafe is None:
+        others = (relaxation.message for relaxation in result.relaxations[1:])
+        return (result.message, *others)
+    eased = (relaxation.message for relaxation in result.relaxations)
+    return (_danger(problem, unsafe), *other_way_round(problem), *eased)
+
+
+def _danger(problem: PlanningProblem, unsafe: Plan) -> str:
+    """Return that danger bars every date, and what even the least dangerous plan would meet."""
+    nights = sum(stay.nights for stay in unsafe.stays)
+    met: dict[str, list[str]] = {}
+    for stay in unsafe.stays:
+        days = days_of_year(stay.arrive, stay.nights)
+        for barrier in problem.stops[stay.stop].barriers:
+            if (
+                barrier.of_kit
+                and unsafe.kit in (barrier.kits or ())
+                and barrier.by_day[days].any()
+            ):
+                met.setdefault(barrier.reason, []).append(problem.stops[stay.stop].name)
+    where = "; ".join(f"at {listed(names)} {reason}" for reason, names in met.items())
+    return (
+        "No date that the trip allows is safe enough. The least dangerous plan (leave "
+        f"{said_date(unsafe.depart)}) has {unsafe.dangerous_nights:.1f} dangerous nights of "
+        f"{nights}: {where}."
+    )

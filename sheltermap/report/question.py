@@ -20,6 +20,7 @@ from sheltermap.places.place import Place
 from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Barrier, Closure, PermitRule, PlanningProblem, Stop, Travel
 from sheltermap.shelters.kit import Kit
+from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Leg, Shelter, Trip
 from sheltermap.trip.values import Span
 from sheltermap.vocabulary import Level
@@ -191,8 +192,9 @@ def _too_dangerous(leg: Leg, place: Place, kits: Sequence[Kit], most: float) -> 
     for kit in kits:
         days = place.seasons[kit.id].dangerous >= most
         if days.any():
-            reason = f"dangerous nights ({kit.title}, {100 * most:g} % or more of them)"
-            yield Barrier(reason, days, kits=(kit.id,))
+            title = in_sentence(kit.title)
+            reason = f"a night in the {title} has a chance of danger of {100 * most:g} % or more"
+            yield Barrier(reason, days, kits=(kit.id,), of_kit=True)
 
 
 def _permit(name: str, trip: Trip) -> PermitRule:

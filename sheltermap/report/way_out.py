@@ -14,8 +14,10 @@ from sheltermap.places.ground import Camps
 from sheltermap.places.scored import scored_places
 from sheltermap.planner.problem import Plan, PlanningProblem
 from sheltermap.planner.search import best_plans
+from sheltermap.report.decision import unbarred
 from sheltermap.report.question import planning_problem
 from sheltermap.shelters.kit import BEDDING_WORDS, Kit
+from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.inputs import Inputs
 
 
@@ -37,21 +39,32 @@ def way_out(
     Returns
     -------
     tuple of str
-        One sentence: the bedding words are tried with the first kit, then the other kits with
-        the trip's own bedding. Empty where none of them helps.
+        One sentence. Where danger is the cause the bedding words are tried with the first
+        kit; then, whatever the cause, the other kits with the trip's own bedding. Empty where
+        none of them helps, save that in danger this is said.
     """
-    for word in BEDDING_WORDS:
-        warmer = replace(inputs, sleepers=bedded(inputs.sleepers, word))
-        places, _ = scored_places(camps, warmer, kits[:1])
-        problem = planning_problem(inputs.trip, kits[:1], camps, camps.by_leg(places))
-        best = best_plans(problem).best
-        if best is not None:
-            return (f"With {word} bedding for everyone there is a plan: {_in_words(best)}.",)
-    for kit in kits[1:]:
+    dangerous = best_plans(unbarred(asked)).best is not None
+    if dangerous:
+        for word in BEDDING_WORDS:
+            best = _with_bedding(word, inputs, kits[0], camps)
+            if best is not None:
+                return (f"With {word} bedding for everyone there is a plan: {_in_words(best)}.",)
+    # Where any kit may be chosen, all of them were tried already.
+    for kit in () if asked.choose_kit else kits[1:]:
         best = best_plans(asked.with_kit(kit.id)).best
         if best is not None:
-            return (f"With {kit.title} there is a plan: {_in_words(best)}.",)
-    return ()
+            title = in_sentence(kit.title)
+            return (f"With the {title} there is a plan: {_in_words(best)}.",)
+    if not dangerous:
+        return ()
+    return ("No bedding and no kit of the trip makes a date safe: change the route or the dates.",)
+
+
+def _with_bedding(word: str, inputs: Inputs, kit: Kit, camps: Camps) -> Plan | None:
+    """Return the best plan with one bedding for everyone; None where there is none."""
+    other = replace(inputs, sleepers=bedded(inputs.sleepers, word))
+    places, _ = scored_places(camps, other, [kit])
+    return best_plans(planning_problem(inputs.trip, (kit,), camps, camps.by_leg(places))).best
 
 
 def _in_words(plan: Plan) -> str:

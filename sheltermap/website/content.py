@@ -102,7 +102,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
             "warnings": opening.warnings(report, public),
             "window_note": window_note(report) if report.best else "",
             "range_parts": opening.range_parts(report.best) if report.best else "",
-            "infeasible": () if report.best else report.infeasible,
+            "infeasible": () if report.best else report.infeasible[1:],
             # They name the trip's files, dates and exact camps.
             "doubts": () if public else report.doubts,
             "season": shared.season,

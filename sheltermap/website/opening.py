@@ -95,7 +95,7 @@ def headline(report: Report, public: bool) -> tuple[str, str]:
     """
     plan = report.best
     if plan is None:
-        return "No plan fits", ": " + listed(report.infeasible, "and") + "."
+        return "No plan fits", f": {report.infeasible[0].removesuffix('.')}."
     start = (
         "On this journey about " if public else f"Leave around {full_date(plan.depart)}: about "
     )
