@@ -357,6 +357,7 @@ def climate_import(
     climatology = readers.import_sources(sources, box=box, period=years)
     writer.write_climatology(climatology, output)
     click.echo(f"Wrote {output}")
+    _look_again(filter(None, [climatology.attrs.get("comment")]))
 
 
 def _same(source: str, output: Path) -> bool:

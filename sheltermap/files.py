@@ -30,6 +30,7 @@ from sheltermap.validation import PLAIN, members, misfits, shown
 from sheltermap.vocabulary import InputError, Problem
 
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
+_LONGEST_WHOLE = 19  # digits of a machine's integers
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 
 
@@ -208,11 +209,16 @@ def read_json(path: Path | str) -> Any:
     """
     text = read_text(path)
     try:
-        return json.loads(text)
+        return json.loads(text, parse_int=_whole)
     except (ValueError, RecursionError) as error:
         raise InputError(
             [Problem(str(path), "", "valid JSON", str(error), "Correct or export the file again.")]
         ) from None
+
+
+def _whole(digits: str) -> float:
+    """Return a number without a point; one that no quantity has becomes a float, or infinite."""
+    return int(digits) if len(digits) < _LONGEST_WHOLE else float(digits)
 
 
 def read_text(path: Path | str) -> str:

@@ -318,7 +318,7 @@ def test_wrong_unit_is_named(tmp_path):
     arguments = ["climate", "import", str(tmp_path / "wrong.nc"), "-o", str(tmp_path / "out.nc")]
     result = CliRunner().invoke(main, arguments)
     assert result.exit_code == 2
-    assert "look like kelvin" in " ".join(result.output.split())
+    assert "t2m.units: expected 'K', as the numbers are, got 'degC'" in result.output
     assert not (tmp_path / "out.nc").exists()
 
 

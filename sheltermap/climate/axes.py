@@ -23,6 +23,7 @@ _SPELLINGS = {
     "time": ("time", "valid_time", "month", "climatology", "date", "t"),
 }
 _CF_UNITS = {"latitude": "degrees_north", "longitude": "degrees_east"}
+_MONTHS, _MONTH_DAYS, _SHORT_OF_A_MONTH = 12, 365.2425 / 12, 0.07
 _COORDINATE_DECIMALS = 6  # a tenth of a metre: the same grid written twice stays one grid.
 
 
@@ -135,7 +136,33 @@ def _months_or_dates(dataset: xr.Dataset, file: str) -> xr.Dataset:
         counts = start + np.floor(np.asarray(time, float)).astype(int)
         dates = [f"{count // 12:04d}-{count % 12 + 1:02d}-01" for count in counts]
         return dataset.assign_coords(time=pd.to_datetime(dates))
+    months = _steps_of_a_year(time.values, units)
+    if months is not None:
+        return _noted(_numbered(dataset, months, file), units)
     return _numbered(dataset, time.values, file)
+
+
+def _steps_of_a_year(values: np.ndarray, units: str) -> np.ndarray | None:
+    """Return the months of twelve steps that go once through a year; None where they don't.
+
+    Climatologies count hours or days from the year 0, which no calendar of dates has.
+    """
+    since = re.match(r"(hour|day)s? since (\d{1,4})-(\d{1,2})(?:-(\d{1,2}))?", units)
+    if since is None or values.size != _MONTHS:
+        return None
+    days = np.asarray(values, float) / (24 if since[1] == "hour" else 1) + int(since[4] or 1) - 1
+    # Stamped at the first of the month or later in it; the year's twelfths are not months'
+    # lengths, so a first of the month may fall short by up to two days.
+    step = np.floor(days / _MONTH_DAYS + _SHORT_OF_A_MONTH).astype(int)
+    months = (int(since[3]) - 1 + step) % _MONTHS + 1
+    return months if np.unique(months).size == _MONTHS else None
+
+
+def _noted(dataset: xr.Dataset, units: str) -> xr.Dataset:
+    """Return a dataset that says how its steps were read."""
+    months = dataset["month"].to_numpy()
+    note = f"the time steps ('{units}') were read as months {months[0]} to {months[-1]}"
+    return dataset.assign_attrs(note=note)
 
 
 def _numbered(dataset: xr.Dataset, values: np.ndarray, file: str) -> xr.Dataset:
@@ -152,18 +179,25 @@ def _on_ascending_grid(dataset: xr.Dataset, file: str, box: Box | None) -> xr.Da
     """Return a dataset with ascending axes inside a box, read lazily where it was lazy."""
     latitude = np.round(np.asarray(dataset["latitude"], float), _COORDINATE_DECIMALS)
     longitude = np.round(np.asarray(dataset["longitude"], float), _COORDINATE_DECIMALS)
+    if not (latitude.size and longitude.size):
+        got = f"{latitude.size} by {longitude.size}"
+        mend = "The file holds no grid: export it again."
+        raise InputError(
+            [Problem(file, "latitude, longitude", "at least one row and column", got, mend)]
+        )
     if not (np.isfinite(latitude).all() and np.isfinite(longitude).all()):
         raise InputError([Problem(file, "latitude", "numbers", "missing ones", "Mend the axes.")])
-    if np.abs(latitude).max() > 90 or longitude.min() < -360 or longitude.max() > 360:
-        expected = "latitudes -90 to 90 and longitudes -180 to 180 or 0 to 360"
+    around = longitude.min() >= -360 and longitude.max() <= 720 and np.ptp(longitude) <= 360
+    if np.abs(latitude).max() > 90 or not around:
+        expected = "latitudes -90 to 90 and longitudes once round, as -180 to 180 or 0 to 360"
         got = (
             f"{latitude.min():g} to {latitude.max():g} and "
             f"{longitude.min():g} to {longitude.max():g}"
         )
         mend = "Give degrees; a projected grid (metres) must be regridded first."
         raise InputError([Problem(file, "latitude, longitude", expected, got, mend)])
-    wrapped = np.where(longitude > 180, longitude - 360, longitude)
-    wrapped = np.round(np.where(wrapped < -180, wrapped + 360, wrapped), _COORDINATE_DECIMALS)
+    turns = np.maximum(np.ceil((longitude - 180) / 360), 0) - (longitude < -180)
+    wrapped = np.round(longitude - 360 * turns, _COORDINATE_DECIMALS)
     rows, columns = _order(latitude), _order(wrapped)
     dataset = dataset.assign_coords(latitude=latitude, longitude=wrapped)
     if box is not None:

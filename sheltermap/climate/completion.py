@@ -306,10 +306,10 @@ def _regridded(field: xr.DataArray, template: xr.DataArray) -> xr.DataArray:
     with warnings.catch_warnings():
         # The few embedded cells become many blocks on purpose.
         warnings.filterwarnings("ignore", message="Increasing number of chunks")
-        total, share = (
-            xr.dot(part, *weights, dim=["embedded_latitude", "embedded_longitude"])
-            for part in (field.fillna(0.0), valid)
-        )
+        total, share = field.fillna(0.0), valid
+        # One axis after the other: both at once cost their product, minutes for the world.
+        for name, along in zip(axes, weights, strict=True):
+            total, share = (xr.dot(part, along, dim=f"embedded_{name}") for part in (total, share))
     return (total / share.where(share > 1e-9)).astype(template.dtype).drop_attrs()
 
 

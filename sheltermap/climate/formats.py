@@ -6,6 +6,7 @@ with the name a message should give it. Assumes nothing about what the variables
 
 from __future__ import annotations
 
+import math
 import re
 import warnings
 from collections.abc import Sequence
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import xarray as xr
 
 from sheltermap.climate.recognise import RULES
@@ -23,6 +25,11 @@ _NETCDF = {".nc", ".nc4", ".cdf", ".netcdf", ".h5"}
 _GEOTIFF = {".tif", ".tiff"}
 _PACKED = {".zip", ".gz", ".tar", ".tgz", ".bz2", ".7z"}
 _ZARR_MARKS = ("zarr.json", ".zgroup", ".zmetadata")
+_LARGEST_BLOCK = 2**30
+"""judgement: what is read at once must fit a small machine; blocks in use take megabytes."""
+_LARGEST_PACKING = 300
+"""judgement: climate fields shrink to a third or a tenth, with all seas missing to a fiftieth."""
+_HARMLESS = 256 * 2**20
 _FILE_NAME = re.compile(r"(?:^|[_.-])(?P<name>[a-z]+)(?:[_.-](?P<month>0?[1-9]|1[0-2]))?$", re.I)
 
 _WORDS = {"title", "source", "period", "licence", "units", "long_name", "standard_name"}
@@ -92,6 +99,10 @@ def opened(sources: Sequence[str | Path]) -> list[Opened]:
 def _opened(source: str) -> list[Opened]:
     """Return what one source holds."""
     if "://" in source:
+        if re.match("https?:", source, re.I) and Path(source).suffix.lower() != ".zarr":
+            expected, got = "a file on this disk, or the address of a Zarr store", "a web address"
+            mend = "Fetch the file first and name it here."
+            raise InputError([Problem(source, "", expected, got, mend)])
         return [Opened(source, _dataset(source, source, engine="zarr"))]
     path = Path(source)
     if not path.exists():
@@ -99,7 +110,7 @@ def _opened(source: str) -> list[Opened]:
         raise InputError([Problem(source, "", "a file or folder", "nothing there", mend)])
     if path.is_dir():
         if path.suffix == ".zarr" or any((path / mark).exists() for mark in _ZARR_MARKS):
-            return [Opened(source, _dataset(source, source, engine="zarr"))]
+            return [Opened(source, _bounded(_dataset(source, source, engine="zarr"), path))]
         inside = sorted(
             str(entry) for entry in path.iterdir() if entry.suffix.lower() in _NETCDF | _GEOTIFF
         )
@@ -117,7 +128,7 @@ def _opened(source: str) -> list[Opened]:
         mend = "Convert it first."
         raise InputError([Problem(source, "", expected, suffix or "no file ending", mend)])
     _refuse_cut_classic(path)
-    return [Opened(source, _dataset(source, source, engine="netcdf4"))]
+    return [Opened(source, _bounded(_dataset(source, source, engine="netcdf4"), path))]
 
 
 def _refuse_cut_classic(path: Path) -> None:
@@ -164,6 +175,46 @@ def _dataset(address: str, label: str, engine: str) -> xr.Dataset:
         raise InputError([Problem(label, "", "a reader for it", "none installed", mend)]) from None
     except Exception as error:  # Backends raise types of their own for damaged files.
         raise InputError([damaged(label, error)]) from None
+
+
+def _bounded(dataset: xr.Dataset, path: Path) -> xr.Dataset:
+    """Return a dataset that unpacks to what its size on disk makes likely, or raise InputError.
+
+    Headers tell sizes before a byte is unpacked: a store of some kilobytes can hold blocks of
+    gigabytes, by damage or to do harm.
+    """
+    stored = _stored_bytes(path)
+    problems = []
+    for name, array in dataset.variables.items():
+        block = _block_bytes(array)
+        if block > _LARGEST_BLOCK:
+            expected = f"blocks of at most {_LARGEST_BLOCK / 2**30:.0f} GiB"
+            got = f"{block / 2**30:.1f} GiB"
+            mend = "Store it anew in smaller chunks."
+            problems.append(Problem(str(path), str(name), expected, got, mend))
+    if dataset.nbytes > max(_HARMLESS, _LARGEST_PACKING * stored):
+        expected = f"values that take at most {_LARGEST_PACKING} times the room of the file"
+        got = f"{dataset.nbytes / 2**30:.1f} GiB in {stored / 2**20:.2g} MiB"
+        mend = "It is empty for the most part, damaged or made to harm: cut out what it holds."
+        problems.append(Problem(str(path), "", expected, got, mend))
+    if problems:
+        raise InputError(problems)
+    return dataset
+
+
+def _stored_bytes(path: Path) -> int:
+    """Return what a file or a folder takes on disk."""
+    files = path.rglob("*") if path.is_dir() else (path,)
+    return sum(file.stat().st_size for file in files if file.is_file())
+
+
+def _block_bytes(array: xr.Variable) -> int:
+    """Return what one stored block takes once it is unpacked."""
+    shape = array.encoding.get("chunks") or array.encoding.get("chunksizes")
+    if not shape or len(shape) != array.ndim:
+        return 0  # Stored in one piece: read as far as is asked for.
+    stored = np.dtype(array.encoding.get("dtype", array.dtype))
+    return math.prod(int(length) for length in shape) * max(stored.itemsize, 1)
 
 
 def _worded(dataset: xr.Dataset) -> xr.Dataset:

@@ -17,6 +17,9 @@ from sheltermap.vocabulary import DAYS_IN_MONTH, VARIABLES, InputError, Problem
 
 DIMENSIONS = ("month", "latitude", "longitude")
 
+UNCHANGING = ("elevation", "land_fraction")
+"""Variables of the contract that have no month."""
+
 ERRORS = {
     "air_temperature_min_error": ("K", "standard error of the mean daily minimum"),
     "air_temperature_max_error": ("K", "standard error of the mean daily maximum"),
@@ -276,6 +279,7 @@ def _structure_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
         if variable.required and name not in dataset:
             mend = f"Add the {variable.long_name}."
             problems.append(Problem(file, name, "this variable", "none", mend))
+    problems += _shape_problems(dataset, file)
     for name in DIMENSIONS:
         if name not in dataset.dims or name not in dataset.coords:
             got = ", ".join(map(str, dataset.sizes)) or "none"
@@ -291,6 +295,19 @@ def _structure_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
         if name in dataset.coords and dataset[name].ndim == 1:
             problems += _axis_problems(dataset[name].values, name, limit, file)
     return problems
+
+
+def _shape_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
+    """Return the variables that lie along other dimensions than the contract says."""
+    problems = []
+    for name in VARIABLES.keys() & dataset.data_vars.keys():
+        expected = DIMENSIONS[1:] if name in UNCHANGING else DIMENSIONS
+        got = dataset[name].dims
+        if set(got) - set(expected):
+            mend = "Select one value along the others."
+            by = ", ".join(map(str, got))
+            problems.append(Problem(file, name, f"values by {', '.join(expected)}", by, mend))
+    return sorted(problems, key=lambda problem: problem.key)
 
 
 def _axis_problems(values: np.ndarray, name: str, limit: float, file: str) -> list[Problem]:

@@ -56,14 +56,15 @@ def import_sources(
     Returns
     -------
     Dataset, month x latitude x longitude
-        Keeps the contract. What the sources lack is estimated and marked.
+        Keeps the contract. What the sources lack is estimated and marked; how steps without
+        dates were read stands in the attribute ``comment``.
 
     Raises
     ------
     InputError
         With every problem of every source that can be told at once.
     """
-    years, problems = list[int](), list[Problem]()
+    years, notes, problems = list[int](), list[str](), list[Problem]()
     pieces = defaultdict[str, list[tuple[str, xr.DataArray, bool]]](list)
     for source in opened(sources):
         try:
@@ -72,6 +73,8 @@ def import_sources(
         except InputError as error:
             problems += error.problems
             continue
+        if "note" in dataset.attrs:
+            notes.append(f"{Path(source.label).name}: {dataset.attrs['note']}")
         hours = has_hours(dataset)
         quantities, found = recognised(dataset, source.label, hours)
         problems += found
@@ -103,6 +106,7 @@ def import_sources(
         "source": label,
         "period": span,
         "licence": "as the source's publisher states it",
+        **({"comment": "; ".join(notes)} if notes else {}),
     }
     return climatology
 
@@ -259,7 +263,7 @@ def _readable(dataset: xr.Dataset, label: str) -> xr.Dataset:
             return dataset.load()
         for array in dataset.values():
             array.isel(dict.fromkeys(array.dims, -1)).load()
-    except (OSError, RuntimeError) as error:
+    except Exception as error:  # Backends raise types of their own for damaged files.
         raise InputError([damaged(label, error)]) from None
     try:
         return dataset.chunk({"latitude": CHUNK, "longitude": CHUNK})

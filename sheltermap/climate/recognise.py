@@ -124,6 +124,8 @@ _CELSIUS = (
 )
 _FAHRENHEIT = ("degf", "f", "°f", "fahrenheit", "degrees fahrenheit", "degrees_fahrenheit")
 _KELVIN = ("k", "kelvin", "degk")
+_COLDEST_KELVIN = 150.0
+"""Colder than any air in kelvin, hotter than any in degrees. [K or degC]"""
 
 # For each kind: factor and offset into our unit, by the unit's spelling in lower case.
 UNITS = {
@@ -210,6 +212,10 @@ def recognised(
             mend = "Keep one of them."
             problems.append(Problem(file, rule.quantity, "one variable", got, mend))
             continue
+        if array.dtype.kind not in "iuf":
+            mend = "Export it as numbers."
+            problems.append(Problem(file, str(name), "numbers", str(array.dtype), mend))
+            continue
         try:
             quantities[rule.quantity] = _converted(rule, str(name), array, by_hour)
             origins[rule.quantity] = str(name)
@@ -220,6 +226,7 @@ def recognised(
             got = f"'{units}'" if units else "none"
             mend = "Write the units attribute that the numbers have."
             problems.append(Problem(file, f"{name}.units", expected, got, mend))
+    problems += _mislabelled(dataset, {name: origins[name] for name in quantities}, file)
     known_useless = any(str(name).lower() in LEFT_ASIDE for name in dataset.data_vars)
     if not quantities and not problems and not known_useless:
         got = ", ".join(f"'{name}'" for name in dataset.data_vars) or "no variable"
@@ -227,6 +234,37 @@ def recognised(
         mend = "See the reference page for the names and attributes that are recognised."
         problems.append(Problem(file, "", f"a known variable ({examples} ...)", got, mend))
     return quantities, problems
+
+
+def _mislabelled(dataset: xr.Dataset, origins: dict[str, str], file: str) -> list[Problem]:
+    """Return one problem for all temperatures whose numbers belong to another unit than theirs.
+
+    Told from the numbers as they stand in the file: converted, they look like a third unit.
+    """
+    kinds = {rule.quantity: rule.kind for rule in RULES}
+    wrong: dict[tuple[str, str], list[str]] = {}
+    for quantity, name in origins.items():
+        array = dataset[name]
+        units = " ".join(str(array.attrs["units"]).lower().split())
+        if kinds[quantity] != "temperature":
+            continue
+        # One step is enough, and all that a large source should read here.
+        step = array.isel({axis: 0 for axis in ("time", "month", "hour") if axis in array.dims})
+        low, high = float(step.min()), float(step.max())
+        if units in _KELVIN and high < _COLDEST_KELVIN:
+            wrong.setdefault((str(array.attrs["units"]), "degC"), []).append(name)
+        if units in _CELSIUS and low > _COLDEST_KELVIN:
+            wrong.setdefault((str(array.attrs["units"]), "K"), []).append(name)
+    return [
+        Problem(
+            file,
+            ", ".join(f"{name}.units" for name in names),
+            f"'{right}', as the numbers are",
+            f"'{said}'",
+            "Correct the units attribute; the numbers can stay.",
+        )
+        for (said, right), names in wrong.items()
+    ]
 
 
 def _rule(name: str, array: xr.DataArray) -> Rule | None:
