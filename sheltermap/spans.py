@@ -171,6 +171,8 @@ def about_days(days: Flags) -> str:
     """
     Return which days are set to a third of a month, for what is not known to the day.
 
+    Whole months stay whole.
+
     Parameters
     ----------
     days : numpy.ndarray of bool, shape (365,)
@@ -184,16 +186,14 @@ def about_days(days: Flags) -> str:
     --------
     >>> about_days(span_days("10-28..05-12") | span_days("06-25..06-29"))
     'in late June and from late October to mid-May'
+    >>> about_days(span_days("June..August"))
+    'from June to August'
     >>> about_days(span_days("all year"))
     'all year'
     """
     if days.all():
         return ALL_YEAR
-    words = []
-    for first, last in runs(days):
-        start, end = (_third_word(day) for day in (first, last))
-        words.append(f"in {start}" if start == end else f"from {start} to {end}")
-    return listed(words)
+    return listed(_about_word(first, last) for first, last in runs(days))
 
 
 def runs(days: Flags) -> list[tuple[int, int]]:
@@ -245,6 +245,19 @@ def months_in_words(months: Flags) -> str:
     return days_in_words(np.repeat(months, DAYS_IN_MONTH))
 
 
+def _about_word(first: int, last: int) -> str:
+    """Return one run of days to a third of a month, or as whole months."""
+    if _whole_months(first, last):
+        return _run_word(first, last)
+    start, end = (_third_word(day) for day in (first, last))
+    return f"in {start}" if start == end else f"from {start} to {end}"
+
+
+def _whole_months(first: int, last: int) -> bool:
+    """Return whether a run starts and ends with a month."""
+    return first in FIRST_DAYS and (last + 1) % DAYS_IN_YEAR in FIRST_DAYS
+
+
 def _third_word(day: int) -> str:
     """Return which third of which month a day lies in."""
     number, month = day_word(day).split()
@@ -255,7 +268,7 @@ def _third_word(day: int) -> str:
 def _run_word(start: int, end: int) -> str:
     """Return one run of days, as whole months where it starts and ends with them."""
     (first_day, first_month), (last_day, last_month) = (day_word(d).split() for d in (start, end))
-    if start in FIRST_DAYS and (end + 1) % DAYS_IN_YEAR in FIRST_DAYS:
+    if _whole_months(start, end):
         if first_month == last_month:
             return f"in {first_month}"
         return f"from {first_month} to {last_month}"

@@ -106,7 +106,7 @@ def fire_strength(season: xr.Dataset) -> xr.DataArray:
         Missing where an input is.
     """
     index, code = angstrom_index(season), drought_code(season)
-    lengths = xr.DataArray(np.array(DAYS_IN_MONTH), {"month": np.arange(1, 13)}, ["month"])
+    lengths = xr.DataArray(np.array(DAYS_IN_MONTH), dims="month")
     rain = season["rain_per_day"] * lengths
     grown = rain.sum("month", skipna=False) >= LEAST_RAIN
     burns = grown & (rain < WET_MONTH) & (index <= DRY_AIR) & (code >= DROUGHT)
@@ -116,9 +116,8 @@ def fire_strength(season: xr.Dataset) -> xr.DataArray:
 
 def _day_length(latitude: xr.DataArray) -> xr.DataArray:
     """Return the day length factor of [2] by month and place."""
-    months = {"month": np.arange(1, 13)}
-    north = xr.DataArray(np.array(_DAY_LENGTH), months, ["month"])
-    south = xr.DataArray(np.roll(_DAY_LENGTH, 6), months, ["month"])
+    north = xr.DataArray(np.array(_DAY_LENGTH), dims="month")
+    south = xr.DataArray(np.roll(_DAY_LENGTH, 6), dims="month")
     return xr.where(
         abs(latitude) <= _TROPICS, _TROPICAL_DAY_LENGTH, xr.where(latitude > 0, north, south)
     )

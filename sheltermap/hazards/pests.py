@@ -41,9 +41,9 @@ LEAST_SEASON = 2
 """Months on end that must suit a disease for a season to be stated. [1] judgement: a single one
 stands on a tenth of a degree."""
 
-BITING_FROM = 8.0
+BITING_FROM = 10.0
 """Air at bedtime from which insects bite. [degC] Common practice: northern mosquitoes, midges
-and blackflies do from 8 to 10."""
+and blackflies do from 8 to 10, and at dusk it is warmer."""
 
 BITING_HUMIDITY = 40.0
 """Relative humidity at bedtime below which they stay away. [%] judgement"""
@@ -171,7 +171,7 @@ def tick_days(season: xr.Dataset, evapotranspiration: xr.DataArray) -> xr.DataAr
 
 
 def _monthly_rain(season: xr.Dataset) -> xr.DataArray:
-    lengths = xr.DataArray(np.array(DAYS_IN_MONTH), {"month": np.arange(1, 13)}, ["month"])
+    lengths = xr.DataArray(np.array(DAYS_IN_MONTH), dims="month")
     return season["rain_per_day"] * lengths
 
 

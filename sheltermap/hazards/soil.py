@@ -83,14 +83,16 @@ def evapotranspiration(season: xr.Dataset) -> xr.DataArray:
     ).transpose(*season["air_temperature"].dims)
 
 
-def wetness(season: xr.Dataset) -> xr.DataArray:
+def wetness(season: xr.Dataset, drying: xr.DataArray) -> xr.DataArray:
     """
     Return how full the ground's store of water is on each day of a mean year.
 
     Parameters
     ----------
     season : xarray.Dataset, dim ``day`` and any others
-        As for `evapotranspiration`, with rain_per_day [mm day-1].
+        air_temperature [degC], rain_per_day [mm day-1].
+    drying : xarray.DataArray, same dims
+        From `evapotranspiration`. [mm day-1]
 
     Returns
     -------
@@ -104,9 +106,8 @@ def wetness(season: xr.Dataset) -> xr.DataArray:
     """
     mean = season["air_temperature"]
     order = ("day", *(dim for dim in mean.dims if dim != "day"))
-    drying = evapotranspiration(season).transpose(*order)
-    values = (mean.transpose(*order), season["rain_per_day"].transpose(*order), drying)
-    share = _store(*(each.values for each in values)) / STORE
+    values = (each.transpose(*order).values for each in (mean, season["rain_per_day"], drying))
+    share = _store(*values) / STORE
     coordinates = {name: each for name, each in mean.coords.items() if each.dims}
     return xr.DataArray(share, coordinates, order, attrs={"units": "1"})
 
