@@ -8,7 +8,6 @@ from sheltermap.hazards.findings import binding_levels, findings, not_checked
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.layers import (
     HazardFeature,
-    HazardFinding,
     HazardLayer,
     level_by_day,
     stated_finding,
@@ -132,15 +131,6 @@ def test_perfect_sleep_does_not_outweigh_a_flood():
     """Nothing about nights enters the binding level."""
     level, _ = binding_levels((stated_finding("flood", "prohibitive", source="x"),), ["hard"])
     assert (level == PROHIBITIVE).all()
-
-
-def test_computed_findings_never_bind():
-    """They are shown, not counted, and don't count as having looked."""
-    days = np.full(365, 2, np.uint8)
-    hint = HazardFinding("computed-altitude", "Sleeping altitude", days, 1.0, "", "", True)
-    level, binding = binding_levels((hint,), ["ground"])
-    assert not level.any() and (binding == -1).all()
-    assert not_checked((), REGION, (hint,)) == tuple(HAZARD_KINDS)
 
 
 def test_without_layers_everything_is_not_checked():

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from sheltermap.hazards.kinds import (
-    COMPUTED_KINDS,
     HAZARD_KINDS,
     NET,
     PROTECTIONS,
@@ -73,41 +72,25 @@ def test_shields_lower_by_one_at_most_and_never_a_closure(kind):
 
 def test_each_kind_has_words_for_people():
     """Title and caution are there, and the caution is a sentence."""
-    for kind in (*HAZARD_KINDS.values(), *COMPUTED_KINDS.values()):
+    for kind in HAZARD_KINDS.values():
         assert kind.title and kind.caution.endswith("."), kind.name
 
 
 @pytest.mark.parametrize(
     ("kinds", "told"),
     [
-        (["altitude", "computed-altitude"], ["altitude"]),
-        (["computed-altitude", "altitude"], ["altitude"]),
-        (["computed-altitude"], ["computed-altitude"]),
-        (["biting-insects", "computed-insects"], ["biting-insects"]),
-        (["wildfire", "computed-fire-weather"], ["wildfire"]),
+        (["altitude"], ["altitude"]),
         (["flood", "dust-storm", "flood"], ["flood", "dust-storm"]),
         # Different advice, so both.
-        (["computed-heat", "computed-shade-heat"], ["computed-heat", "computed-shade-heat"]),
-        (["flood", "computed-ponding"], ["flood", "computed-ponding"]),
+        (["flood", "flash-flood"], ["flood", "flash-flood"]),
     ],
 )
 def test_kinds_met_together_caution_once(kinds, told):
-    """The stated kind's caution is the stricter and holds what the computed one's says."""
+    """No sentence stands twice on a page."""
     words = cautions(kinds)
     assert list(words) == told
     sentences = [one for text in words.values() for one in text.split(". ")]
     assert len(set(sentences)) == len(sentences)
-
-
-def test_what_holds_a_caution_is_a_stated_kind():
-    """A name that is no kind would hide nothing, or everything."""
-    for kind in (*HAZARD_KINDS.values(), *COMPUTED_KINDS.values()):
-        assert not kind.held_by or (kind.name in COMPUTED_KINDS and kind.held_by in HAZARD_KINDS)
-
-
-def test_computed_kinds_have_names_of_their_own():
-    """A computed finding can't be taken for an observed one."""
-    assert not set(COMPUTED_KINDS) & set(HAZARD_KINDS)
 
 
 def test_unknown_words_are_refused():

@@ -74,7 +74,7 @@ def test_stated_hazard_is_a_finding():
     """A row of a trip file binds the whole leg; `none` says that somebody looked."""
     row = stated_finding("road-closed", "closure", "11-01", "04-30", 0, "Snow.", "road office")
     assert (row.level_by_day == 4).sum() == 30 + 31 + 31 + 28 + 31 + 30
-    assert (row.share, row.part, row.computed) == (1.0, "", False)
+    assert (row.share, row.part) == (1.0, "")
     assert not stated_finding("flood", "none", source="village").level_by_day.any()
 
 

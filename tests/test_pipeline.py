@@ -17,6 +17,7 @@ from sheltermap import pipeline
 from sheltermap.cli import main
 from sheltermap.climate.writer import write_climatology
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.hazards.sign_kinds import COMPUTED_HAZARDS
 from sheltermap.report.departures import departures_in_words
 from sheltermap.report.exports import table
 from sheltermap.vocabulary import Grade, InputError
@@ -72,9 +73,10 @@ def test_accepted_flood_is_planned_and_stays_visible(tmp_path, world):
 
 
 def test_every_leg_without_a_layer_reads_not_checked(tmp_path, world):
-    """All kinds but the bundled one, on every leg, and in sum."""
+    """All kinds but the bundled one and those that signs look at, on every leg, and in sum."""
     report = planned(tmp_path, world, trip(leg("A"), leg("B", (41.0, 31.0))))
-    unknown = tuple(kind for kind in HAZARD_KINDS if kind != "tropical-cyclone")
+    looked_at = {"tropical-cyclone", *COMPUTED_HAZARDS}
+    unknown = tuple(kind for kind in HAZARD_KINDS if kind not in looked_at)
     assert [stay.not_checked for stay in report.best.legs] == [unknown, unknown]
     assert report.not_checked == unknown
 

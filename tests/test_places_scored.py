@@ -12,6 +12,7 @@ import pytest
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.hazards.sign_kinds import COMPUTED_HAZARDS
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.ground import camps, extents
@@ -76,7 +77,8 @@ def test_wind_is_not_assessed_without_wind(mild):
 def test_trip_without_layers_checked_cyclones_alone(mild):
     """No layer is not no hazard."""
     (one,), _, _ = mild
-    assert set(one.not_checked) == set(HAZARD_KINDS) - {"tropical-cyclone"}
+    assert set(one.not_checked) == set(HAZARD_KINDS) - {"tropical-cyclone", *COMPUTED_HAZARDS}
+    assert set(one.computed) == set(COMPUTED_HAZARDS)
 
 
 def test_place_is_told_as_it_was_written(mild):
@@ -268,8 +270,7 @@ def test_hazard_rows_bind_the_leg_they_name(tmp_path):
     assert (season.grade[JULY] == Grade.UNFIT).all()
     assert (np.delete(season.grade, np.r_[JULY]) == Grade.ROUGH).all()
     assert (season.climate_grade == Grade.SOUND).all()
-    stated = [finding for finding in one.findings if not finding.computed]
-    assert [(finding.kind, finding.source) for finding in stated] == [
+    assert [(finding.kind, finding.source) for finding in one.findings] == [
         ("flood", "river office"),
         ("large-animals", "ranger"),
         ("security", "embassy"),

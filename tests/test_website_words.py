@@ -217,20 +217,16 @@ def test_caution_stands_where_a_hazard_is_met():
 
 
 def test_a_place_tells_each_caution_once():
-    """Kinds met twice, or in full by another kind's caution, point to where it stands."""
+    """Kinds met twice point to where it stands."""
     report = sample_report()
     lowland, high, steppe = report.places
     (road,) = high.findings
-    fire = replace(road, kind="wildfire", title="Wildfire")
-    weather = replace(road, kind="computed-fire-weather", title="Fire weather", computed=True)
-    findings = (road, road, fire, weather)
+    findings = (road, road, replace(road, kind="wildfire", title="Wildfire"))
     report = replace(report, places=(lowland, replace(high, findings=findings), steppe))
     text = text_of(report, "region-high-valley.html")
     assert text.count(hazard_kind("road-closed").caution) == 1
     assert text.count("Cautions: as above.") == 1
     assert text.count(hazard_kind("wildfire").caution) == 1
-    assert text.count("Cautions: as under Wildfire and fire ban.") == 1
-    assert hazard_kind("computed-fire-weather").caution not in text
 
 
 def test_sun_that_does_not_set_is_told():

@@ -2,7 +2,7 @@
 
 In: layers, the extent of a leg, the protections of a kit. Out: findings with their
 share, the binding level by day, and the kinds that no layer covers there.
-Assumes that observed hazards alone bind; computed ones are shown beside them.
+Assumes that signs (``hazards.sign``) are shown beside hazards and bind nothing.
 
 judgement: a hazard binds a leg when it covers a tenth of the area, a kilometre of the
 route, or a known camp; below that it is an advisory "in part", since people can camp
@@ -79,7 +79,7 @@ def binding_levels(
     Parameters
     ----------
     found : sequence of HazardFinding
-        Of one leg; computed ones are passed over.
+        Of one leg.
     protections : iterable of str
         The kit's exposure, and ``net`` where it closes to insects.
 
@@ -94,8 +94,6 @@ def binding_levels(
     level = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
     binding = np.full(DAYS_IN_YEAR, -1, dtype=np.int16)
     for position, finding in enumerate(found):
-        if finding.computed:
-            continue
         met = shielded_level(finding.level_by_day, finding.kind, protections)
         higher = met > level
         level[higher] = met[higher]
@@ -116,14 +114,14 @@ def not_checked(
         Where the leg's camps may lie; a layer must cover all of it.
     found : sequence of HazardFinding
         Findings of the leg, with those the trip file states; one that binds shows that
-        its kind was looked at, a computed one or one in part doesn't.
+        its kind was looked at, one in part doesn't.
 
     Returns
     -------
     tuple of str
         Names of ``HAZARD_KINDS``, in their order.
     """
-    looked_at = {finding.kind for finding in found if not finding.computed and not finding.part}
+    looked_at = {finding.kind for finding in found if not finding.part}
     for kind, areas in _looked_at_by_kind(layers).items():
         covered = shapely.intersection(shapely.union_all(areas), extent.area)
         if area_km2(covered) >= _ALL_SHARE * area_km2(extent.area):

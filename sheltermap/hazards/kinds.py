@@ -41,15 +41,12 @@ class HazardKind:
         The usual cautions, in plain words; `cautions` says beside which findings they stand.
     shields : mapping of str to str
         Protection (an exposure, or ``net``) to the reason why it lowers the level by one.
-    held_by : str
-        Kind whose caution says all that this one's does; empty where there is none.
     """
 
     name: str
     title: str
     caution: str
     shields: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
-    held_by: str = ""
 
 
 _HIGH = "a sleeper two metres up is out of the usual reach"
@@ -168,66 +165,6 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
 )
 """Every kind that a layer or a trip file may name, in the order results list them."""
 
-COMPUTED_KINDS: Mapping[str, HazardKind] = MappingProxyType(
-    {
-        kind.name: kind
-        for kind in (
-            HazardKind(
-                "computed-heat",
-                "Midday heat",
-                "Rest in shade at midday, drink before thirst, and never leave people or animals "
-                "in a parked vehicle. Confusion or collapse in heat is an emergency: cool the "
-                "person with water and air at once and call for help.",
-            ),
-            HazardKind(
-                "computed-shade-heat",
-                "Midday heat even in shade",
-                # Where shade is too hot the sun is hotter, so the caution above stands too.
-                "Shade alone does not cool people: wet skin and clothes, moving air, rest and "
-                "water do. Old, ill and very young people need a cooled room.",
-            ),
-            HazardKind(
-                "computed-frost",
-                "Frost and snow",
-                "Passes can be icy or closed. Never heat a closed shelter with a flame: carbon "
-                "monoxide kills without warning. Shivering that stops is an emergency.",
-            ),
-            HazardKind(
-                "computed-malaria-climate",
-                "Climate suitable for malaria",
-                "The climate suits malaria. That is not risk: many suitable places have none, and "
-                "standing water lets it spread where rain says it can't. Ask a travel clinic.",
-            ),
-            HazardKind(
-                "computed-insects",
-                "Evenings mild and calm enough for biting insects",
-                "Cover skin at dusk, use repellent and a net, and look for ticks, which don't "
-                "mind wind.",
-                held_by="biting-insects",
-            ),
-            HazardKind(
-                "computed-ponding",
-                "Ponding after heavy days",
-                "Pitch on a rise, off hollows and wheel tracks, and never in a dry bed.",
-            ),
-            HazardKind(
-                "computed-fire-weather",
-                "Fire weather",
-                "The air of a mean day is dry enough for fires to spread. That is not a fire "
-                "forecast: obey fire bans and ask the fire service.",
-                held_by="wildfire",
-            ),
-            HazardKind(
-                "computed-altitude",
-                "Sleeping altitude",
-                "Climb slowly and sleep low; who gets worse must go down at once.",
-                held_by="altitude",
-            ),
-        )
-    }
-)
-"""Kinds worked out from the climatology: shown beside the observed ones, never among them."""
-
 
 def shield(kind: str, protections: Iterable[str]) -> str | None:
     """
@@ -236,7 +173,7 @@ def shield(kind: str, protections: Iterable[str]) -> str | None:
     Parameters
     ----------
     kind : str
-        A name of ``HAZARD_KINDS`` or ``COMPUTED_KINDS``.
+        A name of ``HAZARD_KINDS``.
     protections : iterable of str
         The kit's exposure, and ``net`` where it closes to insects.
 
@@ -303,26 +240,24 @@ def cautions(kinds: Iterable[str]) -> dict[str, str]:
     Parameters
     ----------
     kinds : iterable of str
-        Names of ``HAZARD_KINDS`` or ``COMPUTED_KINDS``; those met twice count once.
+        Names of ``HAZARD_KINDS``; those met twice count once.
 
     Returns
     -------
     dict of str to str
-        Caution by kind, in the order given; kinds whose caution another one's holds are
-        absent.
+        Caution by kind, in the order given.
 
     Examples
     --------
-    >>> list(cautions(["altitude", "flood", "computed-altitude", "flood"]))
+    >>> list(cautions(["altitude", "flood", "flood"]))
     ['altitude', 'flood']
     """
-    met = {name: hazard_kind(name) for name in kinds}
-    return {name: kind.caution for name, kind in met.items() if kind.held_by not in met}
+    return {name: hazard_kind(name).caution for name in kinds}
 
 
 def hazard_kind(name: str) -> HazardKind:
     """
-    Return a kind by its name, observed or computed.
+    Return a kind by its name.
 
     Parameters
     ----------
@@ -342,7 +277,6 @@ def hazard_kind(name: str) -> HazardKind:
     >>> hazard_kind("flood").title
     'Flood'
     """
-    for table in (HAZARD_KINDS, COMPUTED_KINDS):
-        if name in table:
-            return table[name]
+    if name in HAZARD_KINDS:
+        return HAZARD_KINDS[name]
     raise ValueError(f"hazard kind: expected one of {', '.join(HAZARD_KINDS)}, got {name!r}")

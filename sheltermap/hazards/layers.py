@@ -211,8 +211,6 @@ class HazardFinding:
         Share of the area or of the route; 1 for a camp inside. [1]
     note, source : str
         What to know, and on whose word.
-    computed : bool
-        Whether it was worked out from the climatology rather than observed.
     part : str
         Empty where the finding binds; else the words for where it holds, and
         ``level_by_day`` is an advisory at most.
@@ -226,7 +224,6 @@ class HazardFinding:
     share: float
     note: str
     source: str
-    computed: bool = False
     part: str = ""
     stated_level_by_day: Levels | None = None
 

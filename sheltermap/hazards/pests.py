@@ -165,7 +165,9 @@ def tick_days(season: xr.Dataset, evapotranspiration: xr.DataArray) -> xr.DataAr
     deficit = saturation_vapour_pressure(mean) - season["vapour_pressure"]
     questing = (season["air_temperature_max"] >= TICK_WARMTH) & (deficit <= TICK_DRYNESS)
     moist = season["rain_per_day"].mean("day") >= TICK_MOISTURE * evapotranspiration.mean("day")
-    lives = moist & ((mean > 5.0).sum("day") >= TICK_SEASON) & (season["latitude"] >= TICK_LATITUDE)
+    lives = (
+        moist & ((mean > 5.0).sum("day") >= TICK_SEASON) & (season["latitude"] >= TICK_LATITUDE)
+    )
     lives = lives & (mean.max("day") >= TICK_SUMMER) & (mean.min("day") <= TICK_WINTER)
     return ((questing & lives) * 1.0).where(mean.notnull() & deficit.notnull())
 

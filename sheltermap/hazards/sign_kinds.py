@@ -83,30 +83,29 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "thawing index of 14 degree-days above -1.7 °C (Minnesota's criterion), then 25 "
                 "days and 0.018 day for each degree-day of the winter's frost (Mahoney 1985), "
                 "where the ground is moist",
-                "load restrictions of nine regions from Minnesota to the Amur: the start missed by "
-                "11 days at most, on average by 6",
-                "Wait for a frosty morning, keep to gravel, and don't rut a road that others need.",
+                "load restrictions of eight regions from Minnesota to the Amur: their start is "
+                "missed by a week at most, by 4 days on average",
+                "Wait for a frosty morning, keep to gravel, and don't rut a road others need.",
             ),
             SignKind(
                 "wet-tracks",
                 "Wet tracks",
                 "Unpaved tracks are wet",
                 "the ground is soaked",
-                "rain less evapotranspiration (FAO-56 eq. 52) through a store of 100 mm: full, and "
-                "more than half a millimetre a day to spare, or 130 mm of rain a month; soaked from "
-                "2 mm a day or 250 mm",
-                "wet seasons in print of six regions: all their months found but two at an edge",
+                "rain less evapotranspiration (FAO-56 eq. 52) through a store of 100 mm: full, "
+                "and half a millimetre a day to spare, or 130 mm of rain a month; soaked from "
+                "2 mm a day to spare or 250 mm",
+                "muddy and dusty months in print of four regions: 10 of 12 found, none confused",
                 "Clay takes no vehicle while it is wet, sand takes it better. Ask who drove last.",
             ),
             SignKind(
-                "flash-flood",
+                "cloudbursts",
                 "Flash floods",
                 "A cloudburst on dry, steep ground can flood a valley",
                 "heavy days are frequent",
                 "chance of 20 mm in a day from 0.6 % (strong from 2 %) on ground less than half "
                 "full, where the 5-minute map's relief exceeds 100 m",
-                "the season in print of two deserts; true deserts, where it floods once in years, "
-                "get no sign",
+                "not tested: true deserts, where it floods once in years, get no sign",
                 "Never camp in a dry bed or narrow valley: rain out of sight can send water down "
                 "within minutes.",
                 "flash-flood",
@@ -149,8 +148,8 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "it stays below freezing by day",
                 "mean low and its spread from night to night; mean maximum",
                 "nights below 5 °C at left-out places: 3 to 5 percentage points",
-                "Drain water and keep filters and batteries warm. Never heat a closed shelter with "
-                "a flame. Shivering that stops is an emergency.",
+                "Drain water and keep filters and batteries warm. Never heat a closed shelter "
+                "with a flame. Shivering that stops is an emergency.",
             ),
             SignKind(
                 "cold-and-wet",
@@ -179,9 +178,9 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "Biting insects in the evening",
                 "Evenings are mild and moist enough for mosquitoes, midges or blackflies",
                 "",
-                "10 °C and 40 % humidity at bedtime, pools filled within half a year, wind where it "
-                "is known; common practice and judgement",
-                "12 places known well: none found on salt flats and in deserts",
+                "10 °C and 40 % humidity at bedtime, pools filled within half a year, wind where "
+                "it is known; common practice and judgement",
+                "eight places known well: none on salt flats and in deserts, all summer in Rome",
                 "Cover skin at dusk and use repellent and a net. Nets shield sleepers only, not "
                 "the evening.",
                 "biting-insects",
@@ -193,8 +192,7 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "",
                 "rules of Tanser et al. 2003: three months' mean of 60 mm, a month of 80 mm, "
                 "warmth, no cold month",
-                "southern Niger: July to October in print, August to October here, where the "
-                "climate data are too dry",
+                "southern Niger: mostly July to October in print, August to October here",
                 "That is not risk: many suitable places have none, and rivers and irrigation let "
                 "it spread where rain says it can't. Ask a travel clinic before leaving. Fever "
                 "during or after the journey needs a doctor the same day.",
@@ -207,7 +205,7 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "",
                 "mean of 22 to 34 °C (Mordecai et al. 2017), coldest month above 10 °C, rain as "
                 "for malaria",
-                "Delhi: season in print July to November, July to October here",
+                "Delhi: September to November in print, July to October here",
                 "Its mosquitoes bite by day: repellent on bare skin all day. Ask a travel clinic.",
                 "biting-insects",
             ),
@@ -216,8 +214,8 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "Ticks",
                 "Ticks of woods and meadows are out",
                 "",
-                "mean daily maximum of 7 °C (Parasites and Vectors 2014) in air that isn't dry, in "
-                "country with 170 growing days; north of 30°",
+                "mean daily maximum of 7 °C (Parasites and Vectors 2014) in air that isn't dry, "
+                "in country with 170 growing days; north of 30°",
                 "Switzerland: mid-February to early November in print, March to November here",
                 "Long trousers, and look yourselves over every evening; a tick taken out within a "
                 "day seldom infects. A spreading red ring or fever needs a doctor.",
@@ -230,14 +228,14 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "very dry",
                 "Angström index of the mean day and the monthly drought code (Girardin and Wotton "
                 "2009), in months below 85 mm where 240 mm fall in a year",
-                "fire seasons in print of 22 regions, and 10 that have none: 91 % of their months "
+                "fire seasons of 22 regions, and 10 that have none: 94 % of their months "
                 "found, 8 % of other months wrongly named; thresholds chosen with these in view",
                 "That is no fire forecast, and smoke is not told: obey fire bans, keep two ways "
                 "out, and ask the fire service.",
                 "wildfire",
             ),
             SignKind(
-                "altitude",
+                "thin-air",
                 "Thin air",
                 "Thin air",
                 "",

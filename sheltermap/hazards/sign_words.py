@@ -39,7 +39,7 @@ def sign_words(kind: str, strength: Levels, where: str = "") -> str:
     >>> year = np.repeat([0, 1, 2, 0], [150, 31, 62, 122])
     >>> sign_words("fire-weather", year)
     'What grows here is dry enough for fires to spread from late May to late August; very dry
-    from early July to late August (computed).'
+    from July to August (computed).'
     """
     about = SIGN_KINDS[kind]
     said = f"{about.says} {where}".rstrip()

@@ -102,7 +102,7 @@ def strengths(climate: ClimateOfCamps) -> xr.Dataset:
         "snow-on-the-road": snow_shares(days),
         "thaw-mud": thaw_days(days, wet),
         "wet-tracks": _wet_tracks(days, wet, drying),
-        "flash-flood": _flash_floods(climate, wet),
+        "cloudbursts": _flash_floods(climate, wet),
         "heavy-days": _by_day(_steps(climate.heavy_day, *_HEAVY_CHANCES)),
         **{name: _by_day(each) for name, each in _heat(months, climate.night_of_month).items()},
         "frost": _frost(climate.night),
@@ -112,7 +112,7 @@ def strengths(climate: ClimateOfCamps) -> xr.Dataset:
         "dengue-climate": _by_day(dengue_suits(months)),
         "ticks": tick_days(days, drying),
         "fire-weather": _by_day(fire_strength(months)),
-        "altitude": _steps(climate.night["elevation"] + 0.0 * days["air_temperature"], *_HEIGHTS),
+        "thin-air": _steps(climate.night["elevation"] + 0.0 * days["air_temperature"], *_HEIGHTS),
     }
     if "wind_speed" in days:
         found["wind-chill"] = _wind_chill(days)
@@ -147,7 +147,7 @@ def signs_of(found: xr.Dataset, weight: Floats, height: float) -> tuple[Sign, ..
             continue
         strength = _reached(each.transpose("day", "cell").values, weight)
         if strength.any():
-            words = altitude_words(height) if kind == "altitude" else sign_words(kind, strength)
+            words = altitude_words(height) if kind == "thin-air" else sign_words(kind, strength)
             signs.append(_sign(kind, strength, words))
     return tuple(signs)
 
@@ -167,9 +167,7 @@ def pass_sign(shares: xr.DataArray, where: str) -> tuple[Sign, ...]:
     -------
     tuple of Sign
     """
-    return tuple(
-        _snow_sign("snow-on-the-pass", shares.transpose("water", "day").values, where)
-    )
+    return tuple(_snow_sign("snow-on-the-pass", shares.transpose("water", "day").values, where))
 
 
 def _unlabelled(values: Labelled) -> Labelled:

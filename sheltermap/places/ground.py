@@ -10,7 +10,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -29,6 +29,7 @@ from sheltermap.hazards.shapes import (
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.cells import Footprint, cells, footprints
 from sheltermap.places.height import height_of_camps
+from sheltermap.places.passes import HighPoint, high_point
 from sheltermap.places.route import RoutePiece, route_pieces
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
@@ -63,6 +64,8 @@ class Ground:
         How high its camps lie.
     cautions : tuple of str
         What to know about the figure itself.
+    top : HighPoint or None
+        The highest point of its route or region.
     """
 
     id: str
@@ -73,6 +76,7 @@ class Ground:
     cell_elevation: tuple[float, float, float]
     height: CampHeight
     cautions: tuple[str, ...]
+    top: HighPoint | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -188,9 +192,8 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
         leg, extent, footprint = trip.legs[first], where[first], found[first]
         height, of_camps = height_of_camps(leg, extent, footprint, elevation[row])
         of_wind = _of_wind(leg, raw, trip.settings.open_land_wind)
-        grounds.append(
-            _ground(ids[first], leg, extent, footprint, row, elevation[row], height, of_wind)
-        )
+        ground = _ground(ids[first], leg, extent, footprint, row, elevation[row], height, of_wind)
+        grounds.append(replace(ground, top=high_point(extent, climatology)))
         by_cell.append(of_camps)
     if any(ground.height.basis != "cells" for ground in grounds):
         of_all = xr.concat(by_cell, "cell")

@@ -13,6 +13,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.hazards.sign import Sign
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.errors import ShareErrors
 from sheltermap.suitability.candidates import Candidate
@@ -173,13 +174,17 @@ class Place:
     weeks : tuple of Week
         52 cells for the chosen kit.
     findings : tuple of HazardFinding
-        Observed and user-given hazards; computed ones have `computed` set.
+        Of layers and of the trip file.
     not_checked : tuple of str
-        Hazard kinds that no layer covers here.
+        Hazard kinds that no layer covers here, and that the climate tells nothing of.
     not_assessed : tuple of str
         Factors left out of every share.
     remedies : tuple of Candidate
         For the chosen kit, along the days of the year; empty before the choice.
+    signs : tuple of Sign
+        What the climate itself tells, in the order of their kinds.
+    computed : tuple of str
+        Hazard kinds that no layer covers here, but that signs look at.
     """
 
     id: str
@@ -203,3 +208,5 @@ class Place:
     not_assessed: tuple[str, ...] = ()
     remedies: tuple[Candidate, ...] = ()
     region: str = ""
+    signs: tuple[Sign, ...] = ()
+    computed: tuple[str, ...] = ()

@@ -15,17 +15,18 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.calendar import by_day, by_month
-from sheltermap.hazards.climatic import HEAVY_DAY_MM, computed_findings, computed_levels
 from sheltermap.hazards.findings import findings, not_checked
 from sheltermap.hazards.layers import HazardFinding, stated_finding
+from sheltermap.hazards.sign import Sign
+from sheltermap.hazards.sign_kinds import COMPUTED_HAZARDS
 from sheltermap.night.conditions import conditions
 from sheltermap.night.daylight import SleepWindow
-from sheltermap.night.rain import heavy_day
 from sheltermap.places.cells import weighted_mean
 from sheltermap.places.climate import place_climates
 from sheltermap.places.ground import Camps, Ground
 from sheltermap.places.place import NightSeason, Place, PlaceClimate
 from sheltermap.places.seasons import seasons_of
+from sheltermap.places.signs import signs_of_places
 from sheltermap.places.spread import several_climates
 from sheltermap.places.words import snow_words
 from sheltermap.shelters.kit import Kit
@@ -154,20 +155,25 @@ def _scored_alike(
     site = xr.DataArray(words, dims="cell")
     daily, monthly = by_day(climate), by_month(climate)
     night, night_of_month = (nights_of(season, trip, site) for season in (daily, monthly))
-    heavy = heavy_day(monthly["rain_per_day"], monthly["wet_share"], HEAVY_DAY_MM)
-    levels = computed_levels(monthly, night_of_month, heavy)
-    found = [
-        _findings(ground, inputs, levels.isel(cell=cells))
-        for ground, cells in zip(grounds, where, strict=True)
-    ]
+    found = [_findings(ground, inputs) for ground in grounds]
     night = night.assign(_shut_nights(found, sizes, trip.settings.dust_nights))
     seasons = seasons_of(night, night_of_month, climate, kits, inputs, found, where)
     climates = place_climates(monthly, night_of_month, trip.party, where)
+    signs = signs_of_places(daily, monthly, night, night_of_month, grounds, where)
     not_assessed = () if "wind_speed" in night else ("wind",)
     places = [
-        _place(ground, inputs, climate.isel(cell=cells), of_place, nights, of_months, not_assessed)
-        for ground, cells, of_place, nights, of_months in zip(
-            grounds, where, found, seasons, climates, strict=True
+        _place(
+            ground,
+            inputs,
+            climate.isel(cell=cells),
+            of_place,
+            told,
+            nights,
+            of_months,
+            not_assessed,
+        )
+        for ground, cells, of_place, told, nights, of_months in zip(
+            grounds, where, found, signs, seasons, climates, strict=True
         )
     ]
     ids = [ground.id for ground in grounds]
@@ -179,6 +185,7 @@ def _place(
     inputs: Inputs,
     climate: xr.Dataset,
     found: tuple[HazardFinding, ...],
+    signs: tuple[Sign, ...],
     seasons: dict[str, NightSeason],
     of_months: PlaceClimate,
     not_assessed: tuple[str, ...],
@@ -188,6 +195,7 @@ def _place(
     area, camps = ground.extent.area, ground.extent.camps
     centre = area.representative_point() if camps is None else camps.geoms[0]
     correction, spread = _correction(climate)
+    no_layer = not_checked(inputs.layers, ground.extent, found)
     return Place(
         id=ground.id,
         name=leg.name,
@@ -210,14 +218,16 @@ def _place(
         seasons=seasons,
         weeks=(),
         findings=found,
-        not_checked=not_checked(inputs.layers, ground.extent, found),
+        not_checked=tuple(kind for kind in no_layer if kind not in COMPUTED_HAZARDS),
         not_assessed=not_assessed,
         region=_region_name(leg, inputs),
+        signs=signs,
+        computed=tuple(kind for kind in no_layer if kind in COMPUTED_HAZARDS),
     )
 
 
-def _findings(ground: Ground, inputs: Inputs, levels: xr.Dataset) -> tuple[HazardFinding, ...]:
-    """Return what layers, the trip file and the climate say of a place, in this order."""
+def _findings(ground: Ground, inputs: Inputs) -> tuple[HazardFinding, ...]:
+    """Return what layers and the trip file say of a place, in this order."""
     stated = [
         stated_finding(
             row.kind, row.level, row.first, row.last, row.margin_days, row.note, row.source
@@ -225,8 +235,7 @@ def _findings(ground: Ground, inputs: Inputs, levels: xr.Dataset) -> tuple[Hazar
         for row in inputs.trip.hazards
         if ground.leg.name in row.legs
     ]
-    computed = computed_findings(levels, xr.DataArray(ground.footprint.weight, dims="cell"))
-    return (*findings(inputs.layers, ground.extent), *stated, *computed)
+    return (*findings(inputs.layers, ground.extent), *stated)
 
 
 def _shut_nights(
@@ -235,7 +244,7 @@ def _shut_nights(
     """Return on which share of each day's nights insects or dust close an open kit.
 
     A season of biting insects has them every night; dust blows on some nights only. What
-    was computed, or holds in a part that people can avoid, closes nothing.
+    holds in a part that people can avoid closes nothing, and neither do signs.
     """
     shares = {BY_INSECTS: ("biting-insects", 1.0), BY_DUST: ("dust-storm", dust_nights)}
     result = {}
@@ -243,7 +252,7 @@ def _shut_nights(
         days = np.zeros((DAYS_IN_YEAR, len(sizes)), dtype=bool)
         for place, of_place in enumerate(found):
             for finding in of_place:
-                if finding.kind == kind and not (finding.computed or finding.part):
+                if finding.kind == kind and not finding.part:
                     days[:, place] |= finding.level_by_day > 0
         if days.any():
             by_cell = np.repeat(share * days, sizes, axis=1)

@@ -7,15 +7,68 @@ heights for the highest point of a route, or of a region where no route is known
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import xarray as xr
 
 from sheltermap.climate.calendar import by_day, by_month
+from sheltermap.climate.heights import heights_at
 from sheltermap.hazards.sign import Sign
-from sheltermap.hazards.signs import HEAVY_DAY_MM, ClimateOfCamps, signs_of, strengths
+from sheltermap.hazards.signs import (
+    HEAVY_DAY_MM,
+    ClimateOfCamps,
+    pass_sign,
+    signs_of,
+    strengths,
+)
+from sheltermap.hazards.snow import snow_shares
 from sheltermap.night.conditions import conditions
 from sheltermap.night.rain import heavy_day
+
+if TYPE_CHECKING:
+    from sheltermap.places.ground import Ground
+
+LEAST_RISE_M = 200.0
+"""How far above the camps a highest point must lie to have a sign of its own. [m] judgement"""
+
+_OF_SNOW = ("air_temperature", "rainfall", "night_low_spread")
+
+
+def signs_of_places(
+    days: xr.Dataset,
+    months: xr.Dataset,
+    night: xr.Dataset,
+    night_of_month: xr.Dataset,
+    grounds: Sequence[Ground],
+    where: Sequence[slice],
+) -> list[tuple[Sign, ...]]:
+    """
+    Return the signs of several places.
+
+    Parameters
+    ----------
+    days, months : Dataset, dims day or month, and cell
+        The seasons of all camps, with ``weight`` along ``cell``.
+    night, night_of_month : Dataset
+        Their nights.
+    grounds : sequence of Ground
+    where : sequence of slice
+        The cells of each.
+
+    Returns
+    -------
+    list of tuple of Sign
+        One each a ground; snow on its highest point follows that at its camps.
+    """
+    relief = heights_at(days["latitude"], days["longitude"])["relief"].fillna(0.0)
+    found = strengths(_climate(days, months, night, night_of_month, relief))
+    weight, tops = days["weight"].values, _on_top(grounds)
+    result = []
+    for ground, cells in zip(grounds, where, strict=True):
+        of_camps = signs_of(found.isel(cell=cells), weight[cells], ground.height.elevation_m)
+        result.append((*tops.get(ground.id, ()), *of_camps))
+    return result
 
 
 def signs_at(cell: xr.Dataset, relief: float) -> tuple[Sign, ...]:
@@ -36,12 +89,35 @@ def signs_at(cell: xr.Dataset, relief: float) -> tuple[Sign, ...]:
     """
     cells = cell.expand_dims("cell")
     days, months = by_day(cells), by_month(cells)
-    climate = ClimateOfCamps(
-        days,
-        months,
-        conditions(days),
-        conditions(months),
-        heavy_day(months["rain_per_day"], months["wet_share"], HEAVY_DAY_MM),
-        xr.DataArray([relief], dims="cell"),
-    )
-    return signs_of(strengths(climate), np.ones(1), float(cell["elevation"]))
+    around = xr.DataArray([relief], dims="cell")
+    found = strengths(_climate(days, months, conditions(days), conditions(months), around))
+    return signs_of(found, np.ones(1), float(cell["elevation"]))
+
+
+def _climate(
+    days: xr.Dataset,
+    months: xr.Dataset,
+    night: xr.Dataset,
+    night_of_month: xr.Dataset,
+    relief: xr.DataArray,
+) -> ClimateOfCamps:
+    heavy = heavy_day(months["rain_per_day"], months["wet_share"], HEAVY_DAY_MM)
+    return ClimateOfCamps(days, months, night, night_of_month, heavy, relief)
+
+
+def _on_top(grounds: Sequence[Ground]) -> dict[str, tuple[Sign, ...]]:
+    """Return the sign of snow on the highest point of each ground that has one."""
+    tops = {
+        ground.id: ground.top
+        for ground in grounds
+        if ground.top is not None
+        and not ground.top.elevation_m < ground.height.elevation_m + LEAST_RISE_M
+    }
+    if not tops:
+        return {}
+    climates = [top.climate[list(_OF_SNOW)] for top in tops.values()]
+    shares = snow_shares(by_day(xr.concat(climates, "cell", coords="minimal", compat="override")))
+    return {
+        name: pass_sign(shares.isel(cell=row), top.words)
+        for row, (name, top) in enumerate(tops.items())
+    }

@@ -280,7 +280,7 @@ def _met(place: Place, days: np.ndarray, shields: Sequence[str]) -> tuple[MetHaz
         if not finding.part or as_stated is None:
             as_stated = finding.level_by_day
         stated = int(as_stated[days].max())
-        if stated and not finding.computed:
+        if stated:
             level = shielded_level(finding.level_by_day[days], finding.kind, shields).max()
             met.append(
                 MetHazard(

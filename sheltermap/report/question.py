@@ -169,7 +169,7 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
 def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]) -> Iterator[Barrier]:
     """Yield the nights that hazards forbid to each kit, unless the trip accepts the kind."""
     for finding in place.findings:
-        if finding.computed or finding.kind in leg.accept:
+        if finding.kind in leg.accept:
             continue
         by_kit: dict[bytes, list[str]] = {}
         for kit in kits:

@@ -12,7 +12,7 @@ from types import MappingProxyType
 import numpy as np
 
 from sheltermap.dayside import Work, heat_advice, heat_caution, heat_index_word
-from sheltermap.hazards.kinds import cautions, hazard_kind
+from sheltermap.hazards.kinds import cautions
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.place import Place
 from sheltermap.shelters.kit import Kit
@@ -23,6 +23,7 @@ from sheltermap.trip.values import Span
 from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Grade, Level, listed, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
+from sheltermap.website.placesigns import sign_rows
 from sheltermap.website.shared import Page, Shared
 
 KIND_WORDS = MappingProxyType(
@@ -87,6 +88,9 @@ def region_page(shared: Shared, place: Place) -> Page:
             "closings": _closings(shared, place),
             "moved": _moved(place),
             "hazards": _hazards(place, shared.public),
+            # A public copy tells nothing that rests on the exact height of a camp.
+            "signs": [] if shared.public else sign_rows(place),
+            "computed": () if shared.public else place.computed,
             "grades": shared.grades,
             "kits": [
                 _kit_year(shared, kit, place) for kit in report.kits if kit.id in place.seasons
@@ -150,8 +154,6 @@ def _forbidding(place: Place) -> list[tuple[str, str]]:
     """Return what closes or forbids at a place, when, and on whose word: mark and sentence."""
     rows = []
     for finding in place.findings:
-        if finding.computed:
-            continue
         for level, when in words.level_sentences(finding.level_by_day):
             if level in ("closure", "prohibitive"):
                 mark, verb = (
@@ -214,16 +216,9 @@ def _hazards(place: Place, public: bool) -> list[dict]:
     for finding in place.findings:
         caution = ""
         if finding.kind in met:
-            caution = told.pop(finding.kind, "") or _elsewhere(finding.kind, met)
+            caution = told.pop(finding.kind, "") or "Cautions: as above."
         rows.append(_hazard(finding, public) | {"caution": caution})
     return rows
-
-
-def _elsewhere(kind: str, met: list[str]) -> str:
-    """Return where on the page of a place the cautions of a kind stand already."""
-    held_by = hazard_kind(kind).held_by
-    where = f"as under {hazard_kind(held_by).title}" if held_by in met else "as above"
-    return f"Cautions: {where}."
 
 
 def _hazard(finding: HazardFinding, public: bool) -> dict:
@@ -235,8 +230,7 @@ def _hazard(finding: HazardFinding, public: bool) -> dict:
     worst = in_part or (levels or [nothing])[0]
     return {
         "title": finding.title,
-        "forbids": not finding.computed and finding.level_by_day.max() >= Level.PROHIBITIVE,
-        "computed": finding.computed,
+        "forbids": finding.level_by_day.max() >= Level.PROHIBITIVE,
         "worst": worst,
         "levels": [] if in_part else [row for row in levels if row != worst],
         "part": _part(finding),

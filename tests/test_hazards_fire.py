@@ -1,0 +1,81 @@
+"""Tests of fire weather: the indices by hand, and fire seasons in print."""
+
+import numpy as np
+import pytest
+import xarray as xr
+from published_tables import published
+from sign_places import months_at, months_of
+
+from sheltermap.air import saturation_vapour_pressure
+from sheltermap.hazards.fire import angstrom_index, drought_code, fire_strength
+
+
+def test_angstrom_index_by_hand():
+    """At 32 degrees and 30 %: 30 / 20 + (27 - 32) / 10 = 1.0."""
+    vapour = 0.3 * float(saturation_vapour_pressure(32.0))
+    season = xr.Dataset({"air_temperature_max": 32.0, "vapour_pressure": vapour})
+    assert float(angstrom_index(season)) == pytest.approx(1.0)
+
+
+def test_drought_code_of_the_first_steps_by_hand():
+    """No rain: the code rises by 0.25 x days x (0.36 T + factor) a month, for ever.
+
+    At 20 degrees on the equator: 0.25 x 365 x (7.2 + 1.4) = 784.75 a year. January of the third
+    year: 2 x 784.75, and the mean of what 31 days add at mid-month and at its end, 66.65.
+    """
+    year = xr.Dataset(
+        {
+            "air_temperature_max": ("month", np.full(12, 20.0)),
+            "rain_per_day": ("month", np.zeros(12)),
+        }
+    ).assign_coords(latitude=0.0)
+    assert float(drought_code(year)[0]) == pytest.approx(2 * 784.75 + 66.65, abs=0.01)
+
+
+def test_soaking_rain_keeps_the_code_at_what_a_month_dries():
+    """245 mm and more fill the scale, so a month ends with its own drying alone."""
+    year = xr.Dataset(
+        {
+            "air_temperature_max": ("month", np.full(12, 20.0)),
+            "rain_per_day": ("month", np.full(12, 10.0)),
+        }
+    ).assign_coords(latitude=0.0)
+    drying = 0.25 * 31 * (7.2 + 1.4)
+    assert float(drought_code(year)[0]) == pytest.approx((drying + drying + drying) / 2, abs=0.01)
+
+
+def _found(row):
+    return months_of(fire_strength(months_at(row[1], row[2])).values)
+
+
+def test_fire_seasons_are_found_and_others_left_alone():
+    """32 regions: nine of ten months of the season, fewer than one in ten of the others.
+
+    The months beside a season count neither way. Thresholds were chosen with these in view.
+    """
+    hits = false = inside = outside = 0
+    for row in published("signs", "fire")["rows"]:
+        season, found = set(row[3]), _found(row)
+        beside = {(month + step - 1) % 12 + 1 for month in season for step in (-1, 1)} - season
+        others = set(range(1, 13)) - season - beside
+        hits, inside = hits + len(season & found), inside + len(season)
+        false, outside = false + len(others & found), outside + len(others)
+    assert hits / inside == pytest.approx(0.94, abs=0.02)
+    assert false / outside == pytest.approx(0.08, abs=0.03)
+
+
+def test_nothing_burns_where_nothing_grows_or_dries():
+    """Deserts, salt flats, rainforest, and rainy coasts: none at all."""
+    for row in published("signs", "fire")["rows"]:
+        if not row[3]:
+            assert not _found(row), row[0]
+
+
+def test_missing_stays_missing():
+    """No vapour pressure, no verdict."""
+    season = months_at(38.1, 23.8)
+    assert (
+        fire_strength(season.assign(vapour_pressure=np.nan * season["vapour_pressure"]))
+        .isnull()
+        .all()
+    )
