@@ -199,7 +199,7 @@ def test_lines_tell_dates_hazards_and_what_nobody_checked(report):
     assert any(line.endswith("A (Flood)") for line in lines)
     assert any(line.startswith("Not assessed: wind") for line in lines)
     (unchecked,) = [line for line in lines if line.startswith("Not checked on some legs:")]
-    assert "flash flood" in unchecked
+    assert "lightning season" in unchecked
     assert "not on a forecast" in lines[-1]
 
 
