@@ -347,7 +347,7 @@ def world(step):
         coords={"latitude": latitude, "longitude": longitude, "day_of_year": ("month", day)},
     )
     night = conditions(season)
-    return night[[*VARIABLES.values(), "night_low"]]
+    return night[[*(name for name in VARIABLES.values() if name in night), "night_low"]]
 
 
 class Taken(NamedTuple):

@@ -128,7 +128,13 @@ def season(share: np.ndarray, factor: int, level: np.ndarray) -> NightSeason:
         cold_danger_margin=np.full(365, 10.0),
         heat_danger_margin=np.full(365, 9.0),
         dew_outside=np.zeros(365),
-        errors=ShareErrors(np.full(365, 0.05), np.full(365, 0.1), None),
+        errors=ShareErrors(
+            grade=np.full(365, 0.11),
+            climate=np.full((3, 12), 0.03),
+            person=np.full((2, 12), 0.07),
+            years=np.full((2, 12), 0.02),
+            bad_years=np.full((2, 2, 12), 0.03),
+        ),
     )
 
 
@@ -336,6 +342,7 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
                 leave=stays.leave[number],
                 nights=NIGHTS[number],
                 rough_nights=rough,
+                rough_bad_year=rough * 1.25,
                 dangerous_nights=float(one.dangerous[days].sum()),
                 serious_nights=int((one.hazard_level[days] >= 2).sum()),
                 nights_by_factor=causes,
@@ -374,7 +381,8 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
         rough_nights=total,
         rough_low=total - 4,
         rough_high=total + 5,
-        rough_parts={"weather": 3.0, "climate_input": 2.5, "person": 1.2},
+        rough_parts={"weather": 3.0, "climate": 2.5, "years": 2.0, "person": 1.2},
+        rough_bad_year=total + 3,
         dangerous_nights=sum(leg.dangerous_nights for leg in legs),
         serious_nights=sum(leg.serious_nights for leg in legs),
         nights=sum(NIGHTS),

@@ -33,11 +33,14 @@ ASKED = PlanningProblem(
 )
 
 
-def errors(change_by_input=0.0, change_by_person=0.0, change_by_year=None):
-    """Return the same errors for every night."""
+def errors(climate=0.0, person=0.0, years=0.0, kilometres=1e9):
+    """Return the same changes for every night: one number, or one for each error of a kind."""
     shape = ASKED.rough.shape
-    year = None if change_by_year is None else np.full(shape, change_by_year)
-    return NightErrors(np.full(shape, change_by_input), np.full(shape, change_by_person), year)
+    changes = [
+        np.stack([np.full(shape, change) for change in np.atleast_1d(kind)])
+        for kind in (climate, person, years)
+    ]
+    return NightErrors(*changes, kilometres * (1 - np.eye(3)))
 
 
 def plan(*nights, kit="a", depart=date(2027, 5, 1)):
@@ -57,18 +60,63 @@ def test_weather_alone():
     assert found.expected == pytest.approx(5.0)
     assert found.weather == pytest.approx(math.sqrt(12))
     assert found.low < 5.0 < found.high
-    assert (found.climate_input, found.person) == (0.0, 0.0)
-    assert math.isnan(found.years)
+    assert (found.climate, found.person, found.years) == (0.0, 0.0, 0.0)
+    assert found.bad_year == 5.0
 
 
 def test_shared_errors_add_before_they_are_squared():
     """Input: 20 nights in region A and 5 elsewhere at 0.1 give sqrt(2^2 + 0.5^2)."""
     found = rough_range(ASKED, plan(10, 5, 10), errors(0.1, 0.04, 0.1))
-    assert found.climate_input == pytest.approx(math.sqrt(2.0**2 + 0.5**2))
+    assert found.climate == pytest.approx(math.sqrt(2.0**2 + 0.5**2))
     # One person makes the whole trip: 25 x 0.04 = 1.
     assert found.person == pytest.approx(1.0)
-    # Each stay has a year of its own: 1, 0.5 and 1.
+    # Stays far from each other have years of their own: 1, 0.5 and 1.
     assert found.years == pytest.approx(math.sqrt(1 + 0.25 + 1))
+
+
+def test_cold_and_heat_of_a_person_are_apart():
+    """12 nights cold by 0.1 and 12 hot: sqrt(1.2^2 + 1.2^2), not 2.4."""
+    change = np.zeros((2, *ASKED.rough.shape))
+    change[0, :, 0], change[1, :, 2] = 0.1, 0.1
+    nothing = np.zeros((1, *ASKED.rough.shape))
+    split = NightErrors(nothing, change, nothing, np.zeros((3, 3)))
+    found = rough_range(ASKED, plan(12, 1, 12), split)
+    assert found.person == pytest.approx(1.2 * math.sqrt(2))
+
+
+def test_independent_errors_of_the_climate_are_squared_apart():
+    """Warmth 0.1 and moisture 0.2 on 10 nights of one region: sqrt(1 + 4)."""
+    found = rough_range(ASKED, plan(10), errors([0.1, 0.2]))
+    assert found.climate == pytest.approx(math.sqrt(5))
+
+
+def test_stays_near_in_time_and_place_share_their_year():
+    """Stays of 10 and 20 nights: middles 15 days apart; 1500 km: likeness 0.3^(15/30.4375) / e."""
+    found = rough_range(ASKED, plan(10, 20), errors(years=0.1, kilometres=1500.0))
+    likeness = 0.3 ** (15 / 30.4375) / math.e
+    assert found.years == pytest.approx(math.sqrt(1 + 4 + 2 * likeness * 1 * 2))
+    # Rain departs from its mean apart from warmth.
+    both = rough_range(ASKED, plan(10), errors(years=[0.1, 0.2]))
+    assert both.years == pytest.approx(math.sqrt(1 + 4))
+
+
+def test_bad_year_and_weather_counted_once():
+    """A hand-worked gamma: spread equal to the mean of 5 has a bad year of 5 x 2.302585.
+
+    25 nights at 0.2 a night by the year are 5 nights; the weather within a year keeps
+    25 x (0.2 x 0.8 - 0.04) x 3 = 9 of variance.
+    """
+    found = rough_range(ASKED, plan(25), errors(years=0.2))
+    assert found.bad_year == pytest.approx(5 * 2.302585)
+    assert found.weather == pytest.approx(3.0)
+
+
+def test_range_is_never_nought_to_nought():
+    """24 nights of 1 in 1000 are 2.4 % that one goes wrong: "0 to 1"; 1 in 10,000 is 0.24 %."""
+    for chance, high in ((1e-3, 1.0), (1e-4, 0.0)):
+        rare = replace(ASKED, rough=np.full(ASKED.rough.shape, chance))
+        found = rough_range(rare, replace(plan(24), rough_nights=24 * chance), errors())
+        assert (round(found.low), round(found.high)) == (0, high)
 
 
 def test_range_of_an_exponential_count():
@@ -93,10 +141,11 @@ def test_range_holds_what_is_expected():
 
 def test_opposite_changes_cancel():
     """A warmer world helps cold nights and harms hot ones: signed changes sum to none."""
-    change = np.full(ASKED.rough.shape, 0.1)
-    change[:, 2] = -0.1
-    found = rough_range(ASKED, plan(10, 5, 10), NightErrors(change, 0 * change))
-    assert found.climate_input == pytest.approx(0.5)
+    change = np.full((1, *ASKED.rough.shape), 0.1)
+    change[:, :, 2] = -0.1
+    signed = NightErrors(change, change, 0 * change, np.zeros((3, 3)))
+    found = rough_range(ASKED, plan(10, 5, 10), signed)
+    assert (found.climate, found.person) == pytest.approx((0.5, 0.5))
 
 
 def test_range_stays_between_none_and_all():
@@ -141,6 +190,19 @@ def test_shared_nights_and_shared_errors_cancel():
     assert chance_of_fewer(ASKED, one, other, errors(0.1, 0.05)) == pytest.approx(expected)
 
 
+def test_the_same_year_cancels():
+    """The same stay 14 nights later: what both share of their year counts for neither.
+
+    Middles 14 days apart: likeness 0.3^(14 / 30.4375) = 0.5748, so 2 x (1 - 0.5748) x 1^2.
+    """
+    one, other = plan(10), plan(10, depart=date(2027, 5, 15))
+    weather = 3 * 20 * (0.16 - 0.01)
+    expected = 2 * (1 - 0.3 ** (14 / 30.4375))
+    later = replace(other, rough_nights=3.0)
+    found = chance_of_fewer(ASKED, one, later, errors(years=0.1))
+    assert found == pytest.approx(norm.cdf(1.0 / math.sqrt(weather + expected)))
+
+
 def test_two_kits_on_the_same_nights():
     """0.5 against 0.2 on 10 shared nights: they differ on 0.3, variance 3 x 10 x 0.21."""
     expected = norm.cdf(3.0 / math.sqrt(3 * 10 * 0.3 * 0.7))
@@ -158,18 +220,13 @@ def test_certain_nights():
 
 
 def test_parts_of_a_range_by_size():
-    """By hand: the weather 3 nights, the data 4, people 1; years only where they are known."""
+    """By hand: the weather 3 nights, the data 4, people 1, years 2."""
     spread = RoughRange(
-        10.0, 5.0, 15.0, weather=3.0, climate_input=4.0, person=1.0, years=math.nan
+        10.0, 5.0, 15.0, bad_year=12.0, weather=3.0, climate=4.0, person=1.0, years=2.0
     )
     assert list(spread.parts.items()) == [
-        ("climate_input", 4.0),
+        ("climate", 4.0),
         ("weather", 3.0),
+        ("years", 2.0),
         ("person", 1.0),
-    ]
-    assert list(replace(spread, years=2.0).parts) == [
-        "climate_input",
-        "weather",
-        "years",
-        "person",
     ]

@@ -29,6 +29,7 @@ def visit(number, name, arrive, nights, latitude, longitude, **details):
     """Return a leg with plain figures unless given, and its place."""
     figures = {
         "rough_nights": 1.25,
+        "rough_bad_year": 2.5,
         "grade": int(Grade.WORKABLE),
         "limiting_factor": "cold",
         "hazards": (FLOOD,),

@@ -109,11 +109,54 @@ def yearly_rain_spread(
     return elementwise(_yearly_rain_spread, rainfall, wet_days, days, units="mm")
 
 
+def wet_days_of_wet_year(
+    rainfall: Values | float, wet_days: Values | float, days: Values | float
+) -> Values:
+    """
+    Return by how many wet days a month exceeds its mean when its rain is one spread above.
+
+    Parameters
+    ----------
+    rainfall, wet_days, days
+        As for `yearly_rain_spread`.
+
+    Returns
+    -------
+    broadcast shape
+        [day] 0 without rain or wet days.
+
+    Notes
+    -----
+    Of a wet month's surplus a part is more wet days and the rest more rain on each: the
+    regression of their number on the month's rain.
+
+    Examples
+    --------
+    >>> round(float(wet_days_of_wet_year(100.0, 10.0, 30.0)), 1)
+    2.4
+    """
+    return elementwise(_wet_days_of_wet_year, rainfall, wet_days, days, units="day")
+
+
 def _yearly_rain_spread(rainfall: Floats, wet_days: Floats, days: Floats) -> Floats:
+    _, rain_variance, _ = _variances(rainfall, wet_days, days)
+    return _where_it_rains(RAIN_FACTOR * np.sqrt(rain_variance), rainfall, wet_days)
+
+
+def _wet_days_of_wet_year(rainfall: Floats, wet_days: Floats, days: Floats) -> Floats:
+    days_variance, rain_variance, mean = _variances(rainfall, wet_days, days)
+    surplus = RAIN_FACTOR * mean * days_variance / np.sqrt(rain_variance)
+    return _where_it_rains(surplus, rainfall, wet_days)
+
+
+def _variances(rainfall: Floats, wet_days: Floats, days: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return variances of wet days [day^2] and rain [mm^2], and a wet day's mean rain [mm]."""
     shape, scale = amounts(rainfall / wet_days)
     mean, wet = shape * scale, np.clip(wet_days / days, 0.0, 1.0)
     memory = wet_after_wet(0.0)
     chain = days * wet * (1 - wet) * (1 + memory) / (1 - memory)
-    spread = RAIN_FACTOR * np.sqrt(wet_days * mean * scale + chain * mean**2)
-    dry = (rainfall <= 0) | (wet_days <= 0)
-    return np.where(dry, 0.0, spread)
+    return chain, wet_days * mean * scale + chain * mean**2, mean
+
+
+def _where_it_rains(values: Floats, rainfall: Floats, wet_days: Floats) -> Floats:
+    return np.where((rainfall <= 0) | (wet_days <= 0), 0.0, values)

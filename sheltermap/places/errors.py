@@ -1,53 +1,61 @@
 """How far the share of sound nights at a place can be trusted, by the source of doubt.
 
 In: the monthly nights of a place, its climate, kits. Out: what one standard error of the
-climate, one spread between persons and, where the data have it, one spread between years
-does to the share of each day. Assumes an error holds for a whole month at a place.
+climate, one spread between persons and one spread between years do to the share of each day.
+Assumes that what moves a share holds for a whole month at a place.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Unpack
 
 import numpy as np
 import xarray as xr
 
+from sheltermap.dates import MONTH_OF_DAY
 from sheltermap.places.cells import weighted_mean
 from sheltermap.shelters.kit import Kit
-from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.band import StatedErrors, share_error, stated_errors
+from sheltermap.suitability.band import (
+    BAD_SIDE,
+    CLIMATE,
+    PERSON,
+    YEARS,
+    share_changes,
+    share_error,
+    signed,
+    stated_errors,
+    year_changes,
+)
 from sheltermap.trip.inputs import Inputs
-from sheltermap.vocabulary import DAYS_IN_MONTH
-
-_NO_ERROR: StatedErrors = {
-    "temperature_error": 0.0,
-    "dewpoint_error": 0.0,
-    "wet_share_error": 0.0,
-}
+from sheltermap.vocabulary import Floats
 
 
 @dataclass(frozen=True, eq=False)
 class ShareErrors:
-    """Standard errors of the share of sound nights, one value a day of the year.
+    """How far the share of sound nights can be trusted.
 
     Attributes
     ----------
-    climate, person : float array, shape (365,)
-        From the climate data with the correction for height, and between persons. [1]
-    year : float array, shape (365,), or None
-        Between years; None where the data do not have it. [1]
+    grade : float array, shape (365,)
+        Standard error that decides on a day whether a grade is close: of the climate data,
+        with the correction for height, and between persons. [1]
+    climate : float array, shape (3, 12)
+        Change of the share for one standard error of each of `band.CLIMATE`, signed. [1]
+    person : float array, shape (2, 12)
+        The same for people who need it warmer at night, or cooler at bedtime. [1]
+    years : float array, shape (2, 12)
+        The same between years, for each of `band.YEARS`. [1]
+    bad_years : float array, shape (2, 2, 12)
+        Change of the share in years `band.BAD_SIDE` spreads to either side, for each of
+        `band.YEARS`. [1]
     """
 
-    climate: np.ndarray
-    person: np.ndarray
-    year: np.ndarray | None
-
-    @property
-    def grade(self) -> np.ndarray:
-        """Return the error that decides whether a grade is close."""
-        return np.hypot(self.climate, self.person)
+    grade: Floats
+    climate: Floats
+    person: Floats
+    years: Floats
+    bad_years: Floats
 
 
 def errors_of_camps(
@@ -67,20 +75,21 @@ def errors_of_camps(
 
     Returns
     -------
-    dict of str to DataArray, dims kit, month and cell
-        By the names of `ShareErrors`, without those of which the data have nothing. [1]
+    dict of str to DataArray, last dims kit, month and cell
+        By the names of `ShareErrors`. [1]
     """
+    asked = night, kits, inputs.sleepers
     settings = inputs.trip.settings
-    of_nobody = settings.model_copy(update={"person_spread": 0.0})
-
-    def error(by: Settings, **errors: Unpack[StatedErrors]) -> xr.DataArray:
-        found = share_error(night, kits, inputs.sleepers, settings=by, **(_NO_ERROR | errors))
-        return found.transpose("kit", "month", "cell")
-
-    result = {"climate": error(of_nobody, **stated_errors(climate)), "person": error(settings)}
-    if "yearly_spread" in climate:
-        result["year"] = error(of_nobody, temperature_error=climate["yearly_spread"])
-    return result
+    changes = share_changes(*asked, settings=settings, **stated_errors(climate))
+    years = year_changes(*asked, settings=settings, between_years=climate.get("yearly_spread"))
+    found = {
+        "grade": share_error(changes),
+        "climate": signed(changes, CLIMATE),
+        "person": signed(changes, PERSON),
+        "years": signed(years, YEARS, BAD_SIDE),
+        "bad_years": years,
+    }
+    return {name: each.transpose(..., "kit", "month", "cell") for name, each in found.items()}
 
 
 def errors_of_place(
@@ -103,13 +112,8 @@ def errors_of_place(
     -------
     ShareErrors
     """
-
-    def daily(source: str) -> np.ndarray:
-        mean = weighted_mean(errors[source].values[kit, :, where], weight)
-        return np.repeat(mean, DAYS_IN_MONTH)
-
-    return ShareErrors(
-        climate=daily("climate"),
-        person=daily("person"),
-        year=daily("year") if "year" in errors else None,
-    )
+    by_month = {
+        name: weighted_mean(each.values[..., kit, :, where], weight)
+        for name, each in errors.items()
+    }
+    return ShareErrors(**by_month | {"grade": by_month["grade"][MONTH_OF_DAY]})

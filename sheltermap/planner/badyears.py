@@ -1,8 +1,9 @@
 """Bad years: how many nights of a journey go wrong in one year of ten.
 
-In: plain arrays, one value a stay: rough nights expected in a year warmer and in one colder
-than the mean by one standard deviation between years, when and where the stays are. Out:
-the spread of rough nights between years, and the count that nine years in ten stay below.
+In: plain arrays, one value a stay: by how much its rough nights change when a year departs
+from the mean by one standard deviation, with its sign, so that a year that is bad for one stay
+may be good for another; when and where the stays are. Out: the spread of rough nights between
+years, and the count that nine years in ten stay below.
 Assumes that a year's departure from the mean lasts for weeks and reaches far, so that stays
 close in time and place share it, and that rough nights change in proportion to it.
 """
@@ -22,25 +23,6 @@ REACH = 1500.0
 
 BAD_YEAR_SHARE = 0.9
 """Share of years with no more rough nights than a bad year. "In one year of ten". [1]"""
-
-
-def year_swing(rough_warm: np.ndarray, rough_cold: np.ndarray) -> np.ndarray:
-    """
-    Return what one standard deviation between years does to the rough nights of each stay.
-
-    Parameters
-    ----------
-    rough_warm, rough_cold : float array, shape (stays,)
-        Rough nights where the air is warmer, and colder, than the mean by one standard
-        deviation of a month's mean between years. [night]
-
-    Returns
-    -------
-    float array, shape (stays,)
-        Positive where cold is the trouble, negative where heat is, so that a year that is
-        bad for one stay may be good for another. [night]
-    """
-    return (np.asarray(rough_cold, float) - np.asarray(rough_warm, float)) / 2
 
 
 def year_likeness(middles: np.ndarray, kilometres: np.ndarray) -> np.ndarray:
@@ -64,25 +46,26 @@ def year_likeness(middles: np.ndarray, kilometres: np.ndarray) -> np.ndarray:
     return MONTHLY_MEMORY**apart * np.exp(-np.asarray(kilometres, float) / REACH)
 
 
-def years_spread(swing: np.ndarray, likeness: np.ndarray) -> float:
+def years_variance(swing: np.ndarray, likeness: np.ndarray) -> float:
     """
-    Return the standard deviation of a journey's rough nights between years.
+    Return the variance of a journey's rough nights between years.
 
     Parameters
     ----------
     swing : float array, shape (stays,)
-        From `year_swing`. [night]
+        Change of each stay's rough nights for one standard deviation between years. [night]
     likeness : float array, shape (stays, stays)
         From `year_likeness`. [1]
 
     Returns
     -------
     float
-        [night] Missing where a swing is.
+        [night^2] Missing where a swing is.
     """
     swing = np.asarray(swing, float)
+    variance = float(swing @ likeness @ swing)
     # Rounding may leave a variance of nought a hair below it.
-    return math.sqrt(max(float(swing @ likeness @ swing), 0.0)) if swing.size else 0.0
+    return 0.0 if variance < 0 else variance
 
 
 def bad_year(expected: float, spread: float, nights: float) -> float:
@@ -94,7 +77,7 @@ def bad_year(expected: float, spread: float, nights: float) -> float:
     expected : float
         Rough nights of the mean year. [night]
     spread : float
-        From `years_spread`. [night]
+        Root of `years_variance`. [night]
     nights : float
         Nights of the journey. [night]
 
@@ -141,15 +124,15 @@ def weather_variance(chances: np.ndarray, nightly_swing: np.ndarray) -> float:
     Return the variance of the number of rough nights within one year.
 
     The chance of a rough night holds the spread of all years. What the years bring is
-    counted by `years_spread`, so it is taken out here.
+    counted by `years_variance`, so it is taken out here.
 
     Parameters
     ----------
     chances : float array, shape (nights,)
         Chance that each night is rough, over all years. [1]
-    nightly_swing : float array, shape (nights,)
-        Change of that chance for one standard deviation between years: the stay's swing
-        over its nights. [1]
+    nightly_swing : float array, shape (departures, nights)
+        Change of that chance for one standard deviation between years of each thing that
+        departs from its mean, as warmth and rain do, independent of each other. [1]
 
     Returns
     -------
@@ -157,4 +140,4 @@ def weather_variance(chances: np.ndarray, nightly_swing: np.ndarray) -> float:
         As of nights independent of each other; spells multiply it. [night^2]
     """
     chances, swing = np.asarray(chances, float), np.asarray(nightly_swing, float)
-    return float(np.sum(np.maximum(chances * (1 - chances) - swing**2, 0.0)))
+    return float(np.sum(np.maximum(chances * (1 - chances) - (swing**2).sum(axis=0), 0.0)))

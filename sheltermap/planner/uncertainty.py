@@ -1,23 +1,28 @@
 """How far the rough nights of a plan can stray, and whether two plans really differ.
 
 In: a plan, and by day of the year what one error of each kind does to a night.
-Out: the range of rough nights, and the chance that one plan beats another.
-Assumes errors of different origin are independent (they add in quadrature), the error of
-the climate input is one for all nights of a region, the person's is one for the whole
-trip, a year's departure from the mean is one for each stay, and only the weather varies
-from night to night, with spells that last.
+Out: the range of rough nights, how many a bad year has, and the chance that one plan beats
+another. Assumes errors of different origin are independent (they add in quadrature), an
+error of the climate data is one for all nights of a region, the person's is one for the
+whole trip, a year's departure from the mean is shared by stays near in time and place, and
+only the weather varies from night to night, with spells that last.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from sheltermap.dates import days_of_year
-from sheltermap.planner.badyears import gamma_quantile
+from sheltermap.planner.badyears import (
+    bad_year,
+    gamma_quantile,
+    weather_variance,
+    year_likeness,
+    years_variance,
+)
 from sheltermap.planner.problem import Plan, PlanningProblem
 from sheltermap.vocabulary import CLOSE_BELOW
 
@@ -28,29 +33,37 @@ number is this many times that of independent nights."""
 RANGE_TAIL = 0.10
 """Share of journeys beyond each end of a range: it holds four journeys in five. judgement"""
 
+LEAST_CHANCE = 0.01
+"""Chance of any rough night from which a range has one at its upper end. judgement: below it
+"none" may be said."""
 
 DANGER_APART = 0.05
 """Dangerous nights by which a plan may exceed another and still be its equal. [night] judgement"""
 
+_DAYS_A_MONTH = 365.25 / 12
+
 
 @dataclass(frozen=True, eq=False)
 class NightErrors:
-    """What one standard error of each kind does to the rough nights of one night.
+    """What one standard error of each kind does to the rough nights of one night, signed.
 
     Attributes
     ----------
-    input_change : float array, shape (kits, stops, 365)
-        Change for one standard error of the climate input, signed. [night]
-    person_change : float array, shape (kits, stops, 365)
-        Change for one standard deviation between persons, signed. [night]
-    year_change : float array, shape (kits, stops, 365), or None
-        Change for one standard deviation between years; None where the data have none.
+    climate : float array, shape (errors, kits, stops, 365)
+        Change for each error of the climate data, which are independent of each other.
         [night]
+    person : float array, shape (errors, kits, stops, 365)
+        Change for one standard deviation between persons: in cold, in heat. [night]
+    years : float array, shape (errors, kits, stops, 365)
+        Change for one standard deviation between years: of warmth, of rain. [night]
+    kilometres : float array, shape (stops, stops)
+        Distances between the stops. [km]
     """
 
-    input_change: np.ndarray
-    person_change: np.ndarray
-    year_change: np.ndarray | None = None
+    climate: np.ndarray
+    person: np.ndarray
+    years: np.ndarray
+    kilometres: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -61,30 +74,26 @@ class RoughRange:
     ----------
     expected, low, high : float
         NaN where an input is missing. [night]
-    weather, climate_input, person, years : float
-        Standard deviation from each source; `years` is NaN where the data have none.
-        [night]
+    bad_year : float
+        Expected in the year that nine years in ten stay below. [night]
+    weather, climate, person, years : float
+        Standard deviation from each source. [night]
     """
 
     expected: float
     low: float
     high: float
+    bad_year: float
     weather: float
-    climate_input: float
+    climate: float
     person: float
     years: float
 
     @property
     def parts(self) -> dict[str, float]:
-        """Return the known parts by name, the largest first; without the years if unknown."""
-        sizes = {
-            "weather": self.weather,
-            "climate_input": self.climate_input,
-            "person": self.person,
-        }
-        if not math.isnan(self.years):
-            sizes["years"] = self.years
-        return dict(sorted(sizes.items(), key=lambda part: -part[1]))
+        """Return the sources by name, the largest first."""
+        names = ("weather", "climate", "person", "years")
+        return dict(sorted(((name, getattr(self, name)) for name in names), key=lambda p: -p[1]))
 
 
 def rough_range(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> RoughRange:
@@ -101,26 +110,25 @@ def rough_range(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> Ro
     -------
     RoughRange
     """
-    weather = sum(
-        np.sum(night.rough * (1 - night.rough))
-        for night in _nights(problem, plan, errors).values()
-    )
-    shared = _shared(problem, plan, errors)
-    spreads = {
-        source: math.sqrt(sum(change**2 for change in changes.values()))
-        for source, changes in shared.items()
-    }
-    spread = math.sqrt(PERSISTENCE * weather + sum(spread**2 for spread in spreads.values()))
-    expected = plan.rough_nights
-    low, high = _range(expected, spread, sum(stay.nights for stay in plan.stays))
+    nights = _nights(problem, plan, errors)
+    weather = math.sqrt(PERSISTENCE * weather_variance(nights.rough, nights.years))
+    climate = math.sqrt(float((nights.climate_by_region**2).sum()))
+    person = math.sqrt(float((nights.person.sum(axis=1) ** 2).sum()))
+    years = math.sqrt(_years_variance(nights, errors))
+    expected, count = plan.rough_nights, nights.rough.size
+    low, high = _range(expected, math.hypot(weather, climate, person, years), count)
+    any_rough = 1 - float(np.prod(1 - nights.rough))
+    if any_rough >= LEAST_CHANCE:
+        high = max(high, 1.0)
     return RoughRange(
         expected=expected,
         low=low,
         high=high,
-        weather=math.sqrt(PERSISTENCE * weather),
-        climate_input=spreads["input"],
-        person=spreads["person"],
-        years=spreads["years"] if errors.year_change is not None else math.nan,
+        bad_year=bad_year(expected, years, count),
+        weather=weather,
+        climate=climate,
+        person=person,
+        years=years,
     )
 
 
@@ -143,12 +151,13 @@ def chance_of_fewer(
     float
         0.5 for plans that cannot be told apart; NaN where an input is missing. [1]
     """
-    weather = _weather_apart(_nights(problem, one, errors), _nights(problem, other, errors))
-    variance = PERSISTENCE * weather
-    shared_one, shared_other = _shared(problem, one, errors), _shared(problem, other, errors)
-    for source, changes in shared_one.items():
-        for key in changes.keys() | shared_other[source].keys():
-            variance += (changes.get(key, 0.0) - shared_other[source].get(key, 0.0)) ** 2
+    nights, others = (_nights(problem, plan, errors) for plan in (one, other))
+    variance = (
+        PERSISTENCE * _weather_apart(nights, others)
+        + float(((nights.climate_by_region - others.climate_by_region) ** 2).sum())
+        + float(((nights.person.sum(axis=1) - others.person.sum(axis=1)) ** 2).sum())
+        + _years_variance(nights, errors, others)
+    )
     gain = other.rough_nights - one.rough_nights
     if math.isnan(gain) or math.isnan(variance):
         return math.nan
@@ -197,68 +206,83 @@ def _range(expected: float, spread: float, nights: int) -> tuple[float, float]:
     return min(low, expected), min(max(high, expected), nights)
 
 
-@dataclass(frozen=True)
-class _Night:
-    """One planned night: what is expected, and what errors do to it."""
+@dataclass(frozen=True, eq=False)
+class _Nights:
+    """The planned nights one after the other: what is expected, and what errors do to them.
 
-    stop: int
-    rough: float
-    input_change: float
-    person_change: float
-    year_change: float
+    Arrays of changes have shape (errors, nights), but for sums over a region or a stay.
+    """
+
+    rough: np.ndarray
+    person: np.ndarray
+    years: np.ndarray
+    climate_by_region: np.ndarray
+    years_by_stay: np.ndarray
+    middles: np.ndarray  # of the stays [month]
+    stops: np.ndarray  # of the stays
+    spots: list[tuple[str, int]]  # region and date of each night
 
 
-def _nights(
-    problem: PlanningProblem, plan: Plan, errors: NightErrors
-) -> dict[tuple[str, int], _Night]:
-    """Return the nights of a plan by region and date."""
+def _nights(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> _Nights:
+    """Return the nights of a plan."""
     kit = problem.kits.index(plan.kit)
-    nights: dict[tuple[str, int], _Night] = {}
-    for stay in plan.stays:
-        position = days_of_year(stay.arrive, stay.nights)
-        tables = [problem.rough, errors.input_change, errors.person_change, errors.year_change]
-        columns = [
-            np.zeros(stay.nights) if table is None else table[kit, stay.stop, position]
-            for table in tables
-        ]
-        for offset, values in enumerate(zip(*columns, strict=True)):
-            key = (_region(problem, stay.stop), stay.arrive.toordinal() + offset)
-            nights[key] = _Night(stay.stop, *map(float, values))
-    return nights
+    counts = [stay.nights for stay in plan.stays]
+    stop = np.repeat([stay.stop for stay in plan.stays], counts)
+    day = np.concatenate([days_of_year(stay.arrive, stay.nights) for stay in plan.stays])
+    years = errors.years[:, kit, stop, day]
+    names = [stop.region or stop.id for stop in problem.stops]
+    regions = np.array([names.index(name) for name in names])
+    stay = np.repeat(np.arange(len(counts)), counts)
+    return _Nights(
+        rough=problem.rough[kit, stop, day],
+        person=errors.person[:, kit, stop, day],
+        years=years,
+        climate_by_region=_sums(errors.climate[:, kit, stop, day], regions[stop], len(names)),
+        years_by_stay=_sums(years, stay, len(counts)),
+        middles=np.array([stay.arrive.toordinal() + stay.nights / 2 for stay in plan.stays])
+        / _DAYS_A_MONTH,
+        stops=np.array([stay.stop for stay in plan.stays]),
+        spots=[
+            (names[stay.stop], stay.arrive.toordinal() + night)
+            for stay in plan.stays
+            for night in range(stay.nights)
+        ],
+    )
 
 
-def _weather_apart(
-    one: Mapping[tuple[str, int], _Night], other: Mapping[tuple[str, int], _Night]
-) -> float:
+def _sums(changes: np.ndarray, groups: np.ndarray, count: int) -> np.ndarray:
+    """Return sums of changes, shape (errors, nights), by group, shape (errors, groups)."""
+    return np.array([np.bincount(groups, row, minlength=count) for row in changes])
+
+
+def _years_variance(nights: _Nights, errors: NightErrors, others: _Nights | None = None) -> float:
+    """Return the variance between years of rough nights, or of those of two plans apart."""
+    both = [nights] if others is None else [nights, others]
+    stops = np.concatenate([one.stops for one in both])
+    likeness = year_likeness(
+        np.concatenate([one.middles for one in both]), errors.kilometres[np.ix_(stops, stops)]
+    )
+    swings = [sign * one.years_by_stay for sign, one in zip((1, -1), both, strict=False)]
+    return sum(years_variance(swing, likeness) for swing in np.concatenate(swings, axis=1))
+
+
+def _weather_apart(nights: _Nights, others: _Nights) -> float:
     """Return the variance of the rough nights that two plans do not share."""
-    weather = 0.0
-    for key in one.keys() | other.keys():
-        if key in one and key in other:
-            # One night, two kits: the same weather spoils the better kit's nights only
-            # among those it spoils for the other.
-            apart = abs(one[key].rough - other[key].rough)
-        else:
-            apart = (one.get(key) or other[key]).rough
-        weather += apart * (1 - apart)
-    return weather
-
-
-def _shared(
-    problem: PlanningProblem, plan: Plan, errors: NightErrors
-) -> dict[str, dict[str | int, float]]:
-    """Return the sums of signed changes that share one error, by source and by what shares."""
-    sums: dict[str, dict[str | int, float]] = {"input": {}, "person": {}, "years": {}}
-    for (region, _), night in _nights(problem, plan, errors).items():
-        one_error: tuple[tuple[str, str | int, float], ...] = (
-            ("input", region, night.input_change),
-            ("person", "trip", night.person_change),
-            ("years", night.stop, night.year_change),
+    here, there = (
+        {spot: (one.rough[row], one.years[:, row]) for row, spot in enumerate(one.spots)}
+        for one in (nights, others)
+    )
+    nothing = 0.0, np.zeros(nights.years.shape[0])
+    apart = [
+        # One night, two kits: the same weather spoils the better kit's nights only among
+        # those it spoils for the other.
+        tuple(
+            np.subtract(a, b)
+            for a, b in zip(here.get(spot, nothing), there.get(spot, nothing), strict=True)
         )
-        for source, key, change in one_error:
-            sums[source][key] = sums[source].get(key, 0.0) + change
-    return sums
-
-
-def _region(problem: PlanningProblem, stop: int) -> str:
-    """Return what all nights of a stop share: its region, or the stop itself."""
-    return problem.stops[stop].region or problem.stops[stop].id
+        for spot in here.keys() | there.keys()
+    ]
+    if not apart:
+        return 0.0
+    chances, swings = zip(*apart, strict=True)
+    return weather_variance(np.abs(chances), np.transpose(swings))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cached_property
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
 from sheltermap.planner.search import replanned
 from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
+from sheltermap.report.odds import bad_year_of_leg, night_errors
 from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Stays
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade, margin_words, under_hazard
@@ -55,28 +57,10 @@ class Dater:
     places: tuple[Place, ...]
     advice: Advice
 
-    @property
+    @cached_property
     def errors(self) -> NightErrors:
         """Return what one standard error of each kind does to a night."""
-
-        def changes(source: str) -> np.ndarray:
-            return np.array(
-                [
-                    [getattr(place.seasons[kit].errors, source) for place in self.places]
-                    for kit in self.problem.kits
-                ]
-            )
-
-        has_years = all(
-            season.errors.year is not None
-            for place in self.places
-            for season in place.seasons.values()
-        )
-        return NightErrors(
-            input_change=changes("climate"),
-            person_change=changes("person"),
-            year_change=changes("year") if has_years else None,
-        )
+        return night_errors(self.places, self.problem.kits)
 
     def dated(self, plan: Plan, best: Plan | None = None) -> DatedPlan:
         """
@@ -107,6 +91,7 @@ class Dater:
             rough_low=spread.low,
             rough_high=spread.high,
             rough_parts=spread.parts,
+            rough_bad_year=spread.bad_year,
             dangerous_nights=plan.dangerous_nights,
             serious_nights=plan.serious_nights,
             nights=sum(leg.nights for leg in legs),
@@ -189,6 +174,7 @@ class Dater:
             leave=stay.leave,
             nights=stay.nights,
             rough_nights=stay.rough_nights,
+            rough_bad_year=bad_year_of_leg(season.errors, stay),
             dangerous_nights=stay.dangerous_nights,
             serious_nights=stay.serious_nights,
             nights_by_factor=by_factor,

@@ -25,7 +25,7 @@ from sheltermap.places.camp_height import CampHeight, basis_words, of_map
 from sheltermap.places.relief import around, height_doubts
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.spans import months_in_words
-from sheltermap.suitability.band import share_error, stated_errors
+from sheltermap.suitability.band import share_changes, share_error, stated_errors
 from sheltermap.suitability.candidates import Candidate, candidates, room
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.grade import close_call, grade, margin_words
@@ -100,7 +100,8 @@ def twelve_months(
     night = conditions(season)
     sleepers = (Sleeper(),)
     scores = score(night, kit, sleepers)
-    error = share_error(night, [kit], sleepers, **stated_errors(cell)).isel(kit=0, drop=True)
+    changes = share_changes(night, [kit], sleepers, **stated_errors(cell))
+    error = share_error(changes).isel(kit=0, drop=True)
     found = [*candidates(night, kit, sleepers), _room(scores)]
     not_assessed = list(scores.attrs["not_assessed"])
     low_error, high_error = (

@@ -96,7 +96,8 @@ class MetHazard:
 class PlannedLeg:
     """One dated leg. Nights are those of `arrive` up to the day before `leave`.
 
-    `ascent` says that the climb to it breaks the ascent rule by heights that nobody stated;
+    `rough_bad_year` is expected in the leg's own worst year of ten; those of the legs do not add
+    up. `ascent` says that the climb to it breaks the ascent rule by heights that nobody stated;
     empty where not. It stands among the `cautions` too.
     """
 
@@ -107,6 +108,7 @@ class PlannedLeg:
     leave: date
     nights: int
     rough_nights: float
+    rough_bad_year: float
     dangerous_nights: float
     serious_nights: int
     nights_by_factor: dict[str, float | None]
@@ -132,8 +134,10 @@ class DatedPlan:
     rough_nights, rough_low, rough_high : float
         Expected, and the range that holds four journeys in five.
     rough_parts : dict of str to float
-        Standard deviation of the rough nights by its source (weather, climate_input, person,
-        years), the largest first; without years where the data have none. [night]
+        Standard deviation of the rough nights by its source (weather, climate, person,
+        years), the largest first. [night]
+    rough_bad_year : float
+        Expected in the year that nine years in ten stay below. [night]
     dangerous_nights : float
     serious_nights : int
         Nights under a hazard that is serious or worse, accepted ones included.
@@ -155,6 +159,7 @@ class DatedPlan:
     rough_low: float
     rough_high: float
     rough_parts: dict[str, float]
+    rough_bad_year: float
     dangerous_nights: float
     serious_nights: int
     nights: int

@@ -87,7 +87,9 @@ class Nights:
         low [K]; ``bedtime_vapour``,
         ``cold_vapour`` and by day ``vapour_deficit`` [kPa]; ``wet_share`` of days [0 to 1];
         ``rain`` of all days [mm day-1]; ``daylight`` [h]; ``wind`` at the camp [m s-1],
-        absent where it is not assessed. Double precision.
+        absent where it is not assessed; ``cold_offset`` and ``heat_offset``, by how much
+        warmer nights and cooler bedtimes must be than for usual sleepers [K], absent where
+        everyone is usual. Double precision.
     numbers : NightNumbers
 
     Notes
@@ -127,12 +129,20 @@ class Nights:
         self.wet_on = wet_after_wet(self.wet_share) ** 2
         self.drying = numbers.drying * given["vapour_deficit"] * given["daylight"]
         self.wind = given.get("wind")
+        # Numbers, so that adding them costs nothing where everyone is as usual.
+        self.cold_offset = given.get("cold_offset", 0.0)
+        self.heat_offset = given.get("heat_offset", 0.0)
 
     def below_cold_limit(self, limits: Sequence[ColdNumbers], dry: bool) -> Array:
         """Return by how much the air is below the warmest limit of all sleepers. [K]"""
         drop, sky = (self.drop, self.sky) if dry else (0.0, 0.0)
         each = [
-            limit.base + drop + limit.sky * sky - limit.ground * self.ground - self.coldest
+            limit.base
+            + self.cold_offset
+            + drop
+            + limit.sky * sky
+            - limit.ground * self.ground
+            - self.coldest
             for limit in limits
         ]
         return reduce(np.maximum, each)
@@ -142,7 +152,9 @@ class Nights:
         # What air cannot hold, the fabric takes as water.
         vapour = np.minimum(self.bed_vapour + heat.vapour, self.bed_saturation)
         each = [
-            self.bedtime + heat.heating - np.minimum(limit.dry - limit.slope * vapour, limit.cap)
+            self.bedtime
+            + (heat.heating + self.heat_offset)
+            - np.minimum(limit.dry - limit.slope * vapour, limit.cap)
             for limit in heat.limits
         ]
         return reduce(np.maximum, each)

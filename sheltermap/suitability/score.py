@@ -54,10 +54,15 @@ VARIABLES = {
     "vapour_deficit": "daytime_vapour_deficit",
     "daylight": "daylight_hours",
     "wind": "wind_speed",
+    "cold_offset": "cold_offset",
+    "heat_offset": "heat_offset",
 }
-"""Which variable of a night each input of ``kernel.Nights`` is; only wind may be absent.
+"""Which variable of a night each input of ``kernel.Nights`` is.
 
 The error of the low comes from `low_error`."""
+
+OPTIONAL = ("wind_speed", "cold_offset", "heat_offset")
+"""Those of them that may be absent: wind is then not assessed, sleepers are as usual."""
 
 _LONG_NAMES = {
     "cold": "probability that cold spoils the night",
@@ -313,7 +318,7 @@ def _require(
     sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]],
 ) -> None:
     """Raise ValueError with everything that lacks."""
-    needed = [name for name in (*VARIABLES.values(), "night_low") if name != "wind_speed"]
+    needed = [name for name in (*VARIABLES.values(), "night_low") if name not in OPTIONAL]
     lacking = [name for name in needed if name not in night]
     if lacking:
         got = ", ".join(map(str, night.data_vars))

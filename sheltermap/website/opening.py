@@ -31,7 +31,7 @@ _FEW_KINDS = 5  # judgement: a longer list would push the season chart off a pho
 _FORBIDDING = (Level.CLOSURE, Level.PROHIBITIVE)
 _RANGE_WORDS = {
     "weather": "the weather from night to night",
-    "climate_input": "errors of the climate data",
+    "climate": "errors of the climate data",
     "person": "differences between people",
     "years": "differences between years",
 }
