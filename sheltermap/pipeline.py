@@ -27,6 +27,7 @@ from sheltermap.places.place import Place
 from sheltermap.places.remedies import planned_advice, with_candidates
 from sheltermap.places.scored import CampNights, scored_places
 from sheltermap.planner.problem import Plan
+from sheltermap.planner.window import good_window
 from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
@@ -299,6 +300,7 @@ def _report(
         best=None if best is None else dater.dated(best),
         alternatives=tuple(by_kit.dated(other, best) for other in decided.alternatives),
         by_departure=dater.stays(decided.result),
+        good_window=good_window(decided.result),
         replans=() if best is None else dater.replans(best),
         infeasible=decided.infeasible,
         doubts=input_doubts(inputs, basis.camps, basis.climatology),

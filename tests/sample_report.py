@@ -497,6 +497,7 @@ def sample_report(text: str = "") -> Report:
         best=planned(by_departure[35], where, trip, text),
         alternatives=(planned(by_departure[5], where, trip, text),),
         by_departure=by_departure,
+        good_window=(by_departure[35].depart, by_departure[37].depart),
         replans=tuple(late(by_departure[35], leg, where) for leg in (1, 2)),
         infeasible=(),
         doubts=("The permit East limits nothing" + (f" {text}" if text else "") + ".",),

@@ -194,21 +194,21 @@ def test_stated_errors_of_the_climate_reach_the_grade(tmp_path):
 
 
 def test_spread_between_years_is_kept_apart(tmp_path):
-    """Years that differ by 3 K do what an error of 3 K would; without them there is none."""
-    world = climate(mean=COLD, vapour=0.2)
-    text = trip(leg("A", more=AT_CELLS))
-    (plain, *_), _, _ = scored(tmp_path, text, world)
-    assert plain.seasons["bedroll"].errors.year is None
-    doubted = climate(mean=COLD, vapour=0.2)
-    doubted["air_temperature_min"].attrs["uncertainty"] = "RMSE 3 K"
-    (error, *_), _, _ = scored(tmp_path, text, doubted)
-    world["yearly_spread"] = world["air_temperature"] * 0 + 3.0
-    world["yearly_spread"].attrs["units"] = "K"
-    (years, *_), _, _ = scored(tmp_path, text, world)
-    np.testing.assert_allclose(
-        years.seasons["bedroll"].errors.year, error.seasons["bedroll"].errors.climate, atol=1e-9
-    )
-    assert (years.seasons["bedroll"].errors.climate == 0).all()
+    """Years differ by 0.45 of the spread of nights, or by what the data say of them."""
+    found = {}
+    for share in (None, 0.0, 0.45):
+        world = climate(mean=COLD, vapour=0.2)
+        if share is not None:
+            world["yearly_spread"] = share * world["night_low_spread"]
+            world["yearly_spread"].attrs["units"] = "K"
+        (place, *_), _, _ = scored(tmp_path, trip(leg("A", more=AT_CELLS)), world)
+        found[share] = place.seasons["bedroll"].errors
+        assert (found[share].climate == 0).all()
+    np.testing.assert_allclose(found[None].years, found[0.45].years, atol=1e-9)
+    np.testing.assert_allclose(found[None].bad_years, found[0.45].bad_years, atol=1e-9)
+    # A warm year helps a cold camp.
+    assert found[None].years[0].max() > 0.05 and found[None].years[0].min() > -1e-9
+    np.testing.assert_allclose(found[0.0].years[0], 0.0, atol=1e-9)
 
 
 def test_cold_nights_are_graded_by_the_bedding(tmp_path):

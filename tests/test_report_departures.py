@@ -21,6 +21,7 @@ ANSWER = {
     "helps_a_little",
     "infeasible",
     "doubts",
+    "good_window",
     "not_assessed",
     "not_checked",
     "caution",
@@ -33,6 +34,7 @@ PLAN = {
     "nights",
     "rough_nights",
     "rough_nights_range",
+    "rough_nights_bad_year",
     "dangerous_nights",
     "serious_nights",
     "unplanned_nights",
@@ -45,6 +47,7 @@ LEG = {
     "leave",
     "nights",
     "rough_nights",
+    "rough_nights_bad_year",
     "dangerous_nights",
     "serious_nights",
     "grade",
@@ -117,6 +120,22 @@ def test_legs_follow_each_other_and_add_up(report):
     assert total == pytest.approx(best["rough_nights"], abs=2e-6)
     low, high = best["rough_nights_range"]
     assert low <= best["rough_nights"] <= high
+    assert best["rough_nights"] <= best["rough_nights_bad_year"] <= best["nights"]
+    assert all(one["rough_nights"] <= one["rough_nights_bad_year"] for one in legs)
+
+
+def test_good_window_is_told_to_programs_and_people(report):
+    """Its days surround the best one, lie in the trip's window, and read the same in words."""
+    answer = departures(report)
+    window = {name: date.fromisoformat(day) for name, day in answer["good_window"].items()}
+    assert window["first"] <= date.fromisoformat(answer["best"]["depart"]) <= window["last"]
+    cost = {one["depart"]: one["rough_nights"] for one in answer["by_departure"]}
+    for day in (window["first"], window["last"]):
+        assert cost[day.isoformat()] is not None
+    words = next(line for line in departures_in_words(report) if line.startswith("Good window"))
+    for day in window.values():
+        assert f"{day.day} {day:%B %Y}" in words
+    assert departures(dataclasses.replace(report, good_window=None))["good_window"] is None
 
 
 def test_a_window_of_one_day_has_no_edge(tmp_path):

@@ -50,7 +50,9 @@ def numbers(kit, *sleepers):
 def block(**changes):
     """Return a block of nights on none of which it is colder for being dry."""
     night = many_nights(50, wind=True)
-    given = {name: night[variable].values for name, variable in VARIABLES.items()}
+    given = {
+        name: night[variable].values for name, variable in VARIABLES.items() if variable in night
+    }
     given["dry_drop"] = given["low_error"] = np.zeros(50)
     given |= changes
     return Nights({k: v for k, v in given.items() if v is not None}, SETTINGS)

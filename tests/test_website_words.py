@@ -244,19 +244,46 @@ def test_sun_that_does_not_set_is_told():
     assert re.search(r"Jun ?none \(midnight sun\) ?24.0 h", rows)
 
 
-def test_range_of_rough_nights_says_what_it_is_made_of():
+def test_range_of_rough_nights_says_why_it_is_wide():
     """In the order of the report, which puts the largest first; nothing where one is unknown."""
     report = sample_report()
     words = (
-        "the weather from night to night (3.0), errors of the climate data (2.5) and "
-        "differences between people (1.2). Differences between years are not in it"
+        "Why the range is wide: the weather from night to night counts most, then errors of the "
+        "climate data, then differences between years, then differences between people."
     )
+    numbers = "the weather from night to night 3.0, errors of the climate data 2.5, differences"
     assert words in text_of(report, "index.html")
-    assert words not in text_of(report, "index.html", public=True)
-    parts = {"years": 4.0, **report.best.rough_parts}
-    known = text_of(replace(report, best=replace(report.best, rough_parts=parts)), "index.html")
-    assert "deviation: differences between years (4.0), the weather" in known
-    assert "are not in it" not in known
-    parts = {"weather": np.nan, "climate_input": 2.5, "person": 1.2}
+    assert numbers in text_of(report, "methods.html")
+    for page in ("index.html", "methods.html"):
+        told = text_of(report, page, public=True)
+        assert words not in told and numbers not in told
+    parts = report.best.rough_parts | {"weather": np.nan}
     unknown = replace(report, best=replace(report.best, rough_parts=parts))
-    assert "made of" not in text_of(unknown, "index.html")
+    assert "Why the range" not in text_of(unknown, "index.html")
+
+
+def test_a_bad_year_is_told_for_the_journey_and_for_each_leg():
+    """One year of ten: on the Plan, on the page of each leg; not where none is expected."""
+    report = sample_report()
+    best = report.best
+    said = f"{round(best.rough_bad_year)} or more rough nights in one year of ten"
+    assert said in text_of(report, "index.html")
+    assert said not in text_of(report, "index.html", public=True)
+    leg = best.legs[0]
+    files = site(report, base_map=BASE_MAP)
+    page = next(name for name in files if leg.place in name and name.endswith(".html"))
+    told = f"about {leg.rough_nights:.1f} ({leg.rough_bad_year:.1f} or more in one year of ten)"
+    assert told in text_of(report, page)
+    sound = replace(report, best=replace(best, rough_nights=0.0, rough_bad_year=0.2))
+    assert "in one year of ten" not in text_of(sound, "index.html")
+
+
+def test_good_window_is_told_on_the_plan():
+    """Three days in the sample; one day alone is told as that."""
+    report = sample_report()
+    first, last = report.good_window
+    words = f"Good window: {first.day} {first:%B %Y} to {last.day} {last:%B %Y} (3 days)"
+    assert words in text_of(report, "index.html")
+    assert "Good window" not in text_of(report, "index.html", public=True)
+    alone = replace(report, good_window=(first, first))
+    assert f"{first:%B %Y} alone" in text_of(alone, "index.html")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from sheltermap.dates import said_nights
+from sheltermap.dates import said_date, said_days, said_nights
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.report.remedy_words import remedy_clause
 from sheltermap.report.report import NOT_A_FORECAST, DatedPlan, Report
@@ -43,6 +43,7 @@ def departures(report: Report) -> dict:
             }
             for stays in report.by_departure
         ],
+        "good_window": _window(report),
         "remedy": _remedy(report.remedy),
         "helps_a_little": _remedy(report.little),
         "infeasible": list(report.infeasible),
@@ -68,7 +69,7 @@ def departures_in_words(report: Report) -> list[str]:
     if report.best is None:
         return ["No feasible plan:", *(f"  {reason}" for reason in report.infeasible)]
     lines = [*_plan_lines(report.best), ""]
-    lines += filter(None, [window_note(report)])
+    lines += filter(None, [window_words(report), window_note(report)])
     if report.best.unplanned_nights:
         lines.append(
             f"{said_nights(report.best.unplanned_nights)} before the day of replanning belong to "
@@ -101,6 +102,42 @@ def _open_questions(report: Report) -> list[str]:
         titles = ", ".join(hazard_kind(kind).title.lower() for kind in report.not_checked)
         lines.append(f"Not checked on some legs: {titles}.")
     return lines
+
+
+def window_words(report: Report) -> str:
+    """
+    Return which days of departure are nearly as good as the best.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    str
+        Empty without a plan, and where the trip file allows one day.
+    """
+    if report.good_window is None or len(report.by_departure) < 2:
+        return ""
+    first, last = report.good_window
+    if first == last:
+        return (
+            f"Good window: {said_date(first)} alone; a day earlier or later is worse by over a "
+            "rough night, or more dangerous."
+        )
+    return (
+        f"Good window: {said_date(first)} to {said_date(last)} "
+        f"({said_days((last - first).days + 1)}). Leaving on any of them is at most a rough "
+        "night, or a tenth, worse than the best, and no more dangerous."
+    )
+
+
+def _window(report: Report) -> dict | None:
+    """Return the good window as data."""
+    if report.good_window is None:
+        return None
+    first, last = report.good_window
+    return {"first": first.isoformat(), "last": last.isoformat()}
 
 
 def window_note(report: Report) -> str:
@@ -165,6 +202,7 @@ def _plan(plan: DatedPlan) -> dict:
         "nights": plan.nights,
         "rough_nights": _number(plan.rough_nights),
         "rough_nights_range": [_number(plan.rough_low), _number(plan.rough_high)],
+        "rough_nights_bad_year": _number(plan.rough_bad_year),
         "dangerous_nights": _number(plan.dangerous_nights),
         "serious_nights": plan.serious_nights,
         "unplanned_nights": plan.unplanned_nights,
@@ -176,6 +214,7 @@ def _plan(plan: DatedPlan) -> dict:
                 "leave": leg.leave.isoformat(),
                 "nights": leg.nights,
                 "rough_nights": _number(leg.rough_nights),
+                "rough_nights_bad_year": _number(leg.rough_bad_year),
                 "dangerous_nights": _number(leg.dangerous_nights),
                 "serious_nights": leg.serious_nights,
                 "grade": Grade(leg.grade).word if leg.grade >= 0 else None,
@@ -223,7 +262,10 @@ def _range(plan: DatedPlan) -> str:
     """Return the range of rough nights in words."""
     if math.isnan(plan.rough_low) or math.isnan(plan.rough_high):
         return "range unknown, since errors of the climate data are not stated"
-    return f"four journeys in five: {_rough(plan.rough_low)} to {_rough(plan.rough_high)}"
+    return (
+        f"four journeys in five: {_rough(plan.rough_low)} to {_rough(plan.rough_high)}; "
+        f"one year in ten: {_rough(plan.rough_bad_year)} or more"
+    )
 
 
 def _rough(value: float) -> str:

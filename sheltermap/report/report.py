@@ -247,6 +247,9 @@ class Report:
     alternatives : tuple of DatedPlan
     by_departure : tuple of Stays
         For every day of the departure window.
+    good_window : tuple of date, or None
+        First and last of the unbroken days around the best plan's that are nearly as good, see
+        `planner.window`; None without a plan.
     replans : tuple of tuple of Stays
         For each leg of the best plan after the first, in travel order: what is left to do
         when it is reached on its day, or up to four weeks late.
@@ -278,6 +281,7 @@ class Report:
     best: DatedPlan | None
     alternatives: tuple[DatedPlan, ...]
     by_departure: tuple[Stays, ...]
+    good_window: tuple[date, date] | None
     replans: tuple[tuple[Stays, ...], ...]
     infeasible: tuple[str, ...]
     doubts: tuple[str, ...]

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from sheltermap.economy.load import CAUTIONS, PARTS, LoadReport
 from sheltermap.economy.ratings import Limit, rounded_up
-from sheltermap.report.departures import window_note
+from sheltermap.report.departures import window_note, window_words
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page
@@ -101,7 +101,8 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
             "headline": opening.headline(report, public),
             "warnings": opening.warnings(report, public),
             "window_note": window_note(report) if report.best else "",
-            "range_parts": opening.range_parts(report.best) if report.best else "",
+            "window_words": window_words(report),
+            "range_reasons": opening.range_reasons(report.best) if report.best else "",
             "infeasible": () if report.best else report.infeasible[1:],
             # They name the trip's files, dates and exact camps.
             "doubts": () if public else report.doubts,
@@ -203,7 +204,7 @@ def _tightest(load: LoadReport) -> list[Limit]:
 
 def _methods(shared: Shared) -> Page:
     """Return the page on methods and cautions."""
-    party = shared.report.trip.party
+    party, best = shared.report.trip.party, shared.report.best
     return Page(
         "methods",
         "Methods and cautions",
@@ -219,5 +220,7 @@ def _methods(shared: Shared) -> Page:
             "not_checked": shared.report.not_checked,
             "not_assessed": shared.not_assessed,
             "partly_assessed": shared.partly_assessed,
+            "person_spread": shared.report.trip.settings.person_spread,
+            "range_parts": opening.range_parts(best) if best and not shared.public else "",
         },
     )

@@ -29,11 +29,17 @@ from sheltermap.website.words import (
 
 _FEW_KINDS = 5  # judgement: a longer list would push the season chart off a phone
 _FORBIDDING = (Level.CLOSURE, Level.PROHIBITIVE)
-_RANGE_WORDS = {
+_SOURCES = {
     "weather": "the weather from night to night",
     "climate": "errors of the climate data",
     "person": "differences between people",
     "years": "differences between years",
+}
+_MOST = {
+    "weather": "the weather from night to night counts most",
+    "climate": "errors of the climate data count most",
+    "person": "people differ most",
+    "years": "years differ most",
 }
 
 
@@ -114,6 +120,26 @@ def headline(report: Report, public: bool) -> tuple[str, str]:
     return opening, f"{text}; {helps}."
 
 
+def range_reasons(plan: DatedPlan) -> str:
+    """
+    Return why the range of rough nights is wide, the largest part first.
+
+    Parameters
+    ----------
+    plan : DatedPlan
+
+    Returns
+    -------
+    str
+        Empty where a part is unknown.
+    """
+    if not all(map(is_known, plan.rough_parts.values())):
+        return ""
+    first, *others = plan.rough_parts
+    reasons = [_MOST[first], *(_SOURCES[source] for source in others)]
+    return f"Why the range is wide: {', then '.join(reasons)}."
+
+
 def range_parts(plan: DatedPlan) -> str:
     """
     Return what the range of rough nights is made of, the largest part first.
@@ -125,21 +151,13 @@ def range_parts(plan: DatedPlan) -> str:
     Returns
     -------
     str
-        Empty where a part is unknown.
+        In nights of standard deviation; empty where a part is unknown.
     """
-    if not plan.rough_parts or not all(map(is_known, plan.rough_parts.values())):
+    if not all(map(is_known, plan.rough_parts.values())):
         return ""
-    sizes = [
-        f"{_RANGE_WORDS[source]} ({number(spread, 1)})"
-        for source, spread in plan.rough_parts.items()
-    ]
-    text = (
-        "What the range of rough nights is made of, the largest first, in nights of standard "
-        f"deviation: {listed(sizes)}."
+    return listed(
+        f"{_SOURCES[source]} {number(spread, 1)}" for source, spread in plan.rough_parts.items()
     )
-    if "years" not in plan.rough_parts:
-        text += " Differences between years are not in it: the climate data do not have them."
-    return text
 
 
 _UNBARRED = (

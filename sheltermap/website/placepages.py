@@ -143,6 +143,8 @@ def _stays(shared: Shared, place: Place) -> list[str]:
             else f"{leg.name}: {words.full_date(leg.arrive)} to {words.full_date(leg.leave)}"
         )
         rough = "unknown" if not figures.is_known(leg.rough_nights) else f"{leg.rough_nights:.1f}"
+        if not shared.public and figures.is_known(leg.rough_bad_year):
+            rough += f" ({leg.rough_bad_year:.1f} or more in one year of ten)"
         sentences.append(
             f"{when}, {figures.nights(leg.nights)}, about {rough} of them rough; "
             f"grade {words.grade_word(leg.grade)}."
