@@ -24,6 +24,7 @@ from typing import Any, TypeVar
 import click
 
 from sheltermap import __version__
+from sheltermap.arguments import FILE, Day, Number, position
 from sheltermap.interrupt import exit_interrupted
 from sheltermap.vocabulary import InputError, Problem, edges_swapped
 
@@ -35,47 +36,6 @@ _Kind = TypeVar("_Kind", int, float)
 
 _WRITING = ("new", "build", "climate")
 """Commands of whom it is worth saying that they wrote nothing."""
-
-
-class _Number(click.FloatRange):
-    """A number of a range; nan compares false with both ends, so the range lets it pass."""
-
-    def __init__(self, low: float, high: float, mend: str) -> None:
-        super().__init__(low, high)
-        self.low, self.high, self.mend = low, high, mend
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> float:
-        try:
-            number = math.nan if "_" in str(value) else float(value)
-        except ValueError:
-            number = math.nan
-        if math.isnan(number):
-            self.fail(f"{value} is not a number such as 28.9.", param, ctx)
-        if not self.low <= number <= self.high:
-            self.fail(f"{value} is not from {self.low} to {self.high}. {self.mend}", param, ctx)
-        return number
-
-
-_FILE = click.Path(readable=False, path_type=Path)
-"""A file or a folder; what cannot be read or written is told by who tries."""
-
-
-class _Day(click.ParamType):
-    """A date as the trip file writes it."""
-
-    name = "date"
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> date:
-        try:
-            if not re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):
-                raise ValueError("another form")
-            return date.fromisoformat(value)
-        except ValueError:
-            self.fail(f"expected a date YYYY-MM-DD, got '{value}'.", param, ctx)
 
 
 class _Commands(click.Group):
@@ -153,7 +113,7 @@ def main(context: click.Context) -> None:
 
 
 @main.command(epilog=_example("sheltermap new steppe", "sheltermap build steppe/trip.toml"))
-@click.argument("folder", type=_FILE)
+@click.argument("folder", type=FILE)
 @click.option("--example", default="starter", show_default=True, help="Bundled journey to copy.")
 def new(folder: Path, example: str) -> None:
     """Write a starter trip into FOLDER; it builds as it is."""
@@ -165,8 +125,8 @@ def new(folder: Path, example: str) -> None:
 
 
 @main.command(epilog=_example("sheltermap check steppe/trip.toml"))
-@click.argument("trip", type=_FILE)
-@click.option("--climate", type=_FILE, help="A climatology of your own.")
+@click.argument("trip", type=FILE)
+@click.option("--climate", type=FILE, help="A climatology of your own.")
 def check(trip: Path, climate: Path | None) -> None:
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
@@ -180,16 +140,16 @@ def check(trip: Path, climate: Path | None) -> None:
 
 
 @main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
-@click.argument("trip", type=_FILE)
+@click.argument("trip", type=FILE)
 @click.option(
     "-o",
     "--output",
     default="build",
     show_default=True,
-    type=_FILE,
+    type=FILE,
     help="Folder for the site; an older site there is replaced when the new one is complete.",
 )
-@click.option("--climate", type=_FILE, help="A climatology of your own.")
+@click.option("--climate", type=FILE, help="A climatology of your own.")
 @click.option("--one-file", is_flag=True, help="Write one HTML file instead of a folder.")
 @click.option(
     "--public", is_flag=True, help="Leave out dates, exact camps, vehicle, prices and notes."
@@ -239,10 +199,10 @@ def build(
         "sheltermap depart steppe/trip.toml --from Steppe --on 2027-07-04 --json",
     )
 )
-@click.argument("trip", type=_FILE)
+@click.argument("trip", type=FILE)
 @click.option("--from", "from_leg", metavar="LEG", help="Replan from this leg onwards.")
-@click.option("--on", type=_Day(), metavar="YYYY-MM-DD", help="The day you are at that leg.")
-@click.option("--climate", type=_FILE, help="A climatology of your own.")
+@click.option("--on", type=Day(), metavar="YYYY-MM-DD", help="The day you are at that leg.")
+@click.option("--climate", type=FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def depart(
     trip: Path, from_leg: str | None, on: date | None, climate: Path | None, as_json: bool
@@ -275,32 +235,37 @@ def depart(
         "sheltermap night 41.0 28.9",
         "sheltermap night 38.6 34.8 --elevation 1200 --kit bedroll --json",
         "sheltermap night -41.3 174.8",
+        'sheltermap night "Osh, Kyrgyzstan"',
     ),
 )
-@click.argument("latitude", type=_Number(-90, 90, "Latitude comes first, then longitude."))
-@click.argument("longitude", type=_Number(-180, 180, "West is negative."))
+@click.argument("where", nargs=-1, required=True, metavar="LAT LON | NAME", callback=position)
 @click.option("--kit", "kit_id", default="bedroll", show_default=True, help="See sheltermap kits.")
-@click.option("--file", "files", multiple=True, type=_FILE, help="Your kits.")
+@click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
 @click.option(
     "--elevation",
-    type=_Number(-450, 6000, "Give metres."),
+    type=Number(-450, 6000, "Give metres."),
     help="The camp's height above sea level [m]; else read from the embedded map.",
 )
-@click.option("--climate", type=_FILE, help="A climatology of your own.")
+@click.option("--climate", type=FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def night(
-    latitude: float,
-    longitude: float,
+    where: tuple[float, float] | str,
     kit_id: str,
     files: tuple[Path, ...],
     elevation: float | None,
     climate: Path | None,
     as_json: bool,
 ) -> None:
-    """Twelve months of nights at one place."""
+    """Twelve months of nights at one place, by its position or its name."""
     from sheltermap.report import point
 
-    result = point.twelve_months(latitude, longitude, kit_id, elevation, climate, files)
+    if isinstance(where, str):
+        from sheltermap.places.names import named
+
+        place = named(where)
+        click.echo(f"{place.words}, {place.latitude:g} {place.longitude:g}", err=True)
+        where = place.latitude, place.longitude
+    result = point.twelve_months(*where, kit_id, elevation, climate, files)
     _look_again(result["doubts"])
     if as_json:
         click.echo(json.dumps(result, indent=2))
@@ -310,7 +275,7 @@ def night(
 
 
 @main.command(epilog=_example("sheltermap kits", "sheltermap kits --file mykits.toml"))
-@click.option("--file", "files", multiple=True, type=_FILE, help="Your kits.")
+@click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
 def kits(files: tuple[Path, ...]) -> None:
     """List the kits with the coldest and hottest nights they stand."""
     from sheltermap.report import point
@@ -329,7 +294,7 @@ def climate() -> None:
     epilog=_example("sheltermap climate import tmin.nc tmax.nc -o mine.nc --bbox 26,36,46,44"),
 )
 @click.argument("sources", nargs=-1, required=True)
-@click.option("-o", "--output", required=True, type=_FILE, help="File to write, .nc.")
+@click.option("-o", "--output", required=True, type=FILE, help="File to write, .nc.")
 @click.option("--bbox", metavar="W,S,E,N", help="Keep this box only [degrees].")
 @click.option("--period", metavar="FIRST-LAST", help="Years of a longer series, as 1991-2020.")
 def climate_import(

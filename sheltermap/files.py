@@ -11,7 +11,7 @@ import functools
 import json
 import re
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
@@ -138,7 +138,9 @@ def lines(text: str) -> str:
     return text
 
 
-def read_toml(path: Path | str, model: type[Model]) -> Model:
+def read_toml(
+    path: Path | str, model: type[Model], context: Mapping[str, Any] | None = None
+) -> Model:
     """
     Return the checked content of a TOML file.
 
@@ -148,6 +150,8 @@ def read_toml(path: Path | str, model: type[Model]) -> Model:
         File to read, UTF-8.
     model : subclass of pydantic.BaseModel
         What the file must hold.
+    context : mapping, optional
+        What validators of the model may ask for.
 
     Returns
     -------
@@ -164,7 +168,7 @@ def read_toml(path: Path | str, model: type[Model]) -> Model:
     # Brackets without end exhaust the stack; numbers of thousands of digits are a ValueError.
     except (ValueError, RecursionError) as error:
         raise InputError([_no_toml(str(path), text, str(error))]) from None
-    return checked(raw, model, str(path))
+    return checked(raw, model, str(path), context=context)
 
 
 def _no_toml(file: str, text: str, said: str) -> Problem:
@@ -261,7 +265,13 @@ def read_text(path: Path | str) -> str:
     raise InputError([problem])
 
 
-def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
+def checked(
+    raw: Any,
+    model: type[Model],
+    file: str,
+    prefix: str = "",
+    context: Mapping[str, Any] | None = None,
+) -> Model:
     """
     Return raw data as a model instance.
 
@@ -275,6 +285,8 @@ def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
         Name of the file, for messages.
     prefix : str
         Where in the file `raw` stood, for messages.
+    context : mapping, optional
+        What validators of the model may ask for.
 
     Returns
     -------
@@ -286,7 +298,7 @@ def checked(raw: Any, model: type[Model], file: str, prefix: str = "") -> Model:
         With one Problem for each misfit.
     """
     try:
-        return model.model_validate(raw)
+        return model.model_validate(raw, context=context)
     except ValidationError as error:
         raise InputError(misfits(error, file, prefix, model)) from None
 

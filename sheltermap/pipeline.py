@@ -23,6 +23,7 @@ from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.country import country
 from sheltermap.places.ground import Camps, camps, extents, journey_box
+from sheltermap.places.names import coordinates
 from sheltermap.places.place import Place
 from sheltermap.places.remedies import planned_advice, with_candidates
 from sheltermap.places.scored import CampNights, scored_places
@@ -103,7 +104,7 @@ def read(path: Path | str, *, climate: Path | None = None) -> tuple[Inputs, tupl
     InputError
         With every problem.
     """
-    basis = _basis(read_inputs(path), climate)
+    basis = _basis(read_inputs(path, coordinates), climate)
     return basis.inputs, input_doubts(basis.inputs, basis.camps, basis.climatology)
 
 
@@ -159,7 +160,7 @@ def plan(
     >>> report.best.nights, report.best.kit
     (7, 'ground-tent')
     """
-    inputs = read_inputs(path)
+    inputs = read_inputs(path, coordinates)
     late = None if replan_from is None else (_leg_number(replan_from[0], inputs), replan_from[1])
     basis = _basis(inputs, climate)
 

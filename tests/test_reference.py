@@ -47,7 +47,10 @@ def test_words_that_a_key_takes_are_listed():
 
 def test_lists_count_items():
     """A list of points has no characters."""
-    assert "list of [latitude, longitude], at least 1 item, at most 1,000 items" in reference()
+    assert (
+        "list of [latitude, longitude] or name, at least 1 item, at most 1,000 items"
+        in reference()
+    )
 
 
 def test_figures_nobody_gave_say_whose_they_are():

@@ -107,7 +107,7 @@ def test_years_no_journey_is_planned_in_are_refused(tmp_path, year):
 @pytest.mark.parametrize(
     ("place", "expected"),
     [
-        ('"44.6, 15.6"', "place: expected two numbers [latitude, longitude], got '44.6, 15.6'."),
+        ('"44.6; 15.6"', "place: expected two numbers [latitude, longitude], got '44.6; 15.6'."),
         ('["44.6N", "15.6E"]', "place: expected two numbers [latitude, longitude], got ['44.6N'"),
         ("[44.6]", "place: expected two numbers [latitude, longitude], got [44.6]."),
         ("[44,6, 15,6]", "place: expected two numbers [latitude, longitude], got [44, 6, 15, 6]."),

@@ -42,7 +42,7 @@ ALSO_CALLED = {
 }
 """What people call countries besides. common practice"""
 
-LATIN = re.compile(r"[A-ZÀ-ɏ][A-Za-zÀ-ɏ' .ʻ’-]{2,}")
+LATIN = re.compile(r"[A-ZÀ-ɏ][A-Za-zÀ-ɏ' .ʻ’-]+")
 
 
 def names(city: dict) -> list[str]:

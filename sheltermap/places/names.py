@@ -20,6 +20,7 @@ import numpy as np
 from sheltermap.distance import great_circle
 from sheltermap.resources import bundled
 from sheltermap.validation import shown
+from sheltermap.vocabulary import InputError, Problem
 
 _ONE_TOWN_KM = 25.0
 """Two places of one name and country so near are one town, told twice: legs count the country
@@ -146,7 +147,7 @@ class Gazetteer:
         if towns:
             more = "its coordinates" if inside is not None else "the country behind it"
             raise ValueError(
-                f"one place, and {len(towns)} are called so | Write {more}: {self._offer(towns)}."
+                f"one place; {len(towns)} are called so | Write {more}: {self._offer(towns)}."
             )
         raise ValueError(self._unknown(name, country, inside))
 
@@ -184,9 +185,7 @@ class Gazetteer:
     def _inside(self, country: str) -> range | None:
         """Return the rows of a country; None where no country is called so."""
         (wanted,) = folded([country])
-        return next(
-            (one.rows for one in self._countries if wanted in folded(one.names)), None
-        )
+        return next((one.rows for one in self._countries if wanted in folded(one.names)), None)
 
     def _called(self, name: str, inside: range | None) -> list[int]:
         """Return the rows of a name: those usually called so, else those called so elsewhere."""
@@ -284,6 +283,31 @@ def coordinates(text: str) -> tuple[float, float]:
     """
     place = gazetteer().place(text)
     return place.latitude, place.longitude
+
+
+def named(text: str) -> NamedPlace:
+    """
+    Return the place that a name on the command line means.
+
+    Parameters
+    ----------
+    text : str
+        As `Gazetteer.place` takes it.
+
+    Returns
+    -------
+    NamedPlace
+
+    Raises
+    ------
+    InputError
+        If no place or more than one is called so.
+    """
+    try:
+        return gazetteer().place(text)
+    except ValueError as error:
+        expected, mend = f"{error}".split(" | ")
+        raise InputError([Problem("", "place", expected, shown(text), mend)]) from None
 
 
 def folded(names: Sequence[str]) -> list[str]:

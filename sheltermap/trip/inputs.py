@@ -32,6 +32,7 @@ from sheltermap.shelters.kit import (
 )
 from sheltermap.trip.model import Leg, Trip, read_trip
 from sheltermap.trip.route import read_route
+from sheltermap.trip.values import Find
 from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import InputError, Problem
 
@@ -76,7 +77,7 @@ class Inputs:
         return self.regions.loc[self.regions["id"] == leg.region].iloc[0]
 
 
-def read_inputs(path: Path | str) -> Inputs:
+def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
     """
     Return everything a trip's files say.
 
@@ -84,6 +85,8 @@ def read_inputs(path: Path | str) -> Inputs:
     ----------
     path : path
         A trip file or its folder.
+    find : callable, optional
+        As for `read_trip`.
 
     Returns
     -------
@@ -95,7 +98,7 @@ def read_inputs(path: Path | str) -> Inputs:
         With every problem of every file.
     """
     path = in_folder(path, "trip.toml")
-    trip = read_trip(path)
+    trip = read_trip(path, find)
     gather = _Gathered(path)
     folder, files = path.parent, trip.files
     regions = gather.file("regions", files.regions, read_regions) if files.regions else None

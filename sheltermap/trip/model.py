@@ -23,6 +23,7 @@ from sheltermap.trip.checks import problems_between
 from sheltermap.trip.values import (
     ClockTime,
     Day,
+    Find,
     Label,
     Name,
     Note,
@@ -289,7 +290,9 @@ class Leg(Record):
 
     name: Name = Field(description="its own; hazards and links name it")
     region: Name | None = Field(None, description="an id in the region file")
-    place: Point | None = Field(None, description="[latitude, longitude]; 25 km around it count")
+    place: Point | None = Field(
+        None, description='[latitude, longitude] or `"Osh, Kyrgyzstan"`; 25 km around it count'
+    )
     points: Annotated[tuple[Point, ...], Field(min_length=1, max_length=1000)] | None = Field(
         None, description="several places, all alike; 25 km around each count"
     )
@@ -418,7 +421,7 @@ class Trip(Record):
     )
 
 
-def read_trip(path: Path | str) -> Trip:
+def read_trip(path: Path | str, find: Find | None = None) -> Trip:
     """
     Return the checked trip of a file.
 
@@ -426,6 +429,9 @@ def read_trip(path: Path | str) -> Trip:
     ----------
     path : path
         A trip file, or the folder that holds ``trip.toml``.
+    find : callable, optional
+        Where places lie that are named, as `places.names.coordinates`; else only coordinates
+        are understood.
 
     Returns
     -------
@@ -437,7 +443,7 @@ def read_trip(path: Path | str) -> Trip:
         With every problem of the file, also those that span several keys.
     """
     path = in_folder(path, "trip.toml")
-    trip = read_toml(path, Trip)
+    trip = read_toml(path, Trip, {"find": find})
     problems = list(problems_between(trip, str(path)))
     if problems:
         raise InputError(problems)

@@ -7,8 +7,9 @@ mend" that `sheltermap.files` turns into a Problem.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date, datetime, time
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeAlias
 
 import numpy as np
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
@@ -19,6 +20,10 @@ from sheltermap.hazards.shapes import HIGHEST_LATITUDE
 from sheltermap.shelters.kit import BEDDING_WORDS
 from sheltermap.spans import days_between
 from sheltermap.vocabulary import DAYS_IN_MONTH
+
+Find: TypeAlias = Callable[[str], tuple[float, float]]
+"""Returns the latitude and longitude of a place by its name, or raises ValueError with
+"expected | how to mend". [degrees]"""
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip of the pen.
 
@@ -38,8 +43,10 @@ Positive = Annotated[files.Positive, AfterValidator(_figure)]
 NotNegative = Annotated[files.NotNegative, AfterValidator(_figure)]
 
 
-def _point(value: Any) -> Any:
+def _point(value: Any, info: ValidationInfo) -> Any:
     """Return a latitude and a longitude, checked together: one place is one mistake."""
+    if isinstance(value, str):
+        value = _position(value, (info.context or {}).get("find"))
     numbers = isinstance(value, list | tuple) and [
         one for one in value if isinstance(one, int | float) and not isinstance(one, bool)
     ]
@@ -53,6 +60,20 @@ def _point(value: Any) -> Any:
             "Swap or correct the numbers."
         )
     return value
+
+
+def _position(text: str, find: Find | None) -> Any:
+    """Return the numbers of a position in quotes, or where a named place lies."""
+    parts = text.split(",")
+    try:
+        return [float(part) for part in parts] if len(parts) == 2 else _found(text, find)
+    except ValueError:
+        return _found(text, find)
+
+
+def _found(name: str, find: Find | None) -> Any:
+    """Return where a named place lies; the name itself where nobody knows names."""
+    return name if find is None else list(find(one_line(name)))
 
 
 def _day(value: Any) -> date:
@@ -138,7 +159,9 @@ ClockTime = Annotated[
 WrittenBedding = Annotated[
     str | float, BeforeValidator(_bedding), Written("a word or a number, see the meaning")
 ]
-Point = Annotated[tuple[float, float], BeforeValidator(_point), Written("[latitude, longitude]")]
+Point = Annotated[
+    tuple[float, float], BeforeValidator(_point), Written("[latitude, longitude] or name")
+]
 YearlyDate = Annotated[str, BeforeValidator(_day_of_year), Written('yearly date "MM-DD"')]
 YearlyOrDate = Annotated[
     date | str, BeforeValidator(_yearly_or_date), Written('date, or yearly date "MM-DD"')

@@ -1,0 +1,108 @@
+"""Kinds of arguments of the command line, each refused with the form that is right.
+
+In: what was typed. Out: numbers, dates, positions, paths. Assumes nothing of the commands.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+
+FILE = click.Path(readable=False, path_type=Path)
+"""A file or a folder; what cannot be read or written is told by who tries."""
+
+
+class Number(click.FloatRange):
+    """A number of a range; nan compares false with both ends, so the range lets it pass.
+
+    Parameters
+    ----------
+    low, high : float
+    mend : str
+        What to do about a number out of range.
+    """
+
+    def __init__(self, low: float, high: float, mend: str) -> None:
+        super().__init__(low, high)
+        self.low, self.high, self.mend = low, high, mend
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number, or fail with what is right."""
+        try:
+            number = math.nan if "_" in str(value) else float(value)
+        except ValueError:
+            number = math.nan
+        if math.isnan(number):
+            self.fail(f"{value} is not a number such as 28.9.", param, ctx)
+        if not self.low <= number <= self.high:
+            self.fail(f"{value} is not from {self.low} to {self.high}. {self.mend}", param, ctx)
+        return number
+
+
+class Day(click.ParamType):
+    """A date as the trip file writes it."""
+
+    name = "date"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> date:
+        """Return the date, or fail with what is right."""
+        try:
+            if not re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):
+                raise ValueError("another form")
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"expected a date YYYY-MM-DD, got '{value}'.", param, ctx)
+
+
+_LATITUDE = Number(-90, 90, "Latitude comes first, then longitude.")
+_LONGITUDE = Number(-180, 180, "West is negative.")
+
+
+def position(
+    context: click.Context, parameter: click.Parameter, words: Sequence[str]
+) -> tuple[float, float] | str:
+    """
+    Return the position that words of the command line give, or a place's name.
+
+    Parameters
+    ----------
+    context : click.Context
+    parameter : click.Parameter
+    words : sequence of str
+        ``41.0 28.9``, ``41.0,28.9`` or the words of a name.
+
+    Returns
+    -------
+    (float, float) or str
+        Latitude and longitude [degrees], or the name.
+
+    Raises
+    ------
+    click.UsageError
+        If numbers are no position, or a word is an option that no command has.
+    """
+    option = next((word for word in words if re.match(r"-+[A-Za-z]", word)), None)
+    if option is not None:
+        raise click.NoSuchOption(option, ctx=context)
+    if len(words) == 1 and words[0][-1:].isdigit():
+        words = [part.strip() for part in words[0].split(",")]
+    if not any(character.isdigit() for word in words for character in word):
+        return " ".join(words)
+    if len(words) != 2:
+        wrong = f"expected latitude and longitude, or a name, got '{' '.join(words)}'."
+        raise click.BadParameter(f"{wrong} Write for example 41.0 28.9.", context, parameter)
+    latitude, longitude = words
+    return (
+        _LATITUDE.convert(latitude, parameter, context),
+        _LONGITUDE.convert(longitude, parameter, context),
+    )

@@ -1,0 +1,135 @@
+"""Places by name: against Natural Earth's own places, and the ways people write names."""
+
+import json
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from small_trips import leg, saved, trip
+
+from sheltermap import pipeline
+from sheltermap.cli import main
+from sheltermap.distance import great_circle
+from sheltermap.places.names import coordinates, gazetteer, named
+from sheltermap.resources import bundled
+from sheltermap.vocabulary import InputError
+
+# Natural Earth, 110 m populated places, in basemap.json: independent of GeoNames. Three of
+# its 243 have no town of that name above 5,000 people near: one is called as its country, one
+# is a camp, one a village.
+NO_TOWN = {"Andorra", "Bir Lehlou", "Melekeok"}
+
+
+@pytest.fixture(scope="module")
+def natural_earth():
+    """Return the places of the base map: name, latitude, longitude."""
+    text = (bundled("regions") / "world" / "basemap.json").read_text(encoding="utf-8")
+    return [
+        (one["properties"]["name"], *one["geometry"]["coordinates"][::-1])
+        for one in json.loads(text)["places"]["features"]
+    ]
+
+
+def test_places_of_another_source_lie_where_their_names_say(natural_earth):
+    """Every large town is found, by the name it has elsewhere, within 25 km.
+
+    A name that several towns have may be refused, and then offers the one that was meant.
+    """
+    lost = []
+    for name, latitude, longitude in natural_earth:
+        try:
+            there = [coordinates(name)]
+        except ValueError as error:
+            offered = str(error).split("[")[1:]
+            there = [tuple(map(float, one.split("]")[0].split(","))) for one in offered]
+        away = [float(great_circle(latitude, longitude, *one)) for one in there]
+        if not away or min(away) > 25:
+            lost.append(name)
+    assert len(natural_earth) == 243
+    # Six larger towns are offered before the Seychelles' Victoria.
+    assert set(lost) == NO_TOWN | {"Victoria"}
+
+
+def test_the_nearest_place_is_the_town_itself(natural_earth):
+    """Nine in ten of Natural Earth's towns lie within 10 km of a town of ours."""
+    away = [gazetteer().nearest(*where)[1] for _, *where in natural_earth[::4]]
+    assert np.mean(np.array(away) < 10) > 0.9
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["Osh", "osh", "OSH, Kyrgyzstan", "Osh,kg", "Oş, KGZ", " osh ,  kyrgyzstan "],
+)
+def test_accents_case_and_codes_do_not_matter(written):
+    """One town, however it is typed: 40.5 N, 72.8 E (any atlas; from memory)."""
+    assert coordinates(written) == pytest.approx((40.5, 72.8), abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("written", "name"),
+    [("München", "Munich"), ("firenze", "Florence"), ("Samarqand", "Samarkand")],
+)
+def test_large_towns_are_known_by_their_own_names(written, name):
+    """People write a town as its signposts do."""
+    assert named(written).name == name
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("Paris", ["Write the country behind it", "Paris, France [48.85, 2.35]", "Canada"]),
+        ("Springfield, USA", ["Write its coordinates", "Springfield, United States ["]),
+        ("Samarkant", ["more than 5,000 people", "Samarkand, Uzbekistan [39.65, 66.96]"]),
+        ("Osh, Kirgistan", ["country after the comma", "Osh, Kyrgyzstan"]),
+        ("Xqzzyqk", ["Or write latitude and longitude, as 40.53, 72.80."]),
+    ],
+)
+def test_doubtful_names_are_answered_with_places(written, said):
+    """What was meant stands in the message, with its country and coordinates."""
+    with pytest.raises(InputError) as raised:
+        named(written)
+    (problem,) = raised.value.problems
+    assert problem.got == repr(written)
+    for words in said:
+        assert words in str(problem)
+
+
+def test_one_town_told_twice_is_one():
+    """GeoNames lists quarters under the town's own name; the largest stands for all."""
+    found = gazetteer()._called("guangzhou", None)
+    assert gazetteer().place("guangzhou").people == max(gazetteer()._where[r][2] for r in found)
+
+
+def test_a_leg_may_name_its_place(tmp_path):
+    """The trip reads as with coordinates; wrong names are told with all other problems."""
+    text = trip(leg("A")).replace("[40.0, 29.0]", '"Bursa, Turkey"')
+    inputs, _ = pipeline.read(saved(tmp_path, text))
+    assert inputs.trip.legs[0].place == pytest.approx((40.2, 29.1), abs=0.1)
+    wrong = text.replace("Bursa, Turkey", "Bursaa, Turkey").replace("nights = 4", "nights = 0")
+    with pytest.raises(InputError) as raised:
+        pipeline.read(saved(tmp_path, wrong))
+    keys = {problem.key for problem in raised.value.problems}
+    assert keys == {"legs[1].place", "legs[1].nights"}
+    assert "Bursa, Turkey [40." in str(raised.value)
+
+
+def test_coordinates_in_quotes_are_coordinates(tmp_path):
+    """Copied from a map, they come as text."""
+    text = trip(leg("A")).replace("[40.0, 29.0]", '"40.0, 29.0"')
+    inputs, _ = pipeline.read(saved(tmp_path, text))
+    assert inputs.trip.legs[0].place == (40.0, 29.0)
+
+
+def test_night_takes_a_name():
+    """The place that was taken is said, and the answer is the one of its coordinates."""
+    by_name = CliRunner().invoke(main, ["night", "bursa, turkey", "--json"])
+    assert by_name.stderr.startswith("Bursa, Turkey, 40.")
+    latitude, longitude = by_name.stderr.split()[-2:]
+    by_numbers = CliRunner().invoke(main, ["night", latitude, longitude, "--json"])
+    assert json.loads(by_name.stdout) == json.loads(by_numbers.stdout)
+
+
+def test_night_refuses_options_that_are_none():
+    """A misspelt option is no part of a name."""
+    result = CliRunner().invoke(main, ["night", "41", "28.9", "--elevatoin", "5"])
+    assert result.exit_code == 2 and "No such option" in result.output
