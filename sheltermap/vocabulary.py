@@ -88,17 +88,15 @@ NARROW_SPACE = "\u202f"
 
 
 class Grade(IntEnum):
-    """Grade of a night, week or month, from best to worst.
+    """Grade of a night, week or month, from best to worst: a share of sound nights.
 
-    The first four are shares of sound nights; ``CLOSED`` is a closure, which no
-    share can lift.
+    It speaks of sleep alone; hazards have a `Level` of their own.
     """
 
     SOUND = 0
     WORKABLE = 1
-    ROUGH = 2
+    HARD = 2
     UNFIT = 3
-    CLOSED = 4
 
     @property
     def word(self) -> str:
@@ -125,7 +123,7 @@ class Level(IntEnum):
         return self.name.lower()
 
 
-GRADE_FLOORS = ((Grade.SOUND, 0.90), (Grade.WORKABLE, 0.75), (Grade.ROUGH, 0.50))
+GRADE_FLOORS = ((Grade.SOUND, 0.90), (Grade.WORKABLE, 0.75), (Grade.HARD, 0.50))
 """Smallest share of sound nights for each grade; below the last one is ``UNFIT``.
 
 judgement: at most one night in ten, in four, or in two goes wrong."""

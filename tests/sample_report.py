@@ -105,8 +105,6 @@ def season(share: np.ndarray, factor: int, level: np.ndarray) -> NightSeason:
     risks = {name: nothing for name in FACTORS}
     risks[FACTORS[factor]] = 1 - share
     risks["wind"] = unknown
-    climate_grade = graded(share)
-    ceiling = np.array([0, 0, Grade.ROUGH, Grade.UNFIT, Grade.CLOSED])[level]
     return NightSeason(
         sound_share=share,
         sound_share_median=share,
@@ -115,8 +113,7 @@ def season(share: np.ndarray, factor: int, level: np.ndarray) -> NightSeason:
         dangerous=(1 - share) * 0.1,
         low_one_in_20=wave(-12, 14, 200),
         limiting_factor=np.full(365, factor, dtype=np.int8),
-        climate_grade=climate_grade,
-        grade=np.maximum(climate_grade, ceiling).astype(np.int8),
+        grade=graded(share),
         grade_probability=np.full(365, 0.8),
         close=np.abs(share - 0.9) < 0.02,
         hazard_level=level.astype(np.uint8),

@@ -11,7 +11,6 @@ from sheltermap.hazards.kinds import (
     shield,
     shielded_level,
 )
-from sheltermap.suitability.grade import under_hazard
 from sheltermap.vocabulary import Grade, Level
 
 # Kind, a kit that it threatens, a kit that is shielded: from the description of each kind.
@@ -37,16 +36,20 @@ NEVER_SHIELDED = [
 ]
 
 
-def graded(kind, protections):
-    """Return the grade of a perfect night under a serious hazard of a kind."""
-    return int(under_hazard(Grade.SOUND, shielded_level(Level.SERIOUS, kind, protections)))
+@pytest.mark.parametrize(("kind", "threatened", "shielded"), SHIELDED)
+def test_kind_lowers_the_level_of_the_kit_that_shields_only(kind, threatened, shielded):
+    """A serious hazard stays serious for the threatened and is an advisory for the shielded."""
+    assert int(shielded_level(Level.SERIOUS, kind, threatened)) == Level.SERIOUS
+    assert int(shielded_level(Level.SERIOUS, kind, shielded)) == Level.ADVISORY
 
 
-@pytest.mark.parametrize(("kind", "threatened", "safe"), SHIELDED)
-def test_kind_lowers_the_grade_of_the_kit_it_threatens_only(kind, threatened, safe):
-    """A serious hazard makes the threatened kit rough and leaves the shielded one sound."""
-    assert graded(kind, threatened) == Grade.ROUGH
-    assert graded(kind, safe) == Grade.SOUND
+@pytest.mark.parametrize("kind", sorted({kind for kind, _, _ in SHIELDED}))
+def test_no_shield_makes_a_hazard_none(kind):
+    """An advisory stays one, however the kit is built; and the words say what remains."""
+    assert int(shielded_level(Level.ADVISORY, kind, PROTECTIONS)) == Level.ADVISORY
+    for reason in hazard_kind(kind).shields.values():
+        when, _, remains = reason.partition("; ")
+        assert when.startswith("while you ") and remains
 
 
 @pytest.mark.parametrize("kind", NEVER_SHIELDED)
@@ -54,9 +57,6 @@ def test_nothing_shields_from_what_no_kit_stands(kind):
     """Every protection at once leaves the level as it is."""
     levels = np.arange(5)
     np.testing.assert_array_equal(shielded_level(levels, kind, PROTECTIONS), levels)
-    for level, best in ((Level.SERIOUS, Grade.ROUGH), (Level.PROHIBITIVE, Grade.UNFIT)):
-        met = shielded_level(level, kind, PROTECTIONS)
-        assert int(under_hazard(Grade.SOUND, met)) == best
 
 
 def test_every_kind_is_either_shielded_or_never():

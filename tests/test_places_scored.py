@@ -263,13 +263,13 @@ source = "embassy"
 
 
 def test_hazard_rows_bind_the_leg_they_name(tmp_path):
-    """July is unfit by flood, the rest rough by animals; the other leg stays sound."""
+    """July is forbidden by flood, the rest serious by animals; sleep is sound all the same."""
     text = trip(leg("A"), leg("B", (41.0, 31.0)), ROWS, kits="bedroll")
     (one, other), _, _ = scored(tmp_path, text)
     season = one.seasons["bedroll"]
-    assert (season.grade[JULY] == Grade.UNFIT).all()
-    assert (np.delete(season.grade, np.r_[JULY]) == Grade.ROUGH).all()
-    assert (season.climate_grade == Grade.SOUND).all()
+    assert (season.hazard_level[JULY] == Level.PROHIBITIVE).all()
+    assert (np.delete(season.hazard_level, np.r_[JULY]) == Level.SERIOUS).all()
+    assert (season.grade == Grade.SOUND).all()
     assert [(finding.kind, finding.source) for finding in one.findings] == [
         ("flood", "river office"),
         ("large-animals", "ranger"),
@@ -280,8 +280,8 @@ def test_hazard_rows_bind_the_leg_they_name(tmp_path):
     assert "security" in other.not_checked
 
 
-def test_shield_lifts_the_grade_of_the_kit_that_has_it(tmp_path):
-    """Serious animals are an advisory for a hard body, which is no ceiling."""
+def test_shield_lowers_the_level_of_the_kit_that_has_it(tmp_path):
+    """Serious animals are an advisory for a hard body; a flood is as bad for every kit."""
     text = trip(
         leg("A"),
         ROWS.replace('"07-01"', '"08-01"').replace('"07-31"', '"08-31"'),
@@ -290,10 +290,10 @@ def test_shield_lifts_the_grade_of_the_kit_that_has_it(tmp_path):
     )
     (one,), _, _ = scored(tmp_path, text)
     seasons = one.seasons
-    assert (seasons["bedroll"].grade[JULY] == Grade.ROUGH).all()
-    assert (seasons["pop-up-body"].grade[JULY] == Grade.SOUND).all()
+    assert (seasons["bedroll"].hazard_level[JULY] == Level.SERIOUS).all()
+    assert (seasons["pop-up-body"].hazard_level[JULY] == Level.ADVISORY).all()
     august = slice(212, 243)
-    assert (seasons["pop-up-body"].grade[august] == Grade.UNFIT).all()
+    assert (seasons["pop-up-body"].hazard_level[august] == Level.PROHIBITIVE).all()
 
 
 def test_several_camps_are_a_weighted_mean_with_a_worst_tenth(tmp_path):

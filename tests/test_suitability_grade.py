@@ -1,4 +1,4 @@
-"""Grades by their definition, hazards' ceilings, close calls and words."""
+"""Grades by their definition, close calls and words."""
 
 import math
 
@@ -13,7 +13,6 @@ from sheltermap.suitability.grade import (
     grade,
     grade_probability,
     margin_words,
-    under_hazard,
 )
 from sheltermap.vocabulary import MISSING_GRADE, Grade, Level
 
@@ -25,8 +24,8 @@ from sheltermap.vocabulary import MISSING_GRADE, Grade, Level
         (0.90, Grade.SOUND),
         (0.8999, Grade.WORKABLE),
         (0.75, Grade.WORKABLE),
-        (0.7499, Grade.ROUGH),
-        (0.50, Grade.ROUGH),
+        (0.7499, Grade.HARD),
+        (0.50, Grade.HARD),
         (0.4999, Grade.UNFIT),
         (0.0, Grade.UNFIT),
         (math.nan, MISSING_GRADE),
@@ -43,26 +42,6 @@ def test_grade_keeps_names():
     codes = grade(share)
     assert codes.dims == ("month", "cell")
     assert codes.dtype == np.int8
-
-
-@pytest.mark.parametrize("climate", [Grade.SOUND, Grade.WORKABLE, Grade.ROUGH, Grade.UNFIT])
-def test_ceilings(climate):
-    """Advisory: none; serious: at best rough; prohibitive: unfit; closure: closed."""
-    best = {
-        Level.NONE: climate,
-        Level.ADVISORY: climate,
-        Level.SERIOUS: max(climate, Grade.ROUGH),
-        Level.PROHIBITIVE: Grade.UNFIT,
-        Level.CLOSURE: Grade.CLOSED,
-    }
-    for level in Level:
-        assert int(under_hazard(climate, level)) == best[level]
-
-
-def test_missing_grade_under_a_hazard():
-    """Without climate a closure still closes, a prohibitive hazard forbids, others say nothing."""
-    codes = under_hazard(np.full(5, MISSING_GRADE), np.arange(5))
-    assert codes.tolist() == [-1, -1, -1, Grade.UNFIT, Grade.CLOSED]
 
 
 def test_probability_by_hand():

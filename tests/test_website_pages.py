@@ -180,7 +180,6 @@ def test_missing_never_reads_as_good():
         dangerous=unknown,
         low_one_in_20=unknown,
         grade=np.full(365, -1, dtype=np.int8),
-        climate_grade=np.full(365, -1, dtype=np.int8),
         limiting_factor=np.full(365, -9, dtype=np.int8),
     )
     weeks = tuple(replace(w, grade=-1, sound_share=float("nan")) for w in place.weeks)

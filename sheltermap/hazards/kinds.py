@@ -40,7 +40,8 @@ class HazardKind:
     caution : str
         The usual cautions, in plain words; `cautions` says beside which findings they stand.
     shields : mapping of str to str
-        Protection (an exposure, or ``net``) to the reason why it lowers the level by one.
+        Protection (an exposure, or ``net``) to when it lowers the level by one, and what
+        remains.
     """
 
     name: str
@@ -49,9 +50,17 @@ class HazardKind:
     shields: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
-_HIGH = "a sleeper two metres up is out of the usual reach"
-_BODY = "a closed hard body keeps it out"
-_OFF_GROUND = "a sleeper off the ground is out of its usual way"
+# Each says what remains: a shield holds for those who lie in the kit, and for nobody else.
+_HIGH = (
+    "while you lie two metres up; bears climb, large animals reach that high, and the way down "
+    "at night is open"
+)
+_HIGH_WATER = "while you lie two metres up; the bank and the way to the water stay as they are"
+_BODY = "while you lie in the closed body; food inside still draws animals, and outside it is full"
+_OFF_GROUND = "while you lie off the ground; shoes, bags and the ground at night stay as they are"
+_BODY_CRAWLING = (
+    "while you lie in the closed body; shoes, bags and the ground at night stay as they are"
+)
 
 HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
     {
@@ -70,14 +79,16 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "Animals in and near water",
                 "Camp well back from water edges and animal paths, fetch water by day and in "
                 "company, and don't swim or wash where local people don't.",
-                MappingProxyType({"roof": _HIGH, "hard": _BODY}),
+                MappingProxyType({"roof": _HIGH_WATER, "hard": _BODY}),
             ),
             HazardKind(
                 "crawling-animals",
                 "Crawling and stinging animals",
                 "Shake out shoes and bedding, use a light when walking at night, keep openings "
                 "closed. After a bite keep still and get medical help; don't cut or suck.",
-                MappingProxyType({"raised": _OFF_GROUND, "roof": _OFF_GROUND, "hard": _BODY}),
+                MappingProxyType(
+                    {"raised": _OFF_GROUND, "roof": _OFF_GROUND, "hard": _BODY_CRAWLING}
+                ),
             ),
             HazardKind(
                 "biting-insects",
@@ -86,7 +97,9 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "clinic about vaccines and malaria tablets before leaving. Fever during or after "
                 "the journey needs a doctor the same day. Nets shield sleepers only, not the "
                 "evening.",
-                MappingProxyType({NET: "a whole net or closed mesh keeps insects off sleepers"}),
+                MappingProxyType(
+                    {NET: "while you lie under a whole net or closed mesh; not in the evening"}
+                ),
             ),
             HazardKind(
                 "flood",
@@ -118,7 +131,7 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "Pull well off the road, lights out, and wait. Close openings, cover nose and "
                 "mouth; people with asthma need their medicine at hand.",
                 MappingProxyType(
-                    {"hard": "a closed hard body stands the wind and keeps dust out"}
+                    {"hard": "while you stay in the closed body; the road is as blind as before"}
                 ),
             ),
             HazardKind(
@@ -127,7 +140,9 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "Be off ridges, open ground and water by early afternoon, keep away from lone "
                 "trees and poles. A closed metal vehicle is the safest place in reach.",
                 MappingProxyType(
-                    {"hard": "a closed metal body leads a strike round the people in it"}
+                    {
+                        "hard": "while you stay in a closed metal body; one of plastic or wood shields nothing"
+                    }
                 ),
             ),
             HazardKind(
@@ -168,7 +183,7 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
 
 def shield(kind: str, protections: Iterable[str]) -> str | None:
     """
-    Return why a kit lowers a kind of hazard, or None where it doesn't.
+    Return when a kit lowers a kind of hazard and what remains, or None where it doesn't.
 
     Parameters
     ----------
@@ -189,7 +204,7 @@ def shield(kind: str, protections: Iterable[str]) -> str | None:
     Examples
     --------
     >>> shield("crawling-animals", ["raised"])
-    'a sleeper off the ground is out of its usual way'
+    'while you lie off the ground; shoes, bags and the ground at night stay as they are'
     >>> shield("flood", ["hard", "net"]) is None
     True
     """
@@ -205,8 +220,8 @@ def shielded_level(level: npt.ArrayLike, kind: str, protections: Iterable[str]) 
     """
     Return hazard levels as a kit's sleepers meet them.
 
-    A shield lowers a level by one at most, however many shields there are; a closure
-    is never lowered.
+    A shield lowers what reaches a sleeper by one level at most, however many shields there
+    are. It never makes a hazard none, and a closure is never lowered.
 
     Parameters
     ----------
@@ -222,14 +237,14 @@ def shielded_level(level: npt.ArrayLike, kind: str, protections: Iterable[str]) 
     Examples
     --------
     >>> shielded_level([0, 1, 2, 3, 4], "large-animals", ["hard", "net"]).tolist()
-    [0, 0, 1, 2, 4]
+    [0, 1, 1, 2, 4]
     >>> shielded_level([2], "large-animals", ["raised"]).tolist()
     [2]
     """
     stated = np.asarray(level, dtype=np.uint8)
     if shield(kind, protections) is None:
         return stated
-    lowered = (stated > Level.NONE) & (stated < Level.CLOSURE)
+    lowered = (stated > Level.ADVISORY) & (stated < Level.CLOSURE)
     return np.where(lowered, stated - 1, stated).astype(np.uint8)
 
 

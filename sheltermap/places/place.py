@@ -40,12 +40,10 @@ class NightSeason:
         Outdoor low that one night in 20 goes below. [degC]
     limiting_factor : int8 array
         Position in `vocabulary.FACTORS`; NO_FACTOR or MISSING_FACTOR.
-    climate_grade : int8 array
-        Grade of the share alone, a `vocabulary.Grade` or `MISSING_GRADE`.
     grade : int8 array
-        The same after hazards put their ceilings on it.
+        Of the share, a `vocabulary.Grade` or `MISSING_GRADE`.
     grade_probability : float array
-        Probability that the climate grade is right under the inputs' stated errors.
+        Probability that the grade is right under the inputs' stated errors.
     close : bool array
         Whether that probability is below 60 %.
     hazard_level : uint8 array
@@ -53,7 +51,7 @@ class NightSeason:
     hazard : int16 array
         Position of the binding finding in `Place.findings`; -1 none.
     grade_shares : float array, shape (12, 4)
-        Share of the place's area in each climate grade, by month.
+        Share of the place's area in each grade, by month.
     camp_shares : DataArray, dims month and cell
         Probability that a night is sound in each camp. [0 to 1]
     cold_margin, heat_margin, cold_danger_margin, heat_danger_margin : float array
@@ -76,7 +74,6 @@ class NightSeason:
     dangerous: np.ndarray
     low_one_in_20: np.ndarray
     limiting_factor: np.ndarray
-    climate_grade: np.ndarray
     grade: np.ndarray
     grade_probability: np.ndarray
     close: np.ndarray
@@ -96,7 +93,8 @@ class NightSeason:
 class Week:
     """One cell of the season chart: seven days of the year at one place, chosen kit.
 
-    The grade is the worst of its days, so that danger never hides in a mean.
+    The grade is the worst of its days, so that bad nights never hide in a mean, and so is the
+    level of hazard.
     """
 
     first_day_of_year: int

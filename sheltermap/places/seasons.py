@@ -19,7 +19,7 @@ from sheltermap.places.cells import grade_shares, weighted_mean, weighted_quanti
 from sheltermap.places.errors import ShareErrors, errors_of_camps, errors_of_place
 from sheltermap.places.place import NightSeason
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.grade import close_call, grade, grade_probability, under_hazard
+from sheltermap.suitability.grade import close_call, grade, grade_probability
 from sheltermap.suitability.shut import limiting_factor, scores_with_shut
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
@@ -127,15 +127,13 @@ def _season(
     hazard: np.ndarray,
 ) -> NightSeason:
     """Return one kit's nights at a place, reduced from its cells."""
-    climate_grade = grade(mean["sound_share"])
     camp_shares = means_of_months(share.values)
     return NightSeason(
         **mean,
         sound_share_median=weighted_quantile(share.values, weight, 0.5),
         sound_share_worst_tenth=weighted_quantile(share.values, weight, 0.1),
         limiting_factor=limiting_factor([mean[name] for name in FACTORS], mean["sound_share"]),
-        climate_grade=climate_grade,
-        grade=under_hazard(climate_grade, level),
+        grade=grade(mean["sound_share"]),
         grade_probability=grade_probability(mean["sound_share"], errors.grade),
         close=close_call(mean["sound_share"], errors.grade),
         hazard_level=level,

@@ -1,4 +1,4 @@
-"""The weeks of the season chart: each in the grade of its worst day.
+"""The weeks of the season chart: each in the grade and the hazard level of its worst day.
 
 In: a year of nights of the chosen kit, the place's hazards, the remedies along days, the
 days that the trip file closes.
@@ -22,7 +22,6 @@ from sheltermap.vocabulary import (
     FACTORS,
     MISSING_FACTOR,
     MISSING_GRADE,
-    Grade,
     Level,
 )
 
@@ -61,8 +60,8 @@ def weeks(
     Returns
     -------
     tuple of Week
-        The grade is that of the worst day, so that danger never hides in a mean; a week
-        with a missing day has no grade unless a hazard forbids it.
+        Grade and level are those of the worst day, so that nothing bad hides in a mean; a
+        week with a missing day has no grade.
     """
     starts = [7 * week for week in range(_WEEKS)]
     ends = [*starts[1:], DAYS_IN_YEAR]
@@ -82,10 +81,8 @@ def _shut(week: Week) -> Week:
         return week
     return replace(
         week,
-        grade=int(Grade.CLOSED),
         hazard=CLOSED_BY_TRIP,
         hazard_level=int(Level.CLOSURE),
-        remedy="",
     )
 
 
@@ -100,7 +97,7 @@ def _week(
     """Return one week."""
     grades = season.grade[days]
     worst = int(grades.max())
-    if (grades == MISSING_GRADE).any() and worst < Grade.UNFIT:
+    if (grades == MISSING_GRADE).any():
         worst = MISSING_GRADE
     level = int(season.hazard_level[days].max())
     binding = season.hazard[days][int(season.hazard_level[days].argmax())]
@@ -133,13 +130,10 @@ def _remedy(
     Return the title of what helps in a week; empty where nothing does.
 
     It is the plan's remedy wherever that helps, so that weeks do not flip between several.
-    Where a hazard alone makes the grade, a remedy is named only if it would lift the grade
-    that the climate gives: else it reads as help against the hazard.
     """
     nights = stretch(season, remedies, days)
     if plan is None:
         named = advice([nights]).remedy
     else:
         named = remedy_at(nights, plan.remedy.id if plan.remedy else None)
-    hazard_binds = season.grade[days].max() > season.climate_grade[days].max()
-    return named.title if named and (named.lifts_grade or not hazard_binds) else ""
+    return named.title if named else ""

@@ -26,7 +26,7 @@ from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
 from sheltermap.report.odds import bad_year_of_leg, night_errors
 from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Stays
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.grade import grade, margin_words, under_hazard
+from sheltermap.suitability.grade import grade, margin_words
 from sheltermap.suitability.remedy import Advice, Remedy, remedy_at
 from sheltermap.trip.model import Trip
 from sheltermap.vocabulary import FACTORS
@@ -165,7 +165,6 @@ class Dater:
         season = place.seasons[kit]
         by_factor = {name: _known(float(getattr(season, name)[days].sum())) for name in FACTORS}
         share = season.sound_share[days]
-        worst = int(season.hazard_level[days].max())
         return PlannedLeg(
             leg=stay.stop,
             name=leg.name,
@@ -178,7 +177,7 @@ class Dater:
             dangerous_nights=stay.dangerous_nights,
             serious_nights=stay.serious_nights,
             nights_by_factor=by_factor,
-            grade=int(under_hazard(grade(float(share.mean())), worst)),
+            grade=int(grade(float(share.mean()))),
             limiting_factor=_largest(by_factor),
             close=bool(season.close[days].mean() > 0.5),
             hazards=_met(place, days, protections(self._kit(kit))),

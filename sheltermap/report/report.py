@@ -71,11 +71,11 @@ class MetHazard:
     kind, title : str
     level : int
         Highest that binds on these nights, after the kit's shield, a `vocabulary.Level`;
-        none where the shield takes an advisory away.
+        never none, since a shield leaves an advisory.
     stated_level : int
         The same as stated, before any shield; in its part, where it has one.
     shield : str
-        What shields from it; empty where nothing does.
+        When something shields from it and what remains; empty where nothing does.
     part : str
         Empty where it holds for the whole leg; else the words for where.
     note, source : str

@@ -1,8 +1,7 @@
-"""Grades: shares of sound nights and hazard levels in, the word for a month out.
+"""Grades: shares of sound nights in, the word for a month out.
 
-In: sound shares, their error, hazard levels. Out: grade codes, the probability that the
-grade is right, and words for how far a night is from the limit. Assumes the error of a
-share is normal; a hazard never averages out, it puts a ceiling on the grade.
+In: sound shares and their error. Out: grade codes, the probability that the grade is right,
+and words for how far a night is from the limit. Assumes the error of a share is normal.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ import math
 from typing import Any, overload
 
 import numpy as np
-import numpy.typing as npt
 import xarray as xr
 from scipy.special import ndtr
 
@@ -23,21 +21,9 @@ from sheltermap.vocabulary import (
     Codes,
     Flags,
     Floats,
-    Grade,
-    Level,
     Values,
 )
 
-CEILINGS = {
-    Level.NONE: Grade.SOUND,
-    Level.ADVISORY: Grade.SOUND,
-    Level.SERIOUS: Grade.ROUGH,
-    Level.PROHIBITIVE: Grade.UNFIT,
-    Level.CLOSURE: Grade.CLOSED,
-}
-"""Best grade under each hazard level. judgement"""
-
-_BEST_UNDER = np.array([CEILINGS[level] for level in Level], np.int8)
 _FLOORS = np.array([floor for _, floor in GRADE_FLOORS])
 _LEAST_ERROR = 1e-9
 _AT_LIMIT, _UNCOMFORTABLE, _SEVERE = 0.5, 3.0, 6.0  # [K], judgement
@@ -69,32 +55,6 @@ def grade(sound_share: Any) -> Any:
     array([ 0,  1,  2,  3, -1], dtype=int8)
     """
     return elementwise(_grade, sound_share, units="1", dtype=np.int8)
-
-
-def under_hazard(grade_code: npt.ArrayLike, level: npt.ArrayLike) -> Codes:
-    """
-    Return a grade with the ceiling that a hazard puts on it.
-
-    Parameters
-    ----------
-    grade_code : int or array
-        From `grade`.
-    level : int or array
-        A `vocabulary.Level`.
-
-    Returns
-    -------
-    int8 array
-        A closure closes and a prohibitive hazard is unfit even where the share is missing.
-
-    Examples
-    --------
-    >>> under_hazard(np.array([0, 0, 0, 3, -1, -1]), np.array([1, 2, 3, 4, 2, 4]))
-    array([ 0,  2,  3,  4, -1,  4], dtype=int8)
-    """
-    codes, best = np.asarray(grade_code, np.int8), _BEST_UNDER[np.asarray(level)]
-    unknown = (codes == MISSING_GRADE) & (best < Grade.UNFIT)
-    return np.where(unknown, np.int8(MISSING_GRADE), np.maximum(codes, best))
 
 
 def grade_probability(sound_share: Values, error: Values | float) -> Values:

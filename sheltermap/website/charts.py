@@ -397,30 +397,19 @@ def grade_legend() -> list[dict]:
     Returns
     -------
     list of dict
-        Keys grade, word, meaning, short (the share alone), closes.
+        Keys grade, word, meaning, short (the share alone).
     """
-    floors = dict(GRADE_FLOORS)
     rows, above = [], None
-    for grade in Grade:
-        if grade in floors:
-            floor = round(floors[grade] * 100)
-            meaning, short = f"{percent(floors[grade])} or more", f"{percent(floors[grade])}+"
-            if above is not None:
-                meaning, short = f"{floor} to {percent(above)}", f"{floor}–{percent(above)}"
-            meaning += " of nights sound"
-            above = floors[grade]
-        elif grade is Grade.UNFIT:
-            short = f"under {percent(above)}"
-            meaning = f"{short} of nights sound, or a hazard forbids it"
+    for grade, floor in (*GRADE_FLOORS, (Grade.UNFIT, None)):
+        if above is None:
+            meaning = short = f"{percent(floor)} or more"
+            short = f"{percent(floor)}+"
+        elif floor is None:
+            meaning = short = f"under {percent(above)}"
         else:
-            short, meaning = "", "a closure covers it"
-        rows.append(
-            {
-                "grade": int(grade),
-                "word": grade.word,
-                "meaning": meaning,
-                "short": short,
-                "closes": grade is Grade.CLOSED,
-            }
-        )
+            low = round(floor * 100)
+            meaning, short = f"{low} to {percent(above)}", f"{low}–{percent(above)}"
+        meaning += " of nights sound"
+        rows.append({"grade": int(grade), "word": grade.word, "meaning": meaning, "short": short})
+        above = floor
     return rows

@@ -211,6 +211,7 @@ def _methods(shared: Shared) -> Page:
         "methods.html.j2",
         {
             "grades": shared.grades,
+            "levels": shared.levels,
             "warming_years": shared.report.trip.settings.warming_years,
             "sleep_from": figures.clock(party.sleep_from),
             "sleep_to": figures.clock(party.sleep_to),

@@ -200,4 +200,4 @@ def _good_months(season: NightSeason) -> str:
     if (grade < 0).all():
         return "unknown"
     good = days_in_words((grade >= 0) & (grade <= Grade.WORKABLE))
-    return f"sound or workable {good}" if good else "never better than rough"
+    return f"sound or workable {good}" if good else "never better than hard"

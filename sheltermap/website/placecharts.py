@@ -13,7 +13,7 @@ import numpy as np
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.place import NightSeason, PlaceClimate
 from sheltermap.vocabulary import MISSING_GRADE, MONTHS, Floats
-from sheltermap.website import words
+from sheltermap.website import hazardstrip, words
 from sheltermap.website.charts import WIDTH, box_path, path, ticks
 from sheltermap.website.figures import is_known, number, percent
 
@@ -50,7 +50,7 @@ def camp_spread(season: NightSeason) -> list[dict]:
 
 def strip_areas(months: list[dict]) -> list[dict]:
     """
-    Return a kit's twelve months as one path for each grade.
+    Return a kit's twelve months as one path for each grade and each hazard level.
 
     Parameters
     ----------
@@ -65,7 +65,9 @@ def strip_areas(months: list[dict]) -> list[dict]:
     paths: dict[str, str] = {}
     for position, month in enumerate(months):
         name = "gx" if month["grade"] < 0 else f"g{month['grade']}"
-        paths[name] = paths.get(name, "") + box_path(2 + position * 28.4, 0, 27, 22)
+        x = 2 + position * 28.4
+        paths[name] = paths.get(name, "") + box_path(x, 0, 27, 22)
+        hazardstrip.strip([(x, 27, month["level_code"], True)], 22 + hazardstrip.GAP, paths)
     return [{"pattern": name, "path": path} for name, path in sorted(paths.items())]
 
 

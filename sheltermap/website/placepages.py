@@ -92,6 +92,7 @@ def region_page(shared: Shared, place: Place) -> Page:
             "signs": [] if shared.public else sign_rows(place),
             "computed": () if shared.public else place.computed,
             "grades": shared.grades,
+            "levels": shared.levels,
             "kits": [
                 _kit_year(shared, kit, place) for kit in report.kits if kit.id in place.seasons
             ],
@@ -147,7 +148,7 @@ def _stays(shared: Shared, place: Place) -> list[str]:
             rough += f" ({leg.rough_bad_year:.1f} or more in one year of ten)"
         sentences.append(
             f"{when}, {figures.nights(leg.nights)}, about {rough} of them rough; "
-            f"grade {words.grade_word(leg.grade)}."
+            f"sleep {words.grade_word(leg.grade)}."
         )
     return sentences
 
@@ -262,8 +263,8 @@ def _part(finding: HazardFinding) -> str:
     if not there:
         return f"It holds {finding.part}."
     return (
-        f"It holds {finding.part}; there it is {there}. It counts as an advisory in the grades "
-        "of the whole area."
+        f"It holds {finding.part}; there it is {there}. For the whole area it counts "
+        "as an advisory."
     )
 
 
@@ -412,10 +413,12 @@ def _map_data(shared: Shared, months: list[list[dict]]) -> dict:
 
 
 def _month_note(row: dict) -> str:
-    """Return why a month is not sound, and which hazard it has."""
-    parts = [f"{row['hazard']} ({row['level']})"] if row["hazard"] else []
+    """Return why a month is not sound, and apart from it which hazard it has."""
+    parts = []
     if row["reason"] != "nothing" and row["grade"] != Grade.SOUND:
         parts.append(row["reason"])
+    if row["hazard"]:
+        parts.append(f"hazard: {lowered(row['hazard'])}, {row['level']}")
     return "; ".join(parts)
 
 

@@ -19,10 +19,9 @@ from sheltermap.dates import days_of_year
 from sheltermap.places.place import Place, Week
 from sheltermap.report.report import PlannedLeg, Report
 from sheltermap.spans import day_word
-from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, Level
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS
+from sheltermap.website import hazardstrip
 from sheltermap.website.charts import box_path
-
-_BAND = 5  # height of the band for hazards not checked
 
 
 @dataclass(frozen=True)
@@ -37,11 +36,10 @@ class Layout:
     cell: float
     pitch: float
     label_above: bool
-    mark_step: float
 
 
-WIDE = Layout("wide", 960, 226, 8, 34, 30, 42, False, 22)
-NARROW = Layout("narrow", 344, 2, 2, 30, 26, 50, True, 18)
+WIDE = Layout("wide", 960, 226, 8, 34, 30, 42, False)
+NARROW = Layout("narrow", 344, 2, 2, 30, 26, 50, True)
 
 
 @dataclass(frozen=True)
@@ -131,7 +129,7 @@ def drawing(report: Report, layout: Layout, public: bool) -> dict:
 
 def _areas(rows: list[dict], layout: Layout) -> list[dict]:
     """
-    Return one path for each pattern: all cells of a grade, all bands not checked.
+    Return one path for each pattern: all cells of a grade, all stretches of a hazard level.
 
     One path a pattern instead of one a cell: printing draws each patterned shape as a
     picture of the whole chart.
@@ -141,12 +139,21 @@ def _areas(rows: list[dict], layout: Layout) -> list[dict]:
         for grade, alike in groupby(row["cells"], key=lambda cell: cell["grade"]):
             name = "gx" if grade < 0 else f"g{grade}"
             paths[name] = paths.get(name, "") + _joined(list(alike), row["y"], layout.cell)
-        for _, alike in groupby(row["cells"], key=lambda cell: cell["checked"]):
-            cells = list(alike)
-            if not cells[0]["checked"]:
-                band = _joined(cells, row["y"] + layout.cell, _BAND)
-                paths["nc"] = paths.get("nc", "") + band
+        stretches = [
+            _stretch(list(alike))
+            for _, alike in groupby(
+                row["cells"], key=lambda cell: (cell["hazard_level"], cell["checked"])
+            )
+        ]
+        hazardstrip.strip(stretches, row["y"] + layout.cell + hazardstrip.GAP, paths)
     return [{"pattern": name, "path": path} for name, path in sorted(paths.items())]
+
+
+def _stretch(cells: Sequence[dict[str, Any]]) -> tuple[float, float, int, bool]:
+    """Return neighbouring cells of one hazard level as x, width, level and whether checked."""
+    first, last = cells[0], cells[-1]
+    width = last["x"] + last["width"] - first["x"]
+    return first["x"], width, first["hazard_level"], first["checked"]
 
 
 def _joined(cells: Sequence[dict[str, Any]], y: float, height: float) -> str:
@@ -192,30 +199,20 @@ def _row_number(report: Report, leg: PlannedLeg) -> int:
 
 
 def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> dict:
-    """Return the cells, marks and label of one place."""
-    cells, marks = [], []
+    """Return the cells and the label of one place."""
+    cells = []
     y = top + (16 if layout.label_above else 0)
     for year in range(span.years):
         offset = year * DAYS_IN_YEAR
         for run in week_runs(place.weeks):
             x = layout.left + (offset + run["first"]) * scale
             cells.append({"x": x, "width": run["days"] * scale, **run})
-        for level, first, days in _level_runs(place.weeks):
-            if level >= Level.PROHIBITIVE:
-                width = days * scale
-                count = max(1, int(width // layout.mark_step))
-                kind = "closed" if level > Level.PROHIBITIVE else "danger"
-                x = layout.left + (offset + first) * scale
-                marks += [
-                    {"x": x + width * (step + 0.5) / count, "kind": kind} for step in range(count)
-                ]
     return {
         "name": place.name,
         "id": place.id,
         "y": y,
         "label_y": top + 11 if layout.label_above else y + layout.cell / 2 + 5,
         "cells": cells,
-        "marks": marks,
         "not_checked": place.not_checked,
     }
 
@@ -266,17 +263,6 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
                 "when": f"{day_word(starts[members[0]])} to {day_word(ends[members[-1]] - 1)}",
             }
         )
-    return runs
-
-
-def _level_runs(weeks: tuple[Week, ...]) -> list[tuple[int, int, int]]:
-    """Return neighbouring weeks of one hazard level as level, first day from 0 and days."""
-    starts = [*week_starts(weeks), DAYS_IN_YEAR]
-    runs = []
-    for level, numbers in groupby(range(len(weeks)), key=lambda n: int(weeks[n].hazard_level)):
-        members = list(numbers)
-        first = starts[members[0]]
-        runs.append((level, first, starts[members[-1] + 1] - first))
     return runs
 
 

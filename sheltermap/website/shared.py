@@ -18,10 +18,9 @@ from sheltermap.places.place import Place
 from sheltermap.report.remedy_words import leg_sentence
 from sheltermap.report.report import MetHazard, PlannedLeg, Report
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.grade import grade
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import Level
-from sheltermap.website import charts, figures, opening, season, slider, words
+from sheltermap.website import charts, figures, hazardstrip, opening, season, slider, words
 from sheltermap.website.environment import slugs
 
 _NONE_EXPECTED = 0.05
@@ -94,6 +93,7 @@ class Shared:
         self.kit_slugs = slugs(kit.id for kit in report.kits)
         self.not_assessed, self.partly_assessed = opening.unassessed(report)
         self.grades = charts.grade_legend()
+        self.levels = hazardstrip.legend()
 
     def leg(self, leg: PlannedLeg) -> dict:
         """Return a planned leg as the pages show it."""
@@ -109,7 +109,8 @@ class Shared:
             "rough_nights": leg.rough_nights,
             "grade": int(leg.grade),
             "close": leg.close,
-            "reason": _reason(leg),
+            "reason": words.named_factor(leg.limiting_factor),
+            "hazard": _grave(leg),
             "sentence": " ".join(filter(None, self._expected(leg))),
             "hazards": hazards,
             "grave": [hazard for hazard in hazards if hazard["grave"]],
@@ -159,7 +160,8 @@ class Shared:
                         "when": run["when"],
                         "grade": run["grade"],
                         "share": _share_range(run["lowest"], run["highest"]),
-                        "why": _why(run),
+                        "why": words.named_factor(run["factor"]),
+                        "hazard": _hazard(run),
                         # Nothing makes a place fit to sleep in that a hazard forbids.
                         "helps": ""
                         if run["hazard_level"] >= Level.PROHIBITIVE
@@ -174,11 +176,12 @@ class Shared:
             "wide": season.drawing(report, season.WIDE, self.public),
             "narrow": season.drawing(report, season.NARROW, self.public),
             "legend": self.grades,
+            "hazard_legend": self.levels,
             "table": rows,
             "kit": self.kit.title,
             "description": f"{len(report.places)} regions in travel order, one row each, the "
-            f"weeks of the year across, each in its grade with the "
-            f"{in_sentence(self.kit.title)}. The table after the chart has the same in words.",
+            f"weeks of the year across, each in its grade of sleep with the "
+            f"{in_sentence(self.kit.title)}; under it a strip of hazards. The table after the chart has the same in words.",
         }
 
 
@@ -198,20 +201,17 @@ def _rough_sentence(leg: PlannedLeg) -> str:
     return text + "."
 
 
-def _reason(leg: PlannedLeg) -> str:
-    """Return why a leg has its grade: a hazard where that alone sets it, else the main cause."""
+def _grave(leg: PlannedLeg) -> str:
+    """Return the worst hazard level of a leg's nights where it is serious or worse."""
     level = max((hazard.level for hazard in leg.hazards if not hazard.part), default=0)
-    share = 1 - leg.rough_nights / leg.nights if figures.is_known(leg.rough_nights) else math.nan
-    if level and int(leg.grade) > int(grade(share)):
-        return words.level_phrase(level)
-    return words.named_factor(leg.limiting_factor)
+    return words.level_phrase(level) if level >= Level.SERIOUS else ""
 
 
 def _met(hazard: MetHazard, public: bool) -> dict:
     """Return a hazard met on a leg, in words."""
     return {
         "title": hazard.title,
-        "level": words.LEVEL_WORDS[hazard.level] if hazard.level else "no hazard",
+        "level": words.LEVEL_WORDS[hazard.level],
         "stated": words.LEVEL_WORDS[hazard.stated_level],
         # In a part, the lower level comes from staying out of it and not from the kit.
         "shield": hazard.shield if hazard.level < hazard.stated_level and not hazard.part else "",
@@ -231,12 +231,8 @@ def _share_range(lowest: float, highest: float) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _why(run: dict) -> str:
-    """Return the reason for a run of weeks."""
-    parts = []
-    if run["hazard"]:
-        parts.append(f"{run['hazard']} ({words.LEVEL_WORDS[run['hazard_level']]})")
-    factor = words.named_factor(run["factor"])
-    if factor != "nothing":
-        parts.append(factor)
-    return "; ".join(parts) or "nothing in particular"
+def _hazard(run: dict) -> str:
+    """Return the hazard of a run of weeks and its level."""
+    if not run["hazard"]:
+        return ""
+    return f"{run['hazard']}, {words.LEVEL_WORDS[run['hazard_level']]}"

@@ -15,8 +15,7 @@ import numpy as np
 
 from sheltermap.places.place import NightSeason, Place
 from sheltermap.report.report import Report, Stays
-from sheltermap.suitability.grade import under_hazard
-from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Floats, Grade, Level
+from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Floats, Grade
 from sheltermap.website import charts, words
 from sheltermap.website.season import week_starts
 
@@ -90,7 +89,7 @@ def departure_data(report: Report) -> dict:
     dict
         JSON-ready: `first` (ISO date of day 0), `best` (position of the plan's date),
         `legs` (names), `factors` (`name` and `word`), `floors` of the grades (`grade` and
-        `floor`, the best first), `ceilings` (grade by hazard level), `kits` and `sets`.
+        `floor`, the best first), `kits` and `sets`.
 
         A kit of `kits`, of those that a date is planned with, has its `title` and `places`,
         each with `rough` in millionths of a night by day of year, null where missing, `level`
@@ -127,7 +126,6 @@ def departure_data(report: Report) -> dict:
             {"grade": int(grade), "floor": floor}
             for grade, floor in (*GRADE_FLOORS, (Grade.UNFIT, 0.0))
         ],
-        "ceilings": [int(under_hazard(np.int8(0), level)) for level in Level],
         "factors": [{"name": name, "word": words.FACTOR_WORDS[name]} for name in words.FACTORS],
         "sets": [
             dated(report.by_departure, None),

@@ -177,7 +177,7 @@ def level_sentences(level_by_day: npt.ArrayLike) -> list[tuple[str, str]]:
 
 def level_phrase(level: int) -> str:
     """
-    Return a hazard level as the reason of a grade.
+    Return a hazard level as a table names it.
 
     Parameters
     ----------

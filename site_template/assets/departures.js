@@ -2,7 +2,7 @@
    A set holds the dates of one start: the departures, or the days on which a leg is reached. */
 (() => {
   "use strict";
-  const { LEVELS, UNFIT, byId, data, dateOf, dayOfYear, element, gradeMark, longDate, shortDate } = window.SM.words;
+  const { LEVELS, SERIOUS, byId, data, dateOf, dayOfYear, element, gradeMark, longDate, shortDate } = window.SM.words;
   const MICRO = 1e6; // steps in which the tables hold one rough night
 
   /* One date of a set as a record; kit is null where no plan fits. */
@@ -33,24 +33,22 @@
     return { rough, level, spoilt };
   }
 
-  /* A leg of the table: nights, rough nights, grade (-1 unknown) and what decides it. */
+  /* A leg of the table: nights, rough nights, grade (-1 unknown), what decides it, and apart
+     from it the worst hazard from serious on. */
   function legOf(tables, kit, stay) {
     const { rough, level, spoilt } = sumsOf(tables, kit.places[stay.place], stay);
-    const count = stay.leave - stay.arrive, most = Math.max(...spoilt), ceiling = tables.ceilings[level];
-    let grade = -1, reason = most > 0 ? tables.factors[spoilt.indexOf(most)].word : "nothing";
+    const count = stay.leave - stay.arrive, most = Math.max(...spoilt);
+    let grade = -1;
+    const reason = most > 0 ? tables.factors[spoilt.indexOf(most)].word : "nothing";
     if (rough !== null) {
       const share = 1 - rough / MICRO / count;
       grade = tables.floors.find((one) => share >= one.floor).grade;
     }
-    /* A hazard that forbids holds even where the share is missing. */
-    if (ceiling > grade && (rough !== null || ceiling >= UNFIT)) {
-      grade = ceiling;
-      reason = LEVELS[level] + (LEVELS[level] === "closure" ? "" : " hazard");
-    }
+    const hazard = level < SERIOUS ? "" : LEVELS[level] + (LEVELS[level] === "closure" ? "" : " hazard");
     return {
       place: stay.place, leg: stay.leg, arrive: dateOf(tables.first, stay.arrive),
       leave: dateOf(tables.first, stay.leave), nights: count,
-      rough: rough === null ? null : rough / MICRO, grade, reason
+      rough: rough === null ? null : rough / MICRO, grade, reason, hazard
     };
   }
 
@@ -92,6 +90,7 @@
       const last = element("td", undefined, line);
       gradeMark(leg.grade, last);
       element("span", ` ${leg.reason.replace("condensation", "conden\u00adsation")}`, last).className = "fine";
+      if (leg.hazard) element("span", ` ${leg.hazard}`, last).className = "fine grave";
     }
   }
 

@@ -18,13 +18,13 @@
   /* What a week is like, in words; the year only where the chart shows several. */
   function sentence(place, week, year) {
     const last = yearlyDate(week.first + week.days - 1) + (year ? ` ${year}` : "");
-    const parts = [`${place}, ${yearlyDate(week.first)} to ${last}: ${gradeWord(week.grade)}.`];
-    if (week.share === null) parts.push("The share of sound nights is not assessed.");
+    const parts = [`${place}, ${yearlyDate(week.first)} to ${last}.`];
+    if (week.share === null) parts.push(`Sleep: ${gradeWord(week.grade)}, the share of sound nights is not assessed.`);
     else {
       const limit = week.factor === "nothing" ? "" : `, limited by ${week.factor}`;
-      parts.push(`${percent(week.share)} of nights sound${limit}.`);
+      parts.push(`Sleep: ${gradeWord(week.grade)}, ${percent(week.share)} of nights${limit}.`);
     }
-    if (week.hazard) parts.push(`Hazard: ${week.hazard} (${LEVELS[week.level]}).`);
+    if (week.hazard) parts.push(`Hazard: ${week.hazard}, ${LEVELS[week.level]}.`);
     if (week.remedy && week.level < PROHIBITIVE) parts.push(`What would help: ${week.remedy}.`);
     if (!week.checked) parts.push("Not every hazard was checked here.");
     return parts.join(" ");

@@ -3,7 +3,7 @@
    28 February. Texts from data are only ever written with textContent. */
 (() => {
   "use strict";
-  const GRADES = ["sound", "workable", "rough", "unfit", "closed"];
+  const GRADES = ["sound", "workable", "hard", "unfit"];
   const LEVELS = ["", "advisory", "serious", "prohibitive", "closure"];
   const MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August",
     "September", "October", "November", "December"];
@@ -80,7 +80,7 @@
   }
 
   window.SM.words = {
-    LEVELS, PROHIBITIVE: LEVELS.indexOf("prohibitive"), UNFIT: GRADES.indexOf("unfit"),
+    LEVELS, SERIOUS: LEVELS.indexOf("serious"), PROHIBITIVE: LEVELS.indexOf("prohibitive"),
     byId, data, element, percent, gradeWord, yearlyDate, dateOf, dayOfYear, longDate, shortDate,
     gradeMark
   };
