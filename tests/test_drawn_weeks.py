@@ -31,11 +31,11 @@ def folder(tmp_path_factory) -> Path:
 _PATTERNS = """given => { const svg = document.querySelector(given.svg);
   const left = +svg.dataset.left, scale = svg.dataset.plot / svg.dataset.days;
   const tops = svg.dataset.rows.split(',').map(Number);
-  const paths = [...svg.querySelectorAll('path[fill]')];
+  const paths = [...svg.querySelectorAll('path[fill], path.h1, path.h2, path.h3, path.h4')];
   return given.places.map(([row, day, below]) => { const spot = svg.createSVGPoint();
     spot.x = left + day * scale; spot.y = tops[row] + below;
-    return paths.filter(p => p.getAttribute('fill').startsWith('url') && p.isPointInFill(spot))
-      .map(p => p.getAttribute('fill').slice(5, -1)); }); }"""
+    return paths.filter(p => p.isPointInFill(spot))
+      .map(p => (p.getAttribute('fill') || `url(#${p.getAttribute('class')})`).slice(5, -1)); }); }"""
 
 
 def data_of(page: Path, block: str) -> dict:
@@ -46,7 +46,11 @@ def data_of(page: Path, block: str) -> dict:
 
 @pytest.mark.parametrize("drawing", ["wide", "narrow"])
 def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing):
-    """The middle of each week has the pattern of its grade, and the band if not checked."""
+    """The middle of each week has the pattern of its grade, its strip the level's thickness.
+
+    A unit below the cells an advisory is 2 units thick, a serious hazard 5, what forbids or
+    closes 7; where nobody looked and nothing is known, a band of 3.
+    """
     rows = data_of(folder / "index.html", "season-data")["rows"]
     with opened(browser, 1280 if drawing == "wide" else 360) as visit:
         page = visit(folder / "index.html")
@@ -56,22 +60,27 @@ def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing):
         places, expected = [], []
         for number, row in enumerate(rows):
             weeks = row["weeks"]
-            for first, days, grade, checked in zip(
-                weeks["first"], weeks["days"], weeks["grade"], weeks["checked"], strict=True
+            names = ("first", "days", "grade", "level", "checked")
+            for first, days, grade, level, checked in zip(
+                *(weeks[name] for name in names), strict=True
             ):
+                strip = [f"h{level}"] if level else [] if checked else ["nc"]
+                thick = {0: 3, 1: 2, 2: 5, 3: 7, 4: 7}[level]
                 for year in range(years):
                     day = 365 * year + first + days / 2
-                    places += [(number, day, cell / 2), (number, day, cell + 2)]
-                    expected += [[f"g{grade}"], [] if checked else ["nc"]]
+                    places += [(number, day, cell / 2)]
+                    places += [(number, day, cell + below) for below in (0.5, 1.5, 3.5, 5, 7)]
+                    expected += [[f"g{grade}"], []]
+                    expected += [strip if below < 1 + thick else [] for below in (1.5, 3.5, 5, 7)]
         found = page.evaluate(_PATTERNS, {"svg": f"svg.season-{drawing}", "places": places})
-        assert {one[0] for one in expected if one} >= {"g0", "g3", "g4", "nc"}
+        assert {one[0] for one in expected if one} >= {"g0", "g3", "h3", "h4", "nc"}
         assert found == expected
 
 
 def test_every_week_is_told_as_the_data_say(browser, folder):
     """Going through all weeks by key, grade, share and frame are those of the page's data."""
     data = data_of(folder / "index.html", "season-data")
-    grades = ("sound", "workable", "rough", "unfit", "closed")
+    grades = ("sound", "workable", "hard", "unfit")
     with opened(browser, 1280) as visit:
         page = visit(folder / "index.html")
         page.locator(".season-touch").focus()
@@ -98,7 +107,7 @@ def test_every_week_is_told_as_the_data_say(browser, folder):
             text, x, width = next(pieces)
             begin = date(2027, 1, 1) + timedelta(days=first)
             assert text.startswith(f"{row['name']}, {begin.day} {begin:%B} to ")
-            assert f": {grades[weeks['grade'][number]]}. " in text
+            assert f". Sleep: {grades[weeks['grade'][number]]}, " in text
             assert f"{int(100 * weeks['share'][number] + 0.5)}{SPACE}% of nights" in text
             assert x == pytest.approx(left + first * plot / days, abs=0.051)
             assert width == pytest.approx(weeks["days"][number] * plot / days, abs=0.051)

@@ -19,7 +19,7 @@ from sheltermap.places.ground import camps, extents
 from sheltermap.places.remedies import with_candidates
 from sheltermap.places.scored import scored_places
 from sheltermap.trip.inputs import read_inputs
-from sheltermap.vocabulary import MISSING_FACTOR, Grade
+from sheltermap.vocabulary import MISSING_FACTOR, Grade, Level
 
 JULY = slice(181, 212)
 AT_CELLS = "camp_elevation_m = 100"  # Of the invented country, not of the map.
@@ -310,33 +310,34 @@ def test_several_camps_are_a_weighted_mean_with_a_worst_tenth(tmp_path):
     np.testing.assert_allclose(season.grade_shares[:, Grade.UNFIT], 0.5, atol=0.05)
 
 
-@pytest.mark.parametrize(("margin", "grade"), [(0, Grade.SOUND), (7, Grade.CLOSED)])
-def test_days_kept_free_after_a_closure_are_closed_on_the_chart(tmp_path, margin, grade):
+@pytest.mark.parametrize(("margin", "level"), [(0, 0), (7, Level.CLOSURE)])
+def test_days_kept_free_after_a_closure_are_closed_on_the_chart(tmp_path, margin, level):
     """As for the planner: closed to 7 January with 7 days more leaves no free day to the 14th."""
     closed = f'closed = [{{ first = "12-20", last = "01-07", margin_days = {margin} }}]'
     (one, *_), inputs, made = scored(tmp_path, trip(leg("A", more=closed)))
     weeks = chosen([one], inputs, made).weeks
-    assert [week.grade for week in weeks[:3]] == [Grade.CLOSED, grade, Grade.SOUND]
+    assert [week.hazard_level for week in weeks[:3]] == [Level.CLOSURE, level, 0]
 
 
-@pytest.mark.parametrize(("back", "grade"), [("", Grade.SOUND), ("same", Grade.CLOSED)])
-def test_weeks_that_every_visit_finds_closed_are_closed(tmp_path, back, grade):
+@pytest.mark.parametrize(("back", "level"), [("", 0), ("same", Level.CLOSURE)])
+def test_weeks_that_every_visit_finds_closed_are_closed(tmp_path, back, level):
     """A closure of the trip file shows on the chart, unless another visit may use the place."""
     closed = 'closed = [{ first = "12-20", last = "01-03", note = "snow" }]'
     text = trip(leg("A", more=closed), leg("B", more=closed if back else ""))
     (one, _), inputs, made = scored(tmp_path, text)
     weeks = chosen([one], inputs, made).weeks
-    assert [weeks[0].grade, weeks[1].grade, weeks[-1].grade] == [grade, Grade.SOUND, grade]
-    assert (weeks[0].hazard_level == 4) is bool(back)
+    levels = [weeks[number].hazard_level for number in (0, 1, -1)]
+    assert levels == [level, 0, level]
+    assert {week.grade for week in weeks} == {Grade.SOUND}
     assert (weeks[0].hazard == "Closed in the trip file") is bool(back)
 
 
-@pytest.mark.parametrize(("year", "grade"), [(2027, Grade.CLOSED), (2031, Grade.SOUND)])
-def test_a_closure_of_one_year_shows_where_it_touches_the_journey(tmp_path, year, grade):
+@pytest.mark.parametrize(("year", "level"), [(2027, Level.CLOSURE), (2031, 0)])
+def test_a_closure_of_one_year_shows_where_it_touches_the_journey(tmp_path, year, level):
     """A bridge rebuilt in July 2027 closes weeks of a journey in 2027, one of 2031 does not."""
     closed = f"closed = [{{ first = {year}-07-01, last = {year}-07-31 }}]"
     (one, *_), inputs, made = scored(tmp_path, trip(leg("A", more=closed)))
     departure = inputs.trip.departure
     assert departure.earliest.year == 2027 and departure.finish_by >= date(2027, 7, 1)
     # 12 July is day 193 of the year, in its 28th week.
-    assert chosen([one], inputs, made).weeks[27].grade == grade
+    assert chosen([one], inputs, made).weeks[27].hazard_level == level

@@ -12,6 +12,7 @@ from small_trips import leg, saved, stored, trip
 from sheltermap import pipeline
 from sheltermap.hazards.layers import HazardFinding
 from sheltermap.report.dated import _met
+from sheltermap.suitability.grade import grade
 from sheltermap.vocabulary import DAYS_IN_YEAR, FACTORS, Grade
 
 ROWS = """
@@ -87,7 +88,7 @@ def test_fixed_evening_is_kept(report):
     assert plain.arrive <= date(2027, 5, 7) < plain.leave
 
 
-def test_hazard_met_lowers_the_leg_and_is_told_in_full(report):
+def test_hazard_met_is_told_in_full_beside_the_grade(report):
     """Animals from 10 to 12 May are met whenever the plan leaves; August is not."""
     plain, hills = report.best.legs
     assert hills.arrive <= date(2027, 5, 12) and plain.hazards == ()
@@ -98,7 +99,7 @@ def test_hazard_met_lowers_the_leg_and_is_told_in_full(report):
         "bears come down",
         "ranger",
     )
-    assert hills.grade >= Grade.ROUGH
+    assert hills.grade == grade(1 - hills.rough_nights / hills.nights)
     assert any("food" in words.lower() for words in hills.cautions)
 
 

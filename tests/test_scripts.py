@@ -81,17 +81,18 @@ def test_unknown_is_never_zero(ask):
     ]
     text = told(ask, 1, share=[None] * 3, grade=[-1] * 3)
     assert text == (
-        "Steppe, 8 January to 28 February: unknown. The share of sound nights is not assessed. "
+        "Steppe, 8 January to 28 February. Sleep: unknown, the share of sound nights is not "
+        "assessed. "
         "What would help: Warm bedding."
     )
 
 
 def test_week_in_words(ask):
     """The cause is named unless nothing limits; the year only where it is given."""
-    assert told(ask, 0) == (f"Steppe, 1 January to 7 January: sound. 95{SPACE}% of nights sound.")
+    assert told(ask, 0) == f"Steppe, 1 January to 7 January. Sleep: sound, 95{SPACE}% of nights."
     assert told(ask, 2, 2028) == (
-        "Steppe, 1 March to 31 December 2028: unfit. "
-        f"30{SPACE}% of nights sound, limited by too cold. What would help: Warm bedding."
+        "Steppe, 1 March to 31 December 2028. "
+        f"Sleep: unfit, 30{SPACE}% of nights, limited by too cold. What would help: Warm bedding."
     )
     assert told(ask, 0, checked=[0, 1, 1]).endswith("Not every hazard was checked here.")
 
@@ -108,7 +109,7 @@ def test_week_in_words(ask):
 def test_no_remedy_against_what_forbids(ask, level, word, helped):
     """In a week with a prohibitive hazard or a closure no kit would help."""
     text = told(ask, 1, hazard=[2, 4, 2], level=[0, level, 0])
-    assert f"Hazard: Flood ({word})." in text
+    assert f"Hazard: Flood, {word}." in text
     assert ("What would help" in text) is helped
 
 

@@ -14,7 +14,7 @@ from sheltermap.suitability.grade import (
     grade_probability,
     margin_words,
 )
-from sheltermap.vocabulary import MISSING_GRADE, Grade, Level
+from sheltermap.vocabulary import MISSING_GRADE, Grade
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.trip.values import Span
 from sheltermap.vocabulary import NARROW_SPACE
-from sheltermap.website import basemap, charts, maps, season
+from sheltermap.website import basemap, charts, hazardstrip, maps, season
 from sheltermap.website.basemap import clipped
 from sheltermap.website.environment import isolated, json_block, with_policy
 from sheltermap.website.figures import both, percent
@@ -572,8 +572,23 @@ def test_points_that_cover_others_find_room(kits):
         assert abs(one["x"] - other["x"]) >= 17 - 1e-5
 
 
-def test_marks_of_a_closure_are_evenly_spaced():
-    """Weeks that differ only in what else limits them do not break the row of marks."""
+def test_strip_of_hazards_by_hand():
+    """A closed stretch of 56 units has two crosses; what is known to be free has no strip."""
+    paths: dict[str, str] = {}
+    stretches = [(100, 56, 4, True), (156, 20, 2, False), (176, 10, 0, False), (186, 9, 0, True)]
+    hazardstrip.strip(stretches, 50, paths)
+    assert sorted(paths) == ["h2", "h4", "hx", "nc"]
+    boxes = {name: [float(n) for n in re.findall(r"-?[\d.]+", paths[name])] for name in paths}
+    # Drawn as M x y h width v height h -width z: closures fill the strip's 7 units.
+    assert boxes["h4"] == [100, 50, 56, 7, -56]
+    assert boxes["h2"] == [156, 50, 20, 5, -20]
+    assert boxes["nc"] == [176, 50, 10, 3, -10]
+    # The crosses stand at a quarter and three quarters of 56 units, 4 units wide and high.
+    assert re.findall(r"M([\d.]+) ([\d.]+)", paths["hx"]) == [("112.0", "51.5"), ("140.0", "51.5")]
+
+
+def test_what_limits_a_week_does_not_break_its_strip():
+    """Weeks that differ only in what else limits them are one closed stretch."""
     report = sample_report()
     valley = report.places[1]
     weeks = tuple(
@@ -583,10 +598,10 @@ def test_marks_of_a_closure_are_evenly_spaced():
     drawn = []
     for told in (valley.weeks, weeks):
         places = (report.places[0], replace(valley, weeks=told), report.places[2])
-        drawing = season.drawing(replace(report, places=places), season.WIDE, False)
-        drawn.append(drawing["rows"][1]["marks"])
+        areas = season.drawing(replace(report, places=places), season.WIDE, False)["areas"]
+        drawn.append({one["pattern"]: one["path"] for one in areas if one["pattern"][0] == "h"})
     assert drawn[0] == drawn[1]
-    assert {mark["kind"] for mark in drawn[0]} == {"closed", "danger"}
+    assert set(drawn[0]) >= {"h3", "h4", "hx"}
 
 
 def test_town_names_keep_clear_of_numbered_stops():
@@ -628,7 +643,7 @@ def test_hazard_of_a_part_keeps_its_level_there():
     text = visible_text(files["region-high-valley.html"].decode())
     assert "It holds in part of the area only (about 5 %); there it is closed" in text
     assert "closed from 17 November to 30 April and prohibitive from 1 to 14 May." in text
-    assert "It counts as an advisory in the grades of the whole area." in text
+    assert "For the whole area it counts as an advisory." in text
     assert "advisory: 17 November" not in text
     assert "Concerns" not in text
 

@@ -48,7 +48,7 @@ def test_mass_margin_is_one_number():
 @pytest.mark.parametrize(
     ("part", "words"),
     [
-        ("", "prohibitive, serious in this kit: high above the ground"),
+        ("", "prohibitive; serious while you lie high; bears climb"),
         ("in part of the area only (about 2 %)", "prohibitive, in part of the area only"),
     ],
 )
@@ -57,14 +57,21 @@ def test_hazard_in_part_is_not_lowered_by_the_kit(part, words):
     report = sample_report()
     level = 1 if part else 2
     met = MetHazard(
-        "large-animals", "Large animals", level, 3, "high above the ground", part, "", "rangers"
+        "large-animals",
+        "Large animals",
+        level,
+        3,
+        "while you lie high; bears climb",
+        part,
+        "",
+        "rangers",
     )
     first, *others = report.best.legs
     legs = (replace(first, hazards=(met,)), *others)
     text = text_of(replace(report, best=replace(report.best, legs=legs)), "index.html")
     assert f"Large animals, {words}" in text
     assert ". Source: rangers" in text
-    assert ("in this kit" in text) == (not part)
+    assert ("while you lie high" in text) == (not part)
 
 
 def test_refused_kit_is_called_by_its_title():
@@ -129,7 +136,7 @@ def test_region_list_of_the_maps_gives_the_reason_of_a_grade():
     rows = text[text.index("Regions in") :]
     assert re.search(r"3\. Steppe \w+ rain", rows)
     assert re.search(
-        r"2\. High valley \w+ Road closed by snow or water \(prohibitive\); heat", rows
+        r"2\. High valley \w+ heat; hazard: road closed by snow or water, prohibitive", rows
     )
 
 

@@ -140,9 +140,7 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
                 "Be off ridges, open ground and water by early afternoon, keep away from lone "
                 "trees and poles. A closed metal vehicle is the safest place in reach.",
                 MappingProxyType(
-                    {
-                        "hard": "while you stay in a closed metal body; one of plastic or wood shields nothing"
-                    }
+                    {"hard": "while you stay in a closed metal body; no other shields"}
                 ),
             ),
             HazardKind(

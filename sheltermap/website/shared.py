@@ -7,7 +7,6 @@ vehicle, prices, notes) is left out here, not hidden there.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -181,7 +180,8 @@ class Shared:
             "kit": self.kit.title,
             "description": f"{len(report.places)} regions in travel order, one row each, the "
             f"weeks of the year across, each in its grade of sleep with the "
-            f"{in_sentence(self.kit.title)}; under it a strip of hazards. The table after the chart has the same in words.",
+            f"{in_sentence(self.kit.title)}; under it a strip of hazards. The table after the "
+            "chart has the same in words.",
         }
 
 
