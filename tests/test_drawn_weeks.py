@@ -35,7 +35,8 @@ _PATTERNS = """given => { const svg = document.querySelector(given.svg);
   return given.places.map(([row, day, below]) => { const spot = svg.createSVGPoint();
     spot.x = left + day * scale; spot.y = tops[row] + below;
     return paths.filter(p => p.isPointInFill(spot))
-      .map(p => (p.getAttribute('fill') || `url(#${p.getAttribute('class')})`).slice(5, -1)); }); }"""
+      .map(p => p.hasAttribute('fill') ? p.getAttribute('fill').slice(5, -1)
+        : p.getAttribute('class')); }); }"""
 
 
 def data_of(page: Path, block: str) -> dict:

@@ -20,7 +20,7 @@ from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.sign_kinds import COMPUTED_HAZARDS
 from sheltermap.report.departures import departures_in_words
 from sheltermap.report.exports import table
-from sheltermap.vocabulary import Grade, InputError
+from sheltermap.vocabulary import Grade, InputError, Level
 
 FLOOD = """
 [[hazards]]
@@ -56,7 +56,8 @@ def test_perfect_sleep_under_a_prohibitive_flood_is_never_planned(tmp_path, worl
     """No share of sound nights buys off a danger; the message says it is one."""
     report = planned(tmp_path, world, trip(leg("A"), FLOOD))
     season = report.places[0].seasons["bedroll"]
-    assert (season.sound_share > 0.95).all() and (season.grade == Grade.UNFIT).all()
+    assert (season.grade == Grade.SOUND).all()
+    assert (season.hazard_level == Level.PROHIBITIVE).all()
     assert report.best is None and report.alternatives == ()
     assert all(stays.rough_nights is None and stays.legs == () for stays in report.by_departure)
     assert "flood (river office)" in report.infeasible[0]
@@ -64,10 +65,11 @@ def test_perfect_sleep_under_a_prohibitive_flood_is_never_planned(tmp_path, worl
 
 
 def test_accepted_flood_is_planned_and_stays_visible(tmp_path, world):
-    """Acceptance by name lifts the constraint, not the grade."""
+    """Acceptance by name lifts the constraint, not the level."""
     report = planned(tmp_path, world, trip(leg("A", more='accept = ["flood"]'), FLOOD))
     (stay,) = report.best.legs
-    assert stay.nights == 4 and stay.grade == Grade.UNFIT
+    assert (stay.nights, stay.grade) == (4, Grade.SOUND)
+    assert [hazard.level for hazard in stay.hazards] == [Level.PROHIBITIVE]
     assert [(hazard.kind, hazard.level) for hazard in stay.hazards] == [("flood", 3)]
     assert stay.cautions
 

@@ -64,6 +64,7 @@ class Html:
         self._shared = {
             "public": public,
             "trip_title": report.trip.title,
+            "unchecked_somewhere": any(place.not_checked for place in report.places),
             "climate": report.climate,
             "plan": report.best,
             "price_note": "" if public else price_note(report.trip.money),
