@@ -179,7 +179,7 @@ def test_high_cells_without_a_stated_height_say_that_no_ascent_rule_holds(tmp_pa
 
 
 def test_kilometres_come_from_the_leg_else_from_the_line(tmp_path):
-    """A degree of longitude at 40 north is 85.4 km (WGS84); the region holds two of the route."""
+    """A degree of longitude at 40 north is 85.4 km (WGS84); the only leg takes all five."""
     line = {
         "type": "FeatureCollection",
         "features": [
@@ -194,7 +194,7 @@ def test_kilometres_come_from_the_leg_else_from_the_line(tmp_path):
     files = drawn(tmp_path, (28.0, 39.25, 30.0, 40.75)) + 'route = "route.geojson"\n'
     drawn_km = slept(tmp_path, region_leg("R", "r1"), files)
     stated_km = slept(tmp_path, region_leg("R", "r1", "kilometres = 300"), files)
-    assert drawn_km.legs[0].kilometres == pytest.approx(2 * 85.4, abs=1)
+    assert drawn_km.legs[0].kilometres == pytest.approx(5 * 85.4, abs=1)
     assert stated_km.legs[0].kilometres == 300
     assert drawn_km.ground(0).footprint.kind == "line"
     assert set(drawn_km.ground(0).footprint.latitude) == {40.0}

@@ -2,26 +2,20 @@
 
 import json
 
-import geopandas
 import pytest
 import shapely
-from small_trips import climate, saved, trip
+from small_trips import climate, leg, saved, trip
 
-from sheltermap.hazards.shapes import length_km
+from sheltermap import pipeline
+from sheltermap.hazards.shapes import length_km, place_extent, points_extent, region_extent
 from sheltermap.places.ground import camps, extents
-from sheltermap.places.route import route_pieces
+from sheltermap.places.route import driven
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.trip.route import read_route
 from sheltermap.vocabulary import InputError
 
 # A degree of the WGS84 equator: 6378.137 km x pi / 180.
 DEGREE_KM = 111.319491
-
-REGIONS = geopandas.GeoDataFrame(
-    {"id": ["west", "east"]},
-    geometry=[shapely.box(1, -1, 3, 1), shapely.box(3, -1, 4, 1)],
-    crs=4326,
-)
 
 
 def gpx(body):
@@ -36,56 +30,76 @@ def points(tag, *positions):
     return "".join(f'<{tag} lat="{lat}" lon="{lon}"/>' for lon, lat in positions)
 
 
-def region_kilometres(pieces):
-    """Return the kilometres in each region, all visits together."""
-    total = {}
-    for piece in pieces:
-        if piece.region is not None:
-            total[piece.region] = total.get(piece.region, 0.0) + piece.kilometres
-    return total
+def along(route, *where):
+    """Return the way to each leg and its kilometres; None for a leg off the line."""
+    return [
+        None if share is None else (share.approach_km, share.kilometres)
+        for share in driven(shapely.MultiLineString([route]), where)
+    ]
 
 
-def test_route_is_cut_in_the_order_it_is_driven():
-    """Along the equator from 0 to 5: outside, west, east, outside; 1, 2, 1 and 1 degrees."""
-    pieces = route_pieces(shapely.MultiLineString([[(0, 0), (5, 0)]]), REGIONS)
-    assert [piece.region for piece in pieces] == [None, "west", "east", None]
-    assert [p.kilometres for p in pieces] == pytest.approx([DEGREE_KM * n for n in (1, 2, 1, 1)])
-    assert [p.start_km for p in pieces] == pytest.approx([DEGREE_KM * n for n in (0, 1, 3, 4)])
+WEST, EAST = (region_extent(shapely.box(*box)) for box in ((1, -1, 3, 1), (3, -1, 4, 1)))
+EQUATOR = [(0, 0), (5, 0)]
 
 
-def test_second_visit_is_a_piece_of_its_own():
-    """Out and back: each region twice, the turn inside the east in one piece."""
-    route = shapely.MultiLineString([[(2, 0), (3.5, 0), (2, 0)]])
-    pieces = route_pieces(route, REGIONS)
-    assert [piece.region for piece in pieces] == ["west", "east", "west"]
-    totals = region_kilometres(pieces)
-    assert totals == pytest.approx({"west": 2 * DEGREE_KM, "east": DEGREE_KM})
+def degrees(*pairs):
+    """Return ways and kilometres given in degrees of the equator, good to a step of 250 m."""
+    return [pytest.approx([DEGREE_KM * n for n in pair], abs=0.5) for pair in pairs]
 
 
-def test_first_of_overlapping_regions_takes_the_piece():
-    """From 3 to 4 lies in both; the file's order decides."""
-    both = geopandas.GeoDataFrame(
-        {"id": ["first", "second"]},
-        geometry=[shapely.box(1, -1, 4, 1), shapely.box(3, -1, 5, 1)],
-        crs=4326,
-    )
-    pieces = route_pieces(shapely.MultiLineString([[(1, 0), (5, 0)]]), both)
-    assert region_kilometres(pieces) == pytest.approx(
-        {"first": 3 * DEGREE_KM, "second": DEGREE_KM}
-    )
+def test_route_is_cut_where_each_region_ends():
+    """Along the equator from 0 to 5: west from 1 to 3, east to 4; then a degree to the end."""
+    assert along(EQUATOR, WEST, EAST) == degrees((1, 3), (0, 2))
 
 
-def test_kilometres_of_all_pieces_are_those_of_the_route():
-    """A zigzag across both borders loses nothing."""
-    route = shapely.MultiLineString(
-        [[(0, 0.9), (2.9, -0.9), (3.1, 0.9), (2.8, 0.2), (3.6, 1.5), (3.9, 0)], [(3.9, 0), (0, 0)]]
-    )
-    pieces = route_pieces(route, REGIONS)
-    assert sum(piece.kilometres for piece in pieces) == pytest.approx(length_km(route), rel=1e-6)
-    for piece in pieces:
-        middle = piece.line.interpolate(0.5, normalized=True)
-        inside = [name for name, shape in REGIONS.values if shape.contains(middle)]
-        assert piece.region == (inside[0] if inside else None)
+def test_route_is_cut_at_the_nearest_point_of_each_place():
+    """Places at 1 and 3 degrees, beside the line; the last takes what is left."""
+    places = place_extent(0.1, 1), place_extent(-0.2, 3)
+    assert along(EQUATOR, *places) == degrees((1, 1), (2, 4))
+
+
+def test_points_take_all_that_lies_between_them():
+    """Camps at 2, 4 and 3 degrees between places at 1 and 4.5."""
+    camps_there = points_extent([(0, 2), (0, 4), (0, 3)])
+    cut = along(EQUATOR, place_extent(0, 1), camps_there, place_extent(0, 4.5))
+    assert cut == degrees((1, 1), (1, 3), (0.5, 1))
+
+
+def test_places_between_regions_take_nothing_from_them():
+    """A place at 3.5, behind the west: half a degree, and the rest of the line is the last's."""
+    assert along(EQUATOR, WEST, place_extent(0, 3.5)) == degrees((1, 3), (0.5, 2))
+
+
+def test_a_line_drawn_the_other_way_is_read_backwards():
+    """From east to west the first leg is 5 - 4.5 degrees from the start."""
+    cut = along(EQUATOR, place_extent(0, 4.5), place_extent(0, 1))
+    assert cut == degrees((0.5, 0.5), (3.5, 4.5))
+
+
+def test_second_visit_is_cut_by_itself():
+    """Out and back from 2 to 3.5: a degree; half a degree there and half back; one degree."""
+    cut = along([(2, 0), (3.5, 0), (2, 0)], WEST, EAST, WEST)
+    assert cut == degrees((0, 1), (0, 1), (0, 1))
+
+
+def test_a_leg_off_the_line_has_no_kilometres():
+    """It lies 111 km away; its neighbours' kilometres still sum to the line's."""
+    cut = along(EQUATOR, place_extent(0, 1), place_extent(1, 2), place_extent(0, 4))
+    assert cut == [degrees((1, 1))[0], None, degrees((3, 4))[0]]
+
+
+def test_a_leg_met_in_another_order_has_no_kilometres():
+    """The line goes from 0 to 5; who goes to 1, 4 and back to 2 left it."""
+    cut = along(EQUATOR, *(place_extent(0, longitude) for longitude in (1, 4, 2)))
+    assert cut.count(None) == 1
+
+
+def test_kilometres_of_all_legs_are_those_of_the_route():
+    """A zigzag across both borders, in two parts, loses nothing."""
+    zigzag = [(0, 0.9), (2.9, -0.9), (3.1, 0.9), (2.8, 0.2), (3.6, 1.5), (3.9, 0)]
+    route = shapely.MultiLineString([zigzag, [(3.9, 0), (0, 0)]])
+    shares = driven(route, [WEST, EAST, WEST])
+    assert sum(share.kilometres for share in shares) == pytest.approx(length_km(route), rel=1e-6)
 
 
 def test_gpx_tracks_come_before_routes(tmp_path):
@@ -99,7 +113,6 @@ def test_gpx_tracks_come_before_routes(tmp_path):
     path.write_text(gpx(f"{other}<trk>{segments}</trk>"))
     route = read_route(path)
     assert [list(line.coords) for line in route.geoms] == [[(0, 0), (1, 0)], [(1, 0), (2, 0)]]
-    assert len(route_pieces(route, REGIONS)) == 2
 
 
 def test_gpx_route_without_track(tmp_path):
@@ -181,9 +194,9 @@ PARALLEL_40 = 85.394  # km in a degree of longitude at 40 north on WGS84
 
 
 def test_legs_take_the_way_from_the_region_before(tmp_path):
-    """1 degree in the west; 1 between and 1 in the east; what lies outside counts nowhere."""
+    """1 degree to the west and 1 in it; 1 between, 1 in the east and 1 from it to the end."""
     ours = legs_along(tmp_path, [(27, 40), (32, 40)], "west", "east")
-    assert ours == pytest.approx([PARALLEL_40, 2 * PARALLEL_40], abs=1)
+    assert ours == pytest.approx([2 * PARALLEL_40, 3 * PARALLEL_40], abs=1)
 
 
 def test_second_visit_takes_the_second_stretch(tmp_path):
@@ -195,6 +208,17 @@ def test_second_visit_takes_the_second_stretch(tmp_path):
 
 
 def test_legs_without_a_stretch_each_share_the_region(tmp_path):
-    """Two legs in a region that the route crosses once: half of it each."""
+    """Two legs in a region that the route crosses once: half of it each, the way to it before."""
     ours = legs_along(tmp_path, [(27, 40), (32, 40)], "west", "west", "east")
-    assert ours[:2] == pytest.approx([PARALLEL_40 / 2] * 2, abs=1)
+    assert ours[:2] == pytest.approx([1.5 * PARALLEL_40, PARALLEL_40 / 2], abs=1)
+
+
+def test_a_leg_that_the_line_passes_by_is_told(tmp_path):
+    """Kilometres that nobody knows are asked for by the leg's name."""
+    line = {"type": "LineString", "coordinates": [[28, 40], [30, 40]]}
+    route = {"type": "FeatureCollection", "features": [{"type": "Feature", "geometry": line}]}
+    (tmp_path / "r.geojson").write_text(json.dumps(route), encoding="utf-8")
+    text = trip(leg("On", (40, 29)), leg("Off", (41, 29)), '[files]\nroute = "r.geojson"\n')
+    _, doubts = pipeline.read(saved(tmp_path, text))
+    (told,) = (one for one in doubts if "route line" in one)
+    assert told.startswith("Off: ") and "state its kilometres" in told

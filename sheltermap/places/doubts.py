@@ -20,6 +20,7 @@ from sheltermap.distance import great_circle
 from sheltermap.hazards.shapes import Extent
 from sheltermap.places.cells import Footprint, cells
 from sheltermap.places.relief import around, height_doubts
+from sheltermap.places.route import PASSED_BY_KM
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg
 
@@ -63,6 +64,30 @@ def surrounding_doubts(
         )
         whose = f"{leg.name}: its camps lie"
         yield from height_doubts(leg.camp_elevation_m, heights, whose, "camp_elevation_m")
+
+
+def off_route_doubts(inputs: Inputs, legs: Sequence[Leg]) -> Iterator[str]:
+    """
+    Yield a sentence for each leg that the route line leaves without kilometres.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    legs : sequence of Leg
+        With the kilometres of the line, of `ground.camps`.
+
+    Yields
+    ------
+    str
+    """
+    if inputs.route is None or inputs.trip.departure.order == "free":
+        return
+    for leg in legs:
+        if leg.kilometres is None:
+            yield (
+                f"{leg.name}: the route line passes it by more than {PASSED_BY_KM:g} km, or "
+                "meets it in another order than the legs': state its kilometres."
+            )
 
 
 def _at_sea(

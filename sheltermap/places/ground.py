@@ -22,6 +22,7 @@ from sheltermap.climate.altitude import at_elevation
 from sheltermap.hazards.altitude import RULE_STARTS_M
 from sheltermap.hazards.shapes import (
     Extent,
+    length_km,
     place_extent,
     points_extent,
     region_extent,
@@ -30,7 +31,7 @@ from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.cells import Footprint, cells, footprints
 from sheltermap.places.height import height_of_camps
 from sheltermap.places.passes import HighPoint, high_point
-from sheltermap.places.route import RoutePiece, route_pieces
+from sheltermap.places.route import driven
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
 from sheltermap.vocabulary import InputError, Problem
@@ -199,8 +200,8 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
         of_all = xr.concat(by_cell, "cell")
         raw = at_elevation(raw, of_all["camp_elevation"], of_all["camp_elevation_error"])
     legs = tuple(
-        leg if leg.kilometres is not None or driven is None else _driving(leg, driven)
-        for leg, driven in zip(trip.legs, _route_kilometres(inputs), strict=True)
+        leg if leg.kilometres is not None or measured is None else _driving(leg, measured)
+        for leg, measured in zip(trip.legs, _route_kilometres(inputs, where), strict=True)
     )
     _require_time_to_drive(inputs, legs, keys)
     return Camps(legs, tuple(grounds), tuple(names.index(name) for name in ids), raw)
@@ -267,38 +268,16 @@ def _ground(
     )
 
 
-def _route_kilometres(inputs: Inputs) -> list[float | None]:
-    """Return what each leg drives of the route, the way from the region before included.
+def _route_kilometres(inputs: Inputs, where: Sequence[Extent]) -> list[float | None]:
+    """Return what each leg drives of the route line, the way to it included.
 
-    Legs in one region take its stretches in turn where there is one each, else equal parts.
-    The way to the first region and from the last one belongs to no leg.
+    In a free order only what lies in its region: who comes before is not known yet.
     """
-    legs = inputs.trip.legs
-    result: list[float | None] = [None] * len(legs)
-    names = {leg.region for leg in legs} - {None}
-    if inputs.route is None or inputs.regions is None or not names:
-        return result
-    pieces = route_pieces(inputs.route, inputs.regions[inputs.regions["id"].isin(names)])
-    stretches = list(_stretches(pieces))
-    for name in names & {region for region, _ in stretches}:
-        visits = [number for number, leg in enumerate(legs) if leg.region == name]
-        lengths = [length for region, length in stretches if region == name]
-        if len(lengths) != len(visits):
-            lengths = [sum(lengths) / len(visits)] * len(visits)
-        for number, length in zip(visits, lengths, strict=True):
-            result[number] = length
-    return result
-
-
-def _stretches(pieces: Iterable[RoutePiece]) -> Iterator[tuple[str, float]]:
-    """Yield each stretch in a region with its kilometres, the way from the one before included."""
-    way, on_the_way = 0.0, False
-    for piece in pieces:
-        if piece.region is not None:
-            yield piece.region, way + piece.kilometres
-            way, on_the_way = 0.0, True
-        elif on_the_way:
-            way += piece.kilometres
+    if inputs.route is None:
+        return [None] * len(where)
+    if inputs.trip.departure.order == "free":
+        return [None if extent.line is None else length_km(extent.line) for extent in where]
+    return [share.kilometres if share else None for share in driven(inputs.route, where)]
 
 
 def _cautions(

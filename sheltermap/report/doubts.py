@@ -10,7 +10,7 @@ import xarray as xr
 
 from sheltermap.economy.prices import price_doubts
 from sheltermap.economy.ratings import rating_doubts
-from sheltermap.places.doubts import surrounding_doubts, swapped_doubts
+from sheltermap.places.doubts import off_route_doubts, surrounding_doubts, swapped_doubts
 from sheltermap.places.ground import Camps
 from sheltermap.trip.doubts import permit_doubts, short_ways
 from sheltermap.trip.inputs import Inputs
@@ -34,6 +34,7 @@ def input_doubts(inputs: Inputs, camps: Camps, climatology: xr.Dataset) -> tuple
     """
     doubts = [
         *short_ways(inputs.trip),
+        *off_route_doubts(inputs, camps.legs),
         *permit_doubts(inputs.trip),
         *rating_doubts(inputs.trip.vehicle),
         *price_doubts(inputs.trip.money),
