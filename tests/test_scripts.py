@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from browsing import BROWSER_MARKS, browser_fixture, opened
 
+from sheltermap.website.figures import percent
 from sheltermap.website.pages import MAP_SCRIPTS, SCRIPTS
 
 pytestmark = BROWSER_MARKS
@@ -79,6 +80,10 @@ def test_unknown_is_never_zero(ask):
         f"over 99{SPACE}%",
         f"100{SPACE}%",
     ]
+    halves = [0.125, 0.245, 0.375, 0.5, 0.625, 0.745, 0.865]
+    shown = [f"{whole}{SPACE}%" for whole in (13, 25, 38, 50, 63, 75, 87)]
+    assert [ask("words.percent", share) for share in halves] == shown
+    assert [percent(share) for share in halves] == shown  # the page's words are the script's
     text = told(ask, 1, share=[None] * 3, grade=[-1] * 3)
     assert text == (
         "Steppe, 8 January to 28 February. Sleep: unknown, the share of sound nights is not "

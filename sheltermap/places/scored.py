@@ -15,10 +15,9 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.calendar import by_day, by_month
-from sheltermap.hazards.findings import findings, not_checked
+from sheltermap.hazards.findings import findings, not_checked, unlayered
 from sheltermap.hazards.layers import HazardFinding, stated_finding
 from sheltermap.hazards.sign import Sign
-from sheltermap.hazards.sign_kinds import COMPUTED_HAZARDS
 from sheltermap.night.conditions import conditions
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.cells import weighted_mean
@@ -195,7 +194,7 @@ def _place(
     area, camps = ground.extent.area, ground.extent.camps
     centre = area.representative_point() if camps is None else camps.geoms[0]
     correction, spread = _correction(climate)
-    no_layer = not_checked(inputs.layers, ground.extent, found)
+    computed, unchecked = unlayered(not_checked(inputs.layers, ground.extent, found))
     return Place(
         id=ground.id,
         name=leg.name,
@@ -218,11 +217,11 @@ def _place(
         seasons=seasons,
         weeks=(),
         findings=found,
-        not_checked=tuple(kind for kind in no_layer if kind not in COMPUTED_HAZARDS),
+        not_checked=unchecked,
         not_assessed=not_assessed,
         region=_region_name(leg, inputs),
         signs=signs,
-        computed=tuple(kind for kind in no_layer if kind in COMPUTED_HAZARDS),
+        computed=computed,
     )
 
 

@@ -204,7 +204,8 @@ def percent(share: float | None) -> str:
         return f"under 1{NARROW_SPACE}%"
     if 0.99 < share < 1:
         return f"over 99{NARROW_SPACE}%"
-    return f"{round(share * 100)}{NARROW_SPACE}%"
+    # Halves go up, as in the site's scripts: Python alone would round them to even numbers.
+    return f"{math.floor(share * 100 + 0.5)}{NARROW_SPACE}%"
 
 
 def nights(value: float | None) -> str:
