@@ -136,6 +136,8 @@ def check(trip: Path, climate: Path | None) -> None:
         f"{checked.trip.title}: {_counted(len(checked.trip.legs), 'leg')}, "
         f"{_counted(len(checked.kits), 'kit')}, no problem found."
     )
+    for line in checked.ignored:
+        click.echo(line)
     _look_again(doubts)
 
 

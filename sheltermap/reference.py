@@ -68,7 +68,8 @@ def reference() -> str:
         _tables("A kit file, `kits.toml`", KitFile, "(top level)"),
         "## A region file, `regions.geojson`\n\n"
         "A GeoJSON FeatureCollection of Polygon or MultiPolygon features, longitude before "
-        "latitude, WGS84. Properties of a feature:\n\n" + _table(RegionProperties),
+        "latitude, WGS84. Other shapes, styles and keys of drawing tools are ignored. "
+        "Properties of a feature:\n\n" + _table(RegionProperties),
         "## A hazard layer, `hazards.geojson`\n\n"
         "A GeoJSON FeatureCollection of Polygon, MultiPolygon, LineString or Point features, "
         "longitude before latitude, WGS84. Properties of a feature:\n\n"

@@ -229,7 +229,6 @@ def test_regions_keep_their_words_as_written(written):
         ({"id": "a", "name": "x\ud800y"}, "name"),
         ({"id": "a", "name": ""}, "name"),
         ({"id": "a", "name": "x", "note": "y" * 20_001}, "at most 20000"),
-        ({"name": "x"}, "id"),
     ],
 )
 def test_region_words_that_cannot_be_shown_are_refused(written, properties, words):
@@ -237,6 +236,18 @@ def test_region_words_that_cannot_be_shown_are_refused(written, properties, word
     (problem,) = problems(read_regions, written(feature(properties)))
     assert words in str(problem)
     assert len(problem.got) < 100
+
+
+@pytest.mark.parametrize("given", [{}, {"id": 7}, {"id": None}])
+def test_a_region_without_an_id_gets_it_from_its_name(written, given):
+    """Drawing tools number shapes, or leave the id out."""
+    regions = read_regions(written(feature(given | {"name": "Südliche Kette"})))
+    assert list(regions["id"]) == ["sudliche-kette"]
+
+
+def test_a_name_of_another_alphabet_gives_a_number(written):
+    """An id becomes a file name, so it holds Latin letters only; the trip may say the name."""
+    assert list(read_regions(written(feature({"name": "Степь"})))["id"]) == ["region-1"]
 
 
 def test_region_ids_are_unique(written):

@@ -111,7 +111,7 @@ def test_gpx_tracks_come_before_routes(tmp_path):
     )
     other = f"<rte>{points('rtept', (5, 5), (6, 6))}</rte>"
     path.write_text(gpx(f"{other}<trk>{segments}</trk>"))
-    route = read_route(path)
+    route = read_route(path).line
     assert [list(line.coords) for line in route.geoms] == [[(0, 0), (1, 0)], [(1, 0), (2, 0)]]
 
 
@@ -119,7 +119,7 @@ def test_gpx_route_without_track(tmp_path):
     """A planned route serves as well."""
     path = tmp_path / "r.gpx"
     path.write_text(gpx(f"<rte>{points('rtept', (5, 5), (6, 6))}</rte>"))
-    assert read_route(path).bounds == (5, 5, 6, 6)
+    assert read_route(path).line.bounds == (5, 5, 6, 6)
 
 
 def test_geojson_route_over_the_antimeridian(tmp_path):
@@ -128,7 +128,7 @@ def test_geojson_route_over_the_antimeridian(tmp_path):
     line = {"type": "LineString", "coordinates": [[179, 0], [-179, 0]]}
     feature = {"type": "Feature", "properties": {"anything": 1}, "geometry": line}
     path.write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
-    assert length_km(read_route(path)) == pytest.approx(2 * DEGREE_KM)
+    assert length_km(read_route(path).line) == pytest.approx(2 * DEGREE_KM)
 
 
 @pytest.mark.parametrize(
@@ -152,6 +152,11 @@ def test_geojson_route_over_the_antimeridian(tmp_path):
         (
             "r.geojson",
             '{"features": [{"geometry": {"type": "Polygon", "coordinates": []}}]}',
+            "a line, got none",
+        ),
+        (
+            "r.geojson",
+            '{"features": [{"geometry": {"type": "Arc", "coordinates": []}}]}',
             "a LineString or MultiLineString",
         ),
     ],

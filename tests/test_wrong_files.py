@@ -226,7 +226,7 @@ TOGETHER = {
         "trip.toml",
         _changed(TRIP, '"west-hill"', '"west-hil"'),
         "legs[1].region",
-        "the id of a region",
+        "the id or the name of a region",
         "'west-hil'",
         "Did you mean 'west-hill'?",
     ),

@@ -207,7 +207,7 @@ def _positions(points: Any, transformer: Transformer | None) -> npt.NDArray[np.f
         array = np.asarray(points, dtype=float)
     except (TypeError, ValueError):
         raise _Misfit("a list of [longitude, latitude]", shown(points), redraw) from None
-    if array.ndim != 2 or array.shape[1] not in (2, 3):
+    if array.ndim != 2 or array.shape[1] < 2:
         raise _Misfit("a list of [longitude, latitude]", shown(points), redraw)
     if len(array) > _MOST_VERTICES:
         raise _Misfit(f"at most {_MOST_VERTICES} points", f"{len(array)}", "Simplify the shape.")

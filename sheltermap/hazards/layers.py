@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import geopandas
 import numpy as np
@@ -20,8 +20,10 @@ from shapely.geometry.base import BaseGeometry
 
 from sheltermap.files import Model, Record, checked, lines, one_line, read_json
 from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes
+from sheltermap.hazards.foreign import Ignored, as_numbered, collection, own, shapes_of
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
+from sheltermap.ids import ID, id_of
 from sheltermap.spans import SPAN_FORMS, days_between, prolonged, span_days
 from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import (
@@ -103,8 +105,8 @@ class RegionProperties(Record):
     """What a region feature says of its shape."""
 
     id: str = Field(
-        pattern=r"^[a-z0-9][a-z0-9-]{0,59}$",
-        description="small letters, digits and hyphens; trip files name it",
+        pattern=f"^{ID}$",
+        description="small letters, digits and hyphens; else made from the name",
     )
     name: Name = Field(description="as exports show it; pages show the leg's name")
     note: Note = Field("", description="what to know")
@@ -120,6 +122,7 @@ class Covers(Record):
 
 
 class _Feature(Record):
+    own_properties: ClassVar[type[Record]]
     type: Literal["Feature"]
     geometry: Any
     id: Any = None
@@ -127,10 +130,12 @@ class _Feature(Record):
 
 
 class _HazardFeature(_Feature):
+    own_properties = HazardProperties
     properties: HazardProperties
 
 
 class _RegionFeature(_Feature):
+    own_properties = RegionProperties
     properties: RegionProperties
 
 
@@ -188,12 +193,15 @@ class HazardLayer:
     features : tuple of HazardFeature
     covered : tuple of (tuple of str, shapely geometry)
         Kinds that the layer looked at, and where.
+    ignored : str
+        One line on what of its file is not ours; empty where all is.
     """
 
     title: str
     source: str
     features: tuple[HazardFeature, ...]
     covered: tuple[tuple[tuple[str, ...], BaseGeometry], ...]
+    ignored: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -245,7 +253,7 @@ def read_layer(path: Path | str) -> HazardLayer:
     InputError
         With every problem of the file.
     """
-    file, shapes = _checked_file(path, _HazardFile, _HAZARD_GEOMETRIES)
+    file, shapes, ignored = _checked_file(path, _HazardFile, _HazardFeature, _HAZARD_GEOMETRIES)
     features = tuple(
         HazardFeature(
             kind=feature.properties.kind,
@@ -262,7 +270,8 @@ def read_layer(path: Path | str) -> HazardLayer:
         for covers in file.covers
         if (area := boxes(covers.bbox) if covers.bbox else around) is not None
     )
-    return HazardLayer(file.title or Path(path).name, file.source, features, covered)
+    title = file.title or Path(path).name
+    return HazardLayer(title, file.source, features, covered, ignored)
 
 
 def read_regions(path: Path | str) -> geopandas.GeoDataFrame:
@@ -277,14 +286,15 @@ def read_regions(path: Path | str) -> geopandas.GeoDataFrame:
     -------
     geopandas.GeoDataFrame
         Columns ``id``, ``name``, ``note`` and ``geometry`` (polygons in degrees, split
-        at the antimeridian), in the file's order.
+        at the antimeridian), in the file's order; ``attrs["ignored"]`` is one line on what of
+        the file is not ours, such as styles and lines.
 
     Raises
     ------
     InputError
         With every problem of the file.
     """
-    file, shapes = _checked_file(path, _RegionFile, POLYGONS)
+    file, shapes, ignored = _checked_file(path, _RegionFile, _RegionFeature, POLYGONS)
     regions = [feature.properties for feature in file.features]
     ids = [region.id for region in regions]
     problems = [
@@ -301,7 +311,9 @@ def read_regions(path: Path | str) -> geopandas.GeoDataFrame:
     if problems:
         raise InputError(problems)
     columns = {key: [getattr(region, key) for region in regions] for key in ("id", "name", "note")}
-    return geopandas.GeoDataFrame(columns, geometry=shapes, crs="EPSG:4326")
+    found = geopandas.GeoDataFrame(columns, geometry=shapes, crs="EPSG:4326")
+    found.attrs["ignored"] = ignored
+    return found
 
 
 def stated_finding(
@@ -383,15 +395,39 @@ def _highest(spans: Iterable[tuple[np.ndarray, str]], margin_days: int) -> np.nd
 
 
 def _checked_file(
-    path: Path | str, model: type[Model], geometries: tuple[str, ...]
-) -> tuple[Model, list[BaseGeometry]]:
-    """Return a file as its model with one shape a feature, or raise all its problems."""
-    raw = read_json(path)
+    path: Path | str, model: type[Model], feature: type[_Feature], geometries: tuple[str, ...]
+) -> tuple[Model, list[BaseGeometry], str]:
+    """Return a file as its model with one shape a feature, and one line on what is not ours.
+
+    Raises all its problems at once.
+    """
+    ignored = Ignored()
+    raw = own(collection(read_json(path)), model, ignored)
+    numbers: list[int] = []
+    features = raw.get("features") if isinstance(raw, dict) else None
+    if isinstance(features, list):
+        kept, numbers = shapes_of(features, geometries, ignored)
+        raw["features"] = [
+            _own_feature(one, number, feature, ignored)
+            for one, number in zip(kept, numbers, strict=True)
+        ]
     shapes, problems = collection_shapes(raw, str(path), geometries)
     try:
         file = checked(raw, model, str(path))
     except InputError as error:
-        raise InputError([*error.problems, *problems]) from None
+        raise InputError(as_numbered([*error.problems, *problems], numbers)) from None
     if problems:
-        raise InputError(problems)
-    return file, shapes
+        raise InputError(as_numbered(problems, numbers))
+    return file, shapes, ignored.words(str(path))
+
+
+def _own_feature(feature: Any, number: int, model: type[_Feature], ignored: Ignored) -> Any:
+    """Return a feature with what is ours; a region without an id gets one from its name."""
+    feature = own(feature, model, ignored)
+    if not isinstance(feature, dict) or not isinstance(feature.get("properties"), dict):
+        return feature
+    kept = own(feature["properties"], model.own_properties, ignored)
+    # Drawing tools number shapes, or leave the id out.
+    if model is _RegionFeature and not isinstance(kept.get("id"), str):
+        kept["id"] = id_of(str(kept.get("name", ""))) or f"region-{number}"
+    return feature | {"properties": kept}

@@ -7,8 +7,6 @@ camps' height in one dataset. Assumes people camp where the route runs, where it
 from __future__ import annotations
 
 import math
-import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -27,6 +25,7 @@ from sheltermap.hazards.shapes import (
     points_extent,
     region_extent,
 )
+from sheltermap.ids import id_of
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.cells import Footprint, cells, footprints
 from sheltermap.places.height import height_of_camps
@@ -337,10 +336,7 @@ def _ids(trip: Trip) -> list[str]:
     """Return a file-safe id for each leg; legs that share a page share one."""
     ids: dict[tuple, str] = {}
     for leg in trip.legs:
-        # Letters keep their base: Chaltén is chalten, not chalt-n.
-        apart = unicodedata.normalize("NFKD", (leg.region or leg.name).lower())
-        plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
-        words = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40]
+        words = id_of(leg.region or leg.name, 40)
         taken, ident, number = set(ids.values()), words or "leg", 2
         while ident in taken:
             ident, number = f"{words or 'leg'}-{number}", number + 1

@@ -18,6 +18,7 @@ import shapely
 
 from sheltermap.files import in_folder
 from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
+from sheltermap.ids import id_of
 from sheltermap.resources import bundled
 from sheltermap.shelters.fitting import carried, with_addons
 from sheltermap.shelters.kit import (
@@ -60,6 +61,8 @@ class Inputs:
     layers : tuple of HazardLayer
         The trip's own, then the bundled ones.
     route : shapely.MultiLineString or None
+    ignored : tuple of str
+        One line a file that holds what is not ours.
     """
 
     path: Path
@@ -70,11 +73,14 @@ class Inputs:
     regions: geopandas.GeoDataFrame | None
     layers: tuple[HazardLayer, ...]
     route: shapely.MultiLineString | None
+    ignored: tuple[str, ...] = ()
 
     def region_of(self, leg: Leg) -> pd.Series:
         """Return the region that a leg names; `read_inputs` refuses a leg whose region lacks."""
         assert self.regions is not None
-        return self.regions.loc[self.regions["id"] == leg.region].iloc[0]
+        number = _region_number(self.regions, leg.region or "")
+        assert number is not None
+        return self.regions.iloc[number]
 
 
 def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
@@ -103,7 +109,7 @@ def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
     folder, files = path.parent, trip.files
     regions = gather.file("regions", files.regions, read_regions) if files.regions else None
     layers = gather.all_files("hazards", files.hazards, read_layer)
-    route = gather.file("route", files.route, read_route) if files.route else None
+    drawn = gather.file("route", files.route, read_route) if files.route else None
     known, addons = dict(load_kits()), dict(load_addons())
     own_kits = gather.all_files("kits", files.kits, read_kits)
     kits = None
@@ -118,7 +124,22 @@ def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
     if gather.problems or layers is None or kits is None:
         raise InputError(gather.problems)
     layers.append(read_layer(bundled("regions") / "world" / "cyclones.geojson"))
-    return Inputs(path, trip, kits, addons, sleepers_of(trip), regions, tuple(layers), route)
+    of_files = [
+        *([] if regions is None else [regions.attrs["ignored"]]),
+        *(layer.ignored for layer in layers),
+        *([] if drawn is None else [drawn.ignored]),
+    ]
+    return Inputs(
+        path=path,
+        trip=trip,
+        kits=kits,
+        addons=addons,
+        sleepers=sleepers_of(trip),
+        regions=regions,
+        layers=tuple(layers),
+        route=None if drawn is None else drawn.line,
+        ignored=tuple(filter(None, of_files)),
+    )
 
 
 def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
@@ -245,6 +266,15 @@ def _priced(things: dict[str, Priced], euro: float | None) -> dict[str, Priced]:
     }
 
 
+def _region_number(regions: geopandas.GeoDataFrame, wanted: str) -> int | None:
+    """Return which region a trip means, by its id or its name; None where there is none."""
+    known = zip(regions["id"], regions["name"], strict=True)
+    wanted_id = id_of(wanted)
+    return next(
+        (n for n, (ident, name) in enumerate(known) if name == wanted or ident == wanted_id), None
+    )
+
+
 def _require_regions(trip: Trip, regions: geopandas.GeoDataFrame, file: str) -> None:
     """Raise unless every region that legs name is in the region file."""
     ids = list(regions["id"])
@@ -252,12 +282,12 @@ def _require_regions(trip: Trip, regions: geopandas.GeoDataFrame, file: str) -> 
         Problem(
             file,
             f"legs[{number}].region",
-            "the id of a region",
+            "the id or the name of a region",
             repr(leg.region),
             did_you_mean(leg.region, ids),
         )
         for number, leg in enumerate(trip.legs, 1)
-        if leg.region is not None and leg.region not in ids
+        if leg.region is not None and _region_number(regions, leg.region) is None
     ]
     if problems:
         raise InputError(problems)
