@@ -19,6 +19,7 @@ from sheltermap.economy.journey import Journey
 from sheltermap.economy.loading import load_report
 from sheltermap.economy.rows import ComparedKit, KitNights
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.hazards.sign import Sign, Strength
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.errors import ShareErrors
 from sheltermap.places.place import NightSeason, Place, PlaceClimate, Week
@@ -177,6 +178,8 @@ def climate() -> PlaceClimate:
         sunset_hour=_month_waves(16.6, 19.4),
         daylight_hours=_month_waves(9.3, 15.0),
         heat_category=np.array([0, 0, 0, 0, 0, 1, 3, 2, 0, 0, 0, 0]),
+        hot_from=np.array([np.nan] * 6 + [10.5, 11.25] + [np.nan] * 4),
+        hot_to=np.array([np.nan] * 6 + [16.5, 15.75] + [np.nan] * 4),
         heat_index=np.array([1.0, 2, 8, 14, 20, 27, 34, 33, 25, 16, 8, 3]),
         drinking_water_l=_month_waves(2.5, 6.5),
         cool_hour=np.array([12.0] * 5 + [22.5, np.inf, 25.25] + [12.0] * 4),
@@ -194,6 +197,21 @@ def finding(text: str, level: np.ndarray) -> HazardFinding:
         share=0.6,
         note="The pass opens late in wet years." + (f" {text}" if text else ""),
         source="road authority" + (f" {text}" if text else ""),
+    )
+
+
+def sign() -> Sign:
+    """Return snow that lies from December to March, deep in February."""
+    strength = np.zeros(365, dtype=np.uint8)
+    strength[:90] = strength[334:] = Strength.SIGN
+    strength[31:59] = Strength.STRONG
+    return Sign(
+        "snow-on-the-road",
+        "Snow on the ground",
+        strength,
+        "Snow likely closes an uncleared road at 2,100 m from December to March (computed).",
+        "twenty winters",
+        "Ask the road authority.",
     )
 
 
@@ -254,6 +272,8 @@ def places(text: str) -> tuple[Place, ...]:
                 weeks=weeks_of(seasons["roof-tent"], "Road closed by snow or water", number != 2),
                 findings=(finding(text, level),) if number == 1 else (),
                 not_checked=("flood", "wildfire") if number == 2 else (),
+                signs=(sign(),) if number == 1 else (),
+                computed=("biting-insects", "altitude") if number == 1 else (),
             )
         )
     return tuple(rows)

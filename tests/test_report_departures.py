@@ -54,6 +54,7 @@ LEG = {
     "limiting_factor",
     "close",
     "hazards",
+    "signs",
     "not_checked",
     "remedy",
     "camp_elevation_m",

@@ -7,9 +7,12 @@ open one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import IntEnum
+
+import numpy as np
+import numpy.typing as npt
 
 from sheltermap.spans import runs
 from sheltermap.vocabulary import Flags, Levels
@@ -66,6 +69,34 @@ class Sign:
         """Return when it holds, as MM-DD..MM-DD, each span across New Year whole."""
         return spans_of(self.strength_by_day > 0)
 
+    @property
+    def record(self) -> dict[str, object]:
+        """Return it as JSON has it."""
+        return {
+            "kind": self.kind,
+            "strength": self.strength,
+            "spans": list(self.spans),
+            "words": self.words,
+        }
+
+    def on(self, days: npt.NDArray[np.integer]) -> Sign | None:
+        """
+        Return what it says of some days of the year, or None where it does not hold.
+
+        Parameters
+        ----------
+        days : array of int
+            Positions in the year, 0 for 1 January.
+
+        Returns
+        -------
+        Sign or None
+            As strong as on the strongest of them, on other days nothing.
+        """
+        strength = self.strength_by_day * 0
+        strength[days] = self.strength_by_day[days]
+        return replace(self, strength_by_day=strength) if strength.any() else None
+
 
 def spans_of(days: Flags) -> tuple[str, ...]:
     """
@@ -81,7 +112,6 @@ def spans_of(days: Flags) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> import numpy as np
     >>> days = np.zeros(365, dtype=bool)
     >>> days[:31] = days[334:] = True
     >>> spans_of(days)

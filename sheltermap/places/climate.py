@@ -24,6 +24,7 @@ from sheltermap.night.daylight import dawn
 from sheltermap.night.rain import wet_run
 from sheltermap.night.temperature import cooler_from, share_at, temperature_at
 from sheltermap.places.cells import weighted_mean
+from sheltermap.places.hot_hours import hot_hours
 from sheltermap.places.place import PlaceClimate
 from sheltermap.sun import APPARENT_HORIZON, day_length, sunset
 from sheltermap.trip.model import Party
@@ -107,6 +108,7 @@ def _place_climate(mean: dict[str, np.ndarray], party: Party) -> PlaceClimate:
     """Return a place's climate from the means over its camps."""
     days = np.asarray(DAYS_IN_MONTH)
     low, high = mean["temperature_min"], mean["temperature_max"]
+    hot_from, hot_to = hot_hours(low, high, mean["vapour_pressure"], mean["light"])
     return PlaceClimate(
         temperature_mean=mean["temperature_mean"],
         temperature_min=low,
@@ -121,6 +123,8 @@ def _place_climate(mean: dict[str, np.ndarray], party: Party) -> PlaceClimate:
         daylight_hours=mean["daylight_hours"],
         # The category of the mean midday, since a mean of categories is no category.
         heat_category=np.asarray(heat_category(mean["heat"], party.acclimatised)),
+        hot_from=hot_from,
+        hot_to=hot_to,
         heat_index=mean["heat_index"],
         drinking_water_l=mean["drinking_water_l"],
         cool_hour=np.asarray(cooler_from(COOL_ENOUGH, low, high, mean["light"])),

@@ -116,7 +116,8 @@ class PlaceClimate:
     `cool_hour` is when the mean night falls below 26 degC, the lower end of bedroom
     criteria, counted on from noon: 12 where it is never warmer, infinite where it stays
     warmer until dawn. `wet_spell` is the chance of
-    three wet days on end in a week. `heat_index` [degC] is at midday in shade, `wind_chill`
+    three wet days on end in a week. `hot_from` and `hot_to` are when the sun brings heat
+    category 2, NaN where it never does. `heat_index` [degC] is at midday in shade, `wind_chill`
     [degC] at dawn, NaN without wind data.
     """
 
@@ -132,6 +133,8 @@ class PlaceClimate:
     sunset_hour: np.ndarray
     daylight_hours: np.ndarray
     heat_category: np.ndarray
+    hot_from: np.ndarray
+    hot_to: np.ndarray
     heat_index: np.ndarray
     drinking_water_l: np.ndarray
     cool_hour: np.ndarray

@@ -195,6 +195,7 @@ class Dater:
             remedy=self._remedy(place, days, kit),
             height=place.height,
             ascent=ascent,
+            signs=tuple(filter(None, (sign.on(days) for sign in place.signs))),
         )
 
     def _ascent(self, left: Stay | None, stay: Stay) -> str:

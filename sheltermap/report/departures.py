@@ -229,6 +229,7 @@ def _plan(plan: DatedPlan) -> dict:
                     for hazard in leg.hazards
                     if hazard.level
                 ],
+                "signs": [sign.record for sign in leg.signs],
                 "not_checked": list(leg.not_checked),
                 "remedy": leg.remedy.id if leg.remedy else None,
                 "camp_elevation_m": _number(leg.height.elevation_m),

@@ -265,6 +265,7 @@ _RECORD_KEYS = (
     "latitude",
     "longitude",
     "hazards",
+    "signs",
     "cautions",
 )
 
@@ -289,6 +290,7 @@ def _records(report: Report) -> list[dict[str, Any]]:
             "latitude": coordinate(place.latitude),
             "longitude": coordinate(place.longitude),
             "hazards": list(map(hazard_words, leg.hazards)),
+            "signs": [f"{sign.title}, {sign.strength}: {sign.words}" for sign in leg.signs],
             "cautions": list(map(line, leg.cautions)),
         }
         for number, (leg, place) in enumerate(_visits(report), start=1)

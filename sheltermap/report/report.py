@@ -14,6 +14,7 @@ import numpy as np
 
 from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
+from sheltermap.hazards.sign import Sign
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import Place
 from sheltermap.shelters.kit import Kit
@@ -98,7 +99,7 @@ class PlannedLeg:
 
     `rough_bad_year` is expected in the leg's own worst year of ten; those of the legs do not add
     up. `ascent` says that the climb to it breaks the ascent rule by heights that nobody stated;
-    empty where not. It stands among the `cautions` too.
+    empty where not. It stands among the `cautions` too. `signs` are those of its nights.
     """
 
     leg: int
@@ -121,6 +122,7 @@ class PlannedLeg:
     remedy: Remedy | None
     height: CampHeight
     ascent: str
+    signs: tuple[Sign, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from sheltermap.economy.load import CAUTIONS, PARTS, LoadReport
 from sheltermap.economy.ratings import Limit, rounded_up
+from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.report.departures import window_note, window_words
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, slider, words
@@ -219,6 +220,7 @@ def _methods(shared: Shared) -> Page:
                 (words.FACTOR_WORDS[factor], words.FACTOR_REASONS[factor]) for factor in FACTORS
             ],
             "not_checked": shared.report.not_checked,
+            "sign_kinds": SIGN_KINDS.values(),
             "not_assessed": shared.not_assessed,
             "partly_assessed": shared.partly_assessed,
             "person_spread": shared.report.trip.settings.person_spread,

@@ -14,6 +14,7 @@ import numpy as np
 from sheltermap.dayside import Work, heat_advice, heat_caution, heat_index_word
 from sheltermap.hazards.kinds import cautions
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.moon import moon_words
 from sheltermap.places.place import Place
 from sheltermap.shelters.kit import Kit
 from sheltermap.spans import ALL_YEAR, days_in_words
@@ -149,6 +150,7 @@ def _stays(shared: Shared, place: Place) -> list[str]:
         sentences.append(
             f"{when}, {figures.nights(leg.nights)}, about {rough} of them rough; "
             f"sleep {words.grade_word(leg.grade)}."
+            + ("" if shared.public else f" {moon_words(leg.arrive, leg.nights)}")
         )
     return sentences
 
@@ -289,12 +291,20 @@ def _daily(place: Place, work: Work) -> list[dict]:
                 "felt": climate.heat_index[month],
                 "felt_word": heat_index_word(climate.heat_index[month]),
                 "heat": "unknown" if advice is None else f"{int(category)} of 5",
+                "hot": _hours(climate.hot_from[month], climate.hot_to[month]),
                 "rest": f"work {advice.work} min, rest {advice.rest}"
                 if advice is not None and advice.rest
                 else "",
             }
         )
     return rows
+
+
+def _hours(start: float, end: float) -> str:
+    """Return from when to when; empty where it never is."""
+    if not figures.is_known(start):
+        return ""
+    return f"{figures.clock(start)} to {figures.clock(end)}"
 
 
 def _sunset(hour: float, daylight: float) -> str:

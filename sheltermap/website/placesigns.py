@@ -6,12 +6,18 @@ sign is shown lighter than a hazard's level, and after it.
 
 from __future__ import annotations
 
+import numpy as np
+
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.hazards.sign import Sign, Strength
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.places.place import Place
-from sheltermap.vocabulary import MONTHS
+from sheltermap.spans import about_days
+from sheltermap.vocabulary import MONTHS, lowered
 from sheltermap.website import words
+
+CLOSE_DAYS = 30
+"""Days in a year by which a sign and a layer may differ and still agree. [day] judgement"""
 
 
 def sign_rows(place: Place) -> list[dict]:
@@ -25,28 +31,41 @@ def sign_rows(place: Place) -> list[dict]:
     Returns
     -------
     list of dict
-        Keys title, strength, words, months (from `sign_months`), basis, skill, caution.
+        Keys title, strength, words, beside (how it agrees with layers), months (from
+        `sign_months`), basis, skill, caution.
     """
-    met = {one.kind for one in place.findings if one.level_by_day.any()}
-    rows = []
-    for sign in place.signs:
-        about = SIGN_KINDS[sign.kind]
-        caution = sign.caution
-        if about.answers in met:
-            title = hazard_kind(about.answers).title
-            caution = f"{caution} Somebody reports it here too: see {title} above."
-        rows.append(
-            {
-                "title": sign.title,
-                "strength": sign.strength,
-                "words": sign.words,
-                "months": sign_months(sign),
-                "basis": sign.basis,
-                "skill": about.skill,
-                "caution": caution,
-            }
-        )
-    return rows
+    return [
+        {
+            "title": sign.title,
+            "strength": sign.strength,
+            "words": sign.words,
+            "beside": _beside_layers(sign, place),
+            "months": sign_months(sign),
+            "basis": sign.basis,
+            "skill": SIGN_KINDS[sign.kind].skill,
+            "caution": sign.caution,
+        }
+        for sign in place.signs
+    ]
+
+
+def _beside_layers(sign: Sign, place: Place) -> str:
+    """Return how a sign agrees with what layers say of its kind here; empty where none does."""
+    kind = SIGN_KINDS[sign.kind].answers
+    reported = [finding.level_by_day > 0 for finding in place.findings if finding.kind == kind]
+    if not reported:
+        return ""
+    told = np.logical_or.reduce(reported)
+    title = hazard_kind(kind).title
+    differ = told != (sign.strength_by_day > 0)
+    if not told.any():
+        return f"Somebody looked at {lowered(title)} here and found nothing: that counts more."
+    if differ.sum() <= CLOSE_DAYS:
+        return f"It agrees with what is reported of {lowered(title)} to within a month."
+    return (
+        f"Reported of {lowered(title)} is {about_days(told)}: the two differ "
+        f"{about_days(differ)}, and what is reported counts more."
+    )
 
 
 def sign_months(sign: Sign) -> list[dict]:

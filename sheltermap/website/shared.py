@@ -116,6 +116,8 @@ class Shared:
             "place": place.name,
             "cautions": leg.cautions,
             "not_checked": leg.not_checked,
+            # A public copy tells nothing that rests on the exact height of a camp.
+            "signs": () if self.public else leg.signs,
             "note": "" if self.public else notes.get(leg.name, ""),
         }
 

@@ -1,0 +1,166 @@
+"""Tests of the signs of places: a panel of places that people know, and highest points."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+from sign_places import WORLD, climate
+
+from sheltermap.hazards.shapes import place_extent, region_extent
+from sheltermap.places.passes import high_point
+from sheltermap.places.signs import signs_at
+from sheltermap.spans import days_between
+
+# What people there would miss, and what they would laugh at.
+PANEL = [
+    (
+        "Salar de Uyuni",
+        (-20.3, -67.4, 3656.0),
+        {"thin-air", "frost"},
+        {
+            "biting-evenings",
+            "malaria-climate",
+            "dengue-climate",
+            "ticks",
+            "fire-weather",
+            "wet-tracks",
+            "snow-on-the-road",
+        },
+    ),
+    (
+        "Niamey",
+        (13.5, 2.1, None),
+        {"heat-by-day", "malaria-climate", "biting-evenings", "fire-weather"},
+        {"frost", "snow-on-the-road", "ticks", "thaw-mud", "cold-and-wet"},
+    ),
+    (
+        "Munich",
+        (48.14, 11.58, 520.0),
+        {"ticks", "frost", "biting-evenings", "cold-and-wet"},
+        {
+            "malaria-climate",
+            "dengue-climate",
+            "heat-in-shade",
+            "fire-weather",
+            "thin-air",
+            "thaw-mud",
+        },
+    ),
+    (
+        "Saratov",
+        (51.5, 46.0, None),
+        {"thaw-mud", "snow-on-the-road", "frost", "fire-weather"},
+        {"malaria-climate", "dengue-climate", "heat-in-shade", "cloudbursts"},
+    ),
+    (
+        "Wadi Rum",
+        (29.6, 35.4, 950.0),
+        {"heat-by-day"},
+        {
+            "biting-evenings",
+            "malaria-climate",
+            "dengue-climate",
+            "ticks",
+            "wet-tracks",
+            "snow-on-the-road",
+            "fire-weather",
+        },
+    ),
+    (
+        "Reykjavik",
+        (64.13, -21.9, 50.0),
+        {"cold-and-wet", "wet-tracks"},
+        {"ticks", "malaria-climate", "heat-by-day", "fire-weather", "heavy-days"},
+    ),
+    (
+        "Bangkok",
+        (13.75, 100.5, 2.0),
+        {"heat-by-day", "heat-in-shade", "biting-evenings", "dengue-climate", "wet-tracks"},
+        {"frost", "ticks", "snow-on-the-road", "cold-and-wet", "thaw-mud"},
+    ),
+    (
+        "Tuolumne",
+        (37.87, -119.35, 2620.0),
+        {"snow-on-the-road", "frost", "thin-air", "fire-weather"},
+        {"malaria-climate", "dengue-climate", "heat-in-shade"},
+    ),
+    (
+        "Rome",
+        (41.9, 12.5, 30.0),
+        {"heat-by-day", "biting-evenings", "fire-weather"},
+        {"snow-on-the-road", "malaria-climate", "dengue-climate", "thaw-mud", "heat-in-shade"},
+    ),
+    (
+        "Manaus",
+        (-3.1, -60.0, 60.0),
+        {"malaria-climate", "dengue-climate", "biting-evenings", "heat-by-day", "heavy-days"},
+        {"frost", "ticks", "snow-on-the-road", "cold-and-wet", "thaw-mud"},
+    ),
+]
+
+
+@pytest.mark.parametrize(
+    ("place", "must", "laughable"), [row[1:] for row in PANEL], ids=[row[0] for row in PANEL]
+)
+def test_no_sign_that_people_there_would_laugh_at(place, must, laughable):
+    """Ten places: what everybody knows is there, and what nobody has seen is not."""
+    found = {sign.kind for sign in signs_at(climate(*place), 0.0)}
+    assert found >= must and not found & laughable
+
+
+def test_season_of_the_fire_and_the_thaw_are_where_they_belong():
+    """Rome burns in August and not in January; Saratov's roads thaw in April."""
+    of = {sign.kind: sign for sign in signs_at(climate(41.9, 12.5, 30.0), 0.0)}
+    assert of["fire-weather"].strength_by_day[220] and not of["fire-weather"].strength_by_day[10]
+    of = {sign.kind: sign for sign in signs_at(climate(51.5, 46.0), 0.0)}
+    april = days_between("04-05", "04-20")
+    assert of["thaw-mud"].strength_by_day[april].all()
+
+
+def test_missing_rain_leaves_signs_out():
+    """No rain, no snow and no mud; heat is told all the same."""
+    dry = climate(13.5, 2.1).assign(rainfall=lambda data: data["rainfall"] * np.nan)
+    found = {sign.kind for sign in signs_at(dry, 0.0)}
+    assert "heat-by-day" in found and not found & {"wet-tracks", "malaria-climate"}
+
+
+def test_signs_of_one_place_have_their_json_form():
+    """Kind, strength, spans as MM-DD..MM-DD, words."""
+    (snow,) = [
+        sign
+        for sign in signs_at(climate(37.87, -119.35, 2620.0), 0.0)
+        if sign.kind == "snow-on-the-road"
+    ]
+    record = snow.record
+    assert list(record) == ["kind", "strength", "spans", "words"]
+    (span,) = record["spans"]
+    first, last = span.split("..")
+    assert first > "11-01" and last < "06-15"
+    assert record["words"].endswith(".") and "2,620 m" in record["words"]
+
+
+def test_highest_point_of_a_route_and_of_a_region():
+    """Over the Alps by the Brenner (1,370 m) and in a box that holds far higher ground."""
+    area = shapely.box(11.0, 46.5, 12.0, 47.4)
+    road = shapely.LineString([(11.4, 47.3), (11.5, 47.0), (11.6, 46.7)])
+    on_road = high_point(region_extent(area, shapely.MultiLineString([road])), WORLD())
+    in_box = high_point(region_extent(area), WORLD())
+    assert on_road.on_route and not in_box.on_route
+    assert 1200 < on_road.elevation_m < in_box.elevation_m
+    assert float(on_road.climate["elevation"]) == pytest.approx(on_road.elevation_m)
+    assert "the highest point of the route" in on_road.words
+    assert high_point(place_extent(47.0, 11.5), WORLD()) is None
+
+
+def test_sign_on_some_days_is_silent_on_others():
+    """Of a stay in July, winter's snow says nothing."""
+    (snow,) = [
+        sign
+        for sign in signs_at(climate(37.87, -119.35, 2620.0), 0.0)
+        if sign.kind == "snow-on-the-road"
+    ]
+    assert snow.on(np.arange(180, 200)) is None
+    january = snow.on(np.arange(0, 20))
+    assert january.spans == ("01-01..01-20",)
+    assert replace(january, strength_by_day=snow.strength_by_day).spans == snow.spans
