@@ -10,8 +10,8 @@ from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.candidates import candidates
 from sheltermap.suitability.kernel import limiting_factor
-from sheltermap.suitability.score import score
-from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, score_with_shut, scores_with_shut
+from sheltermap.suitability.score import score, scores
+from sheltermap.suitability.shut import BY_DUST, BY_INSECTS
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 TENT = load_kits()["ground-tent"]
@@ -41,15 +41,14 @@ def warm(**shares):
 
 def heat(night, kit, settings=OPEN):
     """Return the risk of heat."""
-    return float(score_with_shut(night, kit, TWO, settings=settings).heat)
+    return float(score(night, kit, TWO, settings=settings).heat)
 
 
-def test_without_shares_nothing_changes():
-    """A place without such hazards has the plain score, for every kind of night."""
+def test_shares_of_nought_change_nothing():
+    """A place where such a hazard never comes has the plain score, for every kind of night."""
     night = many_nights(60)
-    xr.testing.assert_identical(score_with_shut(night, TENT, TWO), score(night, TENT, TWO))
     none = night.assign({BY_DUST: 0.0 * night.wet_share})
-    xr.testing.assert_identical(score_with_shut(none, TENT, TWO), score(night, TENT, TWO))
+    xr.testing.assert_identical(score(none, TENT, TWO), score(night, TENT, TWO))
 
 
 def test_insects_close_a_kit_without_mesh_only():
@@ -82,7 +81,7 @@ def test_shares_and_probabilities_agree():
     """Along many nights every risk lies between the open and the closed kit's."""
     night = many_nights(80)
     share = xr.DataArray(np.linspace(0, 1, 80), dims="night")
-    mixed = score_with_shut(night.assign({BY_DUST: share}), TENT, TWO)
+    mixed = score(night.assign({BY_DUST: share}), TENT, TWO)
     ends = score(night, TENT, TWO), score(night, TENT, TWO, settings=DUSTY)
     for name in (*FACTORS, "sound_share", "dangerous"):
         low, high = (f(*(end[name].values for end in ends)) for f in (np.minimum, np.maximum))
@@ -96,7 +95,7 @@ def test_shares_and_probabilities_agree():
 def test_missing_stays_missing():
     """An unknown night is unknown, shut or open, and has no cause."""
     night = warm(shut_by_dust=0.5).assign(bedtime_temperature=xr.DataArray(np.nan))
-    scored = score_with_shut(night, TENT, TWO)
+    scored = score(night, TENT, TWO)
     assert np.isnan(scored.sound_share) and np.isnan(scored.heat)
     assert scored.limiting_factor == MISSING_FACTOR
 
@@ -105,9 +104,9 @@ def test_legs_without_the_hazard_stay_open_beside_those_with_it():
     """Nights joined into one set: a share that only some of them have says nothing of others."""
     plain, buggy = many_nights(3), many_nights(3).assign({BY_DUST: ("night", [0.5, 0.5, 0.5])})
     joined = xr.concat([plain, buggy], "night", data_vars="all")
-    scored = score_with_shut(joined, TENT, TWO)
+    scored = score(joined, TENT, TWO)
     for part, alone in ((slice(0, 3), plain), (slice(3, 6), buggy)):
-        expected = score_with_shut(alone, TENT, TWO).sound_share
+        expected = score(alone, TENT, TWO).sound_share
         assert_array_equal(scored.sound_share[part], expected)
 
 
@@ -126,7 +125,7 @@ def test_a_remedy_is_measured_on_the_same_nights():
     gains = []
     for night in (warm(), warm(shut_by_insects=1.0)):
         fan = next(one for one in candidates(night, BARE, TWO) if one.id == "fan")
-        gains.append(float(fan.sound_share - score_with_shut(night, BARE, TWO).sound_share))
+        gains.append(float(fan.sound_share - score(night, BARE, TWO).sound_share))
     assert 0.05 < gains[0] < gains[1]
 
 
@@ -134,7 +133,7 @@ def test_dims_of_days_broadcast_over_cells():
     """A share by day serves all cells of a place and keeps their order of dimensions."""
     night = many_nights(6).rename(night="day").expand_dims(cell=2, axis=1)
     share = xr.DataArray([0, 0, 1, 1, 0.5, 0], dims="day")
-    mixed = score_with_shut(night.assign({BY_DUST: share}), TENT, TWO)
+    mixed = score(night.assign({BY_DUST: share}), TENT, TWO)
     assert mixed.heat.dims == ("day", "cell")
     closed = score(night, TENT, TWO, settings=DUSTY)
     assert_allclose(mixed.heat[2:4], closed.heat[2:4], rtol=0, atol=1e-12)
@@ -146,11 +145,11 @@ def test_kits_together_and_alone_agree(hazard):
     """Insects close one of two kits, dust both: each has the scores it has alone."""
     share = xr.DataArray(np.linspace(0, 1, 60), dims="night")
     night = many_nights(60).assign({hazard: share})
-    together = scores_with_shut(night, [TENT, BARE], TWO)
+    together = scores(night, [TENT, BARE], TWO)
     for row, kit in enumerate((TENT, BARE)):
-        alone = score_with_shut(night, kit, TWO)
+        alone = score(night, kit, TWO)
         for name in alone:
             assert_array_equal(together[name][row], alone[name], err_msg=name)
-    opened = score(night, TENT, TWO).heat.values
+    opened = score(many_nights(60), TENT, TWO).heat.values
     unchanged = [np.array_equal(heat, opened) for heat in together.heat.values]
     assert unchanged == [hazard == BY_INSECTS, False]

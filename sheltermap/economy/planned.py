@@ -26,7 +26,7 @@ from sheltermap.shelters.fitting import helps, with_addons
 from sheltermap.shelters.kit import BEDDING_WORDS, AddOn, Bedding, Kit, Sleeper
 from sheltermap.suitability.candidates import assessable
 from sheltermap.suitability.remedy import Remedy
-from sheltermap.suitability.shut import scores_with_shut
+from sheltermap.suitability.score import scores
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import FACTORS
 
@@ -180,13 +180,13 @@ class Economy:
         nights = sum(stay.nights for stay in self.plan.stays)
         mean = {name: np.full((len(kits), nights), np.nan) for name in _SHARES}
         for planned in self._planned:
-            scores = scores_with_shut(
+            scored = scores(
                 planned.night, kits, sleepers, settings=self.inputs.trip.settings, keep=_SHARES
             )
             own = np.unique(planned.owner)
-            for name in mean.keys() - set(scores.attrs["not_assessed"]):
+            for name in mean.keys() - set(scored.attrs["not_assessed"]):
                 for row in range(len(kits)):
-                    mean[name][row, own] = planned.means(scores[name].values[row])[own]
+                    mean[name][row, own] = planned.means(scored[name].values[row])[own]
         return [
             self._kit_nights({name: values[row] for name, values in mean.items()})
             for row in range(len(kits))

@@ -20,7 +20,8 @@ from sheltermap.places.errors import ShareErrors, errors_of_camps, errors_of_pla
 from sheltermap.places.place import NightSeason
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import close_call, grade, grade_probability
-from sheltermap.suitability.shut import limiting_factor, scores_with_shut
+from sheltermap.suitability.kernel import limiting_factor
+from sheltermap.suitability.score import scores
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
 
@@ -99,18 +100,18 @@ def seasons_of(
     step = max(1, _MOST_SCORES // weight.size)
     for first in range(0, len(kits), step):
         some = kits[first : first + step]
-        scores = scores_with_shut(
+        scored = scores(
             night, some, inputs.sleepers, settings=inputs.trip.settings, keep=_SCORES
         ).transpose("kit", "day", "cell")
         for seasons, hazards, cells in zip(result, found, where, strict=True):
             mean = {
-                name: weighted_mean(scores[name].values[..., cells], weight[cells])
+                name: weighted_mean(scored[name].values[..., cells], weight[cells])
                 for name in _MEANS
             }
             for row, kit in enumerate(some):
                 seasons[kit.id] = _season(
                     {name: values[row] for name, values in mean.items()},
-                    scores["sound_share"].isel(kit=row, cell=cells, drop=True),
+                    scored["sound_share"].isel(kit=row, cell=cells, drop=True),
                     weight[cells],
                     errors_of_place(errors, first + row, cells, weight[cells]),
                     *binding_levels(hazards, protections(kit)),

@@ -18,7 +18,7 @@ import xarray as xr
 from sheltermap.shelters.fitting import bought, useful, with_addons
 from sheltermap.shelters.kit import AddOn, Kit, Sleeper, load_addons
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.shut import scores_with_shut
+from sheltermap.suitability.score import scores
 
 ROOM = "room"
 ROOM_TITLE = "A room"
@@ -110,9 +110,7 @@ def candidates(
     if not helping:
         return []
     better = [with_addons(kit, [addon.id], addons) for addon in helping]
-    scored = scores_with_shut(
-        night, better, sleepers, settings=settings, keep=("sound_share", "dangerous")
-    )
+    scored = scores(night, better, sleepers, settings=settings, keep=("sound_share", "dangerous"))
     shares, dangerous = scored.sound_share.values, scored.dangerous.values
     return [
         Candidate(

@@ -22,16 +22,10 @@ from sheltermap.night.daylight import SleepWindow
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.blocks import walked
-from sheltermap.suitability.combination import night_numbers_of, numbers_of, plan_of
-from sheltermap.suitability.kernel import (
-    CORE,
-    DETAILS,
-    Nights,
-    kit_details,
-    kit_risks,
-    limiting_factor,
-)
-from sheltermap.suitability.numbers import KitNumbers, NightNumbers
+from sheltermap.suitability.combination import night_numbers_of
+from sheltermap.suitability.kernel import CORE, DETAILS, Nights, limiting_factor
+from sheltermap.suitability.numbers import NightNumbers
+from sheltermap.suitability.shut import BY_DUST, BY_INSECTS, ShutKit, kit_scores, shut_kit
 from sheltermap.vocabulary import FACTORS
 
 TEMPERATURE_ERROR = 1.9
@@ -110,7 +104,8 @@ def score(
     Parameters
     ----------
     night : Dataset
-        From ``night.conditions``; any dimensions, numpy or dask.
+        From ``night.conditions``; any dimensions, numpy or dask. With the shares of
+        ``suitability.shut`` where hazards close kits on some nights.
     kit : Kit
         With its add-ons.
     sleepers : sequence of Sleeper
@@ -203,6 +198,8 @@ def scores(
     _require(night, kits, sleepers)
     given = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
     given["low_error"] = low_error(night)
+    shares = [name for name in (BY_INSECTS, BY_DUST) if name in night]
+    given |= {name: night[name] for name in shares}
     hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
     names = keep or (*CORE, *(DETAILS if details else ()))
     results = _kinds(given, names)
@@ -212,7 +209,7 @@ def scores(
             _walked,
             tuple(given),
             kits=[
-                numbers_of(plan_of(kit, party, settings, hours))
+                shut_kit(kit, party, settings, hours, shares)
                 for kit, party in zip(kits, parties(kits, sleepers), strict=True)
             ],
             numbers=night_numbers_of(settings),
@@ -291,7 +288,7 @@ def in_quadrature(one: Any, other: Any) -> Any:
 def _walked(
     names: Sequence[str],
     *arrays: NDArray,
-    kits: Sequence[KitNumbers],
+    kits: Sequence[ShutKit],
     numbers: NightNumbers,
     details: bool,
     results: Mapping[str, np.dtype],
@@ -302,10 +299,9 @@ def _walked(
     def scored(block: Mapping[str, NDArray]) -> Iterator[dict[str, NDArray]]:
         nights = Nights(block, numbers)
         for kit in kits:
-            risks = kit_risks(nights, kit)
-            factor = limiting_factor([risks[name] for name in FACTORS], risks["sound_share"])
-            more = kit_details(nights, kit, risks) if details else {}
-            yield {**risks, **more, "limiting_factor": factor}
+            found = kit_scores(nights, block, kit, details)
+            factor = limiting_factor([found[name] for name in FACTORS], found["sound_share"])
+            yield {**found, "limiting_factor": factor}
 
     given = dict(zip(names, arrays, strict=True))
     found = walked(scored, given, len(kits), results, workers)
