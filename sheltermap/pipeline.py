@@ -6,7 +6,6 @@ a module of its own, and this one only hands results from one to the next.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -42,13 +41,13 @@ from sheltermap.report.parts import (
 from sheltermap.report.question import planning_problem
 from sheltermap.report.report import RefusedKit, Report
 from sheltermap.report.way_out import way_out
-from sheltermap.resources import bundled
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.inputs import Inputs, read_inputs
 from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import InputError, Problem
+from sheltermap.website.basemap import shipped
 from sheltermap.website.pages import one_file, site
 from sheltermap.website.write import (
     require_file_target,
@@ -227,6 +226,7 @@ def build(
     Examples
     --------
     >>> from tempfile import TemporaryDirectory
+    >>> from sheltermap.resources import bundled
     >>> with TemporaryDirectory() as folder:
     ...     page = Path(folder) / "karst-to-taurus.html"
     ...     report = build(bundled("regions") / "starter", page, one_page=True)
@@ -236,12 +236,11 @@ def build(
     # Nobody waits for a plan that then has no place to go to.
     (require_file_target if one_page else require_site_target)(output)
     report = plan(path, climate=climate, made=made, progress=progress)
-    base_map = json.loads((bundled("regions") / "world" / "basemap.json").read_text("utf-8"))
     if one_page:
-        write_file(one_file(report, base_map=base_map, public=public), output)
+        write_file(one_file(report, base_map=shipped, public=public), output)
         return report
     exports = exported_files(report)
-    write_site(site(report, base_map=base_map, exports=exports, public=public), output)
+    write_site(site(report, base_map=shipped, exports=exports, public=public), output)
     return report
 
 

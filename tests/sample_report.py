@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 import xarray as xr
@@ -40,6 +41,7 @@ from sheltermap.suitability.card import KitLimits
 from sheltermap.suitability.remedy import Remedy
 from sheltermap.trip.model import Trip
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
+from sheltermap.website.basemap import clipped
 
 DAYS = np.arange(365)
 KITS = ("roof-tent", "bedroll")
@@ -546,43 +548,49 @@ def infeasible_report() -> Report:
     )
 
 
-BASE_MAP = {
-    "countries": {
-        "type": "FeatureCollection",
-        "features": [
-            {
-                "type": "Feature",
-                "properties": {"name": "Land"},
-                "geometry": {
-                    "type": "Polygon",
-                    "coordinates": [
-                        [[20, 30], [60, 30], [60, 50], [29, 50], [29, 39], [20, 39], [20, 30]]
-                    ],
-                },
-            }
-        ],
+BASE_MAP = partial(
+    clipped,
+    {
+        "countries": {
+            "type": "FeatureCollection",
+            "features": [
+                {
+                    "type": "Feature",
+                    "properties": {"name": "Land"},
+                    "geometry": {
+                        "type": "Polygon",
+                        "coordinates": [
+                            [[20, 30], [60, 30], [60, 50], [29, 50], [29, 39], [20, 39], [20, 30]]
+                        ],
+                    },
+                }
+            ],
+        },
+        "rivers": {
+            "type": "FeatureCollection",
+            "features": [
+                {
+                    "type": "Feature",
+                    "properties": {},
+                    "geometry": {
+                        "type": "LineString",
+                        "coordinates": [[30, 38], [33, 41], [36, 45]],
+                    },
+                }
+            ],
+        },
+        "places": {
+            "type": "FeatureCollection",
+            "features": [
+                {
+                    "type": "Feature",
+                    "properties": {"name": "Market town"},
+                    "geometry": {"type": "Point", "coordinates": [32.5, 41.5]},
+                }
+            ],
+        },
     },
-    "rivers": {
-        "type": "FeatureCollection",
-        "features": [
-            {
-                "type": "Feature",
-                "properties": {},
-                "geometry": {"type": "LineString", "coordinates": [[30, 38], [33, 41], [36, 45]]},
-            }
-        ],
-    },
-    "places": {
-        "type": "FeatureCollection",
-        "features": [
-            {
-                "type": "Feature",
-                "properties": {"name": "Market town"},
-                "geometry": {"type": "Point", "coordinates": [32.5, 41.5]},
-            }
-        ],
-    },
-}
+)
 """A coast, a river and a town."""
 
 

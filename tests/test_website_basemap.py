@@ -10,6 +10,8 @@ import pytest
 import shapely
 from shapely.geometry import shape
 
+from sheltermap.website.basemap import clipped, shipped
+
 _FILE = Path(__file__).parents[1] / "regions" / "world" / "basemap.json"
 
 
@@ -49,3 +51,11 @@ def test_renamed_towns_have_their_present_names():
     towns = {name for name, _ in layer("places")}
     assert "Astana" in towns
     assert "Nur-Sultan" not in towns
+
+
+@pytest.mark.parametrize("box", [(36.0, 25.0, 52.0, 85.0), (-20.0, 176.0, -12.0, 180.0)])
+def test_what_lies_elsewhere_is_dropped_unseen(box):
+    """Leaving shapes out while they are read gives what cutting the whole world gives."""
+    whole = json.loads(_FILE.read_text(encoding="utf-8"))
+    assert shipped(box) == clipped(whole, box)
+    assert shipped(box)["countries"]["features"]

@@ -21,8 +21,7 @@ from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.trip.values import Span
 from sheltermap.vocabulary import NARROW_SPACE
-from sheltermap.website import basemap, charts, hazardstrip, maps, season
-from sheltermap.website.basemap import clipped
+from sheltermap.website import charts, hazardstrip, maps, season
 from sheltermap.website.environment import isolated, json_block, with_policy
 from sheltermap.website.figures import both, percent
 from sheltermap.website.opening import headline, warnings
@@ -525,18 +524,16 @@ def test_heat_category_says_how_long_to_work():
     assert "unknown" in text
 
 
-def test_base_map_is_cut_to_each_box_once(monkeypatch):
-    """The folder and its one-file copy share the journey's box and the drawing's."""
+def test_base_map_is_cut_once():
+    """The folder and its one-file copy share what lies in the journey's box."""
     boxes = []
 
-    def counted(base_map, bounds):
+    def counted(bounds):
         boxes.append(bounds)
-        return clipped(base_map, bounds)
+        return BASE_MAP(bounds)
 
-    monkeypatch.setattr(basemap, "clipped", counted)
-    monkeypatch.setattr(maps, "clipped", counted)
-    site(sample_report(), base_map=BASE_MAP)
-    assert len(boxes) == len(set(boxes)) == 2
+    site(sample_report(), base_map=counted)
+    assert len(boxes) == 1
 
 
 def test_points_of_a_chart_never_cover_each_other():

@@ -152,7 +152,8 @@ def test_numbered_stops_are_whole_on_the_drawn_map(apart):
         replace(third, latitude=42.0, longitude=30.0 + apart / 2, **moved),
     )
     wide = replace(report.grid, south=39.0, north=45.0, west=29.0, east=31.0 + apart)
-    drawn = maps.drawn_map(replace(report, places=places, grid=wide), BASE_MAP, 344, False)
+    base = BASE_MAP((39.0, 29.0, 45.0, 31.0 + apart))
+    drawn = maps.drawn_map(replace(report, places=places, grid=wide), base, 344, False)
     for stop in drawn["stops"]:
         assert 8.5 <= stop["x"] <= 344 - 8.5
         assert 8.5 <= stop["y"] <= drawn["height"] - 8.5

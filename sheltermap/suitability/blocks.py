@@ -17,7 +17,7 @@ from numpy.typing import DTypeLike, NDArray
 
 from sheltermap import elementwise
 
-_NIGHTS = 1 << 14
+_NIGHTS = 1 << 13
 """In a block: more do not fit a cache, fewer cost calls."""
 
 

@@ -1,27 +1,72 @@
 """The base map: coast, borders, lakes, rivers and towns, cut to the journey's box.
 
-In: layers as GeoJSON feature collections and a box in degrees. Out: the same layers
-inside the box, with short coordinates, and SVG paths for the drawn map. Assumes WGS84;
-shapes are only cut and thinned for showing.
+In: a box in degrees, and layers as GeoJSON feature collections: those that ship, or others.
+Out: the layers inside the box, with short coordinates, and SVG paths for the drawn map.
+Assumes WGS84; shapes are only cut and thinned for showing.
 """
 
 from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from typing import Any, TypeAlias
 
 import shapely
 from shapely.geometry import GeometryCollection, mapping, shape
 from shapely.geometry import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
+from sheltermap.resources import bundled
+
+Bounds: TypeAlias = tuple[float, float, float, float]
+"""South, west, north, east. [degrees]"""
+
+BaseMap: TypeAlias = Callable[[Bounds], dict[str, dict]]
+"""Gives the layers inside a box, as `shipped` and `clipped` do."""
+
 LAYERS = ("countries", "lakes", "rivers", "places")
 """Layers a base map may have, from bottom to top."""
 
 
-def clipped(base_map: Mapping[str, dict], bounds: tuple[float, float, float, float]) -> dict:
+@lru_cache(maxsize=4)
+def shipped(bounds: Bounds) -> dict[str, dict]:
+    """
+    Return the layers of the shipped base map inside a box.
+
+    Parameters
+    ----------
+    bounds : Bounds
+
+    Returns
+    -------
+    dict of str to dict
+        As from `clipped`; the same object for the same box, so do not write into it.
+
+    Examples
+    --------
+    >>> layers = shipped((40.0, 28.0, 42.0, 30.0))
+    >>> [one["properties"]["name"] for one in layers["places"]["features"]]
+    ['Istanbul']
+    """
+    south, west, north, east = bounds
+
+    def near(found: dict) -> dict | None:
+        # A shape elsewhere goes as soon as it is read: the whole world takes 12 MB, and as long
+        # to build as all the rest.
+        if "coordinates" not in found:
+            return found
+        points = positions(found["coordinates"])
+        longitudes, latitudes = [point[0] for point in points], [point[1] for point in points]
+        beyond = max(longitudes) < west or min(longitudes) > east
+        return None if beyond or max(latitudes) < south or min(latitudes) > north else found
+
+    text = (bundled("regions") / "world" / "basemap.json").read_text("utf-8")
+    return clipped(json.loads(text, object_hook=near), bounds)
+
+
+def clipped(base_map: Mapping[str, dict], bounds: Bounds) -> dict[str, dict]:
     """
     Return the layers inside a box.
 
@@ -29,8 +74,7 @@ def clipped(base_map: Mapping[str, dict], bounds: tuple[float, float, float, flo
     ----------
     base_map : mapping of str to dict
         GeoJSON feature collections by layer name; absent layers stay absent.
-    bounds : tuple of float
-        South, west, north, east. [degrees]
+    bounds : Bounds
 
     Returns
     -------
@@ -54,8 +98,7 @@ def _inside(
 ) -> Iterator[dict[str, Any]]:
     """Yield features cut to a window."""
     for feature in features:
-        # Most shapes of a world lie elsewhere: they are left out before they are built.
-        if not feature.get("geometry") or _beyond(feature["geometry"], window):
+        if not feature.get("geometry"):
             continue
         geometry = shape(feature["geometry"])
         if not geometry.intersects(window):
@@ -79,20 +122,6 @@ def _inside(
             "properties": {"name": name or ""},
             "geometry": _rounded(mapping(part)),
         }
-
-
-def _beyond(geometry: Mapping[str, Any], window: BaseGeometry) -> bool:
-    """Return whether all points of a GeoJSON geometry lie to one side of a window."""
-    points = positions(geometry["coordinates"])
-    longitudes = [point[0] for point in points]
-    latitudes = [point[1] for point in points]
-    west, south, east, north = window.bounds
-    return (
-        max(longitudes) < west
-        or min(longitudes) > east
-        or max(latitudes) < south
-        or min(latitudes) > north
-    )
 
 
 def positions(coordinates: Sequence[Any]) -> list[Sequence[float]]:
@@ -138,13 +167,12 @@ class Projection:
 
     Parameters
     ----------
-    bounds : tuple of float
-        South, west, north, east. [degrees]
+    bounds : Bounds
     width : float
         Of the drawing, in its own units.
     """
 
-    def __init__(self, bounds: tuple[float, float, float, float], width: float):
+    def __init__(self, bounds: Bounds, width: float):
         south, west, north, east = bounds
         self.west, self.width = west, width
         self.scale = width / (east - west)

@@ -1,6 +1,6 @@
 """The whole site as bytes: pages, assets, overlays, and the one-file copy.
 
-In: a finished Report, the base map, exported files. Out: {path: bytes}, the same bytes
+In: a finished Report, a base map, exported files. Out: {path: bytes}, the same bytes
 for the same input: no clock, no random number. Assumes nothing about where the site will
 lie: every link is relative and no page asks another host for anything.
 """
@@ -17,6 +17,7 @@ from markupsafe import Markup
 from sheltermap.report.report import Report
 from sheltermap.vocabulary import MONTHS, NARROW_SPACE
 from sheltermap.website import basemap, environment, maps, overlays
+from sheltermap.website.basemap import BaseMap, Bounds
 from sheltermap.website.content import arranged_pages, contents, files_page
 from sheltermap.website.html import MAP_SCRIPTS, SCRIPTS, Html, page_path
 from sheltermap.website.placepages import maps_page
@@ -41,7 +42,7 @@ _FILE_WORDS = {
 def site(
     report: Report,
     *,
-    base_map: Mapping[str, dict],
+    base_map: BaseMap,
     exports: Mapping[str, bytes] | None = None,
     public: bool = False,
 ) -> dict[str, bytes]:
@@ -51,8 +52,8 @@ def site(
     Parameters
     ----------
     report : Report
-    base_map : mapping of str to dict
-        GeoJSON feature collections: countries, lakes, rivers, places.
+    base_map : callable
+        Gives the layers inside a box, as ``basemap.shipped``.
     exports : mapping of str to bytes, optional
         Plan files to offer, by path; left out of a public copy.
     public : bool
@@ -90,14 +91,14 @@ def site(
     return files | overlaid
 
 
-def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = False) -> bytes:
+def one_file(report: Report, *, base_map: BaseMap, public: bool = False) -> bytes:
     """
     Return the site as one page, for sending by messenger and for printing as a booklet.
 
     Parameters
     ----------
     report : Report
-    base_map : mapping of str to dict
+    base_map : callable
         As for `site`.
     public : bool
 
@@ -120,10 +121,10 @@ def one_file(report: Report, *, base_map: Mapping[str, dict], public: bool = Fal
 
 
 def _base_and_drawing(
-    report: Report, base_map: Mapping[str, dict], public: bool
+    report: Report, base_map: BaseMap, public: bool
 ) -> tuple[dict[str, dict], dict]:
-    """Return the base map cut to the journey's box, and the drawn map made of it."""
-    base = basemap.clipped(base_map, _surroundings(report))
+    """Return the base map inside the journey's box, and the drawn map made of it."""
+    base = base_map(_surroundings(report))
     return base, maps.drawn_map(report, base, _DRAWN_WIDTH, public)
 
 
@@ -159,13 +160,13 @@ def _one_file(
     return html.together(arranged_pages(pages, *its_own), inline)
 
 
-def _box(report: Report) -> tuple[float, float, float, float]:
+def _box(report: Report) -> Bounds:
     """Return the box of the maps: south, west, north, east."""
     grid = report.grid
     return grid.south, grid.west, grid.north, grid.east
 
 
-def _surroundings(report: Report) -> tuple[float, float, float, float]:
+def _surroundings(report: Report) -> Bounds:
     """Return the box of the base map."""
     south, west, north, east = _box(report)
     margin = maps.MARGIN
