@@ -22,10 +22,12 @@ from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.country import country
 from sheltermap.places.ground import Camps, camps, extents, journey_box
+from sheltermap.places.lessons import Lesson, lessons, taught
 from sheltermap.places.names import coordinates
 from sheltermap.places.place import Place
 from sheltermap.places.remedies import planned_advice, with_candidates
 from sheltermap.places.scored import CampNights, scored_places
+from sheltermap.places.slept import slept_nights
 from sheltermap.planner.problem import Plan
 from sheltermap.planner.window import good_window
 from sheltermap.report.dated import Dater
@@ -64,13 +66,14 @@ Progress = Callable[[int, int, str], None]
 
 @dataclass(frozen=True, eq=False)
 class _Basis:
-    """What a plan rests on: what was read, the kits that fit, the climate of the camps."""
+    """What a plan rests on: what was read and learned, the kits that fit, the camps' climate."""
 
     inputs: Inputs
     kits: tuple[Kit, ...]
     refused: dict[str, RefusedKit]
     climatology: xr.Dataset
     camps: Camps
+    lessons: tuple[Lesson, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,6 +107,7 @@ def read(path: Path | str, *, climate: Path | None = None) -> tuple[Inputs, tupl
         With every problem.
     """
     basis = _basis(read_inputs(path, coordinates), climate)
+    slept_nights(basis.inputs, basis.camps, climate)  # Their places have problems of their own.
     return basis.inputs, input_doubts(basis.inputs, basis.camps, basis.climatology)
 
 
@@ -161,7 +165,8 @@ def plan(
     """
     inputs = read_inputs(path, coordinates)
     late = None if replan_from is None else (_leg_number(replan_from[0], inputs), replan_from[1])
-    basis = _basis(inputs, climate)
+    basis = _taught(_basis(inputs, climate), climate)
+    inputs = basis.inputs
 
     progress(0, _STEPS, "Scoring")
     places, nights = scored_places(basis.camps, inputs, basis.kits)
@@ -257,6 +262,15 @@ def _basis(inputs: Inputs, climate: Path | None) -> _Basis:
         climatology=climatology,
         camps=camps(inputs, where, climatology),
     )
+
+
+def _taught(basis: _Basis, climate: Path | None) -> _Basis:
+    """Return what a plan rests on once the nights slept are counted."""
+    slept = slept_nights(basis.inputs, basis.camps, climate)
+    learnt = lessons(basis.inputs, slept)
+    inputs = taught(basis.inputs, slept, learnt)
+    kits = tuple(kit for kit in inputs.kits if kit.id not in basis.refused)
+    return replace(basis, inputs=inputs, kits=kits, lessons=learnt)
 
 
 def _advice(by_leg: tuple[Place, ...], best: Plan | None) -> Advice | None:

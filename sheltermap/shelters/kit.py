@@ -11,10 +11,11 @@ from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, PrivateAttr, model_validator
 
 from sheltermap.files import NotNegative, Positive, Record, Share, one_line, read_toml
 from sheltermap.shelters import heat
+from sheltermap.shelters.learned import OwnOffsets
 
 BEDDING_WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
 """Comfort label of bedding that people call by this word. [degC] (common practice)"""
@@ -56,6 +57,11 @@ class Bedding(Record):
     extra_clo: Annotated[float, Field(ge=0, le=8)] = Field(
         0.0, description="blanket or liner on top [clo]"
     )
+
+    @property
+    def label(self) -> Bedding:
+        """Return the cover alone, without what is laid on top."""
+        return self.model_copy(update={"extra_clo": 0.0})
 
     @model_validator(mode="after")
     def _one_statement(self) -> Self:
@@ -181,6 +187,28 @@ class Kit(Record):
     strike_minutes: NotNegative = Field(description="to pack [min]")
     needs: Need = Field("none", description="what the vehicle must have")
     addons: tuple[Identifier, ...] = Field((), description="already counted in these values")
+    _leaks_in_danger: tuple[float, float] | None = PrivateAttr(None)
+
+    @property
+    def leaks_in_danger(self) -> tuple[float, float]:
+        """Return `leak` and `leak_under_awning` as danger counts them: never less than stated."""
+        return self._leaks_in_danger or (self.leak, self.leak_under_awning)
+
+    def bedding_of(self, sleeper: Sleeper) -> Bedding:
+        """Return what covers a sleeper in it."""
+        return sleeper.bedding or self.bedding
+
+    def after(self, leak: float, leak_under_awning: float, condensation_weight: float) -> Self:
+        """Return the kit as nights in it have shown it to be; danger keeps the worse of both."""
+        learned = {
+            "leak": leak,
+            "leak_under_awning": min(leak, leak_under_awning),
+            "condensation_weight": condensation_weight,
+        }
+        kit = self.model_copy(update=learned)
+        before = self.leaks_in_danger
+        kit._leaks_in_danger = max(before[0], leak), max(before[1], kit.leak_under_awning)
+        return kit
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
@@ -239,6 +267,10 @@ class Sleeper(Record):
     bedding: AnyBedding | None = Field(None, description="instead of the kit's")
     length_m: Annotated[float, Field(ge=0.5, le=2.4)] = Field(
         1.85, description="from head to foot [m] (judgement)"
+    )
+
+    own: OwnOffsets | None = Field(
+        None, description="how far from the usual, as learned from nights slept; None is unknown"
     )
 
     @property

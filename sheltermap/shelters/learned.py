@@ -72,6 +72,30 @@ class Offset(NamedTuple):
 
 
 @dataclass(frozen=True)
+class OwnOffsets:
+    """
+    What is known of one sleeper's offsets.
+
+    Attributes
+    ----------
+    in_bedding : tuple of (hashable, Offset)
+        Against cold, in each bedding slept in.
+    new_bedding : Offset
+        Against cold, in any other.
+    heat : Offset
+        How much warmer bedtimes the sleeper bears.
+    """
+
+    in_bedding: tuple[tuple[Hashable, Offset], ...]
+    new_bedding: Offset
+    heat: Offset
+
+    def cold(self, bedding: Hashable) -> Offset:
+        """Return the offset against cold in a bedding."""
+        return dict(self.in_bedding).get(bedding, self.new_bedding)
+
+
+@dataclass(frozen=True)
 class SleptStay:
     """
     Nights in one bedding and place, as one side, cold or heat, was felt.

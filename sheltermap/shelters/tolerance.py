@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from sheltermap.shelters import cold, condensation, heat
 from sheltermap.shelters.kit import BEDDING_WORDS, Bedding, Kit, Sleeper
+from sheltermap.shelters.learned import Offset
 from sheltermap.shelters.settings import Settings
 
 
@@ -81,18 +82,20 @@ class ColdLimit:
     Limit of one bed.
 
     Its sleeper is cold when ``air_share * air + ground_share * ground`` is below
-    ``base + sky_share * cooling``.
+    ``base + sky_share * cooling - air_share * own``.
 
     Attributes
     ----------
     base : float
-        [degC]
+        Of the usual sleeper. [degC]
     air_share, ground_share : float
         Weights of the air's and the ground's temperature. [1]
     sky_share : float
         Weight of a clear sky's cooling. [1]
     lowest : float
         The bed's own limit, before walls and ground. [degC]
+    own : float
+        How much colder air its sleeper bears than the usual one, as learned. [K]
     """
 
     base: float
@@ -100,6 +103,7 @@ class ColdLimit:
     ground_share: float
     sky_share: float
     lowest: float
+    own: float = 0.0
 
 
 def modes(
@@ -181,7 +185,7 @@ def bed_of(kit: Kit, sleeper: Sleeper, sharing: bool, settings: Settings) -> col
     -------
     cold.Bed
     """
-    top = top_resistance(sleeper.bedding or kit.bedding, settings)
+    top = top_resistance(kit.bedding_of(sleeper), settings)
     if sleeper.bedding is not None:
         top += kit.bedding.extra_clo * cold.CLO  # the kit's extra cover serves everyone
     if sharing and kit.shared_bed and sleeper.bedding is None:
@@ -233,6 +237,7 @@ def cold_limits(
     insulation_kept: float = 1.0,
     intercept: float | None = None,
     debt: float = 0.0,
+    in_danger: bool = False,
 ) -> tuple[ColdLimit, ...]:
     """
     Return the cold limit of each sleeper in one mode.
@@ -249,6 +254,8 @@ def cold_limits(
         `cold.NEUTRAL` or `cold.MINIMAL`, instead of the kit's own. [degC]
     debt : float
         Heat that sleepers lose beyond what they give off. [W m-2]
+    in_danger : bool
+        Whether only what was learned for the worse counts.
 
     Returns
     -------
@@ -260,6 +267,7 @@ def cold_limits(
     on_ground = kit.exposure == "ground"
     limits = []
     for sleeper in sleepers:
+        own = sleeper.own
         bed = bed_of(kit, sleeper, len(sleepers) > 1, settings)
         metabolism = (
             settings.cold_sleeper_metabolism if sleeper.sleeps_cold else settings.metabolism
@@ -276,9 +284,19 @@ def cold_limits(
                 ground_share=bed.ground_share if on_ground else 0.0,
                 sky_share=bed.air_share * mode.sees_sky,
                 lowest=lowest,
+                own=_counted(
+                    None if own is None else own.cold(kit.bedding_of(sleeper).label), in_danger
+                ),
             )
         )
     return tuple(limits)
+
+
+def _counted(offset: Offset | None, in_danger: bool) -> float:
+    """Return what counts of a sleeper's offset; 0 where nothing was learned. [K]"""
+    if offset is None:
+        return 0.0
+    return offset.in_danger if in_danger else offset.mean
 
 
 def danger_limits(
@@ -317,7 +335,9 @@ def danger_limits(
     5.9
     """
     debt = cold.HEAT_DEBT / hours
-    return cold_limits(kit, sleepers, mode, settings, intercept=cold.MINIMAL, debt=debt)
+    return cold_limits(
+        kit, sleepers, mode, settings, intercept=cold.MINIMAL, debt=debt, in_danger=True
+    )
 
 
 def heat_limits(
@@ -348,7 +368,8 @@ def heat_limits(
             heat.CONCERN if concern else heat.PRESETS[sleeper.preset],
             metabolism=settings.metabolism,
             cap=heat.CONCERN_CAP if concern else settings.heat_cap,
-            margin=settings.careful_margin if sleeper.preset == "careful" else 0.0,
+            margin=(settings.careful_margin if sleeper.preset == "careful" else 0.0)
+            - _counted(None if sleeper.own is None else sleeper.own.heat, concern),
         )
         for sleeper in sleepers
     ]

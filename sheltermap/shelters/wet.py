@@ -22,6 +22,8 @@ class WetWays:
     ----------
     leak, leak_under_awning : float
         Rain while asleep: the closed kit, and with its awning standing. [0 to 1]
+    danger_leak, danger_leak_under_awning : float
+        The same as danger counts them, never less than the kit states. [0 to 1]
     pitching : float
         Rain while pitching or striking. [0 to 1]
     ponding : float
@@ -34,6 +36,8 @@ class WetWays:
 
     leak: float
     leak_under_awning: float
+    danger_leak: float
+    danger_leak_under_awning: float
     pitching: float
     ponding: float
     undried: float
@@ -59,9 +63,14 @@ def wet_ways(kit: Kit, settings: Settings) -> WetWays:
     >>> wet_ways(load_kits()["roof-tent"], Settings()).ponding
     0.0
     """
+    leak_in_danger, leak_in_danger_under_awning = kit.leaks_in_danger
     return WetWays(
         leak=kit.leak,
         leak_under_awning=kit.leak_under_awning if kit.awning is not None else kit.leak,
+        danger_leak=leak_in_danger,
+        danger_leak_under_awning=(
+            leak_in_danger_under_awning if kit.awning is not None else leak_in_danger
+        ),
         pitching=settings.wet_pitching if kit.wet_packing_matters else 0.0,
         ponding=settings.ponding if kit.exposure == "ground" else 0.0,
         undried=settings.undried_spoils if kit.canvas else 0.0,

@@ -107,16 +107,44 @@ def share_changes(
         warmer, moister, wetter climate; people who need it warmer, or cooler) and down. [1]
     """
     settings = settings or Settings()
-    apart = settings.person_spread * _off_the_usual(sleepers)
-    growth = _VAPOUR_PER_KELVIN * dewpoint_error
+    errors: StatedErrors = {
+        "temperature_error": temperature_error,
+        "dewpoint_error": dewpoint_error,
+        "wet_share_error": wet_share_error,
+    }
+    apart = [_off_the_usual(kit, sleepers, settings) for kit in kits]
+    found: list[xr.DataArray] = []
+    rows: list[int] = []
+    # What was learned in one bedding leaves kits with another more open.
+    for offsets in dict.fromkeys(apart):
+        alike = [row for row, own in enumerate(apart) if own == offsets]
+        asked = night, [kits[row] for row in alike], sleepers, settings
+        found.append(_changes_of_alike(*asked, offsets, errors))
+        rows += alike
+    if len(found) == 1:
+        return found[0]
+    return xr.concat(found, "kit").isel(kit=np.argsort(rows))
+
+
+def _changes_of_alike(
+    night: xr.Dataset,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper],
+    settings: Settings,
+    offsets: tuple[float, float],
+    errors: StatedErrors,
+) -> xr.DataArray:
+    """Return what `share_changes` does, for kits in which people differ by the same offsets."""
+    temperature_error, wet_share_error = errors["temperature_error"], errors["wet_share_error"]
+    growth = _VAPOUR_PER_KELVIN * errors["dewpoint_error"]
     moves: list[Mapping[str, xr.DataArray]] = [
         *(_warmer(night, side * temperature_error) for side in _SIDES),
         *(_moister(night, side * growth) for side in _SIDES),
         *(_wetter(night, side * wet_share_error) for side in _SIDES),
     ]
     moves += [
-        {offset: xr.DataArray(side * apart)}
-        for offset in ("cold_offset", "heat_offset")
+        {name: xr.DataArray(side * apart)}
+        for name, apart in zip(("cold_offset", "heat_offset"), offsets, strict=True)
         for side in _SIDES
     ]
     return _changes(night, moves, (*CLIMATE, *PERSON), kits, sleepers, settings)
@@ -226,15 +254,29 @@ def stated_errors(climate: xr.Dataset) -> StatedErrors:
     }
 
 
-def _off_the_usual(sleepers: Sequence[Sleeper]) -> float:
+def _off_the_usual(
+    kit: Kit, sleepers: Sequence[Sleeper], settings: Settings
+) -> tuple[float, float]:
     """
-    Return how far the one who decides is from the usual sleeper, in spreads between people.
+    Return how far the one who decides is from what a share counts, in cold and in heat. [K]
 
-    Root mean square, since a share counts everyone as usual. Of alike sleepers each has an
-    offset of their own and the most sensitive decides: 1 for one and for two, 1.13 for three.
+    Root mean square. Of alike sleepers of whom nothing was learned each has an offset of their
+    own and the most sensitive decides: one spread between people for one and for two, 1.13 for
+    three. Of whom nights taught something, that much is left open; the least known decides.
     """
-    alike = Counter((one.preset, one.sleeps_cold, one.bedding) for one in sleepers)
-    return math.hypot(*most_sensitive(max(alike.values())))
+    alike = Counter(
+        (one.preset, one.sleeps_cold, one.bedding) for one in sleepers if one.own is None
+    )
+    unknown = [
+        settings.person_spread * math.hypot(*most_sensitive(count)) for count in alike.values()
+    ]
+    known = [
+        (own.cold(kit.bedding_of(one).label).spread, own.heat.spread)
+        for one in sleepers
+        if (own := one.own) is not None
+    ]
+    cold, heat = ([spreads[side] for spreads in known] for side in (0, 1))
+    return max(unknown + cold), max(unknown + heat)
 
 
 def _changes(

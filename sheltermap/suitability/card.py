@@ -117,6 +117,7 @@ def _coldest(limits: Sequence[ColdLimit], humidity: float | None, settings: Sett
         + limit.ground_share * (_AIR + GROUND_ABOVE_LOW)
         - limit.sky_share * cooling
         - limit.base
+        + limit.air_share * limit.own
         for limit in limits
     ]
     return _crossing(np.min(margins, axis=0))

@@ -19,7 +19,6 @@ and weight.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -125,6 +124,7 @@ def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings, hours: fl
                 settings,
                 insulation_kept=settings.wet_bedding,
                 intercept=cold.MINIMAL,
+                in_danger=True,
             ),
         )
 
@@ -170,6 +170,8 @@ def numbers_of(plan: Plan) -> KitNumbers:
         at_work=_night_exponent(1.0, at_work),
         leak=ways.leak_under_awning,
         leak_in_wind=ways.leak - ways.leak_under_awning,
+        danger_leak=ways.danger_leak_under_awning,
+        danger_leak_in_wind=ways.danger_leak - ways.danger_leak_under_awning,
         pitching=ways.pitching,
         ponding=ways.ponding,
         undried=ways.undried,
@@ -209,7 +211,9 @@ def _mode_numbers(limits: ModeLimits) -> ModeNumbers:
 def _cold_numbers(limits: Sequence[ColdLimit]) -> tuple[ColdNumbers, ...]:
     """Return cold limits without those that never decide."""
     warmest: dict[tuple[float, float], ColdNumbers] = {}
-    for one in map(_over_air, limits):
+    for limit in limits:
+        one = _over_air(limit)
+        one = one._replace(base=one.base - limit.own)
         weights = one.ground, one.sky
         warmest[weights] = max(one, warmest.get(weights, one))
     return tuple(warmest.values())
@@ -218,15 +222,19 @@ def _cold_numbers(limits: Sequence[ColdLimit]) -> tuple[ColdNumbers, ...]:
 def _danger_numbers(limits: Sequence[ColdLimit], settings: Settings) -> tuple[DangerNumbers, ...]:
     """Return limits of danger, each with the offset of the coldest of the alike sleepers."""
     between = settings.person_spread
+    alike: dict[ColdNumbers, list[float]] = {}
+    for limit in limits:
+        alike.setdefault(_over_air(limit), []).append(limit.own)
+    # What was learned of one of them counts for all: nobody is safer for it.
     return tuple(
-        DangerNumbers(one, between * offset.mean, between * offset.spread)
-        for one, people in Counter(map(_over_air, limits)).items()
-        for offset in [most_sensitive(people)]
+        DangerNumbers(one, between * offset.mean - min(own), between * offset.spread)
+        for one, own in alike.items()
+        for offset in [most_sensitive(len(own))]
     )
 
 
 def _over_air(limit: ColdLimit) -> ColdNumbers:
-    """Return a cold limit over the weight of the air."""
+    """Return the usual sleeper's cold limit over the weight of the air."""
     return ColdNumbers(
         limit.base / limit.air_share,
         limit.ground_share / limit.air_share,

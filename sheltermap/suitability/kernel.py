@@ -269,18 +269,17 @@ def kit_risks(nights: Nights, kit: KitNumbers) -> dict[str, Array]:
     drips_dry = mixed(nights.drips(dry.fabric, True), nights.drips(closed.fabric, True), closes)
     drips_wet = nights.drips(wet.fabric, False)
     leaks: Array | float = kit.leak
+    leaks_in_danger: Array | float = kit.danger_leak
     if kit.awning_limit is not None and nights.wind is not None:
         # Wind takes the awning in; then the kit is shut, and leaks.
         down = nights.gale(kit.awning_limit)
         heat_wet = mixed(heat_wet, nights.heat(closed.heat), down)
         drips_wet = mixed(drips_wet, nights.drips(closed.fabric, False), down)
         leaks = kit.leak + kit.leak_in_wind * down
-    unsoaked = (
-        (1 - grown(leaks, nights.intensity) * nights.rain(kit.asleep))
-        * (1 - kit.pitching * nights.rain(kit.at_work))
-        * (1 - grown(kit.ponding, nights.intensity) * nights.heavy)
-    )
-    kept_dry = unsoaked * (1 - kit.undried * nights.still_wet(kit.per_soaked))
+        leaks_in_danger = kit.danger_leak + kit.danger_leak_in_wind * down
+    dried = 1 - kit.undried * nights.still_wet(kit.per_soaked)
+    kept_dry = _unsoaked(nights, kit, leaks) * dried
+    kept_from_danger = _unsoaked(nights, kit, leaks_in_danger)
     drips_dry, drips_wet = kit.weight * drips_dry, kit.weight * drips_wet
     sound_dry = (1 - np.minimum(cold_dry + heat_dry, 1.0)) * (1 - drips_dry)
     sound_wet = (1 - np.minimum(cold_wet + heat_wet, 1.0)) * (1 - drips_wet) * kept_dry
@@ -299,8 +298,17 @@ def kit_risks(nights: Nights, kit: KitNumbers) -> dict[str, Array]:
         "heat_dry": heat_dry,
         "heat_wet": heat_wet,
         "wet_on_wet_days": 1 - kept_dry,
-        "soaked": 1 - (kept_dry if kit.damp_bed else unsoaked),
+        "soaked": 1 - (kept_from_danger * dried if kit.damp_bed else kept_from_danger),
     }
+
+
+def _unsoaked(nights: Nights, kit: KitNumbers, leaks: Array | float) -> Array:
+    """Return the chance that no water comes in on a wet day, with such leaks of rain asleep."""
+    return (
+        (1 - grown(leaks, nights.intensity) * nights.rain(kit.asleep))
+        * (1 - kit.pitching * nights.rain(kit.at_work))
+        * (1 - grown(kit.ponding, nights.intensity) * nights.heavy)
+    )
 
 
 def kit_details(nights: Nights, kit: KitNumbers, risks: Mapping[str, Array]) -> dict[str, Array]:

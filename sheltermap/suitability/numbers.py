@@ -72,6 +72,8 @@ class KitNumbers(NamedTuple):
         Exponents of the dry share for rain while asleep, and while pitching or striking. [1]
     leak, leak_in_wind : float
         Chance that rain while asleep comes in; what wind adds that takes the awning in. [1]
+    danger_leak, danger_leak_in_wind : float
+        The same where the cold then endangers. [1]
     pitching, ponding, undried : float
         Chances that rain at work, a heavy day, and canvas still wet spoil the night. [1]
     damp_bed : bool
@@ -95,6 +97,8 @@ class KitNumbers(NamedTuple):
     at_work: float
     leak: float
     leak_in_wind: float
+    danger_leak: float
+    danger_leak_in_wind: float
     pitching: float
     ponding: float
     undried: float

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from sheltermap.fuel import fuel_when_weighed
 from sheltermap.hazards.altitude import ascent_problem, nights_needed, rest_nights
 from sheltermap.planner.checks import MOST_FREE_STOPS
+from sheltermap.trip.log_checks import log_problems
 from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import Problem
 
@@ -61,6 +62,7 @@ def problems_between(trip: Trip, file: str) -> Iterator[Problem]:
     yield from _leg_problems(trip, wrong)
     yield from _row_problems(trip, wrong)
     yield from _date_problems(trip, wrong)
+    yield from log_problems(trip, wrong)
     if trip.departure.order == "free":
         yield from _free_order_problems(trip, wrong)
     else:

@@ -31,6 +31,7 @@ from sheltermap.shelters.kit import (
     read_addons,
     read_kits,
 )
+from sheltermap.trip.log import DoneRow, SleptRow
 from sheltermap.trip.model import Leg, Trip, read_trip
 from sheltermap.trip.route import read_route
 from sheltermap.trip.values import Find
@@ -53,6 +54,8 @@ class Inputs:
     trip : Trip
     kits : tuple of Kit
         Those to compare, the choice first and with its add-ons.
+    known : mapping of str to Kit
+        Every kit that the trip may name, as often as the party needs it, without add-ons.
     addons : mapping of str to AddOn
         All that are known, for remedies.
     sleepers : tuple of Sleeper
@@ -68,6 +71,7 @@ class Inputs:
     path: Path
     trip: Trip
     kits: tuple[Kit, ...]
+    known: Mapping[str, Kit]
     addons: Mapping[str, AddOn]
     sleepers: tuple[Sleeper, ...]
     regions: geopandas.GeoDataFrame | None
@@ -119,6 +123,8 @@ def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
             addons |= read_addons(folder / name)
         known, addons = _priced(known, trip.money.euro), _priced(addons, trip.money.euro)
         kits = gather(_chosen_kits, trip, known, addons, str(path))
+        people = trip.party.people
+        known = {name: _for_party(kit, people) for name, kit in known.items()}
     if regions is not None:
         gather(_require_regions, trip, regions, str(path))
     if gather.problems or layers is None or kits is None:
@@ -133,6 +139,7 @@ def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
         path=path,
         trip=trip,
         kits=kits,
+        known=known,
         addons=addons,
         sleepers=sleepers_of(trip),
         regions=regions,
@@ -159,7 +166,7 @@ def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
     common = Sleeper(
         preset=party.preset,
         cold_sleeper=party.cold_sleeper,
-        bedding=_bedding(party.bedding),
+        bedding=bedding_of(party.bedding),
         length_m=party.length_m,
     )
     own = [
@@ -168,7 +175,7 @@ def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
             cold_sleeper=(
                 common.cold_sleeper if person.cold_sleeper is None else person.cold_sleeper
             ),
-            bedding=common.bedding if person.bedding is None else _bedding(person.bedding),
+            bedding=common.bedding if person.bedding is None else bedding_of(person.bedding),
             length_m=person.length_m or common.length_m,
         )
         for person in party.sleepers
@@ -213,8 +220,19 @@ class _Gathered:
         return read if len(read) == len(found) else None
 
 
-def _bedding(value: str | float | None) -> Bedding | None:
-    """Return a trip's bedding, a word or a comfort label, as kits state it."""
+def bedding_of(value: str | float | None) -> Bedding | None:
+    """
+    Return a trip's bedding as kits state it.
+
+    Parameters
+    ----------
+    value : str, float or None
+        A word, or a comfort label. [degC]
+
+    Returns
+    -------
+    Bedding or None
+    """
     if value is None:
         return None
     return Bedding(word=value) if isinstance(value, str) else Bedding(comfort_c=value)
@@ -224,36 +242,39 @@ def _chosen_kits(
     trip: Trip, known: Mapping[str, Kit], addons: Mapping[str, AddOn], file: str
 ) -> tuple[Kit, ...]:
     """Return the kits a trip compares, the first with the trip's add-ons."""
-    problems = [
-        Problem(
-            file,
-            f"shelter.kits[{number}]",
-            "the id of a kit",
-            repr(name),
-            did_you_mean(name, known),
-        )
-        for number, name in enumerate(trip.shelter.kits, 1)
-        if name not in known
+    logs: dict[str, Sequence[DoneRow | SleptRow]] = {"done": trip.done, "slept": trip.slept}
+    named = [(f"shelter.kits[{n}]", name) for n, name in enumerate(trip.shelter.kits, 1)]
+    named += [
+        (f"{table}[{n}].kit", row.kit)
+        for table, rows in logs.items()
+        for n, row in enumerate(rows, 1)
+        if row.kit is not None
     ]
-    problems += [
-        Problem(
-            file,
-            f"shelter.addons[{number}]",
-            "the id of an add-on",
-            repr(name),
-            did_you_mean(name, addons),
+    added = [(f"shelter.addons[{n}]", name) for n, name in enumerate(trip.shelter.addons, 1)]
+    added += [
+        (f"done[{n}].addons[{m}]", name)
+        for n, row in enumerate(trip.done, 1)
+        for m, name in enumerate(row.addons or (), 1)
+    ]
+    problems = [
+        Problem(file, key, expected, repr(name), did_you_mean(name, choice))
+        for expected, choice, names in (
+            ("the id of a kit", known, named),
+            ("the id of an add-on", addons, added),
         )
-        for number, name in enumerate(trip.shelter.addons, 1)
-        if name not in addons
+        for key, name in names
+        if name not in choice
     ]
     if problems:
         raise InputError(problems)
     people = trip.party.people
-    first, *others = (
-        kit if people <= kit.places else carried(kit, people)
-        for kit in (known[name] for name in dict.fromkeys(trip.shelter.kits))
-    )
+    first, *others = (_for_party(known[name], people) for name in dict.fromkeys(trip.shelter.kits))
     return (with_addons(first, trip.shelter.addons, addons, file, "shelter.addons"), *others)
+
+
+def _for_party(kit: Kit, people: int) -> Kit:
+    """Return a kit as often as a party needs it."""
+    return kit if people <= kit.places else carried(kit, people)
 
 
 def _priced(things: dict[str, Priced], euro: float | None) -> dict[str, Priced]:

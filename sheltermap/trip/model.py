@@ -20,6 +20,7 @@ from sheltermap.planner.checks import HEAVIEST_WEIGHT
 from sheltermap.shelters.kit import Preset
 from sheltermap.shelters.settings import Settings
 from sheltermap.trip.checks import problems_between
+from sheltermap.trip.log import DoneRow, SleptRow
 from sheltermap.trip.values import (
     ClockTime,
     Day,
@@ -418,6 +419,14 @@ class Trip(Record):
     )
     hazards: tuple[HazardRow, ...] = Field(
         (), description="hazards you know of, each under `[[hazards]]`"
+    )
+    done: tuple[DoneRow, ...] = Field(
+        (), description="what is behind you, in the order you travelled, each under `[[done]]`"
+    )
+    slept: tuple[SleptRow, ...] = Field(
+        (),
+        max_length=500,
+        description="how nights were slept, also on earlier journeys, each under `[[slept]]`",
     )
 
 
