@@ -25,7 +25,7 @@ from sheltermap.economy.comparison import kit_comparison
 from sheltermap.economy.rows import ComparedKit, camps_pitched, kit_nights, kit_row
 from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import load_addons
-from sheltermap.trip.model import SleeperRow
+from sheltermap.trip.party import SleeperRow
 
 TENT = ComparedKit(ROOF_TENT, TENT_NIGHTS)
 ROLL = ComparedKit(BEDROLL, BEDROLL_NIGHTS)

@@ -11,7 +11,8 @@ from sheltermap.economy.journey import Journey
 from sheltermap.economy.rows import KitNights
 from sheltermap.planner.problem import Stay
 from sheltermap.shelters.kit import load_kits
-from sheltermap.trip.model import Money, Party, Trip, Vehicle
+from sheltermap.trip.model import Money, Trip, Vehicle
+from sheltermap.trip.party import Party
 
 PARTY = Party(people=2, body_mass_kg=80, personal_gear_kg=20, other_water_l=3, water_reserve=0.5)
 

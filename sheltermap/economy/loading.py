@@ -41,7 +41,8 @@ from sheltermap.fuel import (
 from sheltermap.places.place import Place
 from sheltermap.planner.problem import Stay
 from sheltermap.shelters.kit import Kit
-from sheltermap.trip.model import Leg, Party, Trip, Vehicle
+from sheltermap.trip.model import Leg, Trip, Vehicle
+from sheltermap.trip.party import Party
 
 
 def load_report(

@@ -20,7 +20,8 @@ from sheltermap.economy.unknown import difference, known, product, total
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import AddOn, Kit
 from sheltermap.suitability.titles import in_sentence
-from sheltermap.trip.model import Money, Party, Trip
+from sheltermap.trip.model import Money, Trip
+from sheltermap.trip.party import Party
 from sheltermap.vocabulary import FACTORS, listed
 
 _MINUTES_IN_HOUR = 60

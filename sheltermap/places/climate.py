@@ -27,7 +27,7 @@ from sheltermap.places.cells import weighted_mean
 from sheltermap.places.hot_hours import hot_hours
 from sheltermap.places.place import PlaceClimate
 from sheltermap.sun import APPARENT_HORIZON, day_length, sunset
-from sheltermap.trip.model import Party
+from sheltermap.trip.party import Party
 from sheltermap.vocabulary import DAYS_IN_MONTH
 from sheltermap.water import drinking_water
 
