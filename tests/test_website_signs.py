@@ -10,7 +10,7 @@ from sample_report import BASE_MAP, sample_report
 
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.website.pages import site
-from sheltermap.website.placesigns import sign_months, sign_rows
+from sheltermap.website.placesigns import marked_days, sign_months, sign_rows
 
 PAGE = "region-high-valley.html"
 
@@ -78,3 +78,18 @@ def test_methods_tell_what_every_sign_rests_on():
     text = text_of(sample_report(), "methods.html")
     for kind in SIGN_KINDS.values():
         assert re.sub(r"\s+", " ", f"{kind.title}{kind.basis}{kind.skill}") in text
+
+
+def test_chart_marks_snow_and_strong_signs_alone():
+    """Snow counts from its first day; frost only where it is strong; public charts have none."""
+    report = sample_report()
+    place = report.places[1]
+    snow = place.signs[0]
+    assert np.flatnonzero(marked_days(place)).tolist() == [*range(90), *range(334, 365)]
+    frost = replace(place, signs=(replace(snow, kind="frost"),))
+    assert np.flatnonzero(marked_days(frost)).tolist() == [*range(31, 59)]
+    page = site(report, base_map=BASE_MAP)["index.html"].decode()
+    path = re.search(r'<path class="sg" d="(M[^"]*)"/>\s*<text class="row-name"', page)[1]
+    assert path.count("M") == path.count("h") >= 2
+    public = site(report, base_map=BASE_MAP, public=True)["index.html"].decode()
+    assert 'class="sg"' not in public

@@ -25,6 +25,7 @@ _HEIGHTS = {
     Level.CLOSURE: HEIGHT,
 }
 _CROSS, _CROSS_EVERY = 2.0, 28.0
+_BELOW = 1.5
 
 LEVEL_MEANINGS = {
     Level.ADVISORY: ("advisory", "take care"),
@@ -58,6 +59,24 @@ def strip(
         paths[name] = paths.get(name, "") + box_path(x, y, width, _HEIGHTS[Level(level)])
         if level == Level.CLOSURE:
             paths["hx"] = paths.get("hx", "") + _crosses(x, width, y)
+
+
+def sign_line(stretches: Iterable[tuple[float, float]], y: float) -> str:
+    """
+    Return the line of signs under a strip, lighter than any level.
+
+    Parameters
+    ----------
+    stretches : iterable of (x, width)
+    y : float
+        Top of the strip.
+
+    Returns
+    -------
+    str
+        Path data to be stroked; empty without stretches.
+    """
+    return "".join(f"M{x:.1f} {y + HEIGHT + _BELOW:.1f}h{width:.1f}" for x, width in stretches)
 
 
 def _crosses(x: float, width: float, y: float) -> str:

@@ -13,7 +13,7 @@ from sheltermap.hazards.sign import Sign, Strength
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.places.place import Place
 from sheltermap.spans import about_days
-from sheltermap.vocabulary import MONTHS, lowered
+from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Flags, lowered
 from sheltermap.website import words
 
 CLOSE_DAYS = 30
@@ -47,6 +47,28 @@ def sign_rows(place: Place) -> list[dict]:
         }
         for sign in place.signs
     ]
+
+
+def marked_days(place: Place) -> Flags:
+    """
+    Return the days that the season chart marks: strong signs, and snow that closes a road.
+
+    Parameters
+    ----------
+    place : Place
+
+    Returns
+    -------
+    numpy.ndarray of bool, shape (365,)
+        Weaker signs stand on the region's page alone: a mark on every row says nothing.
+    """
+    days = np.zeros(DAYS_IN_YEAR, dtype=bool)
+    for sign in place.signs:
+        least = (
+            Strength.SIGN if SIGN_KINDS[sign.kind].answers == "road-closed" else Strength.STRONG
+        )
+        days |= sign.strength_by_day >= least
+    return days
 
 
 def _beside_layers(sign: Sign, place: Place) -> str:

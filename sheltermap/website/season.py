@@ -22,6 +22,7 @@ from sheltermap.spans import day_word
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS
 from sheltermap.website import hazardstrip
 from sheltermap.website.charts import box_path
+from sheltermap.website.placesigns import marked_days
 
 
 @dataclass(frozen=True)
@@ -119,6 +120,8 @@ def drawing(report: Report, layout: Layout, public: bool) -> dict:
         "axis": span,
         "rows": rows,
         "areas": _areas(rows, layout),
+        # A public copy tells nothing that rests on the exact height of a camp.
+        "signs": "" if public else _sign_lines(report, rows, layout, span, scale),
         "months": _months(layout, span, scale),
         "public": public,
         "stair": stair(
@@ -147,6 +150,24 @@ def _areas(rows: list[dict], layout: Layout) -> list[dict]:
         ]
         hazardstrip.strip(stretches, row["y"] + layout.cell + hazardstrip.GAP, paths)
     return [{"pattern": name, "path": path} for name, path in sorted(paths.items())]
+
+
+def _sign_lines(report: Report, rows: list[dict], layout: Layout, span: Axis, scale: float) -> str:
+    """Return the path of all rows' signs."""
+    path = ""
+    for place, row in zip(report.places, rows, strict=True):
+        days = marked_days(place)
+        starts = np.flatnonzero(np.diff(days, prepend=False) & days)
+        ends = np.flatnonzero(np.diff(days, append=False) & days) + 1
+        y = row["y"] + layout.cell + hazardstrip.GAP
+        for year in range(span.years):
+            left = layout.left + year * DAYS_IN_YEAR * scale
+            stretches = [
+                (left + first * scale, (end - first) * scale)
+                for first, end in zip(starts.tolist(), ends.tolist(), strict=True)
+            ]
+            path += hazardstrip.sign_line(stretches, y)
+    return path
 
 
 def _stretch(cells: Sequence[dict[str, Any]]) -> tuple[float, float, int, bool]:
