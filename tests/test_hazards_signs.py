@@ -179,3 +179,25 @@ def test_every_kind_says_what_it_rests_on():
         assert not any(word in words for word in ("advisory", "serious", "prohibitive")), kind.name
     assert set(COMPUTED_HAZARDS) <= set(HAZARD_KINDS)
     assert not set(SIGN_KINDS) & set(HAZARD_KINDS)
+
+
+def test_short_breaks_do_not_end_a_season():
+    """Rain of 5 mm a day from April on: ten dry days in June are bridged, twenty are not."""
+    rain = np.where(np.arange(365) < 90, 1.5, 5.0)[:, np.newaxis]
+    for dry, spans in ((10, 1), (20, 2)):
+        broken = rain.copy()
+        broken[160 : 160 + dry] = 1.5
+        given = {"air_temperature": 25.0, "air_temperature_min": 17.0, "air_temperature_max": 33.0}
+        days = found(**given)
+        (sign,) = [
+            one
+            for one in signs_of(
+                days.assign(
+                    **{"wet-tracks": (("day", "cell"), np.repeat((broken > 4) * 1.0, 2, 1))}
+                ),
+                np.full(2, 0.5),
+                0.0,
+            )
+            if one.kind == "wet-tracks"
+        ]
+        assert len(sign.spans) == spans

@@ -45,7 +45,9 @@ def test_plan_names_the_signs_of_each_leg():
     sign = report.places[1].signs[0]
     legs = (replace(report.best.legs[0], signs=(sign,)), *report.best.legs[1:])
     report = replace(report, best=replace(report.best, legs=legs))
-    assert "What the climate tells, computed: snow on the ground" in text_of(report, "index.html")
+    text = text_of(report, "index.html")
+    assert "What the climate tells, computed: snow on the ground (strong sign)." in text
+    assert "Ask the road authority." in text
     assert "What the climate tells" not in text_of(report, "index.html", public=True)
 
 
@@ -58,9 +60,9 @@ def test_months_are_as_strong_as_their_strongest_day():
 @pytest.mark.parametrize(
     ("reported", "words"),
     [
-        (np.r_[0:90, 330:365], "agrees with what is reported"),
+        (np.r_[0:90, 330:365], "agrees to within a month"),
         (np.r_[150:200], "the two differ"),
-        (np.r_[0:0], "found nothing: that counts more"),
+        (np.r_[0:0], "found nothing, which counts more"),
     ],
 )
 def test_sign_and_layer_are_compared(reported, words):

@@ -102,7 +102,7 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "cloudbursts",
                 "Flash floods",
                 "A cloudburst on dry, steep ground can flood a valley",
-                "heavy days are frequent",
+                "one is likely in a season",
                 "chance of 20 mm in a day from 0.6 % (strong from 2 %) on ground less than half "
                 "full, where the 5-minute map's relief exceeds 100 m",
                 "not tested: true deserts, where it floods once in years, get no sign",
@@ -196,7 +196,6 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "That is not risk: many suitable places have none, and rivers and irrigation let "
                 "it spread where rain says it can't. Ask a travel clinic before leaving. Fever "
                 "during or after the journey needs a doctor the same day.",
-                "biting-insects",
             ),
             SignKind(
                 "dengue-climate",
@@ -207,7 +206,6 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "for malaria",
                 "Delhi: September to November in print, July to October here",
                 "Its mosquitoes bite by day: repellent on bare skin all day. Ask a travel clinic.",
-                "biting-insects",
             ),
             SignKind(
                 "ticks",
@@ -219,7 +217,6 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "Switzerland: mid-February to early November in print, March to November here",
                 "Long trousers, and look yourselves over every evening; a tick taken out within a "
                 "day seldom infects. A spreading red ring or fever needs a doctor.",
-                "biting-insects",
             ),
             SignKind(
                 "fire-weather",

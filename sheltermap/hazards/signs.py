@@ -25,7 +25,8 @@ from sheltermap.hazards.sign_words import altitude_words, sign_words, snow_words
 from sheltermap.hazards.snow import CLOSING, DEEP, LYING, RAIN_FROM, snow_shares
 from sheltermap.hazards.soil import evapotranspiration, wetness
 from sheltermap.hazards.thaw import thaw_days
-from sheltermap.vocabulary import DAYS_IN_MONTH, Floats, Levels
+from sheltermap.spans import runs
+from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, Floats, Levels
 
 HEAVY_DAY_MM = 20.0
 """Rain of a day after which water stands. [mm] judgement"""
@@ -46,7 +47,8 @@ _RAW = (-2.0, 8.0)  # [degC] judgement, between sleet and what walking keeps war
 _RAW_WET_SHARES = (1 / 3, 1 / 2)
 _CHILLS = (-28.0, -40.0)  # Environment Canada: frostbite within 30 and within 10 minutes.
 _HEIGHTS = (2500.0, 3500.0)  # [m] common practice: high and very high altitude.
-_MONTH_DAYS = 365 / 12
+_MONTH_DAYS = DAYS_IN_YEAR / 12
+_SHORT_BREAK = 14  # [day] judgement: no season ends for so long in the mean of many years.
 _KEPT = ("latitude", "day_of_year")
 
 Labelled = TypeVar("Labelled", xr.Dataset, xr.DataArray)
@@ -145,7 +147,7 @@ def signs_of(found: xr.Dataset, weight: Floats, height: float) -> tuple[Sign, ..
             shares = each.transpose("water", "day", "cell").values @ weight
             signs += list(_snow_sign(kind, shares, f"at {height:,.0f} m"))
             continue
-        strength = _reached(each.transpose("day", "cell").values, weight)
+        strength = _without_gaps(_reached(each.transpose("day", "cell").values, weight))
         if strength.any():
             words = altitude_words(height) if kind == "thin-air" else sign_words(kind, strength)
             signs.append(_sign(kind, strength, words))
@@ -196,6 +198,21 @@ def _reached(values: Floats, weight: Floats) -> Levels:
         result[(values >= strength) @ weight >= LEAST_SHARE] = strength
     result[np.isfinite(values) @ weight < _LEAST_KNOWN] = Strength.NONE
     return result
+
+
+def _without_gaps(strength: Levels) -> Levels:
+    """Return strengths with short breaks in a season filled, round New Year."""
+    filled = strength.copy()
+    for level in (Strength.SIGN, Strength.STRONG):
+        holds = strength >= level
+        if not holds.any():
+            continue
+        for first, last in runs(~holds):
+            length = (last - first) % DAYS_IN_YEAR + 1
+            if length <= _SHORT_BREAK:
+                days = np.arange(first, first + length) % DAYS_IN_YEAR
+                filled[days] = np.maximum(filled[days], level)
+    return filled
 
 
 def _steps(value: xr.DataArray, sign: float, strong: float) -> xr.DataArray:

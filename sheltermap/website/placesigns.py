@@ -34,19 +34,25 @@ def sign_rows(place: Place) -> list[dict]:
         Keys title, strength, words, beside (how it agrees with layers), months (from
         `sign_months`), basis, skill, caution.
     """
-    return [
-        {
-            "title": sign.title,
-            "strength": sign.strength,
-            "words": sign.words,
-            "beside": _beside_layers(sign, place),
-            "months": sign_months(sign),
-            "basis": sign.basis,
-            "skill": SIGN_KINDS[sign.kind].skill,
-            "caution": sign.caution,
-        }
-        for sign in place.signs
-    ]
+    rows, compared = [], set()
+    for sign in place.signs:
+        about = SIGN_KINDS[sign.kind]
+        # The pass comes before the camp, which a closed road need not concern.
+        first = about.answers not in compared
+        compared.add(about.answers)
+        rows.append(
+            {
+                "title": sign.title,
+                "strength": sign.strength,
+                "words": sign.words,
+                "beside": _beside_layers(sign, place) if first else "",
+                "months": sign_months(sign),
+                "basis": sign.basis,
+                "skill": about.skill,
+                "caution": sign.caution,
+            }
+        )
+    return rows
 
 
 def marked_days(place: Place) -> Flags:
@@ -78,15 +84,15 @@ def _beside_layers(sign: Sign, place: Place) -> str:
     if not reported:
         return ""
     told = np.logical_or.reduce(reported)
-    title = hazard_kind(kind).title
+    title = lowered(hazard_kind(kind).title)
     differ = told != (sign.strength_by_day > 0)
     if not told.any():
-        return f"Somebody looked at {lowered(title)} here and found nothing: that counts more."
+        return f"Somebody looked at {title} here and found nothing, which counts more."
     if differ.sum() <= CLOSE_DAYS:
-        return f"It agrees with what is reported of {lowered(title)} to within a month."
+        return f"What is reported here as {title} agrees to within a month."
     return (
-        f"Reported of {lowered(title)} is {about_days(told)}: the two differ "
-        f"{about_days(differ)}, and what is reported counts more."
+        f"What is reported here as {title} holds {about_days(told)}, which counts more; the two "
+        f"differ {about_days(differ)}."
     )
 
 
