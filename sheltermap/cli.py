@@ -112,16 +112,40 @@ def main(context: click.Context) -> None:
     context.obj = _build_date()
 
 
-@main.command(epilog=_example("sheltermap new steppe", "sheltermap build steppe/trip.toml"))
+@main.command(
+    epilog=_example("sheltermap new steppe --route track.gpx", "sheltermap build steppe/trip.toml")
+)
 @click.argument("folder", type=FILE)
-@click.option("--example", default="starter", show_default=True, help="Bundled journey to copy.")
-def new(folder: Path, example: str) -> None:
-    """Write a starter trip into FOLDER; it builds as it is."""
-    from sheltermap.trip.starter import start
+@click.option("--route", type=FILE, help="A GPX or GeoJSON line to cut into legs.")
+@click.option("--example", help="A bundled journey to copy instead; else a small starter.")
+@click.pass_obj
+def new(made: date | None, folder: Path, route: Path | None, example: str | None) -> None:
+    """Write a trip into FOLDER, from a route or to start from; it builds as it is."""
+    if route is not None and example is not None:
+        raise click.UsageError("expected --route or --example, got both. Leave one out.")
+    if route is None:
+        from sheltermap.trip.starter import start
 
-    trip = start(folder, example)
-    named = f'"{trip}"' if re.search(r"[^\w./\\:-]", str(trip)) else trip
-    click.echo(f"Wrote {trip}. Next: sheltermap build {named}")
+        trip = start(folder, example or "starter")
+        click.echo(f"Wrote {trip}. Next: sheltermap build {_as_typed(trip)}")
+        return
+    from sheltermap.places.drafted import start_on_route
+
+    trip, draft = start_on_route(folder, route, (made or date.today()).year + 1)
+    for line in draft.told:
+        click.echo(line)
+    kilometres = sum(leg.kilometres for leg in draft.legs)
+    lands = len({leg.country for leg in draft.legs if leg.country})
+    click.echo(
+        f"Wrote {trip}: {_counted(len(draft.legs), 'leg')}, {kilometres:,.0f} km, "
+        f"{lands} countr{'y' if lands == 1 else 'ies'}."
+    )
+    click.echo(f"Next: sheltermap build {_as_typed(trip)}")
+
+
+def _as_typed(path: Path) -> str:
+    """Return a path as a shell takes it."""
+    return f'"{path}"' if re.search(r"[^\w./\\:-]", str(path)) else str(path)
 
 
 @main.command(epilog=_example("sheltermap check steppe/trip.toml"))

@@ -26,6 +26,8 @@ _ONE_TOWN_KM = 25.0
 """Two places of one name and country so near are one town, told twice: legs count the country
 25 km around a place. judgement"""
 
+_AROUND_KM = 30.0  # judgement: so near, a larger town names a village's country.
+
 _MOST_OFFERED = 6
 
 _COORDINATES = "Or write latitude and longitude, as 40.53, 72.80."
@@ -169,6 +171,25 @@ class Gazetteer:
         away = self._away(latitude, longitude)
         row = int(np.argmin(away))
         return self._place(row), float(away[row])
+
+    def town(self, latitude: float, longitude: float) -> NamedPlace:
+        """
+        Return the place by which people know a position: the largest around, else the nearest.
+
+        Parameters
+        ----------
+        latitude, longitude : float
+            [degrees]
+
+        Returns
+        -------
+        NamedPlace
+        """
+        away = self._away(latitude, longitude)
+        around = np.flatnonzero(away <= _AROUND_KM)
+        if not around.size:
+            return self._place(int(np.argmin(away)))
+        return self._place(max(around.tolist(), key=lambda row: self._where[row][2]))
 
     def _away(self, latitude: float, longitude: float) -> np.ndarray:
         """Return how far each place lies from a position. [km]"""

@@ -70,7 +70,7 @@ def driven(route: shapely.MultiLineString, where: Sequence[Extent]) -> tuple[Dri
         None for a leg that the line passes by, or meets in another order. The kilometres of
         all others sum to the route's.
     """
-    line = _Line.of(route)
+    line = Line.of(route)
     costs = np.array([_costs(line, extent) for extent in where])
     found: list[Driven | None] = [None] * len(where)
     on = np.flatnonzero(costs.min(axis=1) <= PASSED_BY_KM)
@@ -87,28 +87,57 @@ def driven(route: shapely.MultiLineString, where: Sequence[Extent]) -> tuple[Dri
 
 
 @dataclass(frozen=True, eq=False)
-class _Line:
-    """Equal steps along the route: the middle of each, and how long one is."""
+class Line:
+    """Equal steps along the route.
+
+    Attributes
+    ----------
+    longitude, latitude : numpy.ndarray of float, shape (steps,)
+        The middle of each. [degrees]
+    step_km : float
+        How long one is. [km]
+    """
 
     longitude: Floats
     latitude: Floats
     step_km: float
 
     @classmethod
-    def of(cls, route: shapely.MultiLineString) -> _Line:
-        """Return the steps of a route; a gap between two parts has no length."""
+    def of(
+        cls, route: shapely.MultiLineString, step_km: float = _FINEST_KM, most: int = _MOST_STEPS
+    ) -> Line:
+        """
+        Return the steps of a route; a gap between two parts has no length.
+
+        Parameters
+        ----------
+        route : shapely.MultiLineString
+        step_km : float
+            How long a step is at most, as long as there are not too many. [km]
+        most : int
+            How many steps there may be. [1]
+
+        Returns
+        -------
+        Line
+        """
         parts = [shapely.get_coordinates(part) for part in shapely.get_parts(route)]
         lengths = [np.append(0.0, GEOD.line_lengths(xy[:, 0], xy[:, 1])) / 1000 for xy in parts]
         at, points = np.cumsum(np.concatenate(lengths)), np.concatenate(parts)
-        count = int(np.clip(np.ceil(at[-1] / _FINEST_KM), 1, _MOST_STEPS))
+        count = int(np.clip(np.ceil(at[-1] / step_km), 1, most))
         step = float(at[-1]) / count
         middles = (np.arange(count) + 0.5) * step
         longitude, latitude = (np.interp(middles, at, points[:, axis]) for axis in (0, 1))
         return cls(longitude, latitude, step)
 
-    def reversed(self) -> _Line:
+    @property
+    def kilometres(self) -> float:
+        """Return the length of the route. [km]"""
+        return self.step_km * self.longitude.size
+
+    def reversed(self) -> Line:
         """Return the same line driven the other way."""
-        return _Line(self.longitude[::-1], self.latitude[::-1], self.step_km)
+        return Line(self.longitude[::-1], self.latitude[::-1], self.step_km)
 
     def away(self, longitude: float, latitude: float) -> Floats:
         """Return how far each step lies from a place. [km]"""
@@ -120,7 +149,7 @@ class _Line:
         return shapely.contains_xy(extent.area, self.longitude, self.latitude)
 
 
-def _costs(line: _Line, extent: Extent) -> Floats:
+def _costs(line: Line, extent: Extent) -> Floats:
     """Return how badly each step of the line fits a leg. [km]"""
     if extent.camps is None:
         return np.where(line.inside(extent), 0.0, _OUTSIDE_KM)
@@ -145,7 +174,7 @@ def _in_order(costs: Floats) -> tuple[float, list[int]]:
     return float(best[-1].min()), steps[::-1]
 
 
-def _shares(line: _Line, where: Sequence[Extent], steps: Sequence[int]) -> list[Driven]:
+def _shares(line: Line, where: Sequence[Extent], steps: Sequence[int]) -> list[Driven]:
     """Return what legs drive that the line meets in their order."""
     ends: list[tuple[float, float]] = []
     left = 0.0
@@ -155,7 +184,7 @@ def _shares(line: _Line, where: Sequence[Extent], steps: Sequence[int]) -> list[
         ends.append((begins, left))
     _share_regions(where, ends)
     leaves = [leave for _, leave in ends]
-    leaves[-1:] = [line.step_km * line.longitude.size] if ends else []
+    leaves[-1:] = [line.kilometres] if ends else []
     return [
         Driven(max(begins - before, 0.0), max(leave - before, 0.0))
         for (begins, _), before, leave in zip(ends, [0.0, *leaves], leaves, strict=False)
@@ -163,7 +192,7 @@ def _shares(line: _Line, where: Sequence[Extent], steps: Sequence[int]) -> list[
 
 
 def _stretch(
-    line: _Line, extent: Extent, step: int, until: int, left: float
+    line: Line, extent: Extent, step: int, until: int, left: float
 ) -> tuple[float, float]:
     """Return where a leg begins and ends on the line, from where the one before ended. [km]"""
     first = min(int(left / line.step_km), step)

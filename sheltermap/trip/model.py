@@ -38,6 +38,9 @@ from sheltermap.vocabulary import InputError
 _LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept to.
 
 
+MOST_LEGS = 60
+"""judgement: more are a list of camps, not parts of a journey."""
+
 class Departure(Record):
     """When the journey may start and end, and how it may run."""
 
@@ -335,7 +338,7 @@ class Trip(Record):
     files: Files = Field(Files(), description="other files")
     legs: tuple[Leg, ...] = Field(
         min_length=1,
-        max_length=60,
+        max_length=MOST_LEGS,
         description="the journey in travel order, each under `[[legs]]`",
     )
     links: tuple[Link, ...] = Field(

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from sheltermap.files import unwritable
@@ -59,6 +61,36 @@ def start(folder: Path, example: str) -> Path:
         names = "one of " + ", ".join(journeys)
         mend = did_you_mean(example, journeys, "Choose one of these.")
         raise InputError([Problem("", "--example", names, shown(example), mend)])
+    return filled(folder, partial(_copied, journeys[example]))
+
+
+def _copied(journey: Path, folder: Path) -> None:
+    """Copy a bundled journey's files into a folder."""
+    # File by file: a tree copied at once tells a full disk as a list of all files.
+    for file in journey.iterdir():
+        shutil.copyfile(file, folder / file.name)
+
+
+def filled(folder: Path, fill: Callable[[Path], None]) -> Path:
+    """
+    Return the trip file of a new folder, written whole or not at all.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Folder to make; it must not exist, or be empty.
+    fill : callable
+        Writes the files into the folder that it is given.
+
+    Returns
+    -------
+    pathlib.Path
+
+    Raises
+    ------
+    InputError
+        If the folder holds something already or cannot be written.
+    """
     try:
         taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
         if taken:
@@ -71,9 +103,7 @@ def start(folder: Path, example: str) -> Path:
         with tempfile.TemporaryDirectory(dir=beside, prefix=".sheltermap-") as temporary:
             copy = Path(temporary) / "trip"
             copy.mkdir()
-            # File by file: a tree copied at once tells a full disk as a list of all files.
-            for file in journeys[example].iterdir():
-                shutil.copyfile(file, copy / file.name)
+            fill(copy)
             for whole in list(copy.iterdir()) if there else [copy]:
                 whole.replace(folder / whole.name if there else folder)
     except OSError as error:
