@@ -134,7 +134,7 @@ def new(made: date | None, folder: Path, route: Path | None, example: str | None
     trip, draft = start_on_route(folder, route, (made or date.today()).year + 1)
     for line in draft.told:
         click.echo(line)
-    kilometres = sum(leg.kilometres for leg in draft.legs)
+    kilometres = sum(leg.kilometres or 0.0 for leg in draft.legs)
     lands = len({leg.country for leg in draft.legs if leg.country})
     click.echo(
         f"Wrote {trip}: {_counted(len(draft.legs), 'leg')}, {kilometres:,.0f} km, "

@@ -50,8 +50,8 @@ class DraftLeg:
     name, country : str
     points : tuple of (float, float)
         Latitude and longitude. [degrees]
-    kilometres : float
-        The way to it included. [km]
+    kilometres : float or None
+        The way to it included; None where the line meets the leg in another order. [km]
     elevation_m : float or None
         As the file's heights say. [m]
     site : str or None
@@ -61,14 +61,14 @@ class DraftLeg:
     name: str
     country: str
     points: tuple[tuple[float, float], ...]
-    kilometres: float
+    kilometres: float | None
     elevation_m: float | None
     site: str | None
 
     @property
     def nights(self) -> tuple[int, int, int]:
         """Return a proposal for least, preferred and most nights, from the days of driving."""
-        days = max(math.ceil(self.kilometres / _DAILY_KM), 1)
+        days = max(math.ceil((self.kilometres or 0.0) / _DAILY_KM), 1)
         return days, math.ceil(1.5 * days), 3 * days
 
 
@@ -118,7 +118,8 @@ def _camps(route: RouteFile, line: Line) -> tuple[list[Waypoint], list[str]]:
         return [], [f"{len(found)} named points are too many for legs: cut by climate instead."]
     if len(found) < len(route.waypoints):
         left = len(route.waypoints) - len(found)
-        told = [f"Left out {left} named points more than {PASSED_BY_KM:g} km from the line."]
+        points = "1 named point" if left == 1 else f"{left} named points"
+        told = [f"Left out {points} more than {PASSED_BY_KM:g} km from the line."]
     return [point for _, point in sorted(found, key=lambda one: one[0])], told
 
 
@@ -132,7 +133,7 @@ def _legs_at(route: RouteFile, camps: Sequence[Waypoint]) -> Iterator[DraftLeg]:
     for name, camp, land, share in zip(names, camps, lands, shares, strict=True):
         where = ((round(camp.latitude, 4), round(camp.longitude, 4)),)
         height = camp.elevation_m if camp.elevation_m is not None else _height(route, where)
-        kilometres = 0.0 if share is None else share.kilometres
+        kilometres = None if share is None else share.kilometres
         yield DraftLeg(name, land, where, kilometres, height, _site(where, height))
 
 
@@ -237,7 +238,7 @@ def _leg_text(leg: DraftLeg) -> str:
         *([f"note = {_quoted(leg.country + '.')}"] if leg.country else []),
         where,
         f"nights = {list(leg.nights)}",
-        f"kilometres = {leg.kilometres:.0f}",
+        *([] if leg.kilometres is None else [f"kilometres = {leg.kilometres:.0f}"]),
     ]
     if leg.elevation_m is not None and leg.elevation_m < RULE_STARTS_M:
         lines.append(f"camp_elevation_m = {leg.elevation_m:.0f}")

@@ -14,6 +14,8 @@ import shapely
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import Floats
 
+_SHORE_DEGREES = 0.1  # The base map rounds coasts; towns on them belong to the land.
+
 
 def countries_at(longitude: Floats, latitude: Floats) -> list[str]:
     """
@@ -27,17 +29,19 @@ def countries_at(longitude: Floats, latitude: Floats) -> list[str]:
     Returns
     -------
     list of str
-        Empty at sea.
+        Empty far out at sea.
 
     Examples
     --------
-    >>> countries_at([72.8, 0.0], [40.5, 0.0])
+    >>> import numpy as np
+    >>> countries_at(np.array([72.8, 0.0]), np.array([40.5, 0.0]))
     ['Kyrgyzstan', '']
     """
     names, tree = _countries()
     found = [""] * len(longitude)
-    positions, rows = tree.query(shapely.points(longitude, latitude), predicate="intersects")
-    for position, row in zip(positions, rows, strict=True):
+    there = shapely.points(longitude, latitude)
+    near = tree.query_nearest(there, max_distance=_SHORE_DEGREES, all_matches=False)
+    for position, row in near.T:
         found[position] = names[row]
     return found
 

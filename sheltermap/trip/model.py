@@ -41,6 +41,7 @@ _LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept
 MOST_LEGS = 60
 """judgement: more are a list of camps, not parts of a journey."""
 
+
 class Departure(Record):
     """When the journey may start and end, and how it may run."""
 
