@@ -178,7 +178,9 @@ def check(trip: Path, climate: Path | None) -> None:
 @click.option("--climate", type=FILE, help="A climatology of your own.")
 @click.option("--one-file", is_flag=True, help="Write one HTML file instead of a folder.")
 @click.option(
-    "--public", is_flag=True, help="Leave out dates, exact camps, vehicle, prices and notes."
+    "--public",
+    is_flag=True,
+    help="A copy for everyone: half-degree cells, main months and kits, nothing finer.",
 )
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 @click.pass_obj

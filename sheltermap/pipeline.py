@@ -15,6 +15,7 @@ from pathlib import Path
 import xarray as xr
 
 from sheltermap.climate.warming import warmed
+from sheltermap.climate.world import embedded
 from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
 from sheltermap.economy.planned import Economy
@@ -34,6 +35,7 @@ from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
 from sheltermap.report.exports import exported_files
+from sheltermap.report.outline import cell_years, outline
 from sheltermap.report.parts import (
     climate_source,
     map_grid,
@@ -51,6 +53,7 @@ from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.basemap import shipped
 from sheltermap.website.pages import one_file, site
+from sheltermap.website.publiccopy import public_page
 from sheltermap.website.write import (
     require_file_target,
     require_site_target,
@@ -217,7 +220,7 @@ def build(
     one_page : bool
         Whether to write the site as one HTML file, to send by messenger.
     public : bool
-        Whether to leave out dates, exact camps, vehicle, prices and notes.
+        Whether to write a copy for everyone: one page of cells, months and kits.
 
     Returns
     -------
@@ -241,12 +244,21 @@ def build(
     # Nobody waits for a plan that then has no place to go to.
     (require_file_target if one_page else require_site_target)(output)
     report = plan(path, climate=climate, made=made, progress=progress)
-    if one_page:
-        write_file(one_file(report, base_map=shipped, public=public), output)
-        return report
-    exports = exported_files(report)
-    write_site(site(report, base_map=shipped, exports=exports, public=public), output)
+    if public:
+        page = _public_page(report)
+        write_file(page, output) if one_page else write_site({"index.html": page}, output)
+    elif one_page:
+        write_file(one_file(report, base_map=shipped), output)
+    else:
+        write_site(site(report, base_map=shipped, exports=exported_files(report)), output)
     return report
+
+
+def _public_page(report: Report) -> bytes:
+    """Return the public copy, which is made of the report's outline and of nothing else."""
+    told = outline(report)
+    climate = {name: str(text) for name, text in embedded().attrs.items()}
+    return public_page(told, cell_years(told), shipped, climate)
 
 
 def _basis(inputs: Inputs, climate: Path | None) -> _Basis:

@@ -12,8 +12,10 @@ import pytest
 from browsing import BROWSER_MARKS, browser_fixture, large_text, opened, unfold
 from sample_report import BASE_MAP, HOSTILE, NIGHTS, infeasible_report, sample_report
 
+from sheltermap.report.outline import cell_years, outline
 from sheltermap.website.figures import percent
 from sheltermap.website.pages import ONE_FILE, site
+from sheltermap.website.publiccopy import public_page
 from sheltermap.website.season import NARROW, WIDE, axis, stair
 from sheltermap.website.write import write_site
 
@@ -490,20 +492,28 @@ def test_right_to_left_name_leaves_the_date_alone(browser, tmp_path):
         assert edges == sorted(edges)
 
 
-@pytest.mark.parametrize("copy", ["no plan", "public"])
-def test_lesser_copies_open_too(browser, tmp_path, copy):
-    """A journey without a plan and the copy for everyone: every page, no error."""
-    source = infeasible_report() if copy == "no plan" else sample_report()
-    files = site(source, base_map=BASE_MAP, public=copy == "public")
+def test_a_site_without_a_plan_opens_too(browser, tmp_path):
+    """Every page, no error, and no journey drawn."""
+    files = site(infeasible_report(), base_map=BASE_MAP)
     target = write_site(files, tmp_path / "build")
     with opened(browser, 360) as visit:
         for name in (n for n in files if n.endswith(".html")):
             page = visit(target / name)
             assert page.evaluate("document.documentElement.scrollWidth") <= 360, name
-        page = visit(target / "index.html")
-        assert not page.locator(".stair[d*='L']").count()
-        if copy == "public":
-            assert "2027" not in page.locator("body").inner_text()
+        assert not visit(target / "index.html").locator(".stair[d*='L']").count()
+
+
+def test_the_public_copy_opens(browser, tmp_path):
+    """One page without a script, on the smallest phone."""
+    told = outline(sample_report())
+    climate = dict.fromkeys(("title", "source", "period", "licence"), "words")
+    page_file = tmp_path / "public.html"
+    page_file.write_bytes(public_page(told, cell_years(told), BASE_MAP, climate))
+    with opened(browser, 360) as visit:
+        page = visit(page_file)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360
+        assert page.locator("script").count() == 0
+        assert page.locator("table").first.locator("tbody tr").count() == len(told.legs)
 
 
 def test_one_file_turns_its_pages(browser, folder, tmp_path):

@@ -24,7 +24,6 @@ from sheltermap.vocabulary import NARROW_SPACE
 from sheltermap.website import charts, hazardstrip, maps, season
 from sheltermap.website.environment import isolated, json_block, with_policy
 from sheltermap.website.figures import both, percent
-from sheltermap.website.opening import headline, warnings
 from sheltermap.website.pages import ONE_FILE, one_file, site
 from sheltermap.website.slider import week_data
 from sheltermap.website.write import GENERATOR
@@ -34,12 +33,6 @@ from sheltermap.website.write import GENERATOR
 def sample_site() -> dict[str, bytes]:
     """Return the sample's site with one export."""
     return site(sample_report(), base_map=BASE_MAP, exports={"plan.ics": b"BEGIN:VCALENDAR"})
-
-
-@cache
-def public_site() -> dict[str, bytes]:
-    """Return the copy for everyone."""
-    return site(sample_report(), base_map=BASE_MAP, exports={"plan.ics": b"2027"}, public=True)
 
 
 def pages_of(files: dict[str, bytes]) -> dict[str, str]:
@@ -83,10 +76,9 @@ def test_every_page_of_the_design_is_there():
     assert set(pages_of(sample_site())) == expected
 
 
-@pytest.mark.parametrize("public", [False, True])
-def test_html_is_valid_and_ids_are_unique(public):
+def test_html_is_valid_and_ids_are_unique():
     """A strict parser finds nothing, and no id stands twice."""
-    for name, page in pages_of(public_site() if public else sample_site()).items():
+    for name, page in pages_of(sample_site()).items():
         parser = html5lib.HTMLParser()
         tree = parser.parse(page)
         assert not parser.errors, (name, parser.errors[:3])
@@ -200,13 +192,12 @@ def test_missing_never_reads_as_good():
 
 @pytest.mark.parametrize(("most", "told"), [(0.1, False), (1.0, True)])
 def test_plan_says_where_nothing_bars_dangerous_dates(most, told):
-    """Who switched the bar off must read it beside the plan; a public copy keeps settings out."""
+    """Who switched the bar off must read it beside the plan."""
     report = sample_report()
     departure = report.trip.departure.model_copy(update={"most_danger": most})
     report = replace(report, trip=report.trip.model_copy(update={"departure": departure}))
-    for public in (False, True):
-        page = site(report, base_map=BASE_MAP, public=public)["index.html"].decode()
-        assert ("No bar on danger:" in visible_text(page)) is (told and not public)
+    page = site(report, base_map=BASE_MAP)["index.html"].decode()
+    assert ("No bar on danger:" in visible_text(page)) is told
 
 
 def test_pointed_week_is_never_rounded_to_certainty():
@@ -238,13 +229,12 @@ def test_range_that_nobody_knows_is_said_once_and_in_words():
 
 
 def test_first_page_says_that_days_beyond_the_window_were_not_compared():
-    """The window's first day is the best one here; a public copy tells no days."""
+    """The window's first day is the best one here."""
     report = sample_report()
     early = replace(report.best, depart=report.trip.departure.earliest)
     said = "This leaves on the first day that the trip file allows"
-    for public in (False, True):
-        files = site(replace(report, best=early), base_map=BASE_MAP, public=public)
-        assert (said in visible_text(files["index.html"].decode())) != public
+    files = site(replace(report, best=early), base_map=BASE_MAP)
+    assert said in visible_text(files["index.html"].decode())
     assert said not in visible_text(site(report, base_map=BASE_MAP)["index.html"].decode())
 
 
@@ -257,27 +247,6 @@ def test_a_leg_without_rough_nights_names_no_reason():
     text = visible_text(site(report, base_map=BASE_MAP)["index.html"].decode())
     assert "None of 10 nights is expected to be rough (under 1 in 20)." in text
     assert "0.0 of 10 nights rough" not in text
-
-
-def test_public_copy_keeps_private_things_out():
-    """No date, no camp, no vehicle, no price, no note, in text or in data."""
-    for name, content in public_site().items():
-        if name.startswith("vendor/") or name.endswith(".png"):
-            continue
-        text = content.decode()
-        assert "2027" not in text, name
-        assert "Camp by the bridge" not in text, name
-        assert "Invented for tests" not in text, name
-        assert "Open country" not in text, name
-        assert "opens late" not in text, name
-        assert "EUR" not in text, name
-        assert "weighed" not in text, name
-        assert not re.search(r"\b(May|June|July) to\b.*\bnights,", text), name
-    assert "plan.ics" not in public_site()
-    maps = public_site()["maps.html"].decode()
-    # The steppe is a place with 25 km around it: its shape would tell the camp.
-    assert "35.0, 41.5" not in maps and "42.0" not in re.sub(r"max[A-Z]\w+.*", "", maps)
-    assert "Load" not in re.findall(r'data-page="(\w+)"', maps)
 
 
 def test_full_copy_says_that_it_shows_where_people_sleep():
@@ -437,15 +406,8 @@ def test_percent_never_claims_certainty():
     assert percent(0.004).startswith("under 1")
 
 
-def test_public_sentence_has_no_date_and_no_price():
-    """The copy for everyone answers how rough and why, not when."""
-    sentence = "".join(headline(sample_report(), public=True))
-    assert "2027" not in sentence and "EUR" not in sentence and "rough" in sentence
-    assert all("2027" not in line for _, line in warnings(sample_report(), public=True))
-
-
 def test_what_the_trip_file_closes_stands_on_its_regions_page():
-    """A road closed by the traveller is no layer's, and still closes; a public copy omits why."""
+    """A road closed by the traveller is no layer's, and still closes."""
     report = sample_report()
     winter = Span(first="11-15", last="05-10", margin_days=10, note="snow on the upper road")
     once = Span(first=date(2027, 6, 1), last=date(2027, 6, 4))
@@ -457,17 +419,12 @@ def test_what_the_trip_file_closes_stands_on_its_regions_page():
     )
     report = replace(report, trip=report.trip.model_copy(update={"legs": legs}))
 
-    def page(public):
-        pages = pages_of(site(report, base_map=BASE_MAP, exports={}, public=public))
-        return visible_text(pages["region-lowland.html"])
-
+    pages = pages_of(site(report, base_map=BASE_MAP, exports={}))
+    page = visible_text(pages["region-lowland.html"])
     said = "is closed from 15 November to 10 May every year, and kept free for 10 days more"
-    assert f"{said} (trip file): snow on the upper road." in page(public=False)
-    assert "is closed from 1 June 2027 to 4 June 2027 (trip file)." in page(public=False)
-    assert "is closed all year (trip file)." in page(public=False)
-    assert said in page(public=True)
-    assert "upper road" not in page(public=True) and "1 June 2027" not in page(public=True)
-    assert not any("Nothing closes" in page(public) for public in (False, True))
+    assert f"{said} (trip file): snow on the upper road." in page
+    assert "is closed from 1 June 2027 to 4 June 2027 (trip file)." in page
+    assert "is closed all year (trip file)." in page
 
 
 def test_axis_of_few_nights_repeats_no_figure():
@@ -501,7 +458,6 @@ def test_solar_hours_can_be_read_on_a_clock():
     minutes = [one.hour * 60 + one.minute + one.second / 60 for one in noons]
     assert abs(hours[0] * 60 + hours[1] - min(minutes)) < 80 / 60
     assert abs(hours[2] * 60 + hours[3] - max(minutes)) < 80 / 60
-    assert "UTC" not in visible_text(pages_of(public_site())["region-high-valley.html"])
 
 
 def test_heat_category_says_how_long_to_work():
@@ -595,7 +551,7 @@ def test_what_limits_a_week_does_not_break_its_strip():
     drawn = []
     for told in (valley.weeks, weeks):
         places = (report.places[0], replace(valley, weeks=told), report.places[2])
-        areas = season.drawing(replace(report, places=places), season.WIDE, False)["areas"]
+        areas = season.drawing(replace(report, places=places), season.WIDE)["areas"]
         drawn.append({one["pattern"]: one["path"] for one in areas if one["pattern"][0] == "h"})
     assert drawn[0] == drawn[1]
     assert set(drawn[0]) >= {"h3", "h4", "hx"}
@@ -616,7 +572,10 @@ def test_town_names_keep_clear_of_numbered_stops():
             },
         }
         base = {"places": {"type": "FeatureCollection", "features": [town]}}
-        return [one["name"] for one in maps.drawn_map(report, base, 344, False)["towns"]]
+        return [
+            one["name"]
+            for one in maps.drawn_map(maps.drawn_places(report.places), (), base, 344)["towns"]
+        ]
 
     # The drawing is about 10 degrees wide: 344 units, and the name takes 60.
     assert names(-0.9) == []

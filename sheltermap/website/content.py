@@ -92,21 +92,21 @@ def files_page(files: Sequence[dict] | None) -> Page:
 
 def _plan(shared: Shared, drawn_map: dict) -> Page:
     """Return the Plan page."""
-    report, public = shared.report, shared.public
+    report = shared.report
     titles = {kit.id: kit.title for kit in report.kits}
     return Page(
         "plan",
         "Plan",
         "plan.html.j2",
         {
-            "headline": opening.headline(report, public),
-            "warnings": opening.warnings(report, public),
+            "headline": opening.headline(report),
+            "warnings": opening.warnings(report),
             "window_note": window_note(report) if report.best else "",
             "window_words": window_words(report),
             "range_reasons": opening.range_reasons(report.best) if report.best else "",
             "infeasible": () if report.best else report.infeasible[1:],
             # They name the trip's files, dates and exact camps.
-            "doubts": () if public else report.doubts,
+            "doubts": report.doubts,
             "season": shared.season,
             "drawn_map": drawn_map,
             "legs": shared.legs,
@@ -127,7 +127,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
 def _calendar(shared: Shared) -> Page:
     """Return the Calendar page."""
     report = shared.report
-    curve = None if shared.public else charts.departure_curve(report)
+    curve = charts.departure_curve(report)
     blocks = {"season-data": shared.week_data}
     best = 0
     if curve is not None:
@@ -135,10 +135,10 @@ def _calendar(shared: Shared) -> Page:
         best = blocks["departure-data"]["best"]
     return Page(
         "calendar",
-        "Legs" if shared.public else "Calendar",
+        "Calendar",
         "calendar.html.j2",
         {
-            "headline": opening.headline(report, shared.public),
+            "headline": opening.headline(report),
             "legs": shared.legs,
             "season": shared.season,
             "kit_title": shared.kit.title,
@@ -152,7 +152,7 @@ def _calendar(shared: Shared) -> Page:
 
 def _load(shared: Shared) -> Page:
     """Return the Load page."""
-    load = None if shared.public else shared.report.load
+    load = shared.report.load
     context = {"load": load, "cautions": CAUTIONS}
     if load is not None:
         context |= _masses(load) | {
@@ -224,6 +224,6 @@ def _methods(shared: Shared) -> Page:
             "not_assessed": shared.not_assessed,
             "partly_assessed": shared.partly_assessed,
             "person_spread": shared.report.trip.settings.person_spread,
-            "range_parts": opening.range_parts(best) if best and not shared.public else "",
+            "range_parts": opening.range_parts(best) if best else "",
         },
     )

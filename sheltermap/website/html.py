@@ -54,22 +54,19 @@ class Html:
     Parameters
     ----------
     report : Report
-    public : bool
-        Whether the copy is for everyone.
     """
 
-    def __init__(self, report: Report, public: bool):
-        self.report, self.public = report, public
+    def __init__(self, report: Report):
+        self.report = report
         self._sections: dict[Page, Markup] = {}
         self._shared = {
-            "public": public,
             "trip_title": report.trip.title,
             "unchecked_somewhere": any(place.not_checked for place in report.places),
             "climate": report.climate,
             "plan": report.best,
-            "price_note": "" if public else price_note(report.trip.money),
-            "guess_note": "" if public else guess_note(report.trip.money),
-            "made": None if public or report.made is None else words.full_date(report.made),
+            "price_note": price_note(report.trip.money),
+            "guess_note": guess_note(report.trip.money),
+            "made": None if report.made is None else words.full_date(report.made),
         }
 
     def alone(self, page: Page) -> bytes:
@@ -104,7 +101,7 @@ class Html:
                 **about,
                 single=inline is not None,
                 policy_mark=environment.POLICY_MARK,
-                menu=self._menu(),
+                menu=MENU,
                 sections=[(page.id, self._section(page)) for page in pages],
                 blocks=[
                     (name, environment.json_block(data)) for name, data in sorted(blocks.items())
@@ -130,21 +127,13 @@ class Html:
     @cached_property
     def _map_parts(self) -> maps.MapParts:
         """Return the pieces of the map, as they may stand inside a page."""
-        parts = maps.region_map(self.report, self.public)
+        parts = maps.region_map(self.report)
         return replace(
             parts,
             html=Markup(parts.html),
             style=Markup(parts.style),
             script=environment.inline_script(parts.script),
         )
-
-    def _menu(self) -> list[tuple[str, str]]:
-        """Return the menu: a copy for everyone has no dates and no load."""
-        if not self.public:
-            return list(MENU)
-        return [
-            (name, "Legs" if name == "calendar" else word) for name, word in MENU if name != "load"
-        ]
 
 
 def _finished(text: str, target: Callable[[re.Match[str]], str]) -> bytes:

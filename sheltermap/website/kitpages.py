@@ -1,7 +1,7 @@
 """The pages about kits: their comparison, and one printable card each.
 
 In: what the pages share, a kit. Out: pages with template and context. Assumes the
-templates escape; a public copy tells no price.
+templates escape.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def kits_page(shared: Shared) -> Page:
     report = shared.report
     comparison = report.comparison
     sentence = f"The plan is made with the {in_sentence(shared.kit.title)}."
-    if comparison is not None and not shared.public:
+    if comparison is not None:
         sentence = comparison.sentence
     return Page(
         "kits",
@@ -67,10 +67,10 @@ def kits_page(shared: Shared) -> Page:
                 for kit in report.kits
             ],
             "refused": [
-                {"title": refused.title, "reasons": () if shared.public else refused.reasons}
+                {"title": refused.title, "reasons": refused.reasons}
                 for refused in report.refused.values()
             ],
-            "comparison": None if comparison is None else _comparison(comparison, shared.public),
+            "comparison": None if comparison is None else _comparison(comparison),
         },
     )
 
@@ -78,7 +78,7 @@ def kits_page(shared: Shared) -> Page:
 def _rooms(shared: Shared) -> str:
     """Return how the opening's rough nights differ from the plan's, where rooms are counted."""
     comparison = shared.report.comparison
-    chosen = None if comparison is None or shared.public else comparison.rows[0]
+    chosen = None if comparison is None else comparison.rows[0]
     if chosen is None or not chosen.room_nights or not figures.is_known(chosen.rough_left):
         return ""
     return (
@@ -87,7 +87,7 @@ def _rooms(shared: Shared) -> str:
     )
 
 
-def _comparison(comparison: KitComparison, public: bool) -> dict[str, Any]:
+def _comparison(comparison: KitComparison) -> dict[str, Any]:
     """Return the rows of the comparison and its charts."""
     trade_off = set(comparison.trade_off)
     rows = []
@@ -99,7 +99,7 @@ def _comparison(comparison: KitComparison, public: bool) -> dict[str, Any]:
                 "title": row.title,
                 "remedy": row.remedy,
                 "better": number == comparison.better,
-                "against": () if public else against,
+                "against": against,
                 "cannot": bool(against),
                 "beaten": listed(beaten),
                 "worth": number in trade_off,
@@ -119,15 +119,13 @@ def _comparison(comparison: KitComparison, public: bool) -> dict[str, Any]:
     ]
     return {
         "rows": rows,
-        "criterion": "" if public else comparison.criterion,
+        "criterion": comparison.criterion,
         "currency": comparison.currency,
         "causes": charts.stacked_bars(causes, charts.bar_ticks(causes)),
         "cause_parts": [(words.FACTOR_WORDS[f], f"f{n}") for n, f in enumerate(FACTORS)],
-        "against_money": None
-        if public
-        else charts.trade_off(comparison.rows, "money", comparison.better, trade_off),
+        "against_money": charts.trade_off(comparison.rows, "money", comparison.better, trade_off),
         "against_mass": charts.trade_off(comparison.rows, "mass_kg", comparison.better, trade_off),
-        "changes": () if public else [change.sentence for change in comparison.changes],
+        "changes": [change.sentence for change in comparison.changes],
     }
 
 
@@ -188,10 +186,8 @@ def _details(shared: Shared, kit: Kit) -> list[tuple[str, str]]:
         )
     if kit.canvas:
         rows.append(("Canvas", f"needs about {kit.dry_hours:.0f} dry hours after soaking"))
-    if not shared.public:
-        currency = shared.report.trip.money.currency
-        rows.append(("Price, new", f"about {money(kit.price, currency)}"))
-    return rows
+    currency = shared.report.trip.money.currency
+    return [*rows, ("Price, new", f"about {money(kit.price, currency)}")]
 
 
 def _good_months(season: NightSeason) -> str:

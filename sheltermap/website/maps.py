@@ -19,7 +19,7 @@ from branca.element import Element, Figure, MacroElement
 from jinja2 import Template
 
 from sheltermap.places.place import Place
-from sheltermap.report.report import MapGrid, Report
+from sheltermap.report.report import Report
 from sheltermap.website.basemap import Projection, clipped, positions
 from sheltermap.website.overlays import shown_rows
 
@@ -59,15 +59,13 @@ class _Call(MacroElement):
         return f"{self.function}({{{names}}});"
 
 
-def region_map(report: Report, public: bool) -> MapParts:
+def region_map(report: Report) -> MapParts:
     """
     Return the page's Leaflet map: overlay, regions, route and camps.
 
     Parameters
     ----------
     report : Report
-    public : bool
-        Whether camps and route must not be shown.
 
     Returns
     -------
@@ -110,14 +108,13 @@ def region_map(report: Report, public: bool) -> MapParts:
                     "geometry": place.geometry,
                 }
                 for number, place in enumerate(report.places)
-                if not public or told_publicly(report, place)
             ],
         },
         smooth_factor=1.5,
     )
     regions.add_to(page_map)
     route = None
-    if not public and len(report.route) > 1:
+    if len(report.route) > 1:
         route = folium.PolyLine([list(point) for point in report.route], weight=3)
         route.add_to(page_map)
     page_map.fit_bounds(bounds)
@@ -126,23 +123,6 @@ def region_map(report: Report, public: bool) -> MapParts:
     )
     tall = Projection((south, grid.west, north, grid.east), 1.0).height
     return _parts(page_map, round(1 / tall, 3))
-
-
-def told_publicly(report: Report, place: Place) -> bool:
-    """
-    Return whether a place's shape may stand in a public copy.
-
-    Parameters
-    ----------
-    report : Report
-    place : Place
-
-    Returns
-    -------
-    bool
-        True for a drawn region; False for the surroundings of a camp, which tell it.
-    """
-    return place.id in {leg.region for leg in report.trip.legs}
 
 
 def _parts(page_map: folium.Map, aspect: float) -> MapParts:
@@ -181,27 +161,62 @@ def leaflet_files() -> dict[str, bytes]:
     }
 
 
-def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bool) -> dict:
+@dataclass(frozen=True)
+class DrawnPlace:
+    """What the drawn map shows of a place: a number in travel order, a name, a shape."""
+
+    number: int
+    name: str
+    latitude: float
+    longitude: float
+    geometry: dict
+
+
+def drawn_places(places: Sequence[Place]) -> list[DrawnPlace]:
     """
-    Return the journey on a drawn map, for the Plan page and for paper.
+    Return the places of a report as the drawn map shows them.
 
     Parameters
     ----------
-    report : Report
+    places : sequence of Place
+        In travel order.
+
+    Returns
+    -------
+    list of DrawnPlace
+    """
+    return [
+        DrawnPlace(number, place.name, place.latitude, place.longitude, place.geometry)
+        for number, place in enumerate(places, 1)
+    ]
+
+
+def drawn_map(
+    places: Sequence[DrawnPlace],
+    route: Sequence[tuple[float, float]],
+    base: Mapping[str, dict],
+    width: float,
+) -> dict:
+    """
+    Return the journey on a drawn map, for the Plan page, for paper and for public copies.
+
+    Parameters
+    ----------
+    places : sequence of DrawnPlace
+        At least one.
+    route : sequence of (latitude, longitude)
+        A line; nothing is drawn of less than two points. [degrees]
     base : mapping
         Layers inside the box, from `basemap.clipped`.
     width : float
         Of the drawing.
-    public : bool
-        Whether camps and route must not be shown.
 
     Returns
     -------
     dict
         SVG paths and points for the template.
     """
-    shown = [p for p in report.places if not public or told_publicly(report, p)]
-    bounds = _drawn_bounds(shown, report.grid, width)
+    bounds = drawn_bounds(places, width)
     projection = Projection(bounds, width)
     base = clipped(base, bounds)
     layers = {
@@ -210,40 +225,33 @@ def drawn_map(report: Report, base: Mapping[str, dict], width: float, public: bo
         )
         for layer in ("countries", "lakes", "rivers")
     }
-    stops = _spread(_numbered(report.places, shown, projection))
-    route = [] if public else [projection.point(*point) for point in report.route]
+    stops = _spread(places, projection)
+    line = [projection.point(*point) for point in route]
     return {
         "width": width,
         "height": round(projection.height, 1),
         "layers": layers,
-        "regions": [{"id": p.id, "path": projection.path(p.geometry)} for p in shown],
-        "route": "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in route) if len(route) > 1 else "",
+        "regions": [{"path": projection.path(place.geometry)} for place in places],
+        "route": "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in line) if len(line) > 1 else "",
         "stops": stops,
         "towns": _towns(base, projection, stops),
     }
 
 
-def _numbered(
-    places: Sequence[Place], shown: Sequence[Place], projection: Projection
-) -> list[dict]:
-    """Return the places to show, with the numbers that they have among all."""
-    return [
-        {
-            "number": number,
-            "name": place.name,
-            "xy": projection.point(place.latitude, place.longitude),
-        }
-        for number, place in enumerate(places, 1)
-        if any(place is one for one in shown)
-    ]
+def drawn_bounds(places: Sequence[DrawnPlace], width: float) -> tuple[float, float, float, float]:
+    """
+    Return the box of the drawing: the places with a margin that holds their discs whole.
 
+    Parameters
+    ----------
+    places, width
+        As for `drawn_map`.
 
-def _drawn_bounds(
-    places: list[Place], grid: MapGrid, width: float
-) -> tuple[float, float, float, float]:
-    """Return the box of the drawing: the places with a margin that holds their discs whole."""
-    if not places:
-        return grid.south, grid.west, grid.north, grid.east
+    Returns
+    -------
+    tuple of float
+        South, west, north, east. [degrees]
+    """
     latitudes = [p.latitude for p in places]
     longitudes = [p.longitude for p in places]
     for place in places:
@@ -261,14 +269,14 @@ def _drawn_bounds(
     )
 
 
-def _spread(stops: list[dict]) -> list[dict]:
+def _spread(places: Sequence[DrawnPlace], projection: Projection) -> list[dict]:
     """Return numbered stops moved apart where their discs would overlap."""
     placed: list[dict] = []
-    for stop in stops:
-        x, y = stop["xy"]
+    for place in places:
+        x, y = projection.point(place.latitude, place.longitude)
         while any(abs(x - o["x"]) < 15 and abs(y - o["y"]) < 15 for o in placed):
             x += 15
-        placed.append({"number": stop["number"], "name": stop["name"], "x": x, "y": y})
+        placed.append({"number": place.number, "name": place.name, "x": x, "y": y})
     return placed
 
 

@@ -24,7 +24,6 @@ from sheltermap.website.words import (
     LEVEL_WORDS,
     full_date,
     kind_title,
-    place_of,
 )
 
 _FEW_KINDS = 5  # judgement: a longer list would push the season chart off a phone
@@ -84,15 +83,13 @@ def main_cause(plan: DatedPlan) -> tuple[str, str, str] | None:
     return factor, leg.name, MONTHS[middle.month - 1]
 
 
-def headline(report: Report, public: bool) -> tuple[str, str]:
+def headline(report: Report) -> tuple[str, str]:
     """
     Return the first sentence of the Plan page.
 
     Parameters
     ----------
     report : Report
-    public : bool
-        Whether dates and prices must not be told.
 
     Returns
     -------
@@ -102,21 +99,17 @@ def headline(report: Report, public: bool) -> tuple[str, str]:
     plan = report.best
     if plan is None:
         return "No plan fits", f": {report.infeasible[0].removesuffix('.')}."
-    start = (
-        "On this journey about " if public else f"Leave around {full_date(plan.depart)}: about "
-    )
+    start = f"Leave around {full_date(plan.depart)}: about "
     opening = start + f"{round(plan.rough_nights)} of {nights(plan.nights)} will be rough"
     text = ""
     cause = main_cause(plan)
     if cause is not None and plan.rough_nights > 0:
         factor, place, month = cause
-        when = "" if public else f" in {month}"
         text = (
-            f", most of them from {FACTOR_WORDS[factor]}, above all in {place}{when}, "
+            f", most of them from {FACTOR_WORDS[factor]}, above all in {place} in {month}, "
             f"because {FACTOR_REASONS[factor]}"
         )
-    currency = None if public else report.trip.money.currency
-    helps = remedy_clause(Advice(report.remedy, report.little), currency)
+    helps = remedy_clause(Advice(report.remedy, report.little), report.trip.money.currency)
     return opening, f"{text}; {helps}."
 
 
@@ -166,14 +159,13 @@ _UNBARRED = (
 )
 
 
-def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
+def warnings(report: Report) -> list[tuple[str, str]]:
     """
     Return what stands in the opening beside the first sentence: danger before comfort.
 
     Parameters
     ----------
     report : Report
-    public : bool
         Whether leg names must give way to place names, and the load stays out.
 
     Returns
@@ -183,29 +175,29 @@ def warnings(report: Report, public: bool) -> list[tuple[str, str]]:
         kit), Load (of another), Not checked, Not assessed.
     """
     return [
-        *(_of_the_plan(report, report.best, public) if report.best is not None else ()),
+        *(_of_the_plan(report, report.best) if report.best is not None else ()),
         *([("Not checked", _unchecked(report.not_checked))] if report.not_checked else ()),
         *_of_the_data(report),
     ]
 
 
-def _of_the_plan(report: Report, plan: DatedPlan, public: bool) -> Iterator[tuple[str, str]]:
+def _of_the_plan(report: Report, plan: DatedPlan) -> Iterator[tuple[str, str]]:
     """Yield the dangers of the planned legs and nights, and a load that is too heavy."""
     for label, codes in (("Danger", _FORBIDDING), ("Serious", (Level.SERIOUS,))):
         named = [
-            f"{_leg_name(report, leg, public)} ({listed(titles)})"
+            f"{leg.name} ({listed(titles)})"
             for leg in plan.legs
             if (titles := _titles(leg, codes))
         ]
         if named:
             yield label, "; ".join(named) + "."
     yield "Dangerous nights", _dangerous_words(plan.dangerous_nights)
-    if not public and report.trip.departure.most_danger >= 1:
+    if report.trip.departure.most_danger >= 1:
         yield "No bar on danger", _UNBARRED
     load, comparison = report.load, report.comparison
     overload = load.sentence if load is not None and load.status == "over" else None
     sentence = (comparison.load_sentence if comparison is not None else "") or overload
-    if not public and sentence is not None:
+    if sentence is not None:
         # A kit that was not chosen may be too heavy without any danger to this plan.
         yield "Load" if overload is None else "Overload", sentence
 
@@ -288,8 +280,3 @@ def _titles(leg: PlannedLeg, codes: Iterable[int]) -> list[str]:
         if hazard.level in codes and not hazard.part
     ]
     return list(dict.fromkeys(found))
-
-
-def _leg_name(report: Report, leg: PlannedLeg, public: bool) -> str:
-    """Return how a leg is called in this copy."""
-    return place_of(report, leg.place).name if public else leg.name

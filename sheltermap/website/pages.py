@@ -27,7 +27,8 @@ ONE_FILE = "one-file.html"
 """Path of the one-file copy inside the site."""
 
 _SHARE = "sound_share"
-_DRAWN_WIDTH = 344
+DRAWN_WIDTH = 344
+"""Of the drawn map, in its own units."""
 
 _FILE_WORDS = {
     "ics": "calendar: one all-day event a leg",
@@ -44,7 +45,6 @@ def site(
     *,
     base_map: BaseMap,
     exports: Mapping[str, bytes] | None = None,
-    public: bool = False,
 ) -> dict[str, bytes]:
     """
     Return every file of the site.
@@ -55,18 +55,16 @@ def site(
     base_map : callable
         Gives the layers inside a box, as ``basemap.shipped``.
     exports : mapping of str to bytes, optional
-        Plan files to offer, by path; left out of a public copy.
-    public : bool
-        Whether to leave out dates, exact camps, vehicle, prices and notes.
+        Plan files to offer, by path.
 
     Returns
     -------
     dict of str to bytes
         By relative path with forward slashes.
     """
-    exports = {} if public else dict(exports or {})
+    exports = dict(exports or {})
     report = arranged(report)
-    base, drawn = _base_and_drawing(report, base_map, public)
+    base, drawn = _base_and_drawing(report, base_map)
     slugs = environment.slugs(kit.id for kit in report.kits)
     kit = slugs[chosen_kit(report).id]
     pictures = [
@@ -75,7 +73,7 @@ def site(
     ]
     overlaid = _overlay_files(report, slugs)
     images = [overlaid[picture["src"]] for picture in pictures]
-    shared, html = Shared(report, public), Html(report, public)
+    shared, html = Shared(report), Html(report)
     pages = contents(shared, drawn)
     whole = _one_file(shared, html, pages, base, images)
     offered = files_page(_offered({**exports, ONE_FILE: whole}))
@@ -91,7 +89,7 @@ def site(
     return files | overlaid
 
 
-def one_file(report: Report, *, base_map: BaseMap, public: bool = False) -> bytes:
+def one_file(report: Report, *, base_map: BaseMap) -> bytes:
     """
     Return the site as one page, for sending by messenger and for printing as a booklet.
 
@@ -100,7 +98,6 @@ def one_file(report: Report, *, base_map: BaseMap, public: bool = False) -> byte
     report : Report
     base_map : callable
         As for `site`.
-    public : bool
 
     Returns
     -------
@@ -109,23 +106,22 @@ def one_file(report: Report, *, base_map: BaseMap, public: bool = False) -> byte
     """
     report = arranged(report)
     cube = report.grid.factors[chosen_kit(report).id][_SHARE]
-    base, drawn = _base_and_drawing(report, base_map, public)
-    shared = Shared(report, public)
+    base, drawn = _base_and_drawing(report, base_map)
+    shared = Shared(report)
     return _one_file(
         shared,
-        Html(report, public),
+        Html(report),
         contents(shared, drawn),
         base,
         _images(report, cube, _SHARE),
     )
 
 
-def _base_and_drawing(
-    report: Report, base_map: BaseMap, public: bool
-) -> tuple[dict[str, dict], dict]:
+def _base_and_drawing(report: Report, base_map: BaseMap) -> tuple[dict[str, dict], dict]:
     """Return the base map inside the journey's box, and the drawn map made of it."""
     base = base_map(_surroundings(report))
-    return base, maps.drawn_map(report, base, _DRAWN_WIDTH, public)
+    places = maps.drawn_places(report.places)
+    return base, maps.drawn_map(places, report.route, base, DRAWN_WIDTH)
 
 
 def _one_file(
@@ -156,7 +152,7 @@ def _one_file(
             overlays.value_script(f"{slug}/{_SHARE}", cube, _box(report))
         ),
     }
-    its_own = maps_page(Shared(small, shared.public), pictures), files_page(None)
+    its_own = maps_page(Shared(small), pictures), files_page(None)
     return html.together(arranged_pages(pages, *its_own), inline)
 
 

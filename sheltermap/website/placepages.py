@@ -88,10 +88,9 @@ def region_page(shared: Shared, place: Place) -> Page:
             "forbidding": _forbidding(place),
             "closings": _closings(shared, place),
             "moved": _moved(place),
-            "hazards": _hazards(place, shared.public),
-            # A public copy tells nothing that rests on the exact height of a camp.
-            "signs": [] if shared.public else sign_rows(place),
-            "computed": () if shared.public else place.computed,
+            "hazards": _hazards(place),
+            "signs": sign_rows(place),
+            "computed": place.computed,
             "grades": shared.grades,
             "levels": shared.levels,
             "kits": [
@@ -105,7 +104,7 @@ def region_page(shared: Shared, place: Place) -> Page:
             "spread": placecharts.camp_spread(place.seasons[shared.kit.id]),
             "daily": _daily(place, report.trip.party.activity),
             "work": report.trip.party.activity,
-            "noon": None if shared.public else _noon(place),
+            "noon": _noon(place),
             "heat_caution": _heat_caution(shared, place),
         },
         parents=("plan",),
@@ -139,18 +138,13 @@ def _stays(shared: Shared, place: Place) -> list[str]:
     for leg in shared.report.best.legs:
         if leg.place != place.id:
             continue
-        when = (
-            "The journey stays here"
-            if shared.public
-            else f"{leg.name}: {words.full_date(leg.arrive)} to {words.full_date(leg.leave)}"
-        )
+        when = f"{leg.name}: {words.full_date(leg.arrive)} to {words.full_date(leg.leave)}"
         rough = "unknown" if not figures.is_known(leg.rough_nights) else f"{leg.rough_nights:.1f}"
-        if not shared.public and figures.is_known(leg.rough_bad_year):
+        if figures.is_known(leg.rough_bad_year):
             rough += f" ({leg.rough_bad_year:.1f} or more in one year of ten)"
         sentences.append(
             f"{when}, {figures.nights(leg.nights)}, about {rough} of them rough; "
-            f"sleep {words.grade_word(leg.grade)}."
-            + ("" if shared.public else f" {moon_words(leg.arrive, leg.nights)}")
+            f"sleep {words.grade_word(leg.grade)}." + f" {moon_words(leg.arrive, leg.nights)}"
         )
     return sentences
 
@@ -173,7 +167,6 @@ def _closings(shared: Shared, place: Place) -> list[str]:
     """
     Return what the trip file itself closes at a place, and when a permit lets one in.
 
-    A public copy has neither notes nor dates of one year.
     """
     best = shared.report.best
     legs_here = {leg.name for leg in best.legs if leg.place == place.id} if best else {place.name}
@@ -181,10 +174,10 @@ def _closings(shared: Shared, place: Place) -> list[str]:
     for leg in shared.report.trip.legs:
         if leg.name not in legs_here:
             continue
-        sentences += _closed_words(leg, shared.public)
+        sentences += _closed_words(leg)
         permit = shared.report.trip.permits.get(leg.permit) if leg.permit else None
-        if permit and not shared.public:
-            open_ = _span_words(permit.valid, False) if permit.valid else ""
+        if permit:
+            open_ = _span_words(permit.valid) if permit.valid else ""
             sentences.append(
                 f"{leg.name} needs the permit {leg.permit}: at most {permit.longest_stay_days} "
                 f"days{f', valid {open_}' if open_ else ''} (trip file)."
@@ -192,28 +185,24 @@ def _closings(shared: Shared, place: Place) -> list[str]:
     return list(dict.fromkeys(sentences))
 
 
-def _closed_words(leg: Leg, public: bool) -> Iterator[str]:
+def _closed_words(leg: Leg) -> Iterator[str]:
     """Yield when the trip file closes a leg."""
-    subject = "The journey" if public else leg.name
     for span in leg.closed:
-        if when := _span_words(span, public):
-            why = f": {span.note}" if span.note and not public else ""
-            late = f", and kept free for {span.margin_days} days more" * bool(span.margin_days)
-            yield f"{subject} is closed {when}{late} (trip file){why}."
+        why = f": {span.note}" if span.note else ""
+        late = f", and kept free for {span.margin_days} days more" * bool(span.margin_days)
+        yield f"{leg.name} is closed {_span_words(span)}{late} (trip file){why}."
 
 
-def _span_words(span: Span, public: bool) -> str:
-    """Return a span of a trip file in words; nothing for one year's dates in a public copy."""
+def _span_words(span: Span) -> str:
+    """Return a span of a trip file in words."""
     if span.dates is None:
         when = days_in_words(span.days())
         return when if when == ALL_YEAR else f"{when} every year"
-    if public:
-        return ""
     first, last = span.dates
     return f"from {words.full_date(first)} to {words.full_date(last)}"
 
 
-def _hazards(place: Place, public: bool) -> list[dict]:
+def _hazards(place: Place) -> list[dict]:
     """Return what is known of each hazard of a place, and its cautions where they come first."""
     # Advice on what nobody meets here in any month would hide the advice that counts.
     met = [one.kind for one in place.findings if one.level_by_day.any() or _worst_in_part(one)]
@@ -222,11 +211,11 @@ def _hazards(place: Place, public: bool) -> list[dict]:
         caution = ""
         if finding.kind in met:
             caution = told.pop(finding.kind, "") or "Cautions: as above."
-        rows.append(_hazard(finding, public) | {"caution": caution})
+        rows.append(_hazard(finding) | {"caution": caution})
     return rows
 
 
-def _hazard(finding: HazardFinding, public: bool) -> dict:
+def _hazard(finding: HazardFinding) -> dict:
     """Return a hazard in words: what, when, how much of the place, on whose word."""
     levels = words.level_sentences(finding.level_by_day)
     share = finding.share
@@ -239,7 +228,7 @@ def _hazard(finding: HazardFinding, public: bool) -> dict:
         "worst": worst,
         "levels": [] if in_part else [row for row in levels if row != worst],
         "part": _part(finding),
-        "note": "" if public else finding.note,
+        "note": finding.note,
         "share_words": ""
         if finding.part or not figures.is_known(share) or share >= 0.995
         else f"Concerns {figures.percent(share)} of the area.",
@@ -352,7 +341,7 @@ def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
     Page
     """
     report, kit = shared.report, shared.kit
-    month = report.best.depart.month if report.best and not shared.public else 6
+    month = report.best.depart.month if report.best else 6
     shown = report.grid.factors
     months = [
         placecharts.kit_months(place.seasons[kit.id], place.findings) for place in report.places
@@ -408,9 +397,7 @@ def _map_data(shared: Shared, months: list[list[dict]]) -> dict:
         "places": [
             {
                 "name": place.name,
-                "point": None
-                if shared.public
-                else [round(place.latitude, 4), round(place.longitude, 4)],
+                "point": [round(place.latitude, 4), round(place.longitude, 4)],
                 "months": {
                     "grade": [row["grade"] for row in rows],
                     "level": [row["level_code"] for row in rows],

@@ -88,7 +88,7 @@ def axis(report: Report) -> Axis:
     return Axis(first, max(dates).year - first + 1)
 
 
-def drawing(report: Report, layout: Layout, public: bool) -> dict:
+def drawing(report: Report, layout: Layout) -> dict:
     """
     Return one drawing of the season chart for the template.
 
@@ -96,22 +96,20 @@ def drawing(report: Report, layout: Layout, public: bool) -> dict:
     ----------
     report : Report
     layout : Layout
-    public : bool
-        Without the journey, which would tell its dates.
 
     Returns
     -------
     dict
         Coordinates, texts and the stair's path.
     """
-    span = Axis(1, 1) if public else axis(report)
+    span = axis(report)
     plot = layout.width - layout.left - layout.right
     scale = plot / span.days
     rows = [
         _row(place, layout, layout.top + number * layout.pitch, span, scale)
         for number, place in enumerate(report.places)
     ]
-    legs = () if public or report.best is None else report.best.legs
+    legs = () if report.best is None else report.best.legs
     height = layout.top + len(rows) * layout.pitch + 6
     return {
         "layout": layout,
@@ -120,10 +118,8 @@ def drawing(report: Report, layout: Layout, public: bool) -> dict:
         "axis": span,
         "rows": rows,
         "areas": _areas(rows, layout),
-        # A public copy tells nothing that rests on the exact height of a camp.
-        "signs": "" if public else _sign_lines(report, rows, layout, span, scale),
+        "signs": _sign_lines(report, rows, layout, span, scale),
         "months": _months(layout, span, scale),
-        "public": public,
         "stair": stair(
             [(_row_number(report, leg), leg.arrive, leg.leave) for leg in legs], layout, span
         ),

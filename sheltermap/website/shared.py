@@ -1,8 +1,6 @@
 """What several pages share: a page before rendering, legs in words, the season chart.
 
-In: a Report and whether the copy is for everyone. Out: contexts for the templates.
-Assumes the templates escape; what a public copy must not tell (dates, exact camps,
-vehicle, prices, notes) is left out here, not hidden there.
+In: a Report. Out: contexts for the templates. Assumes the templates escape.
 """
 
 from __future__ import annotations
@@ -85,8 +83,8 @@ def arranged(report: Report) -> Report:
 class Shared:
     """What several pages need, worked out once."""
 
-    def __init__(self, report: Report, public: bool):
-        self.report, self.public = report, public
+    def __init__(self, report: Report):
+        self.report = report
         self.kit = chosen_kit(report)
         self.place_slugs = slugs(place.id for place in report.places)
         self.kit_slugs = slugs(kit.id for kit in report.kits)
@@ -97,10 +95,10 @@ class Shared:
     def leg(self, leg: PlannedLeg) -> dict:
         """Return a planned leg as the pages show it."""
         place = words.place_of(self.report, leg.place)
-        hazards = [_met(hazard, self.public) for hazard in leg.hazards]
+        hazards = [_met(hazard) for hazard in leg.hazards]
         notes = {one.name: one.note for one in self.report.trip.legs}
         return {
-            "name": place.name if self.public else leg.name,
+            "name": leg.name,
             "slug": self.place_slugs[leg.place],
             "arrive": leg.arrive,
             "leave": leg.leave,
@@ -116,9 +114,8 @@ class Shared:
             "place": place.name,
             "cautions": leg.cautions,
             "not_checked": leg.not_checked,
-            # A public copy tells nothing that rests on the exact height of a camp.
-            "signs": () if self.public else leg.signs,
-            "note": "" if self.public else notes.get(leg.name, ""),
+            "signs": leg.signs,
+            "note": notes.get(leg.name, ""),
         }
 
     def _expected(self, leg: PlannedLeg) -> Iterator[str]:
@@ -174,8 +171,8 @@ class Shared:
             for place in report.places
         ]
         return {
-            "wide": season.drawing(report, season.WIDE, self.public),
-            "narrow": season.drawing(report, season.NARROW, self.public),
+            "wide": season.drawing(report, season.WIDE),
+            "narrow": season.drawing(report, season.NARROW),
             "legend": self.grades,
             "hazard_legend": self.levels,
             "table": rows,
@@ -209,7 +206,7 @@ def _grave(leg: PlannedLeg) -> str:
     return words.level_phrase(level) if level >= Level.SERIOUS else ""
 
 
-def _met(hazard: MetHazard, public: bool) -> dict:
+def _met(hazard: MetHazard) -> dict:
     """Return a hazard met on a leg, in words."""
     return {
         "title": hazard.title,
@@ -220,7 +217,7 @@ def _met(hazard: MetHazard, public: bool) -> dict:
         "forbids": hazard.level >= Level.PROHIBITIVE,
         "grave": hazard.level >= Level.SERIOUS and not hazard.part,
         "part": hazard.part,
-        "note": "" if public else hazard.note,
+        "note": hazard.note,
         "source": hazard.source,
     }
 
