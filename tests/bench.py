@@ -73,9 +73,9 @@ NEEDED = "import click, netCDF4, pydantic.main, scipy.special, xarray"
 """What one answer for a place can't do without."""
 
 LIBRARIES = (
-    "import astral.moon, click, exactextract, folium, geopandas, gpxpy, icalendar, jinja2, netCDF4, numpy, "
-    "pandas, PIL.Image, pydantic.main, pyproj, rich.progress, scipy.sparse, scipy.special, "
-    "shapely, xarray"
+    "import astral.moon, click, exactextract, folium, geopandas, gpxpy, icalendar, jinja2, "
+    "netCDF4, numpy, pandas, PIL.Image, pydantic.main, pyproj, rich.progress, scipy.sparse, "
+    "scipy.special, shapely, xarray"
 )
 """What a build imports of others."""
 
