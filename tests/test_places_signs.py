@@ -8,7 +8,7 @@ import shapely
 from sign_places import WORLD, climate
 
 from sheltermap.hazards.shapes import place_extent, region_extent
-from sheltermap.places.passes import high_point
+from sheltermap.places.passes import high_points
 from sheltermap.places.signs import signs_at
 from sheltermap.spans import days_between
 
@@ -144,13 +144,19 @@ def test_highest_point_of_a_route_and_of_a_region():
     """Over the Alps by the Brenner (1,370 m) and in a box that holds far higher ground."""
     area = shapely.box(11.0, 46.5, 12.0, 47.4)
     road = shapely.LineString([(11.4, 47.3), (11.5, 47.0), (11.6, 46.7)])
-    on_road = high_point(region_extent(area, shapely.MultiLineString([road])), WORLD())
-    in_box = high_point(region_extent(area), WORLD())
+    extents = [
+        region_extent(area, shapely.MultiLineString([road])),
+        place_extent(47.0, 11.5),
+        region_extent(area),
+    ]
+    on_road, nowhere, in_box = high_points(extents, WORLD())
     assert on_road.on_route and not in_box.on_route
     assert 1200 < on_road.elevation_m < in_box.elevation_m
     assert float(on_road.climate["elevation"]) == pytest.approx(on_road.elevation_m)
     assert "the highest point of the route" in on_road.words
-    assert high_point(place_extent(47.0, 11.5), WORLD()) is None
+    assert float(in_box.climate["elevation"]) == pytest.approx(in_box.elevation_m)
+    assert nowhere is None
+    assert high_points(extents[1:2], WORLD()) == [None]
 
 
 def test_sign_on_some_days_is_silent_on_others():

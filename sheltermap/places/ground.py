@@ -29,7 +29,7 @@ from sheltermap.ids import id_of
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.cells import Footprint, cells, footprints
 from sheltermap.places.height import height_of_camps
-from sheltermap.places.passes import HighPoint, high_point
+from sheltermap.places.passes import HighPoint, high_points
 from sheltermap.places.route import driven
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
@@ -192,8 +192,9 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
         leg, extent, footprint = trip.legs[first], where[first], found[first]
         height, of_camps = height_of_camps(leg, extent, footprint, elevation[row])
         of_wind = _of_wind(leg, raw, trip.settings.open_land_wind)
-        ground = _ground(ids[first], leg, extent, footprint, row, elevation[row], height, of_wind)
-        grounds.append(replace(ground, top=high_point(extent, climatology)))
+        grounds.append(
+            _ground(ids[first], leg, extent, footprint, row, elevation[row], height, of_wind)
+        )
         by_cell.append(of_camps)
     if any(ground.height.basis != "cells" for ground in grounds):
         of_all = xr.concat(by_cell, "cell")
@@ -203,7 +204,9 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
         for leg, measured in zip(trip.legs, _route_kilometres(inputs, where), strict=True)
     )
     _require_time_to_drive(inputs, legs, keys)
-    return Camps(legs, tuple(grounds), tuple(names.index(name) for name in ids), raw)
+    tops = high_points([ground.extent for ground in grounds], climatology)
+    placed = tuple(replace(ground, top=top) for ground, top in zip(grounds, tops, strict=True))
+    return Camps(legs, placed, tuple(names.index(name) for name in ids), raw)
 
 
 def _driving(leg: Leg, kilometres: float) -> Leg:

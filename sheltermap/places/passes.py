@@ -7,7 +7,9 @@ roads cross ranges at the height that the map has for its cells, which are means
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -50,21 +52,51 @@ class HighPoint:
         return f"{where}, the highest ground of the region, where a road goes so high,"
 
 
-def high_point(extent: Extent, climatology: xr.Dataset) -> HighPoint | None:
+def high_points(extents: Sequence[Extent], climatology: xr.Dataset) -> list[HighPoint | None]:
     """
-    Return the highest point of a leg.
+    Return the highest point of each leg.
 
     Parameters
     ----------
-    extent : Extent
+    extents : sequence of Extent
     climatology : Dataset, month x latitude x longitude
 
     Returns
     -------
-    HighPoint or None
+    list of HighPoint or None
         None for a place or points, where no way is known, and where the map has no height or
         the climatology no cell near.
     """
+    tops = [_top(extent, climatology) for extent in extents]
+    known = [top for top in tops if top is not None]
+    # All at once: bookkeeping, not arithmetic, takes the time.
+    latitude, longitude, elevation = (
+        xr.DataArray([getattr(top, name) for top in known], dims="cell")
+        for name in ("cell_latitude", "cell_longitude", "elevation_m")
+    )
+    climate = at_elevation(climatology.sel(latitude=latitude, longitude=longitude), elevation)
+    found = (
+        HighPoint(
+            top.latitude, top.longitude, top.elevation_m, top.on_route, climate.isel(cell=row)
+        )
+        for row, top in enumerate(known)
+    )
+    return [None if top is None else next(found) for top in tops]
+
+
+class _Top(NamedTuple):
+    """A highest point, and the cell of the climatology that stands for it."""
+
+    latitude: float
+    longitude: float
+    elevation_m: float
+    on_route: bool
+    cell_latitude: float
+    cell_longitude: float
+
+
+def _top(extent: Extent, climatology: xr.Dataset) -> _Top | None:
+    """Return the highest point of a leg; None where there is none."""
     if extent.kind != "region":
         return None
     line = extent.line
@@ -79,5 +111,11 @@ def high_point(extent: Extent, climatology: xr.Dataset) -> HighPoint | None:
         cell = point(climatology, latitude, longitude)
     except InputError:
         return None
-    climate = at_elevation(cell, elevation)
-    return HighPoint(latitude, longitude, elevation, line is not None, climate)
+    return _Top(
+        latitude,
+        longitude,
+        elevation,
+        line is not None,
+        float(cell["latitude"]),
+        float(cell["longitude"]),
+    )
