@@ -14,6 +14,8 @@ from typing import Any
 
 import click
 
+from sheltermap.daywords import date_of
+
 FILE = click.Path(readable=False, path_type=Path)
 """A file or a folder; what cannot be read or written is told by who tries."""
 
@@ -57,11 +59,10 @@ class Day(click.ParamType):
     ) -> date:
         """Return the date, or fail with what is right."""
         try:
-            if not re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):
-                raise ValueError("another form")
-            return date.fromisoformat(value)
-        except ValueError:
-            self.fail(f"expected a date YYYY-MM-DD, got '{value}'.", param, ctx)
+            return date_of(value)
+        except ValueError as error:
+            expected, mend = f"{error}".split(" | ")
+            self.fail(f"expected {expected}, got '{value}'. {mend}", param, ctx)
 
 
 _LATITUDE = Number(-90, 90, "Latitude comes first, then longitude.")

@@ -1,6 +1,6 @@
 """Spans of the year as people write them, and the days they hold.
 
-In: words such as ``June``, ``June..September``, ``11-01..03-15`` or ``all year``.
+In: words such as ``June``, ``June to September``, ``11-01..03-15`` or ``all year``.
 Out: which of the 365 days of a climatological year they hold. A span may cross New Year.
 Assumes no leap day: 29 February reads as 28 February.
 """
@@ -13,13 +13,19 @@ from datetime import date
 import numpy as np
 
 from sheltermap.dates import FIRST_DAYS, days_of_year
+from sheltermap.daywords import DAY_FORMS, days_meant
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, Flags, listed
 
 ALL_YEAR = "all year"
-SPAN_FORMS = "a month ('June'), a span ('June..August' or '06-15..09-30') or 'all year'"
+SPAN_FORMS = (
+    "a month ('June'), a span ('June to August', '15 June to 30 September', '06-15..09-30') or "
+    "'all year'"
+)
 
-_MONTH_NUMBERS = {name.lower(): number for number, name in enumerate(MONTHS, start=1)}
-_LEAP_DAY = (2, 29)
+_ALWAYS = (ALL_YEAR, "all the year", "year-round", "always")
+_BETWEEN = re.compile(r"\s*(?:\.\.+|\u2026|[\u2013\u2014]|\b(?:to|until|till|through)\b)\s*")
+_BETWEEN_NAMES = re.compile(r"(?<=[A-Za-z.])\s*-\s*(?=\d*\s*[A-Za-z])")
+_MEND = "Write it like one of these."
 
 
 def span_days(span: str) -> Flags:
@@ -48,10 +54,36 @@ def span_days(span: str) -> Flags:
     >>> int(span_days("November..March").sum())
     151
     """
-    if span.strip().lower() == ALL_YEAR:
-        return np.ones(DAYS_IN_YEAR, dtype=bool)
-    first, separator, last = (part.strip() for part in span.partition(".."))
-    return _between(_bounds(first)[0], _bounds(last if separator else first)[1])
+    return days_between(*ends_meant(span))
+
+
+def ends_meant(span: str) -> tuple[str, str]:
+    """
+    Return the first and the last month or day of a span, as written.
+
+    Parameters
+    ----------
+    span : str
+        As `span_days` takes it.
+
+    Returns
+    -------
+    str, str
+        The same twice where the span is one month or day.
+
+    Examples
+    --------
+    >>> ends_meant("from June to August"), ends_meant("Jan-Mar"), ends_meant("15 May")
+    (('June', 'August'), ('Jan', 'Mar'), ('15 May', '15 May'))
+    """
+    plain = span.strip()
+    if plain.lower() in _ALWAYS:
+        return MONTHS[0], MONTHS[-1]
+    plain = re.sub(r"^(?:from|in)\s+", "", plain, flags=re.IGNORECASE)
+    parts = _BETWEEN.split(plain) if _BETWEEN.search(plain) else _BETWEEN_NAMES.split(plain)
+    if len(parts) > 2:
+        raise ValueError(f"{SPAN_FORMS} | {_MEND}")
+    return parts[0], parts[-1]
 
 
 def days_between(first: date | str, last: date | str) -> np.ndarray:
@@ -61,7 +93,8 @@ def days_between(first: date | str, last: date | str) -> np.ndarray:
     Parameters
     ----------
     first, last : date or str
-        Two dates, or two yearly days as MM-DD that may lie on both sides of New Year.
+        Two dates, or two months or yearly days, as `daywords.days_meant` takes them, that may lie
+        on both sides of New Year.
 
     Returns
     -------
@@ -280,17 +313,16 @@ def _run_word(start: int, end: int) -> str:
 
 
 def _bounds(text: str) -> tuple[int, int]:
-    """Return the first and last day of a month name, or a dated day twice."""
-    number = _MONTH_NUMBERS.get(text.lower())
-    if number is not None:
-        start = int(FIRST_DAYS[number - 1])
-        return start, start + DAYS_IN_MONTH[number - 1] - 1
-    match = re.fullmatch(r"([0-9]{2})-([0-9]{2})", text)
-    if match:
-        month, day = int(match[1]), int(match[2])
-        if (month, day) == _LEAP_DAY:
-            day = 28
-        if 1 <= month <= 12 and 1 <= day <= DAYS_IN_MONTH[month - 1]:
-            index = int(FIRST_DAYS[month - 1]) + day - 1
-            return index, index
-    raise ValueError(f"{SPAN_FORMS} | Write months in full and dates as MM-DD.")
+    """Return the positions in the year of the first and last day that a month or a day means."""
+    try:
+        first, last = days_meant(text)
+    except ValueError as error:
+        if not f"{error}".startswith(DAY_FORMS):
+            raise  # The form is right, and the number is told.
+        raise ValueError(f"{SPAN_FORMS} | {_MEND}") from None
+    return _position(*first), _position(*last)
+
+
+def _position(month: int, day: int) -> int:
+    """Return a day's position in the year; 29 February is the 28th."""
+    return int(FIRST_DAYS[month - 1]) + min(day, DAYS_IN_MONTH[month - 1]) - 1

@@ -95,7 +95,7 @@ def test_all_problems_of_a_file_come_at_once(written):
         "features[1].properties.kind: expected one of large-animals",
         "Did you mean 'flood'?",
         "'advisory', 'serious', 'prohibitive' or 'closure', got 'bad'",
-        "Write months in full",
+        "Write it like one of these.",
         "features[4].properties.source: expected a value, got nothing",
         "features[5].properties.nots: expected a known key",
         "features[6].geometry: expected rings that don't cross",

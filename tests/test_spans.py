@@ -21,6 +21,22 @@ from sheltermap.spans import (
         ("June..August", 151, 242, 92),
         ("05-15", 134, 134, 1),
         ("all year", 0, 364, 365),
+        ("June to August", 151, 242, 92),
+        ("from june until aug", 151, 242, 92),
+        ("Jun-Aug", 151, 242, 92),
+        ("June \u2013 August", 151, 242, 92),
+        ("06..08", 151, 242, 92),
+        ("06", 151, 180, 30),
+        ("6", 151, 180, 30),
+        ("in June", 151, 180, 30),
+        ("15 May", 134, 134, 1),
+        ("May 15th", 134, 134, 1),
+        ("15. May", 134, 134, 1),
+        ("2027-05-15", 134, 134, 1),
+        ("15 May to 30 September", 134, 272, 139),
+        ("15 May-30 Sept", 134, 272, 139),
+        ("2027-06-01..2027-08-31", 151, 242, 92),
+        ("Year-round", 0, 364, 365),
     ],
 )
 def test_span_holds_both_ends(span, first, last, count):
@@ -36,11 +52,19 @@ def test_span_crosses_new_year():
 
 
 @pytest.mark.parametrize(
-    "span", ["", "Junne", "13-01", "02-30", "6-1", "June-August", "06-01..", "1"]
+    "span",
+    ["", "Junne", "13-01", "6-1", "Ju", "06-01..", "13", "June to July to May", "06-08-09"],
 )
 def test_unreadable_span_is_refused(span):
     """The message shows the forms."""
-    with pytest.raises(ValueError, match=r"a month \('June'\)"):
+    with pytest.raises(ValueError, match=r"a month \('June'\), a span \('June to August'"):
+        span_days(span)
+
+
+@pytest.mark.parametrize(("span", "most"), [("02-30", 29), ("31 June", 30), ("May 32", 31)])
+def test_a_day_that_no_month_has_is_told_so(span, most):
+    """The form is right; the number is not."""
+    with pytest.raises(ValueError, match=f"a day from 1 to {most} in that month"):
         span_days(span)
 
 

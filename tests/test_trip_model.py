@@ -87,7 +87,14 @@ def test_other_clock_times_are_refused(tmp_path, written):
 
 @pytest.mark.parametrize(
     "written",
-    ["2027-05-01T00:00:00", "2027-05-01T10:00:00Z", '"2027-05-01"', "20270501", "true"],
+    [
+        "2027-05-01T00:00:00",
+        "2027-05-01T10:00:00Z",
+        '"01.05.2027"',
+        '"5/1/2027"',
+        "20270501",
+        "true",
+    ],
 )
 def test_dates_are_dates(tmp_path, written):
     """A time of day would shift a night, a number would be read as seconds."""
@@ -138,13 +145,48 @@ def test_closures_keep_their_form(tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("closed", "first", "last"),
+    [
+        ('"November to April"', "11-01", "04-30"),
+        ('["15 November to 28 February"]', "11-15", "02-28"),
+        ('[{ first = "Dec", last = "February" }]', "12-01", "02-29"),
+        ('[{ first = "15 May", last = "June 3rd" }]', "05-15", "06-03"),
+        ('["all year"]', "01-01", "12-31"),
+        ('[{ first = "15 May 2027", last = "2027-06-01" }]', date(2027, 5, 15), date(2027, 6, 1)),
+    ],
+)
+def test_closures_are_read_as_people_write_them(tmp_path, closed, first, last):
+    """Months have their first day at one end and their last at the other."""
+    (span,) = read(tmp_path, trip(leg("A", more=f"closed = {closed}"))).legs[0].closed
+    assert (span.first, span.last) == (first, last)
+
+
+@pytest.mark.parametrize("written", ['"2027-05-01"', '"1 May 2027"', '"May 1, 2027"'])
+def test_dates_may_be_words(tmp_path, written):
+    """Quotes round a date are no mistake."""
+    text = trip(leg("A"), changed=[("earliest = 2027-05-01", f"earliest = {written}")])
+    assert read(tmp_path, text).departure.earliest == date(2027, 5, 1)
+
+
+def test_hazard_rows_take_months(tmp_path):
+    """As closures do."""
+    row = (
+        '\n[[hazards]]\nlegs = ["A"]\nkind = "flood"\nlevel = "serious"\nfirst = "June"\n'
+        'last = "August"\nsource = "invented"\n'
+    )
+    (hazard,) = read(tmp_path, trip(leg("A"), row)).hazards
+    assert (hazard.first, hazard.last) == ("06-01", "08-31")
+
+
+@pytest.mark.parametrize(
     ("closed", "expected"),
     [
         ('first = "11-01", last = 2027-06-01', "`first` and `last` of one form"),
         ("first = 2027-06-02, last = 2027-06-01", "a day from `first`, 2027-06-02, on"),
         ('first = "02-30", last = "03-01"', "a day from 1 to 29"),
-        ('first = "5-1", last = "06-01"', 'a yearly date "MM-DD"'),
-        ('first = "2027-05-01", last = 2027-06-01', "a date without quotes, or a yearly date"),
+        ('first = "5-1", last = "06-01"', "a month ('June') or a day ('15 May', '05-15')"),
+        ('first = "May 2027", last = "June"', "a date YYYY-MM-DD"),
+        ('first = 5, last = "June"', "a month ('June') or a day ('15 May', '05-15'), in quotes"),
     ],
 )
 def test_impossible_closures_are_refused(tmp_path, closed, expected):

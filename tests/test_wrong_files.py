@@ -265,7 +265,7 @@ for old, new in (
 FIVE_KEYS = {
     "party.people": "at least 1",
     "legs[1].nights": "least, preferred and most nights in rising order",
-    "legs[1].closed[1].first": 'a yearly date "MM-DD"',
+    "legs[1].closed[1].first": "a month ('June') or a day ('15 May'",
     "legs[1].kilometers": "a known key",
     "legs[2].kilometres": "at least 0",
 }

@@ -23,15 +23,17 @@ from sheltermap.trip.party import Party
 from sheltermap.trip.values import (
     Day,
     Find,
+    FirstDay,
     Label,
+    LastDay,
     Name,
     Note,
     NotNegative,
     Point,
     Positive,
     Span,
+    Spans,
     WrittenNights,
-    YearlyDate,
 )
 from sheltermap.vocabulary import InputError
 
@@ -260,10 +262,10 @@ class Leg(Record):
     be_there: tuple[Day, ...] = Field(
         (), description="evenings that must be spent here, as `[2027-07-04]`"
     )
-    closed: tuple[Span, ...] = Field(
+    closed: Spans = Field(
         (),
-        description='when nobody can be there, as `[{ first = "11-01", last = "04-30" }]`; the '
-        "evenings of both days are closed",
+        description='when nobody can be there, as `"November to April"` or `[{ first = '
+        '"November", last = "15 April", margin_days = 7 }]`; the evenings of both are closed',
     )
     accept: tuple[Kind | Literal["dangerous-nights"], ...] = Field(
         (),
@@ -291,8 +293,8 @@ class HazardRow(Record):
     level: Literal["advisory", "serious", "prohibitive", "closure", "none"] = Field(
         description="`none` says that you looked and found nothing"
     )
-    first: YearlyDate = Field("01-01", description="first day of every year")
-    last: YearlyDate = Field("12-31", description="last day; may lie past New Year")
+    first: FirstDay = Field("01-01", description="first day of every year")
+    last: LastDay = Field("12-31", description="last day; may lie past New Year")
     margin_days: int = Field(
         0, ge=0, le=90, description="days a closure may last longer in a late year"
     )

@@ -9,17 +9,25 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import date, datetime, time
+from functools import partial
 from typing import Annotated, Any, TypeAlias
 
 import numpy as np
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from sheltermap import files
+from sheltermap.daywords import DAY_FORMS, date_of, days_meant
 from sheltermap.files import Record, Written, lines, one_line
 from sheltermap.hazards.shapes import HIGHEST_LATITUDE
 from sheltermap.shelters.kit import BEDDING_WORDS
-from sheltermap.spans import days_between
-from sheltermap.vocabulary import DAYS_IN_MONTH
+from sheltermap.spans import days_between, ends_meant
 
 Find: TypeAlias = Callable[[str], tuple[float, float]]
 """Returns the latitude and longitude of a place by its name, or raises ValueError with
@@ -78,8 +86,10 @@ def _found(name: str, find: Find | None) -> Any:
 
 def _day(value: Any) -> date:
     """Return a date of the years that journeys are planned in."""
+    if isinstance(value, str):
+        value = date_of(value)
     if not isinstance(value, date) or isinstance(value, datetime):
-        raise ValueError("a date YYYY-MM-DD without quotes and without a time | Write it so.")
+        raise ValueError("a date YYYY-MM-DD without a time | Write for example 2027-05-15.")
     if not _FIRST_YEAR <= value.year <= _LAST_YEAR:
         raise ValueError(f"a year from {_FIRST_YEAR} to {_LAST_YEAR} | Correct the year.")
     return value
@@ -116,22 +126,23 @@ def clock_words(hours: float) -> str:
     return f"{int(hours):02d}:{round(hours % 1 * 60):02d}"
 
 
-def _day_of_year(value: Any) -> str:
-    """Return a yearly date "MM-DD", checked."""
-    match = re.fullmatch(r"(\d\d)-(\d\d)", value) if isinstance(value, str) else None
-    if match is None or not 1 <= int(match[1]) <= 12:
-        raise ValueError('a yearly date "MM-DD" | Write for example "05-15".')
-    days = DAYS_IN_MONTH[int(match[1]) - 1] + (match[1] == "02")
-    if not 1 <= int(match[2]) <= days:
-        raise ValueError(f"a day from 1 to {days} in that month | Correct the day.")
-    return value
+def _yearly(value: Any, last: bool) -> str:
+    """Return the first or the last day of the year that a text means, as "MM-DD"."""
+    if isinstance(value, date):
+        raise ValueError(f"{DAY_FORMS} | Leave out the year: it holds every year.")
+    if not isinstance(value, str):
+        raise ValueError(f'{DAY_FORMS}, in quotes | Write for example "15 May".')
+    month, day = days_meant(value)[last]
+    return f"{month:02d}-{day:02d}"
 
 
-def _yearly_or_date(value: Any) -> date | str:
-    """Return a full date as it is, or a yearly date "MM-DD"."""
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value):
-        raise ValueError('a date without quotes, or a yearly date "MM-DD" | Remove the quotes.')
-    return _day(value) if isinstance(value, date) else _day_of_year(value)
+def _yearly_or_date(value: Any, last: bool) -> date | str:
+    """Return a full date as it is, or a day of every year as "MM-DD"."""
+    if isinstance(value, date):
+        return _day(value)
+    if isinstance(value, str) and re.search(r"\d{4}", value):
+        return _day(date_of(value))
+    return _yearly(value, last)
 
 
 def _bedding(value: Any) -> str | float:
@@ -162,17 +173,25 @@ WrittenBedding = Annotated[
 Point = Annotated[
     tuple[float, float], BeforeValidator(_point), Written("[latitude, longitude] or name")
 ]
-YearlyDate = Annotated[str, BeforeValidator(_day_of_year), Written('yearly date "MM-DD"')]
-YearlyOrDate = Annotated[
-    date | str, BeforeValidator(_yearly_or_date), Written('date, or yearly date "MM-DD"')
+_OF_EVERY_YEAR = 'month or day of every year, as "June" or "15 May"'
+_IN_THE_YEAR = Written(_OF_EVERY_YEAR)
+_ON_A_DATE = Written(f"date, or {_OF_EVERY_YEAR}")
+
+FirstDay = Annotated[str, BeforeValidator(partial(_yearly, last=False)), _IN_THE_YEAR]
+LastDay = Annotated[str, BeforeValidator(partial(_yearly, last=True)), _IN_THE_YEAR]
+FirstOrDate = Annotated[
+    date | str, BeforeValidator(partial(_yearly_or_date, last=False)), _ON_A_DATE
+]
+LastOrDate = Annotated[
+    date | str, BeforeValidator(partial(_yearly_or_date, last=True)), _ON_A_DATE
 ]
 
 
 class Span(Record):
     """From one day to another, both included; every year, or once with full dates."""
 
-    first: YearlyOrDate = Field(description="first day: a date, or yearly")
-    last: YearlyOrDate = Field(
+    first: FirstOrDate = Field(description="first day: a date, or yearly")
+    last: LastOrDate = Field(
         description="last day, in the same form; a yearly one may lie past New Year"
     )
     margin_days: int = Field(
@@ -183,13 +202,21 @@ class Span(Record):
     )
     note: Note = Field("", description="why")
 
+    @model_validator(mode="before")
+    @classmethod
+    def _in_words(cls, written: Any) -> Any:
+        if not isinstance(written, str):
+            return written
+        first, last = ends_meant(written)
+        return {"first": first, "last": last}
+
     @field_validator("last")
     @classmethod
     def _after_first(cls, last: date | str, others: ValidationInfo) -> date | str:
         first = others.data.get("first", last)
         if isinstance(first, str) != isinstance(last, str):
             raise ValueError(
-                '`first` and `last` of one form | Give both as dates or both as "MM-DD".'
+                "`first` and `last` of one form | Give both with a year, or both without."
             )
         if isinstance(last, date) and last < first:
             raise ValueError(f"a day from `first`, {first}, on | Swap the two dates.")
@@ -213,6 +240,18 @@ class Span(Record):
 
 
 _MOST_NIGHTS = 365  # judgement: who stays a year in one leg moves house.
+
+
+def _one_listed(value: Any) -> Any:
+    """Return one span in words as a list of it."""
+    return [value] if isinstance(value, str) else value
+
+
+Spans = Annotated[
+    tuple[Span, ...],
+    BeforeValidator(_one_listed),
+    Written('list of tables, or in words as "November to April"'),
+]
 
 
 class Nights(Record):
