@@ -15,9 +15,9 @@ from sheltermap.website.placesigns import marked_days, sign_months, sign_rows
 PAGE = "region-high-valley.html"
 
 
-def text_of(report, page, *, public=False):
+def text_of(report, page):
     """Return what a page says, on one line."""
-    files = site(report, base_map=BASE_MAP, public=public)
+    files = site(report, base_map=BASE_MAP)
     tree = html5lib.parse(files[page].decode(), namespaceHTMLElements=False)
     text = "".join(tree.find("body").find("main").itertext())
     return re.sub(r"[\s\u202f\u00a0]+", " ", text).replace("\u00ad", "")
@@ -33,14 +33,8 @@ def test_sign_stands_on_its_region_with_words_and_grounds():
     assert "No layer looked at biting insects and the diseases they carry and altitude" in text
 
 
-def test_public_copies_have_no_signs():
-    """They rest on the exact height of a camp."""
-    text = text_of(sample_report(), PAGE, public=True)
-    assert "2,100 m" not in text and "Snow on the ground" not in text
-
-
 def test_plan_names_the_signs_of_each_leg():
-    """On the leg that meets them, not in a public copy."""
+    """On the leg that meets them, with the caution of a strong one."""
     report = sample_report()
     sign = report.places[1].signs[0]
     legs = (replace(report.best.legs[0], signs=(sign,)), *report.best.legs[1:])
@@ -48,7 +42,6 @@ def test_plan_names_the_signs_of_each_leg():
     text = text_of(report, "index.html")
     assert "What the climate tells, computed: snow on the ground (strong sign)." in text
     assert "Ask the road authority." in text
-    assert "What the climate tells" not in text_of(report, "index.html", public=True)
 
 
 def test_months_are_as_strong_as_their_strongest_day():
@@ -83,7 +76,7 @@ def test_methods_tell_what_every_sign_rests_on():
 
 
 def test_chart_marks_snow_and_strong_signs_alone():
-    """Snow counts from its first day; frost only where it is strong; public charts have none."""
+    """Snow counts from its first day; frost only where it is strong."""
     report = sample_report()
     place = report.places[1]
     snow = place.signs[0]
@@ -93,5 +86,3 @@ def test_chart_marks_snow_and_strong_signs_alone():
     page = site(report, base_map=BASE_MAP)["index.html"].decode()
     path = re.search(r'<path class="sg" d="(M[^"]*)"/>\s*<text class="row-name"', page)[1]
     assert path.count("M") == path.count("h") >= 2
-    public = site(report, base_map=BASE_MAP, public=True)["index.html"].decode()
-    assert 'class="sg"' not in public
