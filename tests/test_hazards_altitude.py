@@ -2,7 +2,12 @@
 
 import pytest
 
-from sheltermap.hazards.altitude import ascent_problem, nights_needed
+from sheltermap.hazards.altitude import (
+    ascent_problem,
+    first_high_night,
+    move_refused,
+    nights_needed,
+)
 
 
 @pytest.mark.parametrize(
@@ -39,6 +44,33 @@ def test_enough_nights_are_accepted():
     """Exactly the nights needed, and more."""
     assert ascent_problem(100, 3500, 3) is None
     assert ascent_problem(100, 3500, 9) is None
+
+
+@pytest.mark.parametrize(
+    ("below", "above", "refused"),
+    [
+        (30, 4400, True),
+        (2600, 4400, True),
+        (2900, 3600, True),
+        (3100, 3650, True),
+        (2700, 3150, False),
+        (0, 3400, False),
+        (4400, 30, False),
+    ],
+)
+def test_moves_are_refused_by_the_height_above_3000_m(below, above, refused):
+    """More than 500 m above 3,000 m, or above the camp before where that is higher."""
+    assert move_refused(below, above) is refused
+    assert ("in one move" in (ascent_problem(below, above, 99) or "")) is refused
+
+
+@pytest.mark.parametrize(
+    ("below", "above", "told"),
+    [(0, 3400, True), (2700, 3150, True), (2900, 3300, False), (3400, 0, False), (0, 2800, False)],
+)
+def test_first_nights_above_2800_m_are_cautioned(below, above, told):
+    """Who has slept as high before knows."""
+    assert bool(first_high_night(below, above)) is told
 
 
 def test_missing_height_is_not_a_low_one():

@@ -101,7 +101,7 @@ def test_climb_to_camps_of_unstated_height_is_cautioned(tmp_path):
     files = '\n[files]\nregions = "regions.geojson"\n'
     report = planned(tmp_path, stored(tmp_path, height=4500.0), trip(high, files))
     (one,) = report.best.legs
-    assert "the climb needs 6 nights, 2 of them for rest" in one.ascent
+    assert "rises from 0 m to 4,500 m in one move" in one.ascent
     assert "4,500 m is the climate cells' own: state camp_elevation_m" in one.ascent
     assert one.cautions[0] == one.ascent
     assert f"R: {one.ascent}" in departures_in_words(report)

@@ -12,8 +12,9 @@ import pytest
 from planner_cases import brute_force, objective_to_come, small_problem
 
 from sheltermap.dates import days_of_year
-from sheltermap.hazards.altitude import nights_needed
+from sheltermap.hazards.altitude import move_refused, nights_needed
 from sheltermap.planner.problem import (
+    NEVER,
     Barrier,
     Closure,
     PermitRule,
@@ -330,6 +331,23 @@ def test_ascent_rule_raises_the_stay_and_then_refuses():
     assert result.best is None
     assert [(found.constraint, found.days) for found in result.relaxations] == [("nights_max", 1)]
     assert "plateau" in result.message and "needs up to 3 nights" in result.message
+
+
+def test_a_refused_climb_leaves_the_other_way_round():
+    """30 m to 4,400 m has no plan at any number of nights; down from there has one."""
+    low, high = {"sleeping_elevation_m": 30.0}, {"sleeping_elevation_m": 4400.0}
+
+    def climb(from_m, to_m):
+        return NEVER if move_refused(from_m, to_m) else nights_needed(from_m, to_m)
+
+    stops = stop("valley", 2, **low), stop("plateau", 1, 1, 300, **high)
+    rules = {"climb_nights": climb, "home_elevation_m": 4200.0}
+    result = best_plans(problem(*stops, direction="forward", **rules))
+    assert result.best is None and result.relaxations == ()
+    best = best_plans(problem(*stops, direction="either", **rules)).best
+    assert best.direction == "reverse"
+    free = best_plans(problem(*stops, order="free", **rules)).best
+    assert free.order == (1, 0)
 
 
 def test_roads_count_and_missing_roads_bar():

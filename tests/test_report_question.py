@@ -137,14 +137,14 @@ def test_drive_raises_the_shortest_stay(tmp_path):
     assert stop.travel_days == 5
 
 
-@pytest.mark.parametrize(("more", "nights"), [("", 2), ("camp_elevation_m = 4500", 6)])
+@pytest.mark.parametrize(("more", "nights"), [("", 2), ("camp_elevation_m = 3500", 3)])
 def test_only_a_stated_height_is_climbed_slowly(tmp_path, more, nights):
-    """By hand: from home at sea level to 4,500 m, 2,000 m count: 4 nights and 2 to rest.
+    """By hand: from home at sea level to 3,500 m, 1,000 m count: 2 nights and 1 to rest.
 
     A default may be hundreds of metres off, so it cautions and forbids nothing.
     """
-    text = trip(leg("A", nights="[2, 2, 9]", more=more))
-    assert best_plans(question(tmp_path, text, height=4500.0)).best.stays[0].nights == nights
+    text = trip(leg("A", nights="[2, 2, 9]", more=more), departure="from_elevation_m = 0")
+    assert best_plans(question(tmp_path, text, height=3500.0)).best.stays[0].nights == nights
 
 
 VALID = "\n[permits.East]\nlongest_stay_days = 90\nvalid = {{ first = {}, last = {} }}\n"

@@ -506,7 +506,7 @@ def test_100_m_to_3500_m_in_a_day_is_refused_both_ways(tmp_path, legs, direction
     """
     text = trip(
         *(leg(name, nights="1", more=more) for name, more in zip("AB", legs, strict=True)),
-        departure=f'direction = "{direction}"',
+        departure=f'direction = "{direction}"\nfrom_elevation_m = 0',
     )
     found = only(tmp_path, text)
     assert found.startswith(
@@ -516,12 +516,12 @@ def test_100_m_to_3500_m_in_a_day_is_refused_both_ways(tmp_path, legs, direction
 
 
 @pytest.mark.parametrize(
-    ("nights", "departure"),
-    [("3", ""), ("1", "from_elevation_m = 3500"), ("1", "from_elevation_m = 3000")],
+    ("nights", "home"),
+    [("3", 0), ("1", 3500), ("1", 3000)],
 )
-def test_slow_climbs_and_high_homes_pass(tmp_path, nights, departure):
+def test_slow_climbs_and_high_homes_pass(tmp_path, nights, home):
     """Three nights are enough; from 3,000 m one is, since 500 m take one night."""
-    text = trip(leg("A", nights=nights, more=HIGH), departure=departure)
+    text = trip(leg("A", nights=nights, more=HIGH), departure=f"from_elevation_m = {home}")
     assert read(tmp_path, text).legs[0].camp_elevation_m == 3500
 
 
@@ -533,6 +533,39 @@ def test_a_climb_too_fast_one_way_round_passes_where_the_other_is_allowed(tmp_pa
     assert "legs[2].nights" in only(tmp_path, only_forward)
     for legs in (climb, climb[::-1]):
         assert read(tmp_path, trip(*legs, departure=f'direction = "either"{home}'))
+
+
+@pytest.mark.parametrize(
+    ("below", "above", "most"),
+    [(30, 4400, 3500), (2600, 4400, 3500), (2900, 3600, 3500), (3100, 3650, 3600)],
+)
+def test_moves_that_climb_too_far_are_refused_whatever_the_nights(tmp_path, below, above, most):
+    """At most 500 m above 3,000 m or the camp before, if that is higher."""
+    low, high = (f"camp_elevation_m = {height}" for height in (below, above))
+    legs = (leg("A", nights="9", more=low), leg("B", nights="30", more=high))
+    text = trip(*legs, departure='direction = "forward"\nfrom_elevation_m = 2600')
+    found = only(tmp_path, text)
+    assert found.startswith(f"legs[2].camp_elevation_m: expected at most {most:,} m after a camp")
+    assert "Put camps between" in found
+
+
+@pytest.mark.parametrize(("below", "above"), [(2700, 3150), (0, 3400)])
+def test_moves_of_500_m_above_3000_m_pass(tmp_path, below, above):
+    """With nights enough."""
+    low, high = (f"camp_elevation_m = {height}" for height in (below, above))
+    legs = (leg("A", nights="9", more=low), leg("B", nights="30", more=high))
+    text = trip(*legs, departure='direction = "forward"\nfrom_elevation_m = 2600')
+    assert read(tmp_path, text).legs[1].camp_elevation_m == above
+
+
+@pytest.mark.parametrize(("height", "asked"), [(2500, False), (2600, True)])
+def test_the_height_before_a_high_first_camp_is_asked_for(tmp_path, height, asked):
+    """From the sea or from a plateau makes the difference between a plan and an illness."""
+    text = trip(leg("A", nights="5", more=f"camp_elevation_m = {height}"))
+    if not asked:
+        assert read(tmp_path, text)
+        return
+    assert only(tmp_path, text).startswith("departure.from_elevation_m: expected the height at")
 
 
 @pytest.mark.parametrize(

@@ -1,10 +1,11 @@
-"""The ascent rule: how many nights a climb to a sleeping height takes.
+"""The ascent rule: which climbs to a sleeping height are refused, and what others take.
 
 In: sleeping heights and the nights planned between. Out: nights needed, and the words
 for a plan that climbs too fast.
-Assumes common mountain-medicine practice: above 2,500 m sleep at most 500 m higher a
-night on average, and rest a night for each 1,000 m. It lowers the risk of altitude
-illness and doesn't remove it. Going down needs no nights.
+Assumes common mountain-medicine practice: above 3,000 m no single move to a camp more than
+500 m higher; above 2,500 m at most 500 m a night on average, and a night of rest for each
+1,000 m. It lowers the risk of altitude illness and doesn't remove it. Going down needs no
+nights.
 """
 
 from __future__ import annotations
@@ -14,11 +15,68 @@ import math
 RULE_STARTS_M = 2500.0
 """Sleeping height from which the rule counts. [m] common practice"""
 
+MOVES_COUNT_FROM_M = 3000.0
+"""Height above which a single move is measured. [m] common practice"""
+
+UNUSED_TO_M = 2800.0
+"""Sleeping height whose first night calls for a caution. [m] judgement: illness is common from
+2,500 to 3,000 m on"""
+
 CLIMB_A_NIGHT_M = 500.0
 """Highest rise of the sleeping height a night, on average. [m] common practice"""
 
 REST_EACH_M = 1000.0
 """Rise after which a night is spent without climbing. [m] common practice"""
+
+
+def move_refused(from_m: float, to_m: float) -> bool:
+    """
+    Return whether a move from one camp to the next climbs too far, whatever the nights after.
+
+    Parameters
+    ----------
+    from_m, to_m : float
+        Sleeping height before and after. [m]
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> move_refused(30, 4400), move_refused(3100, 3650), move_refused(0, 3400)
+    (True, True, False)
+    """
+    return to_m - max(from_m, MOVES_COUNT_FROM_M) > CLIMB_A_NIGHT_M
+
+
+def first_high_night(from_m: float, to_m: float) -> str:
+    """
+    Return what to know of a first night high up, or nothing.
+
+    Parameters
+    ----------
+    from_m, to_m : float
+        Sleeping height before and after. [m]
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> first_high_night(0, 3400)[:48]
+    'The first night above 2,800 m, from 0 m to 3,400'
+    >>> first_high_night(0, 2700), first_high_night(3000, 3300)
+    ('', '')
+    """
+    if not from_m <= UNUSED_TO_M < to_m:
+        return ""
+    return (
+        f"The first night above {UNUSED_TO_M:,.0f} m, from {from_m:,.0f} m to {to_m:,.0f} m: "
+        "headache and poor sleep are common. Go no higher until they are gone, and down at "
+        "once if they grow. Ask a doctor before leaving."
+    )
 
 
 def nights_needed(from_m: float, to_m: float) -> int:
@@ -104,7 +162,16 @@ def ascent_problem(from_m: float, to_m: float, nights: int) -> str | None:
     nights, 1 of them for rest. Add 2 nights in camps that rise by at most 500 m.
     >>> ascent_problem(3500, 100, 1) is None
     True
+    >>> print(ascent_problem(2900, 3600, 5))
+    Sleeping height rises from 2,900 m to 3,600 m in one move: at most 500 m above 3,000 m, or
+    above the camp before where that is higher, are planned. Put camps between.
     """
+    if move_refused(from_m, to_m):
+        return (
+            f"Sleeping height rises from {from_m:,.0f} m to {to_m:,.0f} m in one move: at most "
+            f"{CLIMB_A_NIGHT_M:.0f} m above {MOVES_COUNT_FROM_M:,.0f} m, or above the camp before "
+            "where that is higher, are planned. Put camps between."
+        )
     needed = nights_needed(from_m, to_m)
     if nights >= needed:
         return None

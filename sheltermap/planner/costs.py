@@ -15,7 +15,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from sheltermap.dates import days_of_year
-from sheltermap.planner.problem import PlanningProblem
+from sheltermap.planner.problem import NEVER, PlanningProblem
 
 MICRO = 1_000_000
 """Cost units in one rough night; scores are stored to the same step."""
@@ -229,8 +229,8 @@ def fewest_nights(problem: PlanningProblem, previous: int | None, stop: int) -> 
     Returns
     -------
     int
-        Least nights, before the stop's own fewest. [night] More than `MOST_NIGHTS`
-        where no road leads from one to the other.
+        Least nights, before the stop's own fewest. [night] `NEVER` where no road leads from
+        one to the other, or the climb is refused.
     """
     return max(
         climb_nights(problem, previous, stop) or 0,
@@ -266,15 +266,12 @@ def climb_nights(problem: PlanningProblem, previous: int | None, stop: int) -> i
     return int(problem.climb_nights(below, above))
 
 
-_NO_ROAD = 1 << 20
-
-
 def _road_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int:
     """Return the days of driving between two stops of a free order; none to the first."""
     if problem.order != "free" or problem.travel is None or previous is None:
         return 0
     km = problem.travel.km[previous, stop]
-    return int(np.ceil(km / problem.travel.daily_km)) if np.isfinite(km) else _NO_ROAD
+    return int(np.ceil(km / problem.travel.daily_km)) if np.isfinite(km) else NEVER
 
 
 def _rows(ids: Sequence[str], concerned: Sequence[str] | None) -> list[int]:

@@ -23,6 +23,9 @@ Direction = Literal["forward", "reverse", "either"]
 WayRound = Literal["forward", "reverse", "free"]
 Order = Literal["fixed", "free"]
 
+NEVER = 1 << 20
+"""Nights that stand for what no number of them allows, as a move without a road. [night]"""
+
 FREE: Final = "free"
 """Direction of a plan whose order the planner chose."""
 
@@ -321,8 +324,8 @@ class PlanningProblem:
     permits : tuple of PermitRule
     climb_nights : callable or None
         Nights that a climb from one sleeping height to another needs, as
-        ``climb_nights(from_m, to_m)``. They are spent in the stay climbed to. None: not
-        checked.
+        ``climb_nights(from_m, to_m)``; `NEVER` where the climb is refused. They are spent in
+        the stay climbed to. None: not checked.
     home_elevation_m : float
         Sleeping height before the first stop. [m]
     finished : tuple of Stay

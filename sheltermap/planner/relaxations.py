@@ -20,7 +20,14 @@ from sheltermap.dates import said_date, said_days, said_nights
 from sheltermap.planner.checks import MOST_NIGHTS
 from sheltermap.planner.costs import climb_nights, stay_costs
 from sheltermap.planner.feasible import feasible, reaches
-from sheltermap.planner.problem import Closure, PermitRule, Plan, PlanningProblem, Relaxation
+from sheltermap.planner.problem import (
+    NEVER,
+    Closure,
+    PermitRule,
+    Plan,
+    PlanningProblem,
+    Relaxation,
+)
 from sheltermap.planner.underway import missed_evenings, missed_in_words, rest_in_words, without
 
 LARGEST_CHANGE = 366
@@ -252,11 +259,11 @@ def _night_constraints(problem: PlanningProblem, position: int) -> Iterator[_Con
             for previous in (None, *problem.remaining)
         ),
     )
-    why = (
-        f" The climb to its camp needs up to {said_nights(climb)}."
-        if climb > stop.nights_max
-        else ""
-    )
+    why = ""
+    if climb >= NEVER:
+        why = " From one of the camps before, the climb to its camp is too steep for one move."
+    elif climb > stop.nights_max:
+        why = f" The climb to its camp needs up to {said_nights(climb)}."
     yield constraint(
         "nights_max",
         min(LARGEST_CHANGE, MOST_NIGHTS - stop.nights_max),

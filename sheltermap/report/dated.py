@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from sheltermap.dates import days_of_year
-from sheltermap.hazards.altitude import ascent_problem
+from sheltermap.hazards.altitude import ascent_problem, first_high_night
 from sheltermap.hazards.kinds import cautions, shield, shielded_level
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import NightSeason, Place
@@ -78,8 +78,7 @@ class Dater:
         """
         before = (None, *plan.stays)
         legs = tuple(
-            self._leg(stay, plan.kit, self._ascent(left, stay))
-            for left, stay in zip(before, plan.stays, strict=False)
+            self._leg(left, stay, plan.kit) for left, stay in zip(before, plan.stays, strict=False)
         )
         spread = rough_range(self.problem, plan, self.errors)
         return DatedPlan(
@@ -159,12 +158,12 @@ class Dater:
         """Return a kit by its id."""
         return next(kit for kit in self.kits if kit.id == name)
 
-    def _leg(self, stay: Stay, kit: str, ascent: str) -> PlannedLeg:
+    def _leg(self, left: Stay | None, stay: Stay, kit: str) -> PlannedLeg:
         """Return one stay with its reason and its risks."""
         place, leg, days = self.places[stay.stop], self.trip.legs[stay.stop], _days(stay)
         season = place.seasons[kit]
         by_factor = {name: _known(float(getattr(season, name)[days].sum())) for name in FACTORS}
-        share = season.sound_share[days]
+        share, ascent = season.sound_share[days], self._ascent(left, stay)
         return PlannedLeg(
             leg=stay.stop,
             name=leg.name,
@@ -182,7 +181,7 @@ class Dater:
             close=bool(season.close[days].mean() > 0.5),
             hazards=_met(place, days, protections(self._kit(kit))),
             cautions=(
-                *filter(None, [ascent]),
+                *filter(None, [ascent, self._first_high_night(left, stay)]),
                 *self._driving(stay),
                 *_depth(season, _largest(by_factor), days),
                 *cautions(
@@ -203,9 +202,7 @@ class Dater:
 
         A climb between stated heights is kept by the planner.
         """
-        home = CampHeight(self.trip.departure.from_elevation_m or 0.0, None, "stated")
-        below = home if left is None else self.places[left.stop].height
-        above = self.places[stay.stop].height
+        below, above = self._heights(left, stay)
         unstated = next((height for height in (above, below) if height.basis != "stated"), None)
         heights = (below.elevation_m, above.elevation_m)
         if unstated is None or not np.isfinite(heights).all():
@@ -217,6 +214,17 @@ class Dater:
             f"{slow} The plan does not keep to that, since {unstated.elevation_m:,.0f} m is "
             f"{unstated.words}: state camp_elevation_m, and it does."
         )
+
+    def _first_high_night(self, left: Stay | None, stay: Stay) -> str:
+        """Return what to know of a first night high up, or nothing."""
+        below, above = (height.elevation_m for height in self._heights(left, stay))
+        return first_high_night(below, above)
+
+    def _heights(self, left: Stay | None, stay: Stay) -> tuple[CampHeight, CampHeight]:
+        """Return the sleeping heights before a stay and of it."""
+        home = CampHeight(self.trip.departure.from_elevation_m or 0.0, None, "stated")
+        below = home if left is None else self.places[left.stop].height
+        return below, self.places[stay.stop].height
 
     def _driving(self, stay: Stay) -> tuple[str, ...]:
         """Return that the way forces more nights than were preferred, where it does."""

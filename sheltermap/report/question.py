@@ -13,12 +13,20 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from sheltermap.hazards.altitude import nights_needed
+from sheltermap.hazards.altitude import move_refused, nights_needed
 from sheltermap.hazards.kinds import hazard_kind, shielded_level
 from sheltermap.places.ground import Camps, driving_days
 from sheltermap.places.place import Place
 from sheltermap.places.seasons import protections
-from sheltermap.planner.problem import Barrier, Closure, PermitRule, PlanningProblem, Stop, Travel
+from sheltermap.planner.problem import (
+    NEVER,
+    Barrier,
+    Closure,
+    PermitRule,
+    PlanningProblem,
+    Stop,
+    Travel,
+)
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Leg, Shelter, Trip
@@ -78,11 +86,16 @@ def planning_problem(
         serious=level >= Level.SERIOUS,
         serious_weight=departure.serious_weight,
         permits=tuple(_permit(name, trip) for name in trip.permits),
-        climb_nights=nights_needed,
+        climb_nights=_climb_nights,
         home_elevation_m=0.0 if home is None else home,
         order=departure.order,
         travel=_travel(trip) if departure.order == "free" else None,
     )
+
+
+def _climb_nights(from_m: float, to_m: float) -> int:
+    """Return the nights that a climb takes, `NEVER` where it is refused."""
+    return NEVER if move_refused(from_m, to_m) else nights_needed(from_m, to_m)
 
 
 def span_closures(span: Span, reason: str, first: date, last: date) -> tuple[Closure, ...]:

@@ -13,7 +13,15 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, TypeAlias
 
 from sheltermap.fuel import fuel_when_weighed
-from sheltermap.hazards.altitude import ascent_problem, nights_needed, rest_nights
+from sheltermap.hazards.altitude import (
+    CLIMB_A_NIGHT_M,
+    MOVES_COUNT_FROM_M,
+    RULE_STARTS_M,
+    ascent_problem,
+    move_refused,
+    nights_needed,
+    rest_nights,
+)
 from sheltermap.planner.checks import MOST_FREE_STOPS
 from sheltermap.trip.log_checks import log_problems
 from sheltermap.validation import did_you_mean
@@ -239,9 +247,29 @@ def _fixed_order_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
 def _ascent_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
     """Yield climbs that no allowed stay is long enough for, whichever way round is best."""
     ways = {"forward": [1], "reverse": [-1], "either": [1, -1]}[trip.departure.direction]
+    yield from _home_height_asked(trip, ways, wrong)
     found = [list(_climbs(trip, step, wrong)) for step in ways]
     if all(found):
         yield from found[0]
+
+
+def _home_height_asked(trip: Trip, ways: Sequence[int], wrong: Wrong) -> Iterator[Problem]:
+    """Yield that the height before the first leg is not stated where the ascent rule needs it."""
+    if trip.departure.from_elevation_m is not None:
+        return
+    first = [trip.legs[0 if step > 0 else -1] for step in ways]
+    if trip.departure.order == "free":
+        first = list(trip.legs)
+    for leg in first:
+        if leg.camp_elevation_m is not None and leg.camp_elevation_m > RULE_STARTS_M:
+            yield wrong(
+                "departure.from_elevation_m",
+                "the height at which you sleep before the first leg",
+                "nothing",
+                f"The first camp may be {leg.name!r} at {leg.camp_elevation_m:,.0f} m: whether "
+                "the climb there is slow enough depends on it.",
+            )
+            return
 
 
 def _climbs(trip: Trip, step: int, wrong: Wrong) -> Iterator[Problem]:
@@ -253,7 +281,15 @@ def _climbs(trip: Trip, step: int, wrong: Wrong) -> Iterator[Problem]:
         if below is None or above is None:
             continue
         why = ascent_problem(below, above, leg.nights.most)
-        if why:
+        if why and move_refused(below, above):
+            yield wrong(
+                f"legs[{number}].camp_elevation_m",
+                f"at most {max(below, MOVES_COUNT_FROM_M) + CLIMB_A_NIGHT_M:,.0f} m after a camp "
+                f"at {below:,.0f} m",
+                f"{above:,.0f} m",
+                why,
+            )
+        elif why:
             rest = rest_nights(below, above)
             yield wrong(
                 f"legs[{number}].nights",

@@ -82,7 +82,8 @@ class Departure(Record):
         None,
         ge=-450,
         le=6000,
-        description="height at which you sleep before the first leg [m]; else sea level",
+        description="height at which you sleep before the first leg [m]; asked for where its camp "
+        "lies above 2,500 m, else sea level",
     )
 
     @field_validator("latest")
