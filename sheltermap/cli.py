@@ -26,6 +26,7 @@ import click
 from sheltermap import __version__
 from sheltermap.arguments import FILE, Day, Number, position
 from sheltermap.interrupt import exit_interrupted
+from sheltermap.told import told
 from sheltermap.vocabulary import InputError, Problem, edges_swapped
 
 _NO_PLAN = 1
@@ -48,8 +49,8 @@ class _Commands(click.Group):
             count = len(error.problems)
             kept = "; nothing was written" if ctx.invoked_subcommand in _WRITING else ""
             click.echo(f"{_counted(count, 'problem')}{kept}:", err=True)
-            for problem in error.problems:
-                click.echo(f"  {problem}", err=True)
+            for line in told(error.problems):
+                click.echo(f"  {line}", err=True)
             ctx.exit(_WRONG_INPUT)
         except KeyboardInterrupt:
             # Click's own code for it is 1, which says that there is no plan.
