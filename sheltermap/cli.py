@@ -27,7 +27,7 @@ from sheltermap import __version__
 from sheltermap.arguments import FILE, Day, Number, position
 from sheltermap.interrupt import exit_interrupted
 from sheltermap.told import told
-from sheltermap.vocabulary import InputError, Problem, edges_swapped
+from sheltermap.vocabulary import SITES, InputError, Problem, edges_swapped
 
 _NO_PLAN = 1
 _WRONG_INPUT = 2
@@ -263,7 +263,7 @@ def depart(
     epilog=_example(
         "sheltermap night 41.0 28.9",
         "sheltermap night 38.6 34.8 --elevation 1200 --kit bedroll --json",
-        "sheltermap night -41.3 174.8",
+        "sheltermap night -41.3 174.8 --bedding winter --sleeper cold --site shore",
         'sheltermap night "Osh, Kyrgyzstan"',
     ),
 )
@@ -275,6 +275,21 @@ def depart(
     type=Number(-450, 6000, "Give metres."),
     help="The camp's height above sea level [m]; else read from the embedded map.",
 )
+@click.option(
+    "--bedding",
+    metavar="WORD|DEGC",
+    help="summer, three-season or winter, or the tested comfort temperature; else the kit's.",
+)
+@click.option(
+    "--sleeper",
+    type=click.Choice(["usual", "cold"]),
+    default="usual",
+    show_default=True,
+    help="Who sleeps colder than most is cold.",
+)
+@click.option(
+    "--site", type=click.Choice(SITES), help="The lie of the camp; without it wind is unknown."
+)
 @click.option("--climate", type=FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def night(
@@ -282,6 +297,9 @@ def night(
     kit_id: str,
     files: tuple[Path, ...],
     elevation: float | None,
+    bedding: str | None,
+    sleeper: str,
+    site: str | None,
     climate: Path | None,
     as_json: bool,
 ) -> None:
@@ -294,12 +312,20 @@ def night(
         place = named(where)
         click.echo(f"{place.words}, {place.latitude:g} {place.longitude:g}", err=True)
         where = place.latitude, place.longitude
-    result = point.twelve_months(*where, kit_id, elevation, climate, files)
+    who = point.sleeper(bedding, cold=sleeper == "cold")
+    camp = point.Camp(*where, elevation, site, who)
+    _tell(point.twelve_months(camp, kit_id, climate, files), as_json)
+
+
+def _tell(result: dict[str, Any], as_json: bool) -> None:
+    """Print an answer of the ``night`` contract."""
+    from sheltermap.report.night_words import in_words
+
     _look_again(result["doubts"])
     if as_json:
         click.echo(json.dumps(result, indent=2))
     else:
-        for line in point.in_words(result):
+        for line in in_words(result):
             click.echo(line)
 
 
@@ -307,9 +333,9 @@ def night(
 @click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
 def kits(files: tuple[Path, ...]) -> None:
     """List the kits with the coldest and hottest nights they stand."""
-    from sheltermap.report import point
+    from sheltermap.report.kit_list import kit_table
 
-    for line in point.kit_table(files):
+    for line in kit_table(files):
         click.echo(line)
 
 

@@ -426,7 +426,7 @@ def test_breaking_off_is_not_the_code_of_no_plan(command, monkeypatch):
     def broken_off(*arguments, **options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("sheltermap.report.point.kit_table", broken_off)
+    monkeypatch.setattr("sheltermap.report.kit_list.kit_table", broken_off)
     monkeypatch.setattr("sheltermap.pipeline.read", broken_off)
     result = run(*command)
     assert (result.exit_code, result.stderr) == (130, "\nBroken off.\n")

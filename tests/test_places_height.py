@@ -9,7 +9,8 @@ import pytest
 from small_trips import climate, leg, saved, trip
 
 from sheltermap.places.ground import camps, extents
-from sheltermap.report.point import in_words, twelve_months
+from sheltermap.report.night_words import in_words
+from sheltermap.report.point import Camp, twelve_months
 from sheltermap.trip.inputs import read_inputs
 
 ULUDAG = (40.1, 29.2)
@@ -103,13 +104,14 @@ def test_high_camp_by_the_map_says_what_its_height_rests_on(tmp_path):
 
 def test_night_reads_the_map_unless_told(tmp_path):
     """Kabul's airport is printed at 5,877 ft; in Greenland's ice the cell's own height stands."""
-    read = twelve_months(34.565853, 69.212328, "bedroll")
+    read = twelve_months(Camp(34.565853, 69.212328), "bedroll")
     assert (read["elevation_basis"], read["elevation_error_m"]) == ("map", 110.0)
     assert abs(read["elevation_m"] - 5877 * 0.3048) < read["elevation_error_m"]
-    assert "read from a 5-minute map, within about 110 m two times in three" in in_words(read)[0]
-    told = twelve_months(34.565853, 69.212328, "bedroll", 1791.0)
+    first = " ".join(" ".join(in_words(read)[:2]).split())
+    assert "read from a 5-minute map, within about 110 m two times in three" in first
+    told = twelve_months(Camp(34.565853, 69.212328, 1791.0), "bedroll")
     assert (told["elevation_basis"], told["elevation_error_m"]) == ("stated", None)
-    ice = twelve_months(72.0, -40.0, "bedroll")
+    ice = twelve_months(Camp(72.0, -40.0), "bedroll")
     assert (ice["elevation_basis"], ice["elevation_error_m"]) == ("cells", None)
     assert ice["elevation_m"] > 2500  # Not the rock, which lies near sea level.
 

@@ -11,7 +11,10 @@ import pytest
 from small_trips import LATITUDE, LONGITUDE, climate, stored
 
 from sheltermap.climate.writer import write_climatology
-from sheltermap.report.point import in_words, kit_table, twelve_months
+from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.report.kit_list import kit_table
+from sheltermap.report.night_words import in_words
+from sheltermap.report.point import Camp, sleeper, twelve_months
 from sheltermap.shelters import kit as kit_module
 from sheltermap.shelters.kit import load_kits
 from sheltermap.vocabulary import InputError
@@ -19,13 +22,16 @@ from sheltermap.vocabulary import InputError
 ANSWER = {
     "latitude",
     "longitude",
+    "leg",
     "elevation_m",
     "elevation_error_m",
     "elevation_basis",
+    "other_heights",
     "kit",
     "climatology",
     "cell",
     "not_assessed",
+    "not_checked",
     "doubts",
     "cautions",
     "caution",
@@ -55,6 +61,9 @@ MONTH = {
     "remedy",
     "dangerous",
     "low_one_in_20_c",
+    "temperature_min_error_k",
+    "temperature_max_error_k",
+    "heat_by_day",
 }
 RAIN = np.arange(10.0, 130.0, 10.0)
 WET = np.arange(2.0, 14.0)
@@ -64,7 +73,7 @@ WET = np.arange(2.0, 14.0)
 def answer(tmp_path_factory):
     """Return twelve months at a cell whose values are known."""
     world = stored(tmp_path_factory.mktemp("point"), rain=RAIN, wet=WET, vapour=0.9)
-    return twelve_months(40.1, 29.1, "bedroll", 100.0, climate=world)
+    return twelve_months(Camp(40.1, 29.1, 100.0), "bedroll", climate=world)
 
 
 def test_answer_has_the_keys_of_the_contract(answer):
@@ -88,7 +97,7 @@ def test_correction_inside_the_dead_band_is_plain_nought(tmp_path):
     world = climate()
     world["land_fraction"] = (world["elevation"] * 0 + 0.5).assign_attrs(units="1")
     write_climatology(world, coast)
-    answer = twelve_months(40.0, 29.0, "bedroll", 50.0, coast)
+    answer = twelve_months(Camp(40.0, 29.0, 50.0), "bedroll", coast)
     assert str(answer["cell"]["temperature_correction_k"]) == "0.0"
 
 
@@ -131,20 +140,22 @@ def test_missing_input_gives_nulls_and_no_verdict(tmp_path):
     """Wet days unknown in March: that month has no share, grade, reason or remedy."""
     wet = WET.copy()
     wet[2] = np.nan
-    answer = twelve_months(40.0, 29.0, "bedroll", climate=stored(tmp_path, rain=RAIN, wet=wet))
+    answer = twelve_months(
+        Camp(40.0, 29.0), "bedroll", climate=stored(tmp_path, rain=RAIN, wet=wet)
+    )
     march, april = answer["months"][2:4]
     for key in ("wet_days", "sound_share", "limiting_factor", "grade", "remedy"):
         assert march[key] is None, key
         assert april[key] is not None or key == "remedy", key
     assert march["close"] is False and march["temperature_mean_c"] is not None
     json.dumps(answer, allow_nan=False)
-    (line,) = [one for one in in_words(answer) if one.startswith("March")]
+    (line,) = [one for one in in_words(answer) if one.startswith("Mar ")]
     assert "no data" in line and "nan" not in line
 
 
 def test_camp_height_corrects_the_cell(tmp_path):
     """By hand: 1,000 m at 5.5 K/km."""
-    answer = twelve_months(40.0, 29.0, "bedroll", 1100.0, stored(tmp_path))
+    answer = twelve_months(Camp(40.0, 29.0, 1100.0), "bedroll", stored(tmp_path))
     assert answer["elevation_m"] == 1100.0
     assert answer["cell"]["temperature_correction_k"] == pytest.approx(-5.5, abs=1e-3)
     assert answer["months"][0]["temperature_mean_c"] == pytest.approx(12.5, abs=2e-3)
@@ -165,7 +176,8 @@ def test_correction_for_height_makes_grades_less_sure(tmp_path):
     write_climatology(below, low)
     write_climatology(camp, high)
     corrected, measured = (
-        twelve_months(40.0, 29.0, "bedroll", 1100.0, world)["months"] for world in (low, high)
+        twelve_months(Camp(40.0, 29.0, 1100.0), "bedroll", world)["months"]
+        for world in (low, high)
     )
     pairs = list(zip(corrected, measured, strict=True))
     assert all(a["cold"] == pytest.approx(b["cold"], abs=2e-3) for a, b in pairs)
@@ -177,7 +189,7 @@ def test_climate_without_heights_still_answers(tmp_path):
     """The correction is unknown, said as null, and the rest stands."""
     path = tmp_path / "flat.nc"
     write_climatology(climate().drop_vars("elevation"), path)
-    answer = twelve_months(40.0, 29.0, "bedroll", 900.0, path)
+    answer = twelve_months(Camp(40.0, 29.0, 900.0), "bedroll", path)
     assert answer["cell"]["temperature_correction_k"] is None
     assert answer["months"][0]["temperature_mean_c"] == pytest.approx(18.0, abs=1e-3)
 
@@ -187,7 +199,7 @@ def test_climate_without_wet_days_is_refused(tmp_path):
     path = tmp_path / "dry.nc"
     write_climatology(climate().drop_vars(["wet_days", "night_low_spread"]), path)
     with pytest.raises(InputError) as caught:
-        twelve_months(40.0, 29.0, "bedroll", climate=path)
+        twelve_months(Camp(40.0, 29.0), "bedroll", climate=path)
     assert [problem.key for problem in caught.value.problems] == ["wet_days", "night_low_spread"]
     assert "climate import" in caught.value.problems[0].mend
 
@@ -196,7 +208,7 @@ def test_climate_without_wet_days_is_refused(tmp_path):
 def test_unknown_kit_and_uncovered_place_are_refused(tmp_path, kit, place):
     """A message, not a guess."""
     with pytest.raises(InputError):
-        twelve_months(*place, kit, climate=stored(tmp_path))
+        twelve_months(Camp(*place), kit, climate=stored(tmp_path))
 
 
 @pytest.mark.parametrize(
@@ -211,7 +223,7 @@ def test_unknown_kit_and_uncovered_place_are_refused(tmp_path, kit, place):
 def test_a_place_without_land_is_told_of_the_nearest(place, nearest):
     """The message speaks of the place that was asked for, not of a box round it."""
     with pytest.raises(InputError) as caught:
-        twelve_months(*place, "bedroll")
+        twelve_months(Camp(*place), "bedroll")
     (problem,) = caught.value.problems
     assert (problem.file, problem.key) == ("", "LAT LON")
     assert problem.got == f"{place[0]:g}, {place[1]:g}"
@@ -222,7 +234,7 @@ def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
     """A larger import holds it, or the embedded data do."""
     world = stored(tmp_path)
     with pytest.raises(InputError) as caught:
-        twelve_months(10.0, 29.0, "bedroll", climate=world)
+        twelve_months(Camp(10.0, 29.0), "bedroll", climate=world)
     (problem,) = caught.value.problems
     assert (problem.file, problem.key, problem.got) == (str(world), "LAT LON", "10, 29")
     assert "Import a larger box" in problem.mend
@@ -230,17 +242,18 @@ def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
 
 def test_uncertain_lows_are_cautioned_and_every_month_states_its_errors(tmp_path):
     """The Gobi's lows are estimated in dry air, Singapore's in wet; a measured low is sure."""
-    gobi, coast = (twelve_months(*place, "bedroll") for place in ((43.5, 105.0), (1.35, 103.9)))
-    (caution,) = gobi["cautions"]
-    assert "carry bedding for colder nights" in caution
-    assert coast["cautions"] == []
+    gobi, coast = (
+        twelve_months(Camp(*place), "bedroll") for place in ((43.5, 105.0), (1.35, 103.9))
+    )
+    assert "carry bedding for colder nights" in gobi["cautions"][0]
+    assert not any("carry bedding" in words for words in coast["cautions"])
     for answer, high in ((gobi, True), (coast, False)):
         errors = [month["temperature_min_error_k"] for month in answer["months"]]
         assert (max(errors) >= 2.0) is high and min(errors) >= 1.0
         assert all(month["temperature_max_error_k"] >= 1.0 for month in answer["months"])
     # At the height of its cell, where nothing is corrected.
-    measured = twelve_months(40.0, 29.0, "bedroll", 100.0, stored(tmp_path))
-    assert measured["cautions"] == []
+    measured = twelve_months(Camp(40.0, 29.0, 100.0), "bedroll", stored(tmp_path))
+    assert not any("carry bedding" in words for words in measured["cautions"])
     assert {month["temperature_min_error_k"] for month in measured["months"]} == {0.0}
 
 
@@ -251,7 +264,7 @@ def test_the_error_of_height_joins_the_error_of_the_estimate(tmp_path):
     world["air_temperature_min_error"] = field.assign_attrs(units="K")
     path = tmp_path / "doubted.nc"
     write_climatology(world, path)
-    answer = twelve_months(40.0, 29.0, "bedroll", 1100.0, path)
+    answer = twelve_months(Camp(40.0, 29.0, 1100.0), "bedroll", path)
     assert answer["months"][0]["temperature_min_error_k"] == pytest.approx(2.5, abs=1e-3)
     assert answer["months"][0]["temperature_max_error_k"] == pytest.approx(1.5, abs=1e-3)
 
@@ -263,7 +276,7 @@ def test_a_height_beyond_any_likely_relief_is_doubted(tmp_path, camp, doubted):
     """As of a trip's camps: 500 m and twice the 200 m of relief beyond 2,100 to 2,300 m."""
     heights = np.full((LATITUDE.size, LONGITUDE.size), 2100.0)
     heights[5, 7] = 2300.0  # Beside the cell at 40.0, 29.0.
-    answer = twelve_months(40.0, 29.0, "bedroll", camp, stored(tmp_path, height=heights))
+    answer = twelve_months(Camp(40.0, 29.0, camp), "bedroll", stored(tmp_path, height=heights))
     assert bool(answer["doubts"]) is doubted
     for doubt in answer["doubts"]:
         assert f"The camp lies at {camp:,} m" in doubt and "2,100 to 2,300 m" in doubt
@@ -274,7 +287,7 @@ def test_a_height_in_a_country_of_unknown_heights_is_not_doubted(tmp_path):
     """Nothing is known that it could contradict."""
     path = tmp_path / "flat.nc"
     write_climatology(climate().drop_vars("elevation"), path)
-    assert twelve_months(40.0, 29.0, "bedroll", 6000.0, path)["doubts"] == []
+    assert twelve_months(Camp(40.0, 29.0, 6000.0), "bedroll", path)["doubts"] == []
 
 
 def test_chance_of_rain_is_the_one_that_the_score_counts(tmp_path):
@@ -295,7 +308,7 @@ def test_chance_of_rain_is_the_one_that_the_score_counts(tmp_path):
         shipped = f"\n{key} = {value}{shipped}"
     (tmp_path / "sieve.toml").write_text(f"[[kit]]{shipped}")
     world = stored(tmp_path, rain=RAIN, wet=WET)
-    answer = twelve_months(40, 29, "sieve", climate=world, files=[tmp_path / "sieve.toml"])
+    answer = twelve_months(Camp(40, 29), "sieve", climate=world, files=[tmp_path / "sieve.toml"])
     for month in answer["months"]:
         assert 0 < month["rain_in_sleep_window"] < month["wet_days"] / 28
         assert month["wet"] == pytest.approx(month["rain_in_sleep_window"], abs=1e-5)
@@ -304,7 +317,7 @@ def test_chance_of_rain_is_the_one_that_the_score_counts(tmp_path):
 @pytest.mark.parametrize("longitude", [179.99, -180.0, 180.0])
 def test_places_at_the_180th_meridian_find_their_cell(longitude):
     """Chukotka at 66 north, from either side."""
-    answer = twelve_months(66.0, longitude, "bedroll")
+    answer = twelve_months(Camp(66.0, longitude), "bedroll")
     assert abs(answer["cell"]["longitude"]) > 178
     assert answer["cell"]["distance_km"] < 75
 
@@ -314,9 +327,122 @@ def test_words_name_what_is_missing_and_estimated(answer):
     lines = in_words(answer)
     assert "No input was estimated." in lines
     assert "Not assessed: wind." in lines
-    assert "not a forecast" in lines[-1]
-    months = [line for line in lines if line.split(" ")[0] in ("January", "December")]
-    assert len(months) >= 2
+    assert "not a forecast" in " ".join(lines[-2:])
+    months = [line for line in lines if line.split(" ")[0] in ("Jan", "Dec")]
+    assert len(months) == 2
+
+
+PLACES = {
+    "Gobi": Camp(43.5, 105.0),
+    "Singapore": Camp(1.35, 103.9),
+    "Alps": Camp(46.5, 9.8, 2800.0, "ridge"),
+    "Sahara": Camp(23.0, 5.0),
+}
+
+
+@pytest.fixture(scope="module")
+def answers():
+    """Return the answers of four places that differ in all they caution of."""
+    return {name: twelve_months(camp, "bedroll") for name, camp in PLACES.items()}
+
+
+def test_words_fit_a_terminal(answers):
+    """Eighty columns, whatever there is to say."""
+    for answer in answers.values():
+        assert max(map(len, in_words(answer))) <= 80
+
+
+def test_hazards_are_not_checked_and_said_so(answers):
+    """Nobody looked: every kind is named, in data and in words."""
+    for answer in answers.values():
+        assert answer["not_checked"] == list(HAZARD_KINDS)
+        text = " ".join(" ".join(in_words(answer)).split())
+        assert "Hazards: not checked, which is not the same as none" in text
+        for kind in HAZARD_KINDS.values():
+            assert kind.title.lower() in text
+
+
+def test_flames_are_cautioned_in_cold_months_only(answers):
+    """Carbon monoxide kills where people heat a shelter: below 5 degC, so not at the equator."""
+    for name, cold in (("Gobi", True), ("Alps", True), ("Singapore", False)):
+        said = [words for words in answers[name]["cautions"] if "Carbon monoxide" in words]
+        assert bool(said) is cold
+        lows = [month["night_low_c"] for month in answers[name]["months"]]
+        assert (min(lows) < 5.0) is cold
+
+
+def test_midday_heat_is_told_with_what_people_do(tmp_path):
+    """By hand: 0.567 x 36 + 3.93 x 2 + 3.94 = 32.2 degC, 90 F: category 5 of the Army card.
+
+    At 26 degC and 1 kPa it is 22.6 degC, below 78 F: none.
+    """
+    hot = twelve_months(
+        Camp(40.0, 29.0, 100.0), "bedroll", stored(tmp_path, mean=32.1, vapour=2.0)
+    )
+    assert {month["heat_by_day"] for month in hot["months"]} == {5}
+    assert any("Stop all but urgent work" in words for words in hot["cautions"])
+    mild = twelve_months(Camp(40.0, 29.0, 100.0), "bedroll", stored(tmp_path, mean=22.0))
+    assert {month["heat_by_day"] for month in mild["months"]} == {0}
+    assert not any("Midday" in words for words in mild["cautions"])
+
+
+def test_bedding_and_sleeper_change_the_cold(tmp_path):
+    """Winter bedding is warmer than summer's, and a cold sleeper needs more of it."""
+    world = stored(tmp_path, mean=6.0)
+
+    def cold(bedding, is_cold=False):
+        camp = Camp(40.0, 29.0, 100.0, sleeper=sleeper(bedding, cold=is_cold))
+        return twelve_months(camp, "bedroll", world)["months"][0]["cold"]
+
+    assert cold("winter") < cold("three-season") < cold("summer")
+    assert cold("three-season") < cold("three-season", is_cold=True)
+    assert cold("-5") < cold("5")
+    with pytest.raises(InputError) as caught:
+        sleeper("sumer", cold=False)
+    assert "Did you mean 'summer'" in str(caught.value)
+    with pytest.raises(InputError):
+        sleeper("40", cold=False)
+
+
+def test_site_word_assesses_the_wind(tmp_path):
+    """It is a guess, but one that a trip's leg makes as well; a ridge is windier than a wood."""
+    world = stored(tmp_path)
+
+    def answer_of(site):
+        return twelve_months(Camp(40.0, 29.0, 100.0, site), "bedroll", world)
+
+    assert answer_of(None)["not_assessed"] == ["wind"]
+    ridge, forest = (answer_of(site) for site in ("ridge", "forest"))
+    assert ridge["not_assessed"] == []
+    assert ridge["months"][0]["wind"] > forest["months"][0]["wind"]
+
+
+def test_a_height_unlike_the_ground_says_what_the_ground_has():
+    """1,000 m above the map: what is told of the map's height is its own answer."""
+    kabul = (34.565853, 69.212328)
+    read = twelve_months(Camp(*kabul), "bedroll")
+    told = twelve_months(Camp(*kabul, read["elevation_m"] + 1000.0), "bedroll")
+    (other,) = told["other_heights"]
+    assert other["elevation_m"] == read["elevation_m"]
+    assert other["night_low_c"] == [month["night_low_c"] for month in read["months"]]
+    (said,) = [words for words in told["cautions"] if "The ground around lies" in words]
+    # Minima fall by 4.4 K and maxima by 6.5 K over a kilometre, inland without a dead band.
+    drop = float(re.search(r"lows are ([\d.]+) \u00b0C warmer", said)[1])
+    assert 4.3 < drop < 6.5
+    near = twelve_months(Camp(*kabul, read["elevation_m"] + 100.0), "bedroll")
+    assert near["other_heights"] == []
+
+
+def test_relief_without_a_height_says_how_far_the_answer_may_move():
+    """The Engadine: nobody stated a height, and the map errs by more than 150 m there."""
+    answer = twelve_months(Camp(46.5, 9.8), "bedroll")
+    heights = [other["elevation_m"] for other in answer["other_heights"]]
+    error = answer["elevation_error_m"]
+    assert error >= 150
+    assert heights == [answer["elevation_m"] - error, answer["elevation_m"] + error]
+    (said,) = [words for words in answer["cautions"] if "No height is stated" in words]
+    assert "warmer" in said and "colder" in said and "--elevation" in said
+    assert twelve_months(Camp(41.0, 28.9), "bedroll")["other_heights"] == []
 
 
 def test_kit_table_lists_every_kit_once():
