@@ -15,7 +15,7 @@ from sample_report import BASE_MAP, sample_report
 
 from sheltermap.cli import main
 from sheltermap.report.outline import CellYear, cell_of, cell_years, outline
-from sheltermap.report.point import twelve_months
+from sheltermap.report.point import Camp, twelve_months
 from sheltermap.website.publiccopy import public_page
 
 CLIMATE = {"title": "T", "source": "S.", "period": "P", "licence": "L"}
@@ -157,7 +157,7 @@ def test_a_cell_has_the_twelve_months_of_the_night_command(place):
     told = outline(sample_report())
     told = replace(told, legs=(replace(told.legs[0], cell=place),), kits=("bedroll",))
     year = cell_years(told)[place]
-    months = twelve_months(*place, "bedroll", elevation=year.elevation_m)["months"]
+    months = twelve_months(Camp(*place, year.elevation_m), "bedroll")["months"]
     for number, month in enumerate(months):
         assert year.sound_share["bedroll"][number] == pytest.approx(
             month["sound_share"], abs=2.5e-3

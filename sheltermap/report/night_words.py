@@ -41,6 +41,7 @@ def in_words(result: dict) -> list[str]:
     said = [
         *_severities(months),
         *result["cautions"],
+        *(f"{one['strength'].capitalize()}: {one['words']}" for one in result["signs"]),
         *_limits(result),
         result["caution"],
     ]
@@ -112,7 +113,12 @@ def _severities(months: Sequence[dict]) -> list[str]:
 
 def _limits(result: dict) -> Iterator[str]:
     """Yield what the answer leaves out or estimates."""
-    kinds = "; ".join(hazard_kind(kind).title.lower() for kind in result["not_checked"])
+    computed, kinds = (
+        "; ".join(hazard_kind(kind).title.lower() for kind in result[name])
+        for name in ("computed", "not_checked")
+    )
+    if computed:
+        yield f"Hazards told by the signs alone, observed by nobody: {computed}."
     if kinds:
         yield f"Hazards: not checked, which is not the same as none: {kinds}. Ask locally."
     if result["not_assessed"]:

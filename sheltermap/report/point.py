@@ -23,10 +23,12 @@ from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.dayside import heat_category, wbgt_in_sun
 from sheltermap.distance import great_circle
+from sheltermap.hazards.findings import unlayered
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.night.conditions import conditions
 from sheltermap.places.camp_height import CampHeight, of_map
 from sheltermap.places.relief import around, height_doubts
+from sheltermap.places.signs import signs_at
 from sheltermap.report.kit_list import known_kit
 from sheltermap.report.night_months import (
     CAUTION,
@@ -152,6 +154,7 @@ def twelve_months(
     height = _camp_height(camp, mapped, nearest)
     scored = _scored(camp, kit, height, nearest)
     cell, nights = scored.climate, _night_months(camp, kit, scored)
+    computed, unchecked = unlayered(HAZARD_KINDS)
     elsewhere = [_elsewhere(camp, kit, other, nearest) for other in other_heights(height, mapped)]
     return {
         "latitude": camp.latitude,
@@ -174,7 +177,9 @@ def twelve_months(
             "temperature_correction_k": number(cell.get("temperature_correction", 0.0)),
         },
         "not_assessed": list(scored.scores.attrs["not_assessed"]),
-        "not_checked": list(HAZARD_KINDS),
+        "signs": [sign.record for sign in signs_at(cell, _relief(camp))],
+        "computed": list(computed),
+        "not_checked": list(unchecked),
         "doubts": list(_height_doubts(camp, nearest, climatology)),
         "cautions": [*night_cautions(nights), *height_cautions(height, mapped, nights, elsewhere)],
         "caution": CAUTION,
@@ -262,6 +267,12 @@ def _remedy(scores: xr.Dataset, found: Sequence[Candidate], month: int) -> str |
 def _room(scores: xr.Dataset) -> Candidate:
     """Return a room where danger remains; last of all choices, since nobody stated a price."""
     return room(scores["sound_share"].values, scores["dangerous"].values, np.inf, below=0.0)
+
+
+def _relief(camp: Camp) -> float:
+    """Return how much the heights around a camp differ, 0 where the map knows none. [m]"""
+    relief = float(heights_at(camp.latitude, camp.longitude)["relief"])
+    return 0.0 if np.isnan(relief) else relief
 
 
 def _height_of_map(camp: Camp) -> CampHeight | None:
