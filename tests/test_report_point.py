@@ -358,7 +358,7 @@ def test_hazards_are_not_checked_and_said_so(answers):
     """Nobody looked: every kind is named, in data and in words."""
     for answer in answers.values():
         computed, unchecked = set(answer["computed"]), set(answer["not_checked"])
-    assert computed | unchecked == set(HAZARD_KINDS) and not computed & unchecked
+        assert computed | unchecked == set(HAZARD_KINDS) and not computed & unchecked
         text = " ".join(" ".join(in_words(answer)).split())
         assert "Hazards: not checked, which is not the same as none" in text
         for kind in HAZARD_KINDS.values():
