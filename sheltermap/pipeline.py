@@ -20,6 +20,7 @@ from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
 from sheltermap.economy.planned import Economy
 from sheltermap.night.daylight import SleepWindow
+from sheltermap.places.behind import done_stays
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.country import country
 from sheltermap.places.ground import Camps, camps, extents, journey_box
@@ -31,6 +32,7 @@ from sheltermap.places.scored import CampNights, scored_places
 from sheltermap.places.slept import slept_nights
 from sheltermap.planner.problem import Plan
 from sheltermap.planner.window import good_window
+from sheltermap.report.behind import by_stop, departed, under_way
 from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
@@ -167,8 +169,10 @@ def plan(
     (7, 'ground-tent')
     """
     inputs = read_inputs(path, coordinates)
+    inputs = replace(inputs, trip=departed(inputs.trip))
     late = None if replan_from is None else (_leg_number(replan_from[0], inputs), replan_from[1])
-    basis = _taught(_basis(inputs, climate), climate)
+    untaught = _basis(inputs, climate)
+    basis = _taught(untaught, climate)
     inputs = basis.inputs
 
     progress(0, _STEPS, "Scoring")
@@ -176,6 +180,8 @@ def plan(
 
     progress(1, _STEPS, "Planning")
     question = planning_problem(inputs.trip, basis.kits, basis.camps, basis.camps.by_leg(places))
+    stays = done_stays(untaught.inputs, basis.camps, _scored_as_usual(basis, places))
+    question = under_way(question, inputs.trip, stays)
     decided = decision(question, inputs.trip.shelter, late)
     if decided.best is None and late is None:
         helping = way_out(inputs, basis.kits, basis.camps, question)
@@ -186,7 +192,8 @@ def plan(
     advice = _advice(basis.camps.by_leg(places), decided.best)
     places = with_choice(places, basis.camps, inputs.trip, kits[0], advice)
     by_leg = basis.camps.by_leg(places)
-    dater = Dater(inputs.trip, kits, decided.problem, by_leg, advice or Advice())
+    behind = by_stop(stays)
+    dater = Dater(inputs.trip, kits, decided.problem, by_leg, advice or Advice(), behind)
 
     progress(2, _STEPS, "Weighing")
     weighed = _weighed(basis, nights, dater, decided.best)
@@ -285,9 +292,18 @@ def _taught(basis: _Basis, climate: Path | None) -> _Basis:
     return replace(basis, inputs=inputs, kits=kits, lessons=learnt)
 
 
+def _scored_as_usual(
+    basis: _Basis, places: Sequence[Place]
+) -> dict[Kit, tuple[Place, ...]] | None:
+    """Return places by the kits they are scored in for the usual sleepers; None where not."""
+    if basis.lessons:
+        return None
+    return dict.fromkeys(basis.kits, basis.camps.by_leg(places))
+
+
 def _advice(by_leg: tuple[Place, ...], best: Plan | None) -> Advice | None:
     """Return what helps over the best plan; None where there is no plan."""
-    return None if best is None else planned_advice(by_leg, best.stays, best.kit)
+    return None if best is None else planned_advice(by_leg, best.ahead, best.kit)
 
 
 def _weighed(
@@ -296,7 +312,8 @@ def _weighed(
     """Return what the best plan weighs and costs; nothing where there is no plan."""
     if best is None:
         return _Weighed()
-    economy = Economy(basis.inputs, basis.camps, nights, dater.places, best)
+    asked = basis.inputs, basis.camps, nights, dater.places
+    economy = Economy(*asked, best, dater.behind)
     comparison = economy.comparison(dater.kits, dater.advice.remedy)
     return _Weighed(comparison.rows[0].load, comparison)
 
@@ -354,6 +371,9 @@ def _leg_number(name: str, inputs: Inputs) -> int:
         expected = "one of " + ", ".join(names)
         mend = did_you_mean(name, names, "Name a leg of the trip.")
         raise InputError([Problem("", "--from", expected, shown(name), mend)])
+    if any(row.leg == name and row.left is not None for row in inputs.trip.done):
+        mend = "Name a leg ahead, or correct the rows under [[done]]."
+        raise InputError([Problem("", "--from", "a leg that is not done", shown(name), mend)])
     return names.index(name)
 
 

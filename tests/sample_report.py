@@ -32,6 +32,7 @@ from sheltermap.report.report import (
     MapGrid,
     MetHazard,
     PlannedLeg,
+    Reached,
     RefusedKit,
     Report,
     Stays,
@@ -305,7 +306,7 @@ def stays_from(start: date, where: tuple[Place, ...]) -> Stays:
     )
 
 
-def late(plan: Stays, leg: int, where: tuple[Place, ...]) -> tuple[Stays, ...]:
+def late(plan: Stays, leg: int, where: tuple[Place, ...]) -> Reached:
     """Return the plan with one leg and all later ones up to four days late."""
     rows = []
     for days in range(5):
@@ -318,7 +319,7 @@ def late(plan: Stays, leg: int, where: tuple[Place, ...]) -> tuple[Stays, ...]:
         rows.append(
             replace(plan, depart=arrive[leg], rough_nights=total, arrive=arrive, leave=leave)
         )
-    return tuple(rows)
+    return Reached(leg, 0, tuple(rows))
 
 
 def rough_between(place: Place, arrive: date, leave: date) -> float:

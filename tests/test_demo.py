@@ -262,7 +262,8 @@ def test_map_labels_cover_no_other(browser, demo):
 def test_late_on_the_road_agrees_with_the_planner(browser, demo):
     """Nine days late at the fourth leg: the same sum as the planner's, three legs kept."""
     folder, report = demo
-    late = report.replans[2][9]
+    reached = report.replans[2]
+    late = reached.dates[reached.planned + 9]
     with opened(browser, 1280) as visit:
         page = visit(folder / "calendar.html")
         page.select_option("#departure-from", "3")

@@ -160,7 +160,7 @@ def test_replanning_before_the_stay_ahead_ends_is_refused(tmp_path, world):
     """Nobody is at the second leg before the first is over."""
     text = trip(leg("A"), leg("B", (41.0, 31.0)))
     for start, words in (
-        (("B", date(2027, 5, 2)), "later, when the stay before it ends"),
+        (("B", date(2027, 5, 2)), "later, after a night in A, where the plan arrives on"),
         (("C", date(2027, 5, 20)), "one of A, B"),
     ):
         with pytest.raises(InputError, match=words):

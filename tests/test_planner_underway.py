@@ -13,10 +13,11 @@ from click.testing import CliRunner
 from small_trips import saved, stored
 
 from sheltermap.cli import main
-from sheltermap.planner.problem import PermitRule, PlanningProblem, Stop
+from sheltermap.planner.problem import PermitRule, PlanningProblem, Stay, Stop
 from sheltermap.planner.search import best_plans, replanned
 from sheltermap.report.question import kit_in_words
 from sheltermap.trip.model import Shelter
+from sheltermap.vocabulary import InputError
 
 WARM_FROM_JUNE = [2.0] * 5 + [18.0] * 4 + [2.0] * 3
 """Mean temperature of each month: whoever may choose leaves in June."""
@@ -30,7 +31,7 @@ DEPARTURE = {
     "danger_weight": "0",
 }
 
-PINS = r"departure: earliest = (\S+), latest = (\S+); (.*)\.$"
+ROWS = r"\[\[done\]\] (.*?)(?=; \[\[done\]\]|\.$)"
 
 
 def journey(**departure):
@@ -46,8 +47,8 @@ def journey(**departure):
 BEDROLL = {"kits": '["bedroll"]'}
 
 
-def written(folder, departure, legs, shelter=BEDROLL):
-    """Return the path of a trip file with these tables."""
+def written(folder, departure, legs, shelter=BEDROLL, done=()):
+    """Return the path of a trip file with these tables, and rows of what is done."""
     tables = {"[departure]": departure, "[shelter]": shelter}
     lines = ['title = "Missed"']
     for head, table in (
@@ -55,6 +56,7 @@ def written(folder, departure, legs, shelter=BEDROLL):
         *(("[[legs]]", {"name": f'"{name}"', **leg}) for name, leg in legs.items()),
     ):
         lines += [head, *(f"{key} = {value}" for key, value in table.items() if value)]
+    lines += [f"[[done]]\n{row}" for row in done]
     return saved(folder, "\n".join(lines))
 
 
@@ -103,13 +105,9 @@ def test_doing_what_the_message_says_gives_the_plan_it_promises(
     assert "Take 2027-05-12 out of its be_there." in message
 
     legs["Lake"]["be_there"] = ""
-    earliest, latest, pins = re.search(PINS, message).groups()
-    departure |= {"earliest": earliest, "latest": latest}
-    for name, nights, evenings in re.findall(
-        r"(\w+): (?:nights = (\d+), )?be_there = (\[.*?\])", pins
-    ):
-        legs[name] |= {"be_there": evenings, "nights": nights or legs[name]["nights"]}
-    code, answer = departed(written(tmp_path, departure, legs), world, *on)
+    rows = [row.replace(", ", "\n") for row in re.findall(ROWS, message)]
+    assert len(rows) == legs_behind + 1
+    code, answer = departed(written(tmp_path, departure, legs, done=rows), world)
     assert code == 0
     after = stays(answer["best"])
     assert after[:legs_behind] == behind
@@ -126,7 +124,7 @@ def test_the_way_so_far_is_planned_anew_unless_it_is_written_down(tmp_path, worl
     legs["Lake"]["be_there"] = ""
     path = written(tmp_path, departure, legs)
     code, refused = departed(path, world, "--from", "Lake", "--on", "2027-05-15")
-    assert code == 2 and "--on: expected 2027-0" in refused
+    assert code == 2 and "--on: expected 2027-0" in refused and "under [[done]]" in refused
 
 
 @pytest.mark.parametrize("addons", ["", '["fan"]'])
@@ -241,8 +239,66 @@ def test_a_date_that_can_still_be_moved_says_where_to():
 
 
 def test_what_is_written_down_already_is_not_asked_for_again():
-    """A fixed departure, fixed nights and an evening at each leave nothing to write."""
+    """What is logged stands; the leg reached now is asked for alone."""
     there = (date(2027, 5, 5),)
-    asked = problem(stop("A", be_there=(date(2027, 5, 1),)), stop("B", be_there=there))
-    assert "write down" not in late(asked, 1, 9).message
-    assert "write down" in late(problem(stop("A"), stop("B", be_there=there)), 1, 9).message
+    made = Stay(0, date(2027, 5, 1), date(2027, 5, 4), 3, 0.3)
+    asked = problem(stop("A"), stop("B", be_there=there), earliest=made.leave, latest=made.leave)
+    told = late(replace(asked, finished=(made,), direction="forward"), 1, 9).message
+    assert told.endswith('[[done]] leg = "B", arrived = 2027-05-13.')
+    assert 'leg = "A"' not in told
+    assert 'leg = "A"' in late(problem(stop("A"), stop("B", be_there=there)), 1, 9).message
+
+
+def test_early_cuts_the_stay_before_short():
+    """Five nights at A are planned; reached after three, B has its days, and A's two are free."""
+    asked = problem(stop("A", 5), stop("B", (3, 3, 9)))
+    plan = best_plans(asked).best
+    early = replanned(asked, plan, 1, date(2027, 5, 4)).best
+    (a, b) = early.stays
+    assert (a.arrive, a.leave, a.nights) == (date(2027, 5, 1), date(2027, 5, 4), 3)
+    assert a.rough_nights == pytest.approx(0.3)
+    assert (b.arrive, b.leave) == (date(2027, 5, 4), date(2027, 5, 7))
+    assert early.unplanned_nights == 0
+    assert early.done == 1
+    with pytest.raises(InputError, match="expected 2027-05-02 or later, after a night in A"):
+        replanned(asked, plan, 1, date(2027, 5, 1))
+
+
+def test_one_search_answers_for_days_early_and_late():
+    """Each day's plan is what asking for that day alone gives."""
+    rough = np.random.default_rng(3).random((1, 3, 365)).round(6)
+    asked = problem(stop("A", 5), stop("B", (3, 4, 6)), stop("C", (2, 3, 6)))
+    asked = replace(asked, rough=rough)
+    plan = best_plans(asked).best
+    first, last = date(2027, 5, 2), date(2027, 5, 12)
+    together = replanned(asked, plan, 1, first, last)
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    alone = [replanned(asked, plan, 1, day).best for day in days]
+    assert together.best_by_departure == tuple(alone)
+    assert together.by_departure == tuple(
+        (day, one.rough_nights) for day, one in zip(days, alone, strict=True)
+    )
+    assert [one.unplanned_nights for one in alone] == [0] * 5 + [1, 2, 3, 4, 5, 6]
+
+
+def test_days_between_done_stays_are_counted():
+    """Two days between A and B, one between B and C: three belong to no stay."""
+    made = (
+        Stay(0, date(2027, 5, 1), date(2027, 5, 4), 3, 0.3, kit="kit"),
+        Stay(1, date(2027, 5, 6), date(2027, 5, 9), 3, 0.3, kit="kit"),
+    )
+    asked = problem(stop("A"), stop("B"), stop("C"), finished=made)
+    asked = replace(asked, earliest=date(2027, 5, 10), latest=date(2027, 5, 10), under_way=True)
+    found = best_plans(asked).best
+    assert found.unplanned_nights == 3
+    assert found.stays[:2] == made
+    assert found.done == 2
+
+
+def test_a_journey_that_is_done_is_its_own_plan():
+    """Nothing is left to decide."""
+    made = (Stay(0, date(2027, 5, 1), date(2027, 5, 4), 3, 0.3, kit="kit"),)
+    found = best_plans(problem(stop("A"), finished=made))
+    assert found.best.stays == made
+    assert found.best.rough_nights == 0.3
+    assert found.by_departure == ((date(2027, 5, 1), 0.3),)

@@ -46,6 +46,8 @@ LEG = {
     "arrive",
     "leave",
     "nights",
+    "kit",
+    "done",
     "rough_nights",
     "rough_nights_bad_year",
     "dangerous_nights",
@@ -226,7 +228,7 @@ def test_lines_tell_dates_hazards_and_what_nobody_checked(report):
 def test_nights_that_no_stay_holds_are_told(report):
     """Whoever replans two days late reads which nights are missing."""
     late = dataclasses.replace(report, best=dataclasses.replace(report.best, unplanned_nights=2))
-    said = "2 nights before the day of replanning belong to no stay and are in no figure."
+    said = "2 nights between stays belong to no stay and are in no figure."
     assert said in departures_in_words(late) and said not in departures_in_words(report)
 
 

@@ -214,7 +214,7 @@ def tables_of(rough, level="0" * 365, cold=None) -> dict:
     """Return departure tables of one kit at one place, from 27 February 2028."""
     return {
         "first": "2028-02-27",
-        "best": 0,
+        "done": [],
         "legs": ["Steppe", "Valley"],
         "factors": [{"name": "cold", "word": "too cold"}, {"name": "wet", "word": "rain"}],
         "floors": [

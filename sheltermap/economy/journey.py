@@ -6,11 +6,13 @@ the sums. Assumes that the legs' kilometres are complete: the route's where none
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from sheltermap.files import Record
 from sheltermap.places.place import Place
 from sheltermap.planner.problem import Stay
+from sheltermap.shelters.kit import Kit
 from sheltermap.trip.model import Leg, Trip
 
 
@@ -25,11 +27,14 @@ class Journey:
         In travel order, at least one.
     places : tuple of Place
         One each a leg, in the order of the trip.
+    kits : mapping of str to Kit
+        Those slept in on stays that are done, by id.
     """
 
     trip: Trip
     stays: tuple[Stay, ...]
     places: tuple[Place, ...]
+    kits: Mapping[str, Kit] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not self.stays:
@@ -44,6 +49,10 @@ class Journey:
     def places_met(self) -> tuple[Place, ...]:
         """Return the places in travel order."""
         return tuple(self.places[stay.stop] for stay in self.stays)
+
+    def kit_at(self, stay: Stay, kit: Kit) -> Kit:
+        """Return what is slept in on a stay in a journey with a kit: done ones keep their own."""
+        return self.kits.get(stay.kit, kit)
 
     def with_tables(self, **tables: Record) -> Journey:
         """Return the journey with other tables of the trip, as `party` or `money`."""

@@ -78,7 +78,7 @@ def load_report(
     if len(rooms) != len(stays):
         raise ValueError(f"expected room nights of {len(stays)} legs, got {len(rooms)}")
     loads = tuple(
-        _leg_load(leg, stay, place, kit, trip, nights)
+        _leg_load(leg, stay, place, journey.kit_at(stay, kit), trip, nights)
         for leg, stay, place, nights in zip(
             journey.legs, stays, journey.places_met, rooms, strict=True
         )

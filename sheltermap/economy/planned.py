@@ -8,7 +8,7 @@ Assumes the plan's dates for every kit, so that kits are compared on the same ni
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -18,6 +18,7 @@ from sheltermap.dates import days_of_year
 from sheltermap.economy.comparison import KitComparison, kit_comparison
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.rows import ComparedKit, KitNights, kit_nights
+from sheltermap.places.behind import DoneStay
 from sheltermap.places.ground import Camps
 from sheltermap.places.place import Place
 from sheltermap.places.scored import CampNights
@@ -68,6 +69,8 @@ class Economy:
     places : tuple of Place
         One each a leg, in the order of the trip.
     plan : Plan
+    behind : mapping of int to DoneStay
+        Legs that are done, by their position: theirs in every kit.
     """
 
     inputs: Inputs
@@ -75,12 +78,14 @@ class Economy:
     nights: tuple[CampNights, ...]
     places: tuple[Place, ...]
     plan: Plan
+    behind: Mapping[int, DoneStay] = field(default_factory=dict)
 
     @property
     def journey(self) -> Journey:
         """Return the trip on the plan's dates, its legs with the kilometres of the route."""
         trip = self.inputs.trip.model_copy(update={"legs": self.camps.legs})
-        return Journey(trip, self.plan.stays, self.places)
+        kits = {done.kit.id: done.kit for done in self.behind.values()}
+        return Journey(trip, self.plan.stays, self.places, kits)
 
     def comparison(self, kits: Sequence[Kit], named: Remedy | None) -> KitComparison:
         """
@@ -138,7 +143,12 @@ class Economy:
         return self._kit_nights({name: planned(name) for name in _SHARES})
 
     def _kit_nights(self, shares: Mapping[str, np.ndarray]) -> KitNights:
-        """Return one kit's nights from the shares of every planned night."""
+        """Return one kit's nights from the shares of every planned night; done ones stand."""
+        shares = {name: np.array(values) for name, values in shares.items()}
+        for stay, end in zip(self.plan.stays, self._ends, strict=True):
+            if stay.kit:
+                for name, values in self.behind[stay.stop].shares.items():
+                    shares[name][end - stay.nights : end] = values
         return kit_nights(
             shares["sound_share"],
             shares["dangerous"],
@@ -147,14 +157,18 @@ class Economy:
             self.inputs.trip.shelter.room_below,
         )
 
+    @property
+    def _ends(self) -> list[int]:
+        """Return how many nights there are up to the end of each stay."""
+        return np.cumsum([stay.nights for stay in self.plan.stays]).tolist()
+
     @cached_property
     def _planned(self) -> tuple[PlannedNights, ...]:
         """Return every camp of every planned night, those of the same variables together."""
-        ends = np.cumsum([stay.nights for stay in self.plan.stays])
         found = []
         for group in self.nights:
             days, cells, owner = [], [], []
-            for stay, end in zip(self.plan.stays, ends, strict=True):
+            for stay, end in zip(self.plan.stays, self._ends, strict=True):
                 ground = self.camps.ground(stay.stop)
                 if ground.id not in group.places:
                     continue

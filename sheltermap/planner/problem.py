@@ -178,6 +178,8 @@ class Stay:
         Expected dangerous nights. [night]
     serious_nights : int
         Nights under a hazard that is serious or worse. [night]
+    kit : str
+        Id of the kit slept in where it is behind; empty for the plan's.
     """
 
     stop: int
@@ -187,6 +189,7 @@ class Stay:
     rough_nights: float
     dangerous_nights: float = 0.0
     serious_nights: int = 0
+    kit: str = ""
 
 
 @dataclass(frozen=True)
@@ -208,8 +211,10 @@ class Plan:
         Rough nights, and the weighted dangerous nights, serious nights and nights off the
         preferred stays.
     unplanned_nights : int
-        Nights between the last finished stay and the next arrival; no stay covers
-        them and no figure includes them.
+        Nights between stays, as where somebody is late; no stay covers them and no
+        figure includes them.
+    done : int
+        How many of the stays, the first ones, are behind.
     """
 
     depart: date
@@ -220,6 +225,12 @@ class Plan:
     rough_nights: float
     objective: float
     unplanned_nights: int = 0
+    done: int = 0
+
+    @property
+    def ahead(self) -> tuple[Stay, ...]:
+        """Return the stays that are not behind."""
+        return self.stays[self.done :]
 
     @property
     def order(self) -> tuple[int, ...]:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -22,7 +23,7 @@ from sheltermap.planner.fixed_order import fixed_order
 from sheltermap.planner.free_order import free_order
 from sheltermap.planner.problem import FREE, Plan, PlanningProblem, Result, Stay, WayRound
 from sheltermap.planner.relaxations import explained
-from sheltermap.planner.underway import behind_in_words
+from sheltermap.planner.underway import behind_in_words, cut_short, require_after
 from sheltermap.vocabulary import InputError, Problem
 
 DISTINCT_DAYS = 14
@@ -56,6 +57,9 @@ def best_plans(problem: PlanningProblem) -> Result:
     Result
         With `best` None, a message and relaxations when no plan keeps every constraint.
     """
+    if not problem.remaining:
+        done = plan_of_stays(problem, problem.finished, _way_done(problem), problem.kits[0])
+        return Result(done, (), ((done.depart, done.rough_nights),), (done,))
     costs = stay_costs(problem)
     searches = _searches(costs)
     best_by_departure = tuple(_best_of_departures(costs, searches))
@@ -104,37 +108,52 @@ def replanned(
     Returns
     -------
     Result
-        Every plan starts with the finished stays, unchanged. Where there is none, the message
+        Every plan starts with the finished stays, the last of them cut short where the stop is
+        reached early. Where there is none, the message
         names what to change in the trip file, and how to keep those stays when it changes.
 
     Raises
     ------
     InputError
-        If the stop is not in the plan, or is reached before the stay ahead of it ends.
+        If the stop is not in the plan, or is reached before a night at the stop before it,
+        or before the day that one is known to have been left.
     """
     if stop not in plan.order:
         expected = f"the position of a stop of the plan, one of {plan.order}"
         raise InputError([Problem("journey", "stop", expected, str(stop), "Name one of them.")])
     finished = plan.stays[: plan.order.index(stop)]
-    if finished and on < finished[-1].leave:
-        expected = f"{finished[-1].leave} or later, when the stay before it ends"
-        mend = f"Give a later day, or replan from {problem.stops[finished[-1].stop].name}."
-        raise InputError([Problem("", "--on", expected, str(on), mend)])
-    result = best_plans(
-        replace(
-            problem.with_kit(plan.kit),
-            earliest=on,
-            latest=on if until is None else until,
-            direction=problem.direction if plan.direction == FREE else plan.direction,
-            finished=finished,
-            under_way=True,
-            first_stop=stop if problem.order == "free" else None,
-        )
+    require_after(problem, finished, on)
+    # The rest does not depend on the nights of the stay before, so one search does for all days.
+    asked = replace(
+        problem.with_kit(plan.kit),
+        earliest=on,
+        latest=on if until is None else until,
+        direction=problem.direction if plan.direction == FREE else plan.direction,
+        finished=cut_short(problem, plan, finished, on),
+        under_way=True,
+        first_stop=stop if problem.order == "free" else None,
     )
-    if result.best is not None:
-        return result
-    kept = behind_in_words(problem, finished, stop, on)
-    return replace(result, message=" ".join([result.message, *kept]))
+    result = best_plans(asked)
+    if result.best is None:
+        kept = behind_in_words(problem, finished, stop, on)
+        return replace(result, message=f"{result.message} {kept}")
+
+    def rejoined(rest: Plan | None) -> Plan | None:
+        if rest is None or not finished:
+            return rest
+        behind = cut_short(problem, plan, finished, rest.ahead[0].arrive)
+        return plan_of_stays(asked, (*behind, *rest.ahead), rest.direction, rest.kit)
+
+    by_day = tuple(map(rejoined, result.best_by_departure))
+    return replace(
+        result,
+        best=rejoined(result.best),
+        by_departure=tuple(
+            (day, None if rest is None else rest.rough_nights)
+            for (day, _), rest in zip(result.by_departure, by_day, strict=True)
+        ),
+        best_by_departure=by_day,
+    )
 
 
 def _searches(costs: StayCosts) -> list[_Search]:
@@ -193,11 +212,17 @@ def _cheapest_plan(problem: PlanningProblem) -> Plan | None:
     return next(_distinct_plans(costs, _searches(costs)), None)
 
 
+def _way_done(problem: PlanningProblem) -> WayRound:
+    """Return the direction of a journey that is done."""
+    if problem.order == "free":
+        return FREE
+    return "reverse" if problem.direction == "reverse" else "forward"
+
+
 def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
     """Return one solution as dated stays, after those already finished."""
     problem = costs.problem
     row = costs.kits.index(search.kit)
-    depart = costs.date(day)
     stays = list(problem.finished)
     for stop, nights in zip(*search.solution(day), strict=True):
         rough, dangerous, serious = (
@@ -217,14 +242,34 @@ def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
             )
         )
         day = leave
+    return plan_of_stays(problem, stays, search.direction, problem.kits[search.kit])
+
+
+def plan_of_stays(
+    problem: PlanningProblem, stays: Sequence[Stay], direction: WayRound, kit: str
+) -> Plan:
+    """
+    Return dated stays as a plan, with what they sum to.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    stays : sequence of Stay
+        In travel order, at least one.
+    direction : str
+    kit : str
+
+    Returns
+    -------
+    Plan
+    """
     off = sum(abs(stay.nights - problem.stops[stay.stop].nights_preferred) for stay in stays)
     rough_nights = math.fsum(stay.rough_nights for stay in stays)
-    before = problem.finished[-1].leave if problem.finished else depart
     return Plan(
         depart=stays[0].arrive,
         finish=stays[-1].leave,
-        direction=search.direction,
-        kit=problem.kits[search.kit],
+        direction=direction,
+        kit=kit,
         stays=tuple(stays),
         rough_nights=rough_nights,
         objective=(
@@ -233,5 +278,8 @@ def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
             + problem.serious_weight * sum(stay.serious_nights for stay in stays)
             + problem.stay_weight * off
         ),
-        unplanned_nights=(depart - before).days,
+        unplanned_nights=sum(
+            (after.arrive - before.leave).days for before, after in pairwise(stays)
+        ),
+        done=len(problem.finished),
     )

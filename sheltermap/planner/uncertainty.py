@@ -110,21 +110,23 @@ def rough_range(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> Ro
     -------
     RoughRange
     """
+    behind = math.fsum(stay.rough_nights for stay in plan.stays[: plan.done])
     nights = _nights(problem, plan, errors)
     weather = math.sqrt(PERSISTENCE * weather_variance(nights.rough, nights.years))
     climate = math.sqrt(float((nights.climate_by_region**2).sum()))
     person = math.sqrt(float((nights.person.sum(axis=1) ** 2).sum()))
     years = math.sqrt(_years_variance(nights, errors))
-    expected, count = plan.rough_nights, nights.rough.size
+    expected = max(plan.rough_nights - behind, 0.0)
+    count = nights.rough.size
     low, high = _range(expected, math.hypot(weather, climate, person, years), count)
     any_rough = 1 - float(np.prod(1 - nights.rough))
     if any_rough >= LEAST_CHANCE:
         high = max(high, 1.0)
     return RoughRange(
-        expected=expected,
-        low=low,
-        high=high,
-        bad_year=bad_year(expected, years, count),
+        expected=plan.rough_nights,
+        low=behind + low,
+        high=behind + high,
+        bad_year=behind + bad_year(expected, years, count),
         weather=weather,
         climate=climate,
         person=person,
@@ -226,9 +228,10 @@ class _Nights:
 def _nights(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> _Nights:
     """Return the nights of a plan."""
     kit = problem.kits.index(plan.kit)
-    counts = [stay.nights for stay in plan.stays]
-    stop = np.repeat([stay.stop for stay in plan.stays], counts)
-    day = np.concatenate([days_of_year(stay.arrive, stay.nights) for stay in plan.stays])
+    counts = [stay.nights for stay in plan.ahead]
+    stop = np.repeat(np.array([stay.stop for stay in plan.ahead], dtype=int), counts)
+    days = [days_of_year(stay.arrive, stay.nights) for stay in plan.ahead]
+    day = np.concatenate(days) if days else np.zeros(0, dtype=int)
     years = errors.years[:, kit, stop, day]
     names = [stop.region or stop.id for stop in problem.stops]
     regions = np.array([names.index(name) for name in names])
@@ -239,12 +242,12 @@ def _nights(problem: PlanningProblem, plan: Plan, errors: NightErrors) -> _Night
         years=years,
         climate_by_region=_sums(errors.climate[:, kit, stop, day], regions[stop], len(names)),
         years_by_stay=_sums(years, stay, len(counts)),
-        middles=np.array([stay.arrive.toordinal() + stay.nights / 2 for stay in plan.stays])
+        middles=np.array([stay.arrive.toordinal() + stay.nights / 2 for stay in plan.ahead])
         / _DAYS_A_MONTH,
-        stops=np.array([stay.stop for stay in plan.stays]),
+        stops=np.array([stay.stop for stay in plan.ahead], dtype=int),
         spots=[
             (names[stay.stop], stay.arrive.toordinal() + night)
-            for stay in plan.stays
+            for stay in plan.ahead
             for night in range(stay.nights)
         ],
     )

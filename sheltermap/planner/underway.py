@@ -1,7 +1,8 @@
 """What a traveller under way has missed, and how the trip file keeps what lies behind.
 
 In: a planning problem that starts where somebody is. Out: the fixed evenings that are
-over, the problem without them, and sentences that name what to write into the trip file.
+over, the problem without them, stays as they turned out, and sentences that name what to
+write into the trip file.
 Assumes that the trip file alone says what was planned: whatever is changed there moves
 the stays already made too, unless their nights and evenings are written down.
 """
@@ -10,10 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
-from sheltermap.dates import said_date, said_days
+import numpy as np
+
+from sheltermap.dates import days_of_year, said_date, said_days
+from sheltermap.planner.costs import MICRO
 from sheltermap.planner.problem import Plan, PlanningProblem, Stay, Stop
+from sheltermap.vocabulary import InputError, Problem
 
 Missed = tuple[Stop, tuple[date, ...]]
 """A stop and the fixed evenings there that are over."""
@@ -109,17 +114,14 @@ def rest_in_words(problem: PlanningProblem, plan: Plan) -> str:
 
 def behind_in_words(
     problem: PlanningProblem, finished: Sequence[Stay], stop: int, on: date
-) -> Iterator[str]:
+) -> str:
     """
-    Yield how the trip file keeps the way so far, where it does not yet.
-
-    One day of departure, fixed nights and an evening at each stop leave no other way to
-    have got here, whichever order and way round the trip allows.
+    Return how the trip file keeps the way so far.
 
     Parameters
     ----------
     problem : PlanningProblem
-        The whole journey, as it was planned before departure.
+        Its own finished stays are written down.
     finished : sequence of Stay
         In travel order.
     stop : int
@@ -127,30 +129,94 @@ def behind_in_words(
     on : date
         Day it is reached.
 
-    Yields
-    ------
+    Returns
+    -------
     str
-        One sentence, or none.
     """
-    kept = problem.earliest == problem.latest
-    depart, keys = on, []
-    for stay in finished:
-        made = problem.stops[stay.stop]
-        kept &= made.nights_min == made.nights_max and stay.arrive in made.be_there
-        keys.append(f"{made.name}: nights = {stay.nights}, {_be_there(made, stay.arrive)}")
-    if finished:
-        depart = finished[0].arrive
-    elif problem.order == "free" or problem.direction == "either":
-        kept &= on in problem.stops[stop].be_there
-        keys.append(f"{problem.stops[stop].name}: {_be_there(problem.stops[stop], on)}")
-    if keys and not kept:
-        yield (
-            "Whatever you change, write down the way so far, else it is planned anew: "
-            f"departure: earliest = {depart}, latest = {depart}; {'; '.join(keys)}."
+    rows = [
+        f'leg = "{problem.stops[stay.stop].name}", arrived = {stay.arrive}, left = '
+        f"{min(stay.leave, on)}"
+        for stay in finished[len(problem.finished) :]
+    ]
+    rows.append(f'leg = "{problem.stops[stop].name}", arrived = {on}')
+    return (
+        "Whatever you change, write down the way so far, else it is planned anew: "
+        f"{'; '.join(f'[[done]] {row}' for row in rows)}."
+    )
+
+
+def require_after(problem: PlanningProblem, finished: Sequence[Stay], on: date) -> None:
+    """
+    Refuse a day on which a stop cannot have been reached.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+        Its own finished stays are known; others are planned.
+    finished : sequence of Stay
+        Those before that stop.
+    on : date
+
+    Raises
+    ------
+    InputError
+        Unless a night at the stop before it is over, and the day it was left where known.
+    """
+    if not finished:
+        return
+    before = finished[-1]
+    logged = len(finished) <= len(problem.finished)
+    first = before.leave if logged else before.arrive + timedelta(days=1)
+    if on >= first:
+        return
+    name = problem.stops[before.stop].name
+    if logged:
+        expected = f"{first} or later, when the stay before it ended"
+        mend = f"Give a later day, or correct the row of {name} under [[done]]."
+    else:
+        expected = (
+            f"{first} or later, after a night in {name}, where the plan arrives on {before.arrive}"
         )
+        mend = f"Give a later day, or write under [[done]] when {name} was reached and left."
+    raise InputError([Problem("", "--on", expected, str(on), mend)])
 
 
-def _be_there(stop: Stop, first: date) -> str:
-    """Return the evenings at a stop reached on a day, as the trip file writes them."""
-    evenings = sorted({first, *(evening for evening in stop.be_there if evening > first)})
-    return f"be_there = [{', '.join(map(str, evenings))}]"
+def cut_short(
+    problem: PlanningProblem, plan: Plan, finished: Sequence[Stay], on: date
+) -> tuple[Stay, ...]:
+    """
+    Return finished stays, the last of which ends no later than on a day.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    plan : Plan
+        Of which the stays are.
+    finished : sequence of Stay
+    on : date
+        After the arrival at the last of them.
+
+    Returns
+    -------
+    tuple of Stay
+    """
+    if not finished or finished[-1].leave <= on:
+        return tuple(finished)
+    last, row = finished[-1], problem.kits.index(plan.kit)
+    nights = (on - last.arrive).days
+    days = days_of_year(last.arrive, nights)
+
+    def summed(table: np.ndarray | None) -> int:
+        if table is None:
+            return 0
+        return int(np.rint(np.asarray(table[row, last.stop, days], float) * MICRO).sum())
+
+    cut = replace(
+        last,
+        leave=on,
+        nights=nights,
+        rough_nights=summed(problem.rough) / MICRO,
+        dangerous_nights=summed(problem.dangerous) / MICRO,
+        serious_nights=summed(problem.serious) // MICRO,
+    )
+    return (*finished[:-1], cut)

@@ -7,7 +7,7 @@ DatedPlan and Stays for the report. Assumes a night is named by the date of its 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -16,6 +16,7 @@ import numpy as np
 from sheltermap.dates import days_of_year
 from sheltermap.hazards.altitude import ascent_problem, first_high_night
 from sheltermap.hazards.kinds import cautions, shield, shielded_level
+from sheltermap.places.behind import DoneStay
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import NightSeason, Place
 from sheltermap.places.remedies import stretch
@@ -24,15 +25,15 @@ from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
 from sheltermap.planner.search import replanned
 from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
 from sheltermap.report.odds import bad_year_of_leg, night_errors
-from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Stays
+from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Reached, Stays
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.grade import grade, margin_words
 from sheltermap.suitability.remedy import Advice, Remedy, remedy_at
 from sheltermap.trip.model import Trip
 from sheltermap.vocabulary import FACTORS
 
-LATEST_DELAY = timedelta(days=28)
-"""judgement: whoever is later than four weeks writes a new trip."""
+FARTHEST_OFF = timedelta(days=28)
+"""judgement: whoever is earlier or later than four weeks writes a new trip."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +50,8 @@ class Dater:
         One each a leg.
     advice : Advice
         What helps over the best plan.
+    behind : mapping of int to DoneStay
+        Legs that are done, by their position.
     """
 
     trip: Trip
@@ -56,6 +59,7 @@ class Dater:
     problem: PlanningProblem
     places: tuple[Place, ...]
     advice: Advice
+    behind: Mapping[int, DoneStay] = field(default_factory=dict)
 
     @cached_property
     def errors(self) -> NightErrors:
@@ -78,7 +82,10 @@ class Dater:
         """
         before = (None, *plan.stays)
         legs = tuple(
-            self._leg(left, stay, plan.kit) for left, stay in zip(before, plan.stays, strict=False)
+            self._done(stay, self.behind[stay.stop])
+            if stay.kit
+            else self._leg(left, stay, plan.kit)
+            for left, stay in zip(before, plan.stays, strict=False)
         )
         spread = rough_range(self.problem, plan, self.errors)
         return DatedPlan(
@@ -134,9 +141,9 @@ class Dater:
             leave=tuple(stay.leave for stay in stays),
         )
 
-    def replans(self, plan: Plan) -> tuple[tuple[Stays, ...], ...]:
+    def replans(self, plan: Plan) -> tuple[Reached, ...]:
         """
-        Return what is left to do when a leg is reached on its day or late.
+        Return what is left to do when a leg is reached early, on its day or late.
 
         Parameters
         ----------
@@ -144,15 +151,21 @@ class Dater:
 
         Returns
         -------
-        tuple of tuple of Stays
-            For each leg after the first, every day up to `LATEST_DELAY`.
+        tuple of Reached
+            For each leg ahead but the one that starts the plan, every day up to
+            `FARTHEST_OFF` early, after a night at the leg before, to as late.
         """
-        return tuple(
-            self.stays(
-                replanned(self.problem, plan, stay.stop, stay.arrive, stay.arrive + LATEST_DELAY)
-            )
-            for stay in plan.stays[1:]
-        )
+        there = self.trip.done and self.trip.done[-1].left is None
+        begun = plan.done + 1 if there or not plan.done else plan.done
+        reached = []
+        for number, stay in enumerate(plan.stays[begun:], begun):
+            before = plan.stays[number - 1]
+            first = before.leave if before.kit else before.arrive + timedelta(days=1)
+            first = max(first, stay.arrive - FARTHEST_OFF)
+            last = stay.arrive + FARTHEST_OFF
+            dates = self.stays(replanned(self.problem, plan, stay.stop, first, last))
+            reached.append(Reached(stay.stop, (stay.arrive - first).days, dates))
+        return tuple(reached)
 
     def _kit(self, name: str) -> Kit:
         """Return a kit by its id."""
@@ -171,6 +184,8 @@ class Dater:
             arrive=stay.arrive,
             leave=stay.leave,
             nights=stay.nights,
+            kit=kit,
+            done=False,
             rough_nights=stay.rough_nights,
             rough_bad_year=bad_year_of_leg(season.errors, stay),
             dangerous_nights=stay.dangerous_nights,
@@ -195,6 +210,35 @@ class Dater:
             height=place.height,
             ascent=ascent,
             signs=tuple(filter(None, (sign.on(days) for sign in place.signs))),
+        )
+
+    def _done(self, stay: Stay, done: DoneStay) -> PlannedLeg:
+        """Return one stay that is over as it was; nothing is advised of it any more."""
+        by_factor = {name: _known(float(done.shares[name].sum())) for name in FACTORS}
+        return PlannedLeg(
+            leg=stay.stop,
+            name=self.trip.legs[stay.stop].name,
+            place=self.places[stay.stop].id,
+            arrive=stay.arrive,
+            leave=stay.leave,
+            nights=stay.nights,
+            kit=stay.kit,
+            done=True,
+            rough_nights=stay.rough_nights,
+            rough_bad_year=stay.rough_nights,
+            dangerous_nights=stay.dangerous_nights,
+            serious_nights=stay.serious_nights,
+            nights_by_factor=by_factor,
+            grade=int(grade(float(done.shares["sound_share"].mean()))),
+            limiting_factor=_largest(by_factor),
+            close=False,
+            hazards=_met(done.place, done.days, protections(done.kit)),
+            cautions=(),
+            not_checked=done.place.not_checked,
+            remedy=None,
+            height=done.place.height,
+            ascent="",
+            signs=tuple(filter(None, (sign.on(done.days) for sign in done.place.signs))),
         )
 
     def _ascent(self, left: Stay | None, stay: Stay) -> str:

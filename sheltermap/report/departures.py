@@ -72,8 +72,8 @@ def departures_in_words(report: Report) -> list[str]:
     lines += filter(None, [window_words(report), window_note(report)])
     if report.best.unplanned_nights:
         lines.append(
-            f"{said_nights(report.best.unplanned_nights)} before the day of replanning belong to "
-            "no stay and are in no figure."
+            f"{said_nights(report.best.unplanned_nights)} between stays belong to no stay and are "
+            "in no figure."
         )
     helps = remedy_clause(Advice(report.remedy, report.little), report.trip.money.currency)
     lines.append(f"{helps[:1].upper()}{helps[1:]}.")
@@ -213,6 +213,8 @@ def _plan(plan: DatedPlan) -> dict:
                 "arrive": leg.arrive.isoformat(),
                 "leave": leg.leave.isoformat(),
                 "nights": leg.nights,
+                "kit": leg.kit or plan.kit,
+                "done": leg.done,
                 "rough_nights": _number(leg.rough_nights),
                 "rough_nights_bad_year": _number(leg.rough_bad_year),
                 "dangerous_nights": _number(leg.dangerous_nights),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 
@@ -97,9 +98,10 @@ class MetHazard:
 class PlannedLeg:
     """One dated leg. Nights are those of `arrive` up to the day before `leave`.
 
-    `rough_bad_year` is expected in the leg's own worst year of ten; those of the legs do not add
-    up. `ascent` says that the climb to it breaks the ascent rule by heights that nobody stated;
-    empty where not. It stands among the `cautions` too. `signs` are those of its nights.
+    `done` says that it is over: then `kit` is what it was slept in, and all figures are as they
+    were. `rough_bad_year` is expected in the leg's own worst year of ten; those of the legs do
+    not add up. `ascent` says that the climb to it breaks the ascent rule by heights that nobody
+    stated; empty where not. It stands among the `cautions` too. `signs` are those of its nights.
     """
 
     leg: int
@@ -123,6 +125,8 @@ class PlannedLeg:
     height: CampHeight
     ascent: str
     signs: tuple[Sign, ...] = ()
+    kit: str = ""
+    done: bool = False
 
 
 @dataclass(frozen=True)
@@ -146,7 +150,7 @@ class DatedPlan:
     nights : int
         That stays cover.
     unplanned_nights : int
-        Nights between the last finished stay and the day of replanning; in no figure.
+        Nights between stays, as where somebody was late; in no figure.
     equal_to_best : bool
         Whether the inputs cannot tell it from the best plan.
     legs : tuple of PlannedLeg
@@ -204,6 +208,25 @@ class Stays:
     leave: tuple[date, ...]
 
 
+class Reached(NamedTuple):
+    """
+    What is left to do when a leg is reached on one day or another.
+
+    Attributes
+    ----------
+    leg : int
+        Position in the trip.
+    planned : int
+        Position of the plan's own day among the dates.
+    dates : tuple of Stays
+        One each a day.
+    """
+
+    leg: int
+    planned: int
+    dates: tuple[Stays, ...]
+
+
 @dataclass(frozen=True)
 class MapGrid:
     """Monthly scores over the journey's box for the overlays.
@@ -252,9 +275,9 @@ class Report:
     good_window : tuple of date, or None
         First and last of the unbroken days around the best plan's that are nearly as good, see
         `planner.window`; None without a plan.
-    replans : tuple of tuple of Stays
-        For each leg of the best plan after the first, in travel order: what is left to do
-        when it is reached on its day, or up to four weeks late.
+    replans : tuple of Reached
+        For each leg of the best plan ahead but the next, in travel order: what is left to do
+        when it is reached on its day, or up to four weeks early or late.
     infeasible : tuple of str
         What must give when there is no plan.
     doubts : tuple of str
@@ -284,7 +307,7 @@ class Report:
     alternatives: tuple[DatedPlan, ...]
     by_departure: tuple[Stays, ...]
     good_window: tuple[date, date] | None
-    replans: tuple[tuple[Stays, ...], ...]
+    replans: tuple[Reached, ...]
     infeasible: tuple[str, ...]
     doubts: tuple[str, ...]
     remedy: Remedy | None

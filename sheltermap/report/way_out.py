@@ -14,6 +14,7 @@ from sheltermap.places.ground import Camps
 from sheltermap.places.scored import scored_places
 from sheltermap.planner.problem import Plan, PlanningProblem
 from sheltermap.planner.search import best_plans
+from sheltermap.report.behind import likewise
 from sheltermap.report.decision import unbarred
 from sheltermap.report.question import planning_problem
 from sheltermap.shelters.kit import BEDDING_WORDS, Kit
@@ -46,7 +47,7 @@ def way_out(
     dangerous = best_plans(unbarred(asked)).best is not None
     if dangerous:
         for word in BEDDING_WORDS:
-            best = _with_bedding(word, inputs, kits[0], camps)
+            best = _with_bedding(word, inputs, kits[0], camps, asked)
             if best is not None:
                 return (f"With {word} bedding for everyone there is a plan: {_in_words(best)}.",)
     # Where any kit may be chosen, all of them were tried already.
@@ -60,11 +61,14 @@ def way_out(
     return ("No bedding and no kit of the trip makes a date safe: change the route or the dates.",)
 
 
-def _with_bedding(word: str, inputs: Inputs, kit: Kit, camps: Camps) -> Plan | None:
+def _with_bedding(
+    word: str, inputs: Inputs, kit: Kit, camps: Camps, asked: PlanningProblem
+) -> Plan | None:
     """Return the best plan with one bedding for everyone; None where there is none."""
     other = replace(inputs, sleepers=bedded(inputs.sleepers, word))
     places, _ = scored_places(camps, other, [kit])
-    return best_plans(planning_problem(inputs.trip, (kit,), camps, camps.by_leg(places))).best
+    other_question = planning_problem(inputs.trip, (kit,), camps, camps.by_leg(places))
+    return best_plans(likewise(other_question, asked)).best
 
 
 def _in_words(plan: Plan) -> str:

@@ -132,7 +132,7 @@ def _calendar(shared: Shared) -> Page:
     best = 0
     if curve is not None:
         blocks["departure-data"] = slider.departure_data(report)
-        best = blocks["departure-data"]["best"]
+        best = blocks["departure-data"]["sets"][0]["best"]
     return Page(
         "calendar",
         "Calendar",
@@ -145,6 +145,8 @@ def _calendar(shared: Shared) -> Page:
             "curve": curve,
             "departures": len(report.by_departure),
             "best_departure": best,
+            "reached": [report.trip.legs[one.leg].name for one in report.replans],
+            "on_the_road": bool(report.trip.done),
         },
         blocks=blocks,
     )

@@ -14,7 +14,7 @@ from datetime import date
 import numpy as np
 
 from sheltermap.places.place import NightSeason, Place
-from sheltermap.report.report import Report, Stays
+from sheltermap.report.report import PlannedLeg, Report, Stays
 from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Floats, Grade
 from sheltermap.website import charts, words
 from sheltermap.website.season import week_starts
@@ -87,17 +87,19 @@ def departure_data(report: Report) -> dict:
     Returns
     -------
     dict
-        JSON-ready: `first` (ISO date of day 0), `best` (position of the plan's date),
+        JSON-ready: `first` (ISO date of day 0),
         `legs` (names), `factors` (`name` and `word`), `floors` of the grades (`grade` and
-        `floor`, the best first), `kits` and `sets`.
+        `floor`, the best first), `kits`, `sets`, and `done`: legs that no date moves, as the
+        script tells a leg.
 
         A kit of `kits`, of those that a date is planned with, has its `title` and `places`,
         each with `rough` in millionths of a night by day of year, null where missing, `level`
         of hazards, a digit a day, and `causes` by factor in ten-thousandths, null where not
         assessed.
 
-        A set of `sets` has `reached` and columns with an entry for each date. `reached` is
-        null for the departures, which come first, else the leg reached late. Of the columns,
+        A set of `sets` has `reached`, `best` (position of the plan's date) and columns with an
+        entry for each date. `reached` is null for the departures, which come first, else the
+        leg reached early or late. Of the columns,
         `day` counts from day 0, `kit` is a position in `kits`, null where no plan fits, and
         `dangerous` and `serious` count nights of danger and under a serious hazard [night],
         `direction` is in words; `places`, `legs`, `arrive` and `leave` [days from day 0] have
@@ -106,17 +108,23 @@ def departure_data(report: Report) -> dict:
     plan = report.best
     first = report.trip.departure.earliest
     order = {place.id: number for number, place in enumerate(report.places)}
-    dates = (*report.by_departure, *(one for late in report.replans for one in late))
+    dates = (*report.by_departure, *(one for reached in report.replans for one in reached.dates))
     kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
     titles = {kit.id: kit.title for kit in report.kits}
 
-    def dated(some: Iterable[Stays], reached: int | None) -> dict:
-        return {"reached": reached, **_date_columns(some, first, kits, order)}
+    def dated(some: Iterable[Stays], reached: int | None, best: int) -> dict:
+        return {
+            "reached": reached,
+            "best": best,
+            **_date_columns(some, first, kits, order, len(done)),
+        }
 
-    late = zip(plan.legs[1:] if plan else (), report.replans, strict=True)
+    done = [leg for leg in plan.legs if leg.done] if plan else []
+    ahead = [leg for leg in plan.legs if not leg.done] if plan else []
+    # On the road nobody departs: the first set has the day on which the next leg is reached.
+    start = ahead[0].leg if done and ahead else None
     return {
         "first": first.isoformat(),
-        "best": charts.day_of_plan(report) or 0,
         "legs": [leg.name for leg in report.trip.legs],
         "kits": [
             {"title": titles[kit], "places": [_nights(one.seasons[kit]) for one in report.places]}
@@ -128,16 +136,17 @@ def departure_data(report: Report) -> dict:
         ],
         "factors": [{"name": name, "word": words.FACTOR_WORDS[name]} for name in words.FACTORS],
         "sets": [
-            dated(report.by_departure, None),
-            *(dated(stays, leg.leg) for leg, stays in late),
+            dated(report.by_departure, start, charts.day_of_plan(report) or 0),
+            *(dated(each.dates, each.leg, each.planned) for each in report.replans),
         ],
+        "done": [_done_leg(leg, order) for leg in done],
     }
 
 
 def _date_columns(
-    dates: Iterable[Stays], first: date, kits: list[str], order: dict[str, int]
+    dates: Iterable[Stays], first: date, kits: list[str], order: dict[str, int], done: int
 ) -> dict[str, list]:
-    """Return plans as columns with an entry for each date; kits and places as positions."""
+    """Return plans as columns with an entry for each date, without what is done before them."""
     dates = list(dates)
     return {
         "day": [(one.depart - first).days for one in dates],
@@ -145,10 +154,25 @@ def _date_columns(
         "dangerous": [_tenths(one.dangerous_nights) for one in dates],
         "serious": [one.serious_nights for one in dates],
         "direction": [words.DIRECTION_WORDS.get(one.direction, "") for one in dates],
-        "places": [[order[place] for place in one.places] for one in dates],
-        "legs": [list(one.legs) for one in dates],
-        "arrive": [[(day - first).days for day in one.arrive] for one in dates],
-        "leave": [[(day - first).days for day in one.leave] for one in dates],
+        "places": [[order[place] for place in one.places[done:]] for one in dates],
+        "legs": [list(one.legs[done:]) for one in dates],
+        "arrive": [[(day - first).days for day in one.arrive[done:]] for one in dates],
+        "leave": [[(day - first).days for day in one.leave[done:]] for one in dates],
+    }
+
+
+def _done_leg(leg: PlannedLeg, order: dict[str, int]) -> dict:
+    """Return a leg that is done as the page's script tells one."""
+    return {
+        "place": order[leg.place],
+        "leg": leg.leg,
+        "arrive": leg.arrive.isoformat(),
+        "leave": leg.leave.isoformat(),
+        "nights": leg.nights,
+        "rough": _known(leg.rough_nights),
+        "grade": leg.grade,
+        "reason": words.FACTOR_WORDS.get(leg.limiting_factor, "nothing"),
+        "hazard": "",
     }
 
 
@@ -179,6 +203,11 @@ def _small(values: Floats) -> list[int] | None:
 def _tenths(nights: float | None) -> float | None:
     """Return nights to a tenth, None where they are not known."""
     return None if nights is None or math.isnan(nights) else round(nights, 1)
+
+
+def _known(nights: float) -> float | None:
+    """Return nights, None where they are not known."""
+    return None if math.isnan(nights) else round(nights, 6)
 
 
 def _micro(value: float) -> int | None:

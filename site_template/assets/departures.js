@@ -16,6 +16,13 @@
     };
   }
 
+  /* All legs of a date: those that are done stand as they were. */
+  function legsOf(tables, date) {
+    if (date.kit === null) return [];
+    const done = tables.done.map((leg) => ({ ...leg, arrive: dateOf(leg.arrive, 0), leave: dateOf(leg.leave, 0) }));
+    return [...done, ...date.stays.map((stay) => legOf(tables, tables.kits[date.kit], stay))];
+  }
+
   /* What a stay's nights add up to: rough ones (null where any is unknown), the worst hazard
      level and the nights that each factor spoils, in the tables' steps. */
   function sumsOf(tables, nights, stay) {
@@ -102,8 +109,7 @@
     let set = tables.sets[0];
     function show() {
       const number = Number(slider.value), date = dateAt(set, number);
-      const legs = date.kit === null ? [] :
-        date.stays.map((stay) => legOf(tables, tables.kits[date.kit], stay));
+      const legs = legsOf(tables, date);
       const when = longDate(dateOf(tables.first, date.day)), rough = roughOf(legs);
       byId("departure-date").textContent = when;
       slider.setAttribute("aria-valuetext", when);
@@ -122,7 +128,7 @@
       slider.value = Math.max(0, Math.min(Number(slider.max), number));
       show();
     }
-    function planned() { return set.reached === null ? tables.best : 0; }
+    function planned() { return set.best; }
     slider.addEventListener("input", show);
     byId("departure-earlier").addEventListener("click", () => move(Number(slider.value) - 1));
     byId("departure-later").addEventListener("click", () => move(Number(slider.value) + 1));
@@ -136,7 +142,7 @@
     show();
   }
 
-  window.SM.departures = { dateAt, legOf, roughOf, answer, cursorAt };
+  window.SM.departures = { dateAt, legOf, legsOf, roughOf, answer, cursorAt };
 
   const tables = data("departure-data"), slider = byId("departure-day");
   if (tables && slider) listen(tables, slider);
