@@ -11,6 +11,7 @@ import base64
 import io
 import json
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -176,14 +177,20 @@ def image(values: np.ndarray, factor: str, south: float, north: float) -> bytes:
         Missing cells are transparent.
     """
     kept, south, north = shown_rows(len(values), south, north)
-    values = values[kept]
-    coded = classes(values, factor)
-    scale = max(1, min(8, _LARGEST_WIDTH // max(1, coded.shape[1])))
-    stretch = _mercator_stretch(coded.shape[0], south, north)
-    pixels = mercator_rows(coded, south, north, max(1, round(coded.shape[0] * scale * stretch)))
+    coded = classes(values[kept], factor)
+    return _drawn(coded.tobytes(), coded.shape, factor, south, north)
+
+
+@lru_cache(maxsize=512)
+def _drawn(coded: bytes, shape: tuple[int, int], factor: str, south: float, north: float) -> bytes:
+    """Return class numbers on a box as PNG; months alike, and other builds, share one."""
+    rows, columns = shape
+    scale = max(1, min(8, _LARGEST_WIDTH // max(1, columns)))
+    stretch = _mercator_stretch(rows, south, north)
+    grid = np.frombuffer(coded, np.uint8).reshape(shape)
+    pixels = mercator_rows(grid, south, north, max(1, round(rows * scale * stretch)))
     pixels = np.repeat(pixels, scale, axis=1)
-    marked = _textured(pixels, factor) if scale >= 3 else pixels
-    return _png(marked, factor)
+    return _png(_textured(pixels, factor) if scale >= 3 else pixels, factor)
 
 
 def shown_rows(rows: int, south: float, north: float) -> tuple[np.ndarray, float, float]:
