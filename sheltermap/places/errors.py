@@ -15,7 +15,8 @@ import xarray as xr
 
 from sheltermap.dates import MONTH_OF_DAY
 from sheltermap.places.cells import weighted_mean
-from sheltermap.shelters.kit import Kit
+from sheltermap.shelters.kit import Kit, Sleeper
+from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.band import (
     BAD_SIDE,
     CLIMATE,
@@ -27,7 +28,6 @@ from sheltermap.suitability.band import (
     stated_errors,
     year_changes,
 )
-from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import Floats
 
 
@@ -59,7 +59,11 @@ class ShareErrors:
 
 
 def errors_of_camps(
-    night: xr.Dataset, kits: Sequence[Kit], inputs: Inputs, climate: xr.Dataset
+    night: xr.Dataset,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper],
+    settings: Settings,
+    climate: xr.Dataset,
 ) -> dict[str, xr.DataArray]:
     """
     Return how far each kit's share in each camp can be trusted.
@@ -69,7 +73,8 @@ def errors_of_camps(
     night : Dataset, dims month and cell
     kits : sequence of Kit
         At least one.
-    inputs : Inputs
+    sleepers : sequence of Sleeper
+    settings : Settings
     climate : Dataset, dims month and cell
         The variables state their errors; ``yearly_spread`` [K] is optional.
 
@@ -78,8 +83,7 @@ def errors_of_camps(
     dict of str to DataArray, last dims kit, month and cell
         By the names of `ShareErrors`. [1]
     """
-    asked = night, kits, inputs.sleepers
-    settings = inputs.trip.settings
+    asked = night, kits, sleepers
     changes = share_changes(*asked, settings=settings, **stated_errors(climate))
     years = year_changes(*asked, settings=settings, between_years=climate.get("yearly_spread"))
     found = {

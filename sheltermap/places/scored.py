@@ -156,7 +156,9 @@ def _scored_alike(
     night, night_of_month = (nights_of(season, trip, site) for season in (daily, monthly))
     found = [_findings(ground, inputs) for ground in grounds]
     night = night.assign(_shut_nights(found, sizes, trip.settings.dust_nights))
-    seasons = seasons_of(night, night_of_month, climate, kits, inputs, found, where)
+    seasons = seasons_of(
+        night, night_of_month, climate, kits, inputs.sleepers, trip.settings, found, where
+    )
     climates = place_climates(monthly, night_of_month, trip.party, where)
     signs = signs_of_places(daily, monthly, night, night_of_month, grounds, where)
     not_assessed = () if "wind_speed" in night else ("wind",)

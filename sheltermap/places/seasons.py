@@ -18,11 +18,12 @@ from sheltermap.hazards.layers import HazardFinding
 from sheltermap.places.cells import grade_shares, weighted_mean, weighted_quantile
 from sheltermap.places.errors import ShareErrors, errors_of_camps, errors_of_place
 from sheltermap.places.place import NightSeason
-from sheltermap.shelters.kit import Kit
+from sheltermap.remembered import remembered
+from sheltermap.shelters.kit import Kit, Sleeper
+from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.grade import close_call, grade, grade_probability
 from sheltermap.suitability.kernel import limiting_factor
 from sheltermap.suitability.score import scores
-from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS
 
 _SCORES = (
@@ -64,12 +65,14 @@ def protections(kit: Kit) -> tuple[str, ...]:
     return (kit.exposure, NET) if kit.mesh else (kit.exposure,)
 
 
+@remembered(size=8)
 def seasons_of(
     night: xr.Dataset,
     night_of_month: xr.Dataset,
     climate: xr.Dataset,
     kits: Sequence[Kit],
-    inputs: Inputs,
+    sleepers: Sequence[Sleeper],
+    settings: Settings,
     found: Sequence[tuple[HazardFinding, ...]],
     where: Sequence[slice],
 ) -> list[dict[str, NightSeason]]:
@@ -83,7 +86,8 @@ def seasons_of(
     climate : Dataset, dims month and cell
         What the nights were made of, with ``weight``.
     kits : sequence of Kit
-    inputs : Inputs
+    sleepers : sequence of Sleeper
+    settings : Settings
     found : sequence of tuple of HazardFinding
         Of each place.
     where : sequence of slice
@@ -94,15 +98,14 @@ def seasons_of(
     list of dict of str to NightSeason
         One each a place, by the kits' ids.
     """
-    errors = errors_of_camps(night_of_month, kits, inputs, climate)
+    errors = errors_of_camps(night_of_month, kits, sleepers, settings, climate)
     weight = climate["weight"].values
     result: list[dict[str, NightSeason]] = [{} for _ in where]
     step = max(1, _MOST_SCORES // weight.size)
     for first in range(0, len(kits), step):
         some = kits[first : first + step]
-        scored = scores(
-            night, some, inputs.sleepers, settings=inputs.trip.settings, keep=_SCORES
-        ).transpose("kit", "day", "cell")
+        scored = scores(night, some, sleepers, settings=settings, keep=_SCORES)
+        scored = scored.transpose("kit", "day", "cell")
         for seasons, hazards, cells in zip(result, found, where, strict=True):
             mean = {
                 name: weighted_mean(scored[name].values[..., cells], weight[cells])
