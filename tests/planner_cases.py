@@ -83,6 +83,8 @@ def small_problem(seed: int, order: str) -> PlanningProblem:
                 sleeping_elevation_m=float(random.integers(0, 5)) * 400,
                 be_there=be_there,
                 be_there_slack_days=int(random.integers(0, 2)),
+                evenings_on_the_way=int(random.integers(0, low)),
+                evenings_on_the_way_back=int(random.integers(0, low)),
                 closures=closures,
                 barriers=barriers,
                 permit=names[index],
@@ -134,6 +136,8 @@ def orders(problem):
     if problem.order == "free":
         return [("free", order) for order in itertools.permutations(rest)]
     both = [("forward", tuple(rest)), ("reverse", tuple(rest[::-1]))]
+    if len(rest) < 2 and problem.direction == "either":
+        return both[:1]  # A single stop has one way round.
     return [pair for pair in both if problem.direction in (pair[0], "either")]
 
 
@@ -144,7 +148,19 @@ def night_position(evening):
     return date(2001, evening.month, evening.day).timetuple().tm_yday - 1
 
 
-def stay_cost(problem, kit, stop, arrive, nights):
+def evenings_before_camp(problem, direction, previous, stop):
+    """Return the evenings of a stay that are slept on the way to its camp."""
+    if direction == "free":
+        if problem.travel is None or previous is None:
+            return 0
+        return max(math.ceil(problem.travel.km[previous, stop] / problem.travel.daily_km) - 1, 0)
+    if problem.finished and previous == problem.finished[-1].stop:
+        return 0  # Who is under way says when the first camp is reached.
+    asked = problem.stops[stop]
+    return asked.evenings_on_the_way_back if direction == "reverse" else asked.evenings_on_the_way
+
+
+def stay_cost(problem, kit, stop, arrive, nights, before_camp=0):
     """Return rough nights of one stay and the cost of its dangers; None where it is forbidden."""
     place = problem.stops[stop]
     if not place.nights_min <= nights <= place.nights_max:
@@ -166,7 +182,8 @@ def stay_cost(problem, kit, stop, arrive, nights):
         if permit and permit.valid_until and evening + timedelta(days=1) > permit.valid_until:
             return None
     for wanted in place.be_there:
-        if min(abs((evening - wanted).days) for evening in evenings) > place.be_there_slack_days:
+        in_camp = evenings[before_camp:]
+        if min(abs((evening - wanted).days) for evening in in_camp) > place.be_there_slack_days:
             return None
     rough, dangerous, serious = (
         sum(
@@ -220,16 +237,17 @@ def brute_force(problem):
     kits = range(len(problem.kits)) if problem.choose_kit else [0]
     window = (problem.latest - problem.earliest).days + 1
     best = [None] * window
-    for day, kit, (_, order) in itertools.product(range(window), kits, orders(problem)):
+    for day, kit, way in itertools.product(range(window), kits, orders(problem)):
         depart = problem.earliest + timedelta(days=day)
-        for cost in _plans(problem, kit, order, depart, 0.0, []):
+        for cost in _plans(problem, kit, way, depart, 0.0, []):
             if best[day] is None or cost < best[day]:
                 best[day] = cost
     return best
 
 
-def _plans(problem, kit, order, arrive, cost, legs):
-    """Yield the objective of every allowed way to spend the rest of an order."""
+def _plans(problem, kit, way, arrive, cost, legs):
+    """Yield the objective of every allowed way to spend the rest of a direction and order."""
+    direction, order = way
     if not order:
         if problem.finish_by is None or arrive <= problem.finish_by:
             yield cost
@@ -238,15 +256,19 @@ def _plans(problem, kit, order, arrive, cost, legs):
     previous = legs[-1][0] if legs else (problem.finished[-1].stop if problem.finished else None)
     place = problem.stops[stop]
     for nights in range(place.nights_min, place.nights_max + 1):
-        found = stay_cost(problem, kit, stop, arrive, nights)
-        if found is None or nights < needed_nights(problem, previous, stop):
+        if nights < needed_nights(problem, previous, stop):
+            continue
+        before_camp = evenings_before_camp(problem, direction, previous, stop)
+        found = stay_cost(problem, kit, stop, arrive, nights, before_camp)
+        if found is None:
             continue
         leave = arrive + timedelta(days=nights)
         longer = [*legs, (stop, arrive, leave)]
         if too_long_inside(problem, longer):
             continue
         off = problem.stay_weight * abs(nights - place.nights_preferred)
-        yield from _plans(problem, kit, order[1:], leave, cost + sum(found) + off, longer)
+        rest = direction, order[1:]
+        yield from _plans(problem, kit, rest, leave, cost + sum(found) + off, longer)
 
 
 def broken_rules(problem, plan):
@@ -270,7 +292,8 @@ def broken_rules(problem, plan):
     for stay in to_come:
         if stay.arrive != arrive or (stay.leave - stay.arrive).days != stay.nights:
             broken.append("gap")
-        found = stay_cost(problem, kit, stay.stop, stay.arrive, stay.nights)
+        before_camp = evenings_before_camp(problem, plan.direction, previous, stay.stop)
+        found = stay_cost(problem, kit, stay.stop, stay.arrive, stay.nights, before_camp)
         if found is None or stay.nights < needed_nights(problem, previous, stay.stop):
             broken.append(f"stay {stay}")
         elif abs(found[0] - stay.rough_nights) > 1e-6:

@@ -279,3 +279,33 @@ def test_nights_under_a_serious_hazard_count_once_a_night(tmp_path, level, count
     found = question(tmp_path, trip(leg("A")), level=in_june(level).astype(np.uint8))
     assert bool(found.serious[0, 0, 160]) is counted
     assert found.serious[0, 0].sum() == (30 if counted else 0)
+
+
+WEDDING = "be_there = [2027-05-20]"
+
+
+@pytest.mark.parametrize(
+    ("more", "direction", "evenings"),
+    [
+        ("", "forward", 3),  # 800 km are four days of driving, three evenings on the way
+        ("approach_km = 800", "forward", 3),
+        ("approach_km = 250", "forward", 1),
+        ("approach_km = 0", "forward", 0),
+        ("approach_km = 0", "reverse", 3),  # the other way round the camp may be its last
+    ],
+)
+def test_a_fixed_evening_is_met_by_a_camp(tmp_path, more, direction, evenings):
+    """Whoever drives four days to a wedding arrives before it, not on the evening of it."""
+    text = trip(
+        leg("A", nights="2"),
+        leg("B", (41.0, 30.0), nights="[5, 6, 7]", more=f"kilometres = 800\n{more}\n{WEDDING}"),
+        departure=f'direction = "{direction}"',
+        changed=[("latest = 2027-05-10", "latest = 2027-05-25")],
+    )
+    plans = best_plans(question(tmp_path, text)).best_by_departure
+    stays = [stay for plan in plans if plan for stay in plan.stays if stay.stop == 1]
+    assert stays
+    for stay in stays:
+        assert stay.arrive + timedelta(days=evenings) <= date(2027, 5, 20) < stay.leave
+    first = {(date(2027, 5, 20) - stay.arrive).days for stay in stays}
+    assert min(first) == evenings  # the earliest evening in camp is used by some departure

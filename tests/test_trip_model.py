@@ -580,3 +580,13 @@ def test_infants_are_refused_with_the_reason(tmp_path, party, key):
     told = only(tmp_path, trip(leg("A")) + party)
     assert told.startswith(f"{key}: expected one of light sleeper, usual, hardened, careful, got")
     assert "No standard models how infants bear cold or heat" in told
+
+
+def test_a_way_to_the_first_camp_is_part_of_the_leg(tmp_path):
+    """It cannot be longer than the leg, and in a free order the links state it."""
+    text = trip(leg("A", more="kilometres = 300\napproach_km = 400"))
+    assert only(tmp_path, text).startswith(
+        "legs[1].approach_km: expected at most the leg's kilometres, 300, got 400."
+    )
+    text = trip(leg("A", more="approach_km = 40"), departure='order = "free"')
+    assert only(tmp_path, text).startswith("legs[1].approach_km: expected none in a free order")

@@ -93,7 +93,7 @@ class StayCosts:
         off = abs(nights - self.problem.stops[stop].nights_preferred)
         return round(self.problem.stay_weight * MICRO) * off
 
-    def arrivals(self, stop: int, nights: int) -> tuple[int, int]:
+    def arrivals(self, stop: int, nights: int, on_the_way: int = 0) -> tuple[int, int]:
         """
         Return the first and last arrival day on which a stay meets its fixed evenings.
 
@@ -101,6 +101,8 @@ class StayCosts:
         ----------
         stop : int
         nights : int
+        on_the_way : int
+            First of them that are slept before the camp. [night]
 
         Returns
         -------
@@ -111,7 +113,7 @@ class StayCosts:
         slack = self.problem.stops[stop].be_there_slack_days
         for evening in map(self.day, self.problem.stops[stop].be_there):
             first = max(first, evening - nights + 1 - slack)
-            last = min(last, evening + slack)
+            last = min(last, evening - on_the_way + slack)
         return first, last
 
 
@@ -236,6 +238,39 @@ def fewest_nights(problem: PlanningProblem, previous: int | None, stop: int) -> 
         climb_nights(problem, previous, stop) or 0,
         _road_nights(problem, previous, stop),
     )
+
+
+def evenings_on_the_way(
+    problem: PlanningProblem, previous: int | None, stop: int, *, reverse: bool = False
+) -> int:
+    """
+    Return the first evenings of a stay that are slept before its camp.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    previous : int or None
+        Stop left that day; None for home.
+    stop : int
+        Stop arrived at.
+    reverse : bool
+        Whether the stops are made in reverse; of no meaning in a free order.
+
+    Returns
+    -------
+    int
+        [night] None for who is under way and says when the first stop was reached, and none
+        where no fixed evening depends on it.
+    """
+    asked = problem.stops[stop]
+    if not asked.be_there:
+        return 0
+    if problem.order == "free":
+        return max(_road_nights(problem, previous, stop) - 1, 0)
+    first = problem.remaining[:: -1 if reverse else 1][0]
+    if stop == first and (problem.under_way or problem.finished):
+        return 0
+    return asked.evenings_on_the_way_back if reverse else asked.evenings_on_the_way
 
 
 def climb_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int | None:

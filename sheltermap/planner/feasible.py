@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from sheltermap.planner.costs import BARRED, StayCosts, fewest_nights
+from sheltermap.planner.costs import BARRED, StayCosts, evenings_on_the_way, fewest_nights
 from sheltermap.planner.fixed_order import StayBounds, nights_since_entry, stay_bounds
 from sheltermap.planner.problem import PlanningProblem
 
@@ -76,7 +76,7 @@ def _left(
 ) -> dict[int, int]:
     """Return the days a stop can be left on from those it is reached on, by nights since entry."""
     leaving: dict[int, int] = {}
-    for nights, arrivals in _stay_days(costs, kit, stay.stop, stay.fewest):
+    for nights, arrivals in _stay_days(costs, kit, stay.stop, stay.fewest, stay.on_the_way):
         for elapsed, days in reached.items():
             if stay.limit is not None and elapsed + nights > stay.limit:
                 continue
@@ -93,8 +93,17 @@ def _free_order_exists(costs: StayCosts, kit: int) -> bool:
     """
     problem, stops = costs.problem, costs.problem.remaining
     start = problem.finished[-1].stop if problem.finished else None
-    stays = [dict(_stay_days(costs, kit, stop, 0)) for stop in stops]
-    fewest = [_fewest_after(problem, stop, (*stops, start)) for stop in stops]
+    origins_of_all = (*stops, start)
+    fewest = [_fewest_after(problem, stop, origins_of_all) for stop in stops]
+    ways = [
+        {origin: evenings_on_the_way(problem, origin, stop) for origin in origins_of_all}
+        for stop in stops
+    ]
+    # Days that allow each number of nights, by the evenings on the way there.
+    stays = [
+        {way: dict(_stay_days(costs, kit, stop, 0, way)) for way in sorted(set(each.values()))}
+        for stop, each in zip(stops, ways, strict=True)
+    ]
     # Days of leaving, by the set of stops made and the last of them.
     left: dict[int, dict[int | None, int]] = {
         0: {start: (1 << min(costs.departures, costs.horizon + 1)) - 1}
@@ -110,7 +119,10 @@ def _free_order_exists(costs: StayCosts, kit: int) -> bool:
         for number, stop in enumerate(stops):
             if made >> number & 1 or only not in (None, stop):
                 continue
-            leaving = _leaving_days(origins, fewest[number], stays[number])
+            leaving = 0
+            for way, allowed in stays[number].items():
+                coming = {one: days for one, days in origins.items() if ways[number][one] == way}
+                leaving |= _leaving_days(coming, fewest[number], allowed)
             if leaving:
                 left.setdefault(made | 1 << number, {})[stop] = leaving
     return everything in left
@@ -163,7 +175,9 @@ def _leaving_days(
     return leaving
 
 
-def _stay_days(costs: StayCosts, kit: int, stop: int, fewest: int) -> Iterator[tuple[int, int]]:
+def _stay_days(
+    costs: StayCosts, kit: int, stop: int, fewest: int, on_the_way: int
+) -> Iterator[tuple[int, int]]:
     """Yield each number of nights with the set of arrival days that allow it."""
     barred = np.diff(costs.sums[kit, stop]) >= BARRED
     free = int.from_bytes(np.packbits(~barred, bitorder="little").tobytes(), "little")
@@ -172,6 +186,6 @@ def _stay_days(costs: StayCosts, kit: int, stop: int, fewest: int) -> Iterator[t
         while done < nights:
             allowed &= free >> done
             done += 1
-        first, last = costs.arrivals(stop, nights)
+        first, last = costs.arrivals(stop, nights, on_the_way)
         meets = (1 << (last + 1)) - (1 << first) if first <= last else 0
         yield nights, allowed & meets

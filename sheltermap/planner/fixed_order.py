@@ -15,7 +15,13 @@ from itertools import groupby
 
 import numpy as np
 
-from sheltermap.planner.costs import BARRED, IMPOSSIBLE, StayCosts, fewest_nights
+from sheltermap.planner.costs import (
+    BARRED,
+    IMPOSSIBLE,
+    StayCosts,
+    evenings_on_the_way,
+    fewest_nights,
+)
 from sheltermap.planner.problem import PlanningProblem
 
 
@@ -28,6 +34,8 @@ class StayBounds:
     stop : int
     fewest : int
         Least nights, climb included. [night]
+    on_the_way : int
+        First evenings before the camp, on which no fixed evening is met. [night]
     limit : int or None
         Most nights between entry and leaving; None where nothing limits them. [night]
     elapsed : tuple of int
@@ -38,6 +46,7 @@ class StayBounds:
 
     stop: int
     fewest: int
+    on_the_way: int
     limit: int | None
     elapsed: tuple[int, int]
     continues: bool
@@ -117,6 +126,7 @@ def stay_bounds(costs: StayCosts, order: tuple[int, ...]) -> list[StayBounds]:
     bounds: list[StayBounds] = []
     previous = problem.finished[-1].stop if problem.finished else None
     span = _waited(costs, order[0])
+    reverse = order != problem.remaining or problem.direction == "reverse"
     for run in _runs(problem, order):
         permit = problem.permit(run[0])
         most = span[1] + sum(problem.stops[stop].nights_max for stop in run)
@@ -131,7 +141,8 @@ def stay_bounds(costs: StayCosts, order: tuple[int, ...]) -> list[StayBounds]:
             if limit is not None:
                 elapsed = (span[0], max(min(span[1], limit), span[0]))
             continues = limit is not None and stop != run[-1]
-            bounds.append(StayBounds(stop, fewest, limit, elapsed, continues))
+            way = evenings_on_the_way(problem, previous, stop, reverse=reverse)
+            bounds.append(StayBounds(stop, fewest, way, limit, elapsed, continues))
             span = (span[0] + fewest, span[1] + problem.stops[stop].nights_max)
             previous = stop
         span = (0, 0)
@@ -217,7 +228,7 @@ def _best_stays(
     choice = np.zeros(shape, dtype=np.int16)
     sums = costs.sums[:, stay.stop]
     for nights in costs.nights(stay.stop, stay.fewest):
-        first, last = costs.arrivals(stay.stop, nights)
+        first, last = costs.arrivals(stay.stop, nights, stay.on_the_way)
         first, last = max(first, days[0]), min(last, days[1])
         until = longest if stay.limit is None else min(longest, stay.limit - nights)
         if first > last or until < shortest:

@@ -23,7 +23,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from sheltermap.planner.costs import BARRED, IMPOSSIBLE, StayCosts, fewest_nights
+from sheltermap.planner.costs import (
+    BARRED,
+    IMPOSSIBLE,
+    StayCosts,
+    evenings_on_the_way,
+    fewest_nights,
+)
 from sheltermap.planner.problem import PlanningProblem
 
 
@@ -40,10 +46,13 @@ class FreeOrder:
         [1e-6 night]
     fewest : int array, shape (stops + 1, stops)
         Least nights at the column's stop after the row's; the last row is the start.
+    ways : int array, shape (stops + 1, stops)
+        Evenings on the way to the column's stop from the row's. [night]
     shortest : tuple of int
         Least nights at each stop after any other. [night]
-    stays : tuple of int array, shape (nights, horizon + 1)
-        Cost of each stay by nights, from the shortest on, and arrival day. [1e-6 night]
+    stays : tuple of dict of int to int array, shape (nights, horizon + 1)
+        Of each stop, by the evenings on the way there: cost of each stay by nights, from the
+        shortest on, and arrival day. [1e-6 night]
     left : dict of int to int array, shape (stops, horizon + 1)
         Least cost of the stops of a set after leaving each other stop on each day.
     preferred : tuple of int
@@ -53,8 +62,9 @@ class FreeOrder:
     stops: tuple[int, ...]
     objective: np.ndarray
     fewest: np.ndarray
+    ways: np.ndarray
     shortest: tuple[int, ...]
-    stays: tuple[np.ndarray, ...]
+    stays: tuple[dict[int, np.ndarray], ...]
     left: dict[int, np.ndarray]
     preferred: tuple[int, ...]
 
@@ -98,12 +108,17 @@ class FreeOrder:
 
     def _any_nights(self, previous: int, stop: int) -> bool:
         """Return whether any stay is long enough after the stop before it."""
-        return bool(self.fewest[previous, stop] - self.shortest[stop] < len(self.stays[stop]))
+        skipped = self.fewest[previous, stop] - self.shortest[stop]
+        return bool(skipped < len(self._stays(previous, stop)))
+
+    def _stays(self, previous: int, stop: int) -> np.ndarray:
+        """Return the costs of stays after a stop, by nights and arrival day."""
+        return self.stays[stop][int(self.ways[previous, stop])]
 
     def _totals(self, previous: int, stop: int, still: int, day: int) -> np.ndarray:
         """Return the cost from one arrival onwards for each number of nights."""
         skipped = self.fewest[previous, stop] - self.shortest[stop]
-        costs = self.stays[stop][skipped:, day]
+        costs = self._stays(previous, stop)[skipped:, day]
         leaves = day + self.fewest[previous, stop] + np.arange(len(costs))
         following = self.left[still][_row(stop, still)]
         return costs + following[np.minimum(leaves, len(following) - 1)]
@@ -127,13 +142,15 @@ def free_order(costs: StayCosts, kit: int) -> FreeOrder:
     count, days = len(stops), costs.horizon + 1
     fewest = _fewest_table(problem)
     shortest = tuple(int(least) for least in fewest.min(axis=0))
+    ways = _ways_table(problem)
     stays = tuple(
-        _stay_table(costs, kit, stop, least) for stop, least in zip(stops, shortest, strict=True)
+        {way: _stay_table(costs, kit, stop, least, way) for way in set(ways[:, row].tolist())}
+        for row, (stop, least) in enumerate(zip(stops, shortest, strict=True))
     )
     preferred = tuple(problem.stops[stop].nights_preferred for stop in stops)
     objective = np.full((count, costs.departures), IMPOSSIBLE, dtype=np.int64)
     left = {0: np.zeros((count, days), dtype=np.int64)}
-    result = FreeOrder(stops, objective, fewest, shortest, stays, left, preferred)
+    result = FreeOrder(stops, objective, fewest, ways, shortest, stays, left, preferred)
 
     everything = (1 << count) - 1
     for still in range(1, everything):
@@ -162,6 +179,15 @@ def _fewest_table(problem: PlanningProblem) -> np.ndarray:
     )
     np.fill_diagonal(fewest, np.iinfo(np.int32).max)  # No stop follows itself.
     return fewest
+
+
+def _ways_table(problem: PlanningProblem) -> np.ndarray:
+    """Return the evenings on the way to the column's stop from the row's, the start last."""
+    stops = problem.remaining
+    start = problem.finished[-1].stop if problem.finished else None
+    return np.array(
+        [[evenings_on_the_way(problem, origin, to) for to in stops] for origin in (*stops, start)]
+    )
 
 
 def _split(still: int, count: int) -> tuple[list[int], list[int]]:
@@ -194,12 +220,24 @@ def _add_first(
     best : int array, shape (origins, horizon + 1)
         Least costs so far, lowered in place.
     """
-    costs = result.stays[stop]
+    for way, costs in result.stays[stop].items():
+        coming = [pair for pair in enumerate(origins) if result.ways[pair[1], stop] == way]
+        if coming and len(costs):
+            _add_from(result, still, stop, coming, costs, best)
+
+
+def _add_from(
+    result: FreeOrder,
+    still: int,
+    stop: int,
+    coming: Sequence[tuple[int, int]],
+    costs: np.ndarray,
+    best: np.ndarray,
+) -> None:
+    """Lower the least costs of the rows and origins that have the same evenings on the way."""
     rest = still & ~(1 << stop)
     following = result.left[rest][_row(stop, rest)]
     longest = result.shortest[stop] + len(costs) - 1
-    if not len(costs):
-        return
     # Row n of the window is what follows when the stop is left n nights after the shortest
     # stay: one table of days, shifted. Beyond the horizon there is nothing left to do.
     padded = np.full(len(following) + longest, IMPOSSIBLE, dtype=np.int64)
@@ -207,7 +245,7 @@ def _add_first(
     totals = costs + sliding_window_view(padded[result.shortest[stop] :], len(following))
     # Origins that need the same nights here share one minimum over all longer stays.
     by_fewest: dict[int, np.ndarray] = {}
-    for row, origin in enumerate(origins):
+    for row, origin in coming:
         skipped = int(result.fewest[origin, stop]) - result.shortest[stop]
         if skipped >= len(costs):
             continue
@@ -216,13 +254,15 @@ def _add_first(
         np.minimum(best[row], by_fewest[skipped], out=best[row])
 
 
-def _stay_table(costs: StayCosts, kit: int, stop: int, shortest: int) -> np.ndarray:
+def _stay_table(
+    costs: StayCosts, kit: int, stop: int, shortest: int, on_the_way: int
+) -> np.ndarray:
     """Return the cost of each stay by nights and arrival day, `IMPOSSIBLE` where barred."""
     longest = costs.problem.stops[stop].nights_max
     table = np.full((max(longest - shortest + 1, 0), costs.horizon + 1), IMPOSSIBLE)
     sums = costs.sums[kit, stop]
     for nights in range(shortest, longest + 1):
-        first, last = costs.arrivals(stop, nights)
+        first, last = costs.arrivals(stop, nights, on_the_way)
         if first > last:
             continue
         stay = sums[first + nights : last + nights + 1] - sums[first : last + 1]

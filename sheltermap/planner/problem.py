@@ -140,6 +140,10 @@ class Stop:
         Evenings that must be slept here.
     be_there_slack_days : int
         How far the stay may miss those evenings. [day]
+    evenings_on_the_way, evenings_on_the_way_back : int
+        First evenings of a stay that are slept before its camp, with the stops in the
+        problem's order and in reverse: no fixed evening is met on them. Fewer than
+        `nights_min`. In a free order the travel says it. [night]
     closures : tuple of Closure
     barriers : tuple of Barrier
     permit : str or None
@@ -156,6 +160,8 @@ class Stop:
     travel_days: int = 0
     be_there: tuple[date, ...] = ()
     be_there_slack_days: int = 0
+    evenings_on_the_way: int = 0
+    evenings_on_the_way_back: int = 0
     closures: tuple[Closure, ...] = ()
     barriers: tuple[Barrier, ...] = ()
     permit: str | None = None

@@ -18,7 +18,7 @@ import numpy as np
 
 from sheltermap.dates import said_date, said_days, said_nights
 from sheltermap.planner.checks import MOST_NIGHTS
-from sheltermap.planner.costs import climb_nights, stay_costs
+from sheltermap.planner.costs import climb_nights, evenings_on_the_way, stay_costs
 from sheltermap.planner.feasible import feasible, reaches
 from sheltermap.planner.problem import (
     NEVER,
@@ -284,15 +284,17 @@ def _night_constraints(problem: PlanningProblem, position: int) -> Iterator[_Con
                     f"{stop.name}: being there on {evenings} would have to give {said_days(n)}"
                 ),
             ),
-            figure=lambda plan: f"; {_nearest_evenings(plan, position, stop.be_there)} would do.",
+            figure=lambda plan: f"; {_nearest_evenings(problem, plan, position)} would do.",
         )
 
 
-def _nearest_evenings(plan: Plan, position: int, evenings: Sequence[date]) -> str:
-    """Return the evenings of a stay nearest to others, in words."""
-    stay = next(stay for stay in plan.stays if stay.stop == position)
-    last = stay.leave - timedelta(days=1)
-    kept = {min(max(evening, stay.arrive), last) for evening in evenings}
+def _nearest_evenings(problem: PlanningProblem, plan: Plan, position: int) -> str:
+    """Return the evenings in a camp nearest to those that must be slept there, in words."""
+    row = plan.order.index(position)
+    stay, before = plan.stays[row], plan.stays[row - 1].stop if row else None
+    way = evenings_on_the_way(problem, before, position, reverse=plan.direction == "reverse")
+    first, last = stay.arrive + timedelta(days=way), stay.leave - timedelta(days=1)
+    kept = {min(max(evening, first), last) for evening in problem.stops[position].be_there}
     return " and ".join(map(said_date, sorted(kept)))
 
 

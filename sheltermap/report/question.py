@@ -147,6 +147,7 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
     departure = trip.departure
     driving = driving_days(leg.kilometres, departure.daily_km)
     least = max(leg.nights.least, driving)
+    approach = leg.kilometres if leg.approach_km is None else leg.approach_km
     # Only a stated height binds the ascent rule; on a default the dated leg is cautioned.
     height = place.height.elevation_m if place.height.basis == "stated" else np.nan
     closures = [
@@ -169,6 +170,8 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
         sleeping_elevation_m=height,
         travel_days=driving,
         be_there=leg.be_there,
+        evenings_on_the_way=max(driving_days(approach, departure.daily_km) - 1, 0),
+        evenings_on_the_way_back=max(driving - 1, 0),
         closures=tuple(closures),
         barriers=(
             *_barriers(leg, place, kits),

@@ -71,6 +71,7 @@ def problems_between(trip: Trip, file: str) -> Iterator[Problem]:
     yield from _row_problems(trip, wrong)
     yield from _date_problems(trip, wrong)
     yield from log_problems(trip, wrong)
+    yield from _approach_problems(trip, wrong)
     if trip.departure.order == "free":
         yield from _free_order_problems(trip, wrong)
     else:
@@ -149,6 +150,27 @@ def _row_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
                 "two different legs that no other link joins",
                 repr(list(trip.links[number - 1].legs)),
                 "Give one link for each pair of legs.",
+            )
+
+
+def _approach_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
+    """Yield ways to a first camp that are longer than the leg, or that links state already."""
+    for number, leg in enumerate(trip.legs, 1):
+        if leg.approach_km is None:
+            continue
+        if trip.departure.order == "free":
+            yield wrong(
+                f"legs[{number}].approach_km",
+                "none in a free order",
+                f"{leg.approach_km:g}",
+                "Leave it out: the kilometres of [[links]] are the way there.",
+            )
+        elif leg.kilometres is not None and leg.approach_km > leg.kilometres:
+            yield wrong(
+                f"legs[{number}].approach_km",
+                f"at most the leg's kilometres, {leg.kilometres:g}",
+                f"{leg.approach_km:g}",
+                "The way to the first camp is part of the leg's kilometres.",
             )
 
 

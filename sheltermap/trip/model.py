@@ -238,6 +238,12 @@ class Leg(Record):
         description="driven in this leg, the way to it included [km]; else measured on the route "
         "line, else not known",
     )
+    approach_km: NotNegative | None = Field(
+        None,
+        description="of these, the way to the leg's first camp [km]; else all of them. Its first "
+        "evenings are on the way: `be_there` is met by a camp. Travelled in reverse, all "
+        "kilometres count; in a free order the links do",
+    )
     camp_elevation_m: float | None = Field(
         None,
         ge=-450,
