@@ -26,11 +26,13 @@ from pydantic import (
     field_validator,
 )
 
+from sheltermap.slips import line_mended
 from sheltermap.validation import PLAIN, members, misfits, shown
 from sheltermap.vocabulary import InputError, Problem
 
 _LARGEST_FILE_BYTES = 64 * 2**20  # judgement: a hand-written or drawn file is far smaller.
 _LONGEST_WHOLE = 19  # digits of a machine's integers
+_MOST_SLIPS = 20
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 
 
@@ -162,17 +164,51 @@ def read_toml(
     InputError
         If the file is missing, is not TOML, or does not fit the model.
     """
+    return checked(toml_tables(path), model, str(path), context=context)
+
+
+def toml_tables(path: Path | str) -> dict[str, Any]:
+    """
+    Return the tables of a TOML file, unchecked.
+
+    Parameters
+    ----------
+    path : path
+        File to read, UTF-8.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    InputError
+        If the file is missing or is not TOML; slips on several lines are told together.
+    """
     text = read_text(path)
-    try:
-        raw = tomllib.loads(text)
-    # Brackets without end exhaust the stack; numbers of thousands of digits are a ValueError.
-    except (ValueError, RecursionError) as error:
-        raise InputError([_no_toml(str(path), text, str(error))]) from None
-    return checked(raw, model, str(path), context=context)
+    problems: list[Problem] = []
+    while len(problems) < _MOST_SLIPS:
+        try:
+            tables = tomllib.loads(text)
+        # Brackets without end exhaust the stack; long numbers are a ValueError.
+        except (ValueError, RecursionError) as error:
+            problem, rest = _no_toml(str(path), text, str(error))
+            problems.append(problem)
+            if rest is None:
+                break
+            text = rest
+        else:
+            if not problems:
+                return tables
+            break
+    raise InputError(problems)
 
 
-def _no_toml(file: str, text: str, said: str) -> Problem:
-    """Return what keeps a text from being TOML, with the line where it was noticed."""
+def _no_toml(file: str, text: str, said: str) -> tuple[Problem, str | None]:
+    """Return what keeps a text from being TOML, and the text without that line.
+
+    The latter only where the slip is one of a single line: what follows is wrong by itself.
+    """
     mend = (
         'Correct it there or just before: text stands in "quotes", numbers have a point and no '
         "unit, dates read 2027-05-15."
@@ -184,12 +220,17 @@ def _no_toml(file: str, text: str, said: str) -> Problem:
         )
     if said.startswith("Unescaped"):
         mend = "Write / between folders; any other backslash in text is written twice."
-    where = re.search(r" \(at line (\d+), column \d+\)$", said)
+    where = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)$", said)
     if where is None:
-        return Problem(file, "", "valid TOML", said, mend)
-    line = text.split("\n")[int(where[1]) - 1].strip()
+        return Problem(file, "", "valid TOML", said, mend), None
+    lines = text.split("\n")
+    number = int(where[1]) if where[1] else len(text.rstrip().split("\n"))
+    line = lines[number - 1].strip()
+    recognised = "" if said.startswith(("Cannot", "Unescaped")) else line_mended(line)
     got = f"{shown(line)} ({said[: where.start()]})"
-    return Problem(file, f"line {where[1]}", "valid TOML", got, mend)
+    lines[number - 1] = ""
+    rest = "\n".join(lines) if recognised else None
+    return Problem(file, f"line {number}", "valid TOML", got, recognised or mend), rest
 
 
 def read_json(path: Path | str) -> Any:

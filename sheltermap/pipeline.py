@@ -51,7 +51,7 @@ from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.inputs import Inputs, read_inputs
-from sheltermap.validation import did_you_mean, shown
+from sheltermap.validation import did_you_mean, same_name, shown
 from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.basemap import shipped
 from sheltermap.website.pages import one_file, site
@@ -367,14 +367,15 @@ def _in_travel_order(by_leg: tuple[Place, ...], best: Plan | None) -> tuple[Plac
 def _leg_number(name: str, inputs: Inputs) -> int:
     """Return the position of a leg by its name."""
     names = [leg.name for leg in inputs.trip.legs]
-    if name not in names:
+    same = same_name(name, names)
+    if same is None:
         expected = "one of " + ", ".join(names)
         mend = did_you_mean(name, names, "Name a leg of the trip.")
         raise InputError([Problem("", "--from", expected, shown(name), mend)])
-    if any(row.leg == name and row.left is not None for row in inputs.trip.done):
+    if any(row.leg == same and row.left is not None for row in inputs.trip.done):
         mend = "Name a leg ahead, or correct the rows under [[done]]."
         raise InputError([Problem("", "--from", "a leg that is not done", shown(name), mend)])
-    return names.index(name)
+    return names.index(same)
 
 
 def _each_once(lists: Iterable[Sequence[str]]) -> tuple[str, ...]:

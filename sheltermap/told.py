@@ -54,7 +54,7 @@ def told(problems: Iterable[Problem]) -> list[str]:
 
 def _line(problem: Problem, lines: Mapping[Place, int], tables: Any) -> str:
     """Return one problem with its place."""
-    place = _place(problem.key)
+    place = place_of(problem.key)
     number = next((lines[place[:n]] for n in range(len(place), 0, -1) if place[:n] in lines), None)
     at = f", line {number}" if number is not None else ""
     where = ": ".join(
@@ -63,8 +63,24 @@ def _line(problem: Problem, lines: Mapping[Place, int], tables: Any) -> str:
     return f"{where}: expected {problem.expected}, got {problem.got}. {problem.mend}"
 
 
-def _place(key: str) -> Place:
-    """Return the parts of a key: ``legs[2].nights``."""
+def place_of(key: str) -> Place:
+    """
+    Return the parts of a key.
+
+    Parameters
+    ----------
+    key : str
+        As problems have it.
+
+    Returns
+    -------
+    tuple of str and int
+
+    Examples
+    --------
+    >>> place_of("legs[2].closed[1].first")
+    ('legs', 2, 'closed', 1, 'first')
+    """
     return tuple(
         int(index) if index else single or double or plain
         for single, double, plain, index in _PART.findall(key)

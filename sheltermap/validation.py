@@ -7,6 +7,7 @@ as it stands in the file. Assumes tables that are described by pydantic models.
 from __future__ import annotations
 
 import difflib
+import math
 import re
 import types
 import typing
@@ -17,6 +18,7 @@ from typing import Any, TypeAlias
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from sheltermap.slips import other_unit
 from sheltermap.vocabulary import Problem
 
 _SHOWN_CHARACTERS = 60
@@ -80,6 +82,31 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
         holding = [one for one in folded if len(name) > 2 and name.casefold() in one]
         close = holding if len(holding) == 1 else []
     return known[folded.index(close[0])] if close else None
+
+
+def same_name(name: str, known: Iterable[str]) -> str | None:
+    """
+    Return the known name that somebody typed, in whatever case.
+
+    Parameters
+    ----------
+    name : str
+    known : iterable of str
+
+    Returns
+    -------
+    str or None
+        None where none is the same.
+
+    Examples
+    --------
+    >>> same_name("roof-TENT", ["roof-tent"]), same_name("tent", ["roof-tent"])
+    ('roof-tent', None)
+    """
+    known = list(known)
+    if name in known:
+        return name
+    return next((one for one in known if one.casefold() == name.casefold()), None)
 
 
 def did_you_mean(name: str, known: Iterable[str], otherwise: str | None = None) -> str:
@@ -176,6 +203,7 @@ def _problem(file: str, prefix: str, model: type[BaseModel], details: ErrorDetai
         mend = did_you_mean(str(got), words, mend)
     elif kind in _BOUNDS:
         expected = _BOUNDS[kind].format(**context)
+        mend = other_unit(key, got, -math.inf, context.get("le", -math.inf)) or mend
     else:
         word = kind.partition("_")[0]
         expected = PLAIN.get(word, details["msg"].removeprefix("Input should be "))
@@ -186,12 +214,23 @@ def _problem(file: str, prefix: str, model: type[BaseModel], details: ErrorDetai
 def _bracketed(expected: str, got: Any, key: str) -> str:
     """Return which brackets a list or a table lacks; empty where it is something else."""
     heads = key and "[" not in key
+    last = key.rpartition(".")[2]
     if expected == "a list":
-        several = heads and isinstance(got, dict)
-        return f"Write [[{key}]] in double brackets." if several else "Put it in brackets: [ ]."
+        if heads and isinstance(got, dict):
+            return f"Write [[{key}]] in double brackets."
+        return f"Put it in brackets: {last} = [{_as_toml(got)}]."
     if expected == "a table" and heads and isinstance(got, list):
         return f"Write [{key}] in single brackets, once."
     return ""
+
+
+def _as_toml(value: Any) -> str:
+    """Return a value as TOML writes it, short."""
+    if isinstance(value, dict):
+        inner = ", ".join(f"{key} = {_as_toml(one)}" for key, one in value.items())
+        return f"{{ {inner} }}"
+    text = str(value).replace('"', "'")
+    return f'"{text}"' if isinstance(value, str) else shown(value)
 
 
 def _written(model: type[BaseModel], location: Location) -> tuple[list[int | str], list[Any]]:

@@ -101,7 +101,7 @@ def test_whole_numbers_do_for_numbers_and_the_other_way_round():
     ("raw", "message"),
     [
         ({"rows": {"count": 1}}, "rows: expected a list, got {'count': 1}. Write [[rows]]"),
-        ({"pair": 4}, "pair: expected a list, got 4. Put it in brackets: [ ]."),
+        ({"pair": 4}, "pair: expected a list, got 4. Put it in brackets: pair = [4]."),
         ({"inner": [{"count": 1}]}, "inner: expected a table, got [{'count': 1}]. Write [inner]"),
         ({"inner": 4}, "inner: expected a table, got 4. Correct the value."),
         (
@@ -246,9 +246,9 @@ def test_dates_are_shown_as_they_are_written():
 @pytest.mark.parametrize(
     ("text", "line", "got", "mend"),
     [
-        ("a = 1\n\nday = 15.02.2027\n", 3, "'day = 15.02.2027'", "dates read 2027-05-15"),
-        ("a = 1\r\nb = 2,5\r\n", 2, "'b = 2,5'", "numbers have a point"),
-        ("a = “us”", 1, "'a = “us”'", 'text stands in "quotes"'),
+        ("a = 1\n\nday = 15.02.2027\n", 3, "'day = 15.02.2027'", "year first: day = 2027-02-15."),
+        ("a = 1\r\nb = 2,5\r\n", 2, "'b = 2,5'", "Numbers have a point: b = 2.5."),
+        ("a = “us”", 1, "'a = “us”'", "Text stands in straight quotes"),
         ("a = 1\na = 2\n", 2, "'a = 2'", "Give each key and each table once."),
         ("[legs]\n[c]\n[legs]\n", 3, "'[legs]'", "under two brackets each time: [[legs]]."),
         ('[files]\na = "maps\\drawn.gpx"', 2, "'a = \"maps", "Write / between folders;"),

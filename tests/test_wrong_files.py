@@ -161,7 +161,7 @@ WRONG = {
         "line 1",
         "valid TOML",
         "'title = Two hills'",
-        'text stands in "quotes"',
+        'Text stands in quotes: title = "Two hills".',
     ),
     "crossing ring": (
         "regions.geojson",

@@ -12,6 +12,8 @@ from collections.abc import Iterator
 import numpy as np
 import xarray as xr
 
+from sheltermap.slips import other_unit
+
 _HILLS_M = 500.0
 _RELIEF_INSIDE = 2.0
 """How far a camp may lie above the highest cell, or below the lowest: so much, and so many
@@ -54,7 +56,7 @@ def height_doubts(height: float, heights: np.ndarray, whose: str, key: str) -> I
         yield (
             f"{whose} at {height:,.0f} m, but the climate cells around, which are means of tens "
             f"of kilometres, at {low:,.0f} to {high:,.0f} m. Is {key} in metres, and the place "
-            "right?"
+            f"right? {other_unit('elevation_m', height, low - beyond, high + beyond)}".rstrip()
         )
 
 

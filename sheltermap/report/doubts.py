@@ -12,7 +12,7 @@ from sheltermap.economy.prices import price_doubts
 from sheltermap.economy.ratings import rating_doubts
 from sheltermap.places.doubts import off_route_doubts, surrounding_doubts, swapped_doubts
 from sheltermap.places.ground import Camps
-from sheltermap.trip.doubts import permit_doubts, short_ways
+from sheltermap.trip.doubts import permit_doubts, short_ways, unit_doubts, written_doubts
 from sheltermap.trip.inputs import Inputs
 
 
@@ -33,6 +33,8 @@ def input_doubts(inputs: Inputs, camps: Camps, climatology: xr.Dataset) -> tuple
         Each once: of the trip file, of drawn files, then leg by leg of the country around.
     """
     doubts = [
+        *written_doubts(inputs.path),
+        *unit_doubts(inputs.trip),
         *short_ways(inputs.trip),
         *off_route_doubts(inputs, camps.legs),
         *permit_doubts(inputs.trip),

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.suitability.card import kit_limits
-from sheltermap.validation import did_you_mean, shown
+from sheltermap.validation import did_you_mean, same_name, shown
 from sheltermap.vocabulary import InputError, Problem
 
 
@@ -35,11 +35,12 @@ def known_kit(kit_id: str, files: Sequence[Path] = ()) -> Kit:
         If nothing has that id, or a file has problems.
     """
     kits = _known(files)
-    if kit_id not in kits:
+    same = same_name(kit_id, kits)
+    if same is None:
         expected = "one of " + ", ".join(kits)
         mend = did_you_mean(kit_id, kits, "Choose one of these.")
         raise InputError([Problem("", "--kit", expected, shown(kit_id), mend)])
-    return kits[kit_id]
+    return kits[same]
 
 
 def kit_table(files: Sequence[Path] = ()) -> list[str]:

@@ -9,9 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from pathlib import Path
 
 from sheltermap.distance import great_circle
+from sheltermap.files import read_text
+from sheltermap.slips import other_unit, points_for_thousands
 from sheltermap.trip.model import Trip
+
+_HEAVY_PERSON_KG, _HEAVY_VEHICLE_KG = 120.0, 4500.0
+"""judgement: heavier people with clothes are few, and so are vehicles that people sleep by."""
 
 _AROUND_KM = 50.0
 """Two places count 25 km around them each: so much shorter a way can be."""
@@ -74,3 +80,41 @@ def short_ways(trip: Trip) -> Iterator[str]:
                 f"its kilometres are {leg.kilometres:,.0f}: are latitude and longitude in order, "
                 "or does a ferry carry you?"
             )
+
+
+def unit_doubts(trip: Trip) -> Iterator[str]:
+    """
+    Yield a sentence for each mass that looks like pounds.
+
+    Parameters
+    ----------
+    trip : Trip
+
+    Yields
+    ------
+    str
+    """
+    masses = {
+        "party.body_mass_kg": (trip.party.body_mass_kg, _HEAVY_PERSON_KG),
+        "vehicle.weighed_kg": (trip.vehicle.weighed_kg, _HEAVY_VEHICLE_KG),
+        "vehicle.rated_kg": (trip.vehicle.rated_kg, _HEAVY_VEHICLE_KG),
+    }
+    for key, (mass, heavy) in masses.items():
+        if mass is not None and mass > heavy:
+            yield f"{key} is {mass:,.0f} kg. {other_unit(key, mass, 0, mass)}"
+
+
+def written_doubts(file: Path) -> Iterator[str]:
+    """
+    Yield a sentence for each number whose point may set thousands apart.
+
+    Parameters
+    ----------
+    file : Path
+        The trip file.
+
+    Yields
+    ------
+    str
+    """
+    yield from points_for_thousands(read_text(file))

@@ -32,7 +32,7 @@ from sheltermap.shelters.kit import (
     read_kits,
 )
 from sheltermap.trip.log import DoneRow, SleptRow
-from sheltermap.trip.model import Leg, Trip, read_trip
+from sheltermap.trip.model import Files, Leg, Trip, reading
 from sheltermap.trip.route import read_route
 from sheltermap.trip.values import Find
 from sheltermap.validation import did_you_mean, shown
@@ -108,26 +108,23 @@ def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
         With every problem of every file.
     """
     path = in_folder(path, "trip.toml")
-    trip = read_trip(path, find)
+    read = reading(path, find)
     gather = _Gathered(path)
-    folder, files = path.parent, trip.files
+    gather.problems += read.problems
+    trip, files = read.trip, read.files
     regions = gather.file("regions", files.regions, read_regions) if files.regions else None
     layers = gather.all_files("hazards", files.hazards, read_layer)
     drawn = gather.file("route", files.route, read_route) if files.route else None
-    known, addons = dict(load_kits()), dict(load_addons())
-    own_kits = gather.all_files("kits", files.kits, read_kits)
+    known, addons = _known_kits(gather, files)
     kits = None
-    if own_kits is not None:  # Else a kit may only seem unknown, and one mistake reads as two.
-        for name, own in zip(files.kits, own_kits, strict=True):
-            known |= own
-            addons |= read_addons(folder / name)
+    if trip is not None and known is not None:
         known, addons = _priced(known, trip.money.euro), _priced(addons, trip.money.euro)
         kits = gather(_chosen_kits, trip, known, addons, str(path))
         people = trip.party.people
         known = {name: _for_party(kit, people) for name, kit in known.items()}
-    if regions is not None:
+    if trip is not None and regions is not None:
         gather(_require_regions, trip, regions, str(path))
-    if gather.problems or layers is None or kits is None:
+    if gather.problems or layers is None or kits is None or known is None or trip is None:
         raise InputError(gather.problems)
     layers.append(read_layer(bundled("regions") / "world" / "cyclones.geojson"))
     of_files = [
@@ -236,6 +233,21 @@ def bedding_of(value: str | float | None) -> Bedding | None:
     if value is None:
         return None
     return Bedding(word=value) if isinstance(value, str) else Bedding(comfort_c=value)
+
+
+def _known_kits(gather: _Gathered, files: Files) -> tuple[dict[str, Kit] | None, dict[str, AddOn]]:
+    """Return all kits and add-ons; no kits where a file of them is wrong.
+
+    Else a kit may only seem unknown, and one mistake reads as two.
+    """
+    known, addons = dict(load_kits()), dict(load_addons())
+    own_kits = gather.all_files("kits", files.kits, read_kits)
+    if own_kits is None:
+        return None, addons
+    for name, own in zip(files.kits, own_kits, strict=True):
+        known |= own
+        addons |= read_addons(gather.trip_file.parent / name)
+    return known, addons
 
 
 def _chosen_kits(

@@ -7,19 +7,21 @@ pipeline, which sees them all.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
-from sheltermap.files import Record, Share, Written, in_folder, read_toml
+from sheltermap.files import Record, Share, Written, checked, in_folder, toml_tables
 from sheltermap.hazards.layers import Kind
 from sheltermap.planner.checks import HEAVIEST_WEIGHT
 from sheltermap.shelters.settings import Settings
 from sheltermap.trip.checks import problems_between
 from sheltermap.trip.log import DoneRow, SleptRow
 from sheltermap.trip.party import Party
+from sheltermap.trip.salvage import apart_from, without_wrong
 from sheltermap.trip.values import (
     Day,
     Find,
@@ -30,12 +32,13 @@ from sheltermap.trip.values import (
     Note,
     NotNegative,
     Point,
+    Points,
     Positive,
     Span,
     Spans,
     WrittenNights,
 )
-from sheltermap.vocabulary import InputError
+from sheltermap.vocabulary import InputError, Problem
 
 _LONGEST_JOURNEY_DAYS = 3 * 365  # judgement: beyond three years no plan is kept to.
 
@@ -225,7 +228,7 @@ class Leg(Record):
     place: Point | None = Field(
         None, description='[latitude, longitude] or `"Osh, Kyrgyzstan"`; 25 km around it count'
     )
-    points: Annotated[tuple[Point, ...], Field(min_length=1, max_length=1000)] | None = Field(
+    points: Points | None = Field(
         None, description="several places, all alike; 25 km around each count"
     )
     nights: WrittenNights = Field(
@@ -388,9 +391,62 @@ def read_trip(path: Path | str, find: Find | None = None) -> Trip:
     InputError
         With every problem of the file, also those that span several keys.
     """
-    path = in_folder(path, "trip.toml")
-    trip = read_toml(path, Trip, {"find": find})
-    problems = list(problems_between(trip, str(path)))
-    if problems:
-        raise InputError(problems)
-    return trip
+    read = reading(path, find)
+    if read.trip is None or read.problems:
+        raise InputError(read.problems)
+    return read.trip
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a trip file says, as far as it can be read.
+
+    Attributes
+    ----------
+    trip : Trip or None
+        Without the keys that are wrong; None where too much is.
+    files : Files
+        Those that it names; none where that is wrong.
+    problems : tuple of Problem
+        Of this file.
+    """
+
+    trip: Trip | None
+    files: Files
+    problems: tuple[Problem, ...]
+
+
+def reading(path: Path | str, find: Find | None = None) -> Reading:
+    """
+    Return what a trip file says, with all that is wrong with it.
+
+    Parameters
+    ----------
+    path, find
+        As for `read_trip`.
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or is not TOML.
+    """
+    file = str(in_folder(path, "trip.toml"))
+    tables, context = toml_tables(file), {"find": find}
+    try:
+        trip = checked(tables, Trip, file, context=context)
+        return Reading(trip, trip.files, tuple(problems_between(trip, file)))
+    except InputError as error:
+        told = error.problems
+    try:
+        files = checked(tables.get("files", {}), Files, file)
+    except InputError:
+        files = Files()
+    try:
+        trip = checked(without_wrong(tables, told), Trip, file, context=context)
+    except InputError:
+        return Reading(None, files, told)
+    return Reading(trip, files, (*told, *apart_from(problems_between(trip, file), told)))

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from sheltermap.files import unwritable
 from sheltermap.resources import bundled
-from sheltermap.validation import did_you_mean, shown
+from sheltermap.validation import did_you_mean, same_name, shown
 from sheltermap.vocabulary import InputError, Problem
 
 
@@ -57,11 +57,12 @@ def start(folder: Path, example: str) -> Path:
         If the example is unknown or the folder holds something already.
     """
     journeys = bundled_journeys()
-    if example not in journeys:
+    same = same_name(example, journeys)
+    if same is None:
         names = "one of " + ", ".join(journeys)
         mend = did_you_mean(example, journeys, "Choose one of these.")
         raise InputError([Problem("", "--example", names, shown(example), mend)])
-    return filled(folder, partial(_copied, journeys[example]))
+    return filled(folder, partial(_copied, journeys[same]))
 
 
 def _copied(journey: Path, folder: Path) -> None:

@@ -27,6 +27,7 @@ from sheltermap.daywords import DAY_FORMS, date_of, days_meant
 from sheltermap.files import Record, Written, lines, one_line
 from sheltermap.hazards.shapes import HIGHEST_LATITUDE
 from sheltermap.shelters.kit import BEDDING_WORDS
+from sheltermap.slips import other_unit
 from sheltermap.spans import days_between, ends_meant
 
 Find: TypeAlias = Callable[[str], tuple[float, float]]
@@ -66,6 +67,17 @@ def _point(value: Any, info: ValidationInfo) -> Any:
         raise ValueError(
             f"[latitude, longitude], at most {HIGHEST_LATITUDE} and {_HIGHEST_LONGITUDE} | "
             "Swap or correct the numbers."
+        )
+    return value
+
+
+def _positions(value: Any) -> Any:
+    """Return a list of positions; two numbers alone lack their inner brackets."""
+    pair = isinstance(value, list) and len(value) == 2
+    if pair and all(isinstance(one, int | float) and not isinstance(one, bool) for one in value):
+        raise ValueError(
+            "a list of [latitude, longitude] | Inner brackets are missing: points = "
+            f"[[{value[0]}, {value[1]}]]."
         )
     return value
 
@@ -152,9 +164,8 @@ def _bedding(value: Any) -> str | float:
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if not number or not -60 <= value <= 25:
         words = ", ".join(repr(word) for word in BEDDING_WORDS)
-        raise ValueError(
-            f"{words} or a comfort temperature from -60 to 25 | Use the label's comfort value."
-        )
+        mend = other_unit("bedding", value, -60, 25) or "Use the label's comfort value."
+        raise ValueError(f"{words} or a comfort temperature from -60 to 25 | {mend}")
     return float(value)
 
 
@@ -177,6 +188,9 @@ _OF_EVERY_YEAR = 'month or day of every year, as "June" or "15 May"'
 _IN_THE_YEAR = Written(_OF_EVERY_YEAR)
 _ON_A_DATE = Written(f"date, or {_OF_EVERY_YEAR}")
 
+Points = Annotated[
+    tuple[Point, ...], BeforeValidator(_positions), Field(min_length=1, max_length=1000)
+]
 FirstDay = Annotated[str, BeforeValidator(partial(_yearly, last=False)), _IN_THE_YEAR]
 LastDay = Annotated[str, BeforeValidator(partial(_yearly, last=True)), _IN_THE_YEAR]
 FirstOrDate = Annotated[
