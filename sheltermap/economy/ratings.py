@@ -15,8 +15,8 @@ from typing import overload
 from sheltermap.economy.unknown import beyond, difference, product, total
 from sheltermap.fuel import FUELS
 from sheltermap.shelters.kit import Kit
-from sheltermap.trip.model import Vehicle
 from sheltermap.trip.party import Party
+from sheltermap.trip.vehicle import Vehicle
 
 FITS, OVER, UNKNOWN = "fits", "over", "unknown"
 
