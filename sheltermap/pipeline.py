@@ -20,7 +20,7 @@ from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
 from sheltermap.economy.planned import Economy
 from sheltermap.night.daylight import SleepWindow
-from sheltermap.places.behind import done_stays
+from sheltermap.places.behind import UsualPlaces, done_stays
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.country import country
 from sheltermap.places.ground import Camps, camps, extents, journey_box
@@ -32,12 +32,13 @@ from sheltermap.places.scored import CampNights, scored_places
 from sheltermap.places.slept import slept_nights
 from sheltermap.planner.problem import Plan
 from sheltermap.planner.window import good_window
-from sheltermap.report.behind import by_stop, departed, under_way
+from sheltermap.report.behind import by_stop, departed, likewise, under_way
 from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
 from sheltermap.report.exports import exported_files
 from sheltermap.report.outline import cell_years, outline
+from sheltermap.report.own_nights import OwnNights, own_nights
 from sheltermap.report.parts import (
     climate_source,
     map_grid,
@@ -48,7 +49,7 @@ from sheltermap.report.question import planning_problem
 from sheltermap.report.report import RefusedKit, Report
 from sheltermap.report.way_out import way_out
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.card import kit_limits
+from sheltermap.suitability.card import KitLimits, kit_limits
 from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.inputs import Inputs, read_inputs
 from sheltermap.validation import did_you_mean, same_name, shown
@@ -180,7 +181,8 @@ def plan(
 
     progress(1, _STEPS, "Planning")
     question = planning_problem(inputs.trip, basis.kits, basis.camps, basis.camps.by_leg(places))
-    stays = done_stays(untaught.inputs, basis.camps, _scored_as_usual(basis, places))
+    usual = UsualPlaces(untaught.inputs, basis.camps, _scored_as_usual(basis, places))
+    stays = done_stays(usual)
     question = under_way(question, inputs.trip, stays)
     decided = decision(question, inputs.trip.shelter, late)
     if decided.best is None and late is None:
@@ -199,7 +201,8 @@ def plan(
     weighed = _weighed(basis, nights, dater, decided.best)
 
     progress(3, _STEPS, "Drawing")
-    return _report(basis, nights, decided, dater, weighed, made)
+    report = _report(basis, nights, decided, dater, weighed, made)
+    return replace(report, own=_own_nights(basis, usual, decided))
 
 
 def build(
@@ -328,16 +331,13 @@ def _report(
 ) -> Report:
     """Return everything the pages show, from what the steps found."""
     inputs, trip, best = basis.inputs, basis.inputs.trip, decided.best
-    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
     by_kit = replace(dater, problem=decided.asked)  # Alternatives may be in another kit.
     return Report(
         trip=trip,
         made=trip.made or made,
         climate=climate_source(basis.climatology, nights),
         kits=dater.kits,
-        cards={
-            kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in dater.kits
-        },
+        cards=_cards(inputs, dater.kits),
         refused=basis.refused,
         places=_in_travel_order(dater.places, best),
         best=None if best is None else dater.dated(best),
@@ -356,6 +356,24 @@ def _report(
         not_assessed=_each_once(place.not_assessed for place in dater.places),
         not_checked=_each_once(place.not_checked for place in dater.places),
     )
+
+
+def _cards(inputs: Inputs, kits: Iterable[Kit]) -> dict[str, KitLimits]:
+    """Return the limits of kits for a trip's sleepers, by id."""
+    trip = inputs.trip
+    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
+    return {kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in kits}
+
+
+def _own_nights(basis: _Basis, usual: UsualPlaces, decided: Decision) -> OwnNights | None:
+    """Return what own nights did to the plan; None without them, or without a plan."""
+    best, inputs = decided.best, usual.inputs
+    if best is None or not basis.lessons:
+        return None
+    kit = next(kit for kit in inputs.kits if kit.id == best.kit)
+    asked = planning_problem(inputs.trip, (kit,), basis.camps, usual.in_kit(kit))
+    cards = _cards(inputs, inputs.kits)
+    return own_nights(basis.lessons, usual, kit, best, likewise(asked, decided.asked), cards)
 
 
 def _in_travel_order(by_leg: tuple[Place, ...], best: Plan | None) -> tuple[Place, ...]:

@@ -118,7 +118,7 @@ def _parts(value: Any) -> list[Any]:
     if isinstance(value, xr.Variable):
         return [value.dims, value.attrs, value.values]
     if isinstance(value, BaseModel):
-        return [value.__dict__]
+        return [value.__dict__, value.__pydantic_private__]
     if dataclasses.is_dataclass(value):
         return [getattr(value, field.name) for field in dataclasses.fields(value)]
     if isinstance(value, Mapping):

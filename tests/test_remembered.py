@@ -8,7 +8,7 @@ import pytest
 import xarray as xr
 
 from sheltermap.remembered import fingerprint, remembered
-from sheltermap.shelters.kit import Bedding
+from sheltermap.shelters.kit import Bedding, load_kits
 from sheltermap.vocabulary import Level
 
 
@@ -115,3 +115,11 @@ def test_results_are_kept_by_content_up_to_a_number():
     assert total(three) == 9.0
     assert total(two) == 6.0
     assert asked == [1.0, 2.0, 1.0, 4.0, 3.0, 2.0]
+
+
+def test_what_a_kit_keeps_to_itself_counts_too():
+    """A kit that was learned to be tight still leaks in danger: it is not one stated tight."""
+    kit = load_kits()["ground-tent"]
+    tight = kit.model_copy(update={"leak": 0.0, "leak_under_awning": 0.0})
+    learned = kit.after(0.0, 0.0, kit.condensation_weight)
+    assert fingerprint(tight) != fingerprint(learned)

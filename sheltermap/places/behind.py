@@ -69,35 +69,56 @@ class DoneStay:
         return self.place.seasons[self.kit.id]
 
 
-def done_stays(
-    inputs: Inputs, camps: Camps, scored: Mapping[Kit, Sequence[Place]] | None = None
-) -> tuple[DoneStay, ...]:
+class UsualPlaces:
     """
-    Return what is behind.
+    Places scored with the usual limits, whatever nights taught; each kit once.
 
     Parameters
     ----------
     inputs : Inputs
         As read: nothing of what nights taught is in it.
     camps : Camps
-    scored : mapping of Kit to sequence of Place, optional
-        Places, one each a leg, that are scored for the usual sleepers already.
+    scored : mapping of Kit to tuple of Place, optional
+        Places, one each a leg, that are scored so already.
+    """
+
+    def __init__(
+        self,
+        inputs: Inputs,
+        camps: Camps,
+        scored: Mapping[Kit, tuple[Place, ...]] | None = None,
+    ) -> None:
+        self.inputs = inputs
+        self._camps, self._scored = camps, dict(scored or {})
+
+    def in_kit(self, kit: Kit) -> tuple[Place, ...]:
+        """Return the places in a kit, one each a leg."""
+        if kit not in self._scored:
+            places, _ = scored_places(self._camps, self.inputs, [kit])
+            self._scored[kit] = self._camps.by_leg(places)
+        return self._scored[kit]
+
+
+def done_stays(usual: UsualPlaces) -> tuple[DoneStay, ...]:
+    """
+    Return what is behind.
+
+    Parameters
+    ----------
+    usual : UsualPlaces
 
     Returns
     -------
     tuple of DoneStay
         In the order of the log; the leg that one is still in is not among them.
     """
-    left = [row for row in inputs.trip.done if row.left is not None]
-    kits = [kit_of_row(inputs, row) for row in left]
-    places = dict(scored or {})
+    inputs = usual.inputs
     names = [leg.name for leg in inputs.trip.legs]
     stays = []
-    for row, kit in zip(left, kits, strict=True):
-        if kit not in places:  # Two rows may have the kit of one id with other add-ons.
-            places[kit] = camps.by_leg(scored_places(camps, inputs, [kit])[0])
-        leg = names.index(row.leg)
-        stays.append(_stay(inputs.trip, row, leg, kit, places[kit][leg]))
+    for row in inputs.trip.done:
+        if row.left is not None:
+            kit, leg = kit_of_row(inputs, row), names.index(row.leg)
+            stays.append(_stay(inputs.trip, row, leg, kit, usual.in_kit(kit)[leg]))
     return tuple(stays)
 
 

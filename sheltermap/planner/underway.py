@@ -202,21 +202,38 @@ def cut_short(
     """
     if not finished or finished[-1].leave <= on:
         return tuple(finished)
-    last, row = finished[-1], problem.kits.index(plan.kit)
-    nights = (on - last.arrive).days
-    days = days_of_year(last.arrive, nights)
+    last = finished[-1]
+    shorter = replace(last, leave=on, nights=(on - last.arrive).days)
+    return (*finished[:-1], restated(problem, shorter, plan.kit))
+
+
+def restated(problem: PlanningProblem, stay: Stay, kit: str) -> Stay:
+    """
+    Return a stay with what its nights sum to in a problem.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    stay : Stay
+    kit : str
+        One of the problem's.
+
+    Returns
+    -------
+    Stay
+        Summed as the planner does, in whole millionths of a night.
+    """
+    row, days = problem.kits.index(kit), days_of_year(stay.arrive, stay.nights)
 
     def summed(table: np.ndarray | None) -> int:
         if table is None:
             return 0
-        return int(np.rint(np.asarray(table[row, last.stop, days], float) * MICRO).sum())
+        nights = np.nan_to_num(np.asarray(table[row, stay.stop, days], float))
+        return int(np.rint(nights * MICRO).sum())
 
-    cut = replace(
-        last,
-        leave=on,
-        nights=nights,
+    return replace(
+        stay,
         rough_nights=summed(problem.rough) / MICRO,
         dangerous_nights=summed(problem.dangerous) / MICRO,
         serious_nights=summed(problem.serious) // MICRO,
     )
-    return (*finished[:-1], cut)

@@ -18,6 +18,7 @@ from sheltermap.economy.load import LoadReport
 from sheltermap.hazards.sign import Sign
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import Place
+from sheltermap.report.own_nights import OwnNights
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.card import KitLimits
 from sheltermap.suitability.remedy import Remedy
@@ -264,6 +265,9 @@ class Report:
     kits : tuple of Kit
         As compared; the first is the choice.
     cards : dict of str to KitLimits
+        For the sleepers as their nights have shown them to be.
+    own : OwnNights or None
+        What own nights did to the plan; None where nobody wrote one down.
     refused : dict of str to RefusedKit
         Kits that do not fit the sleepers or the vehicle, by id; none of them is in `kits`.
     places : tuple of Place
@@ -318,3 +322,4 @@ class Report:
     route: tuple[tuple[float, float], ...]
     not_assessed: tuple[str, ...]
     not_checked: tuple[str, ...]
+    own: OwnNights | None = None

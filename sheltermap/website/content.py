@@ -13,7 +13,7 @@ from sheltermap.economy.ratings import Limit, rounded_up
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.report.departures import window_note, window_words
 from sheltermap.vocabulary import FACTORS
-from sheltermap.website import charts, figures, opening, slider, words
+from sheltermap.website import charts, figures, opening, ownnights, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page
 from sheltermap.website.placepages import region_page
 from sheltermap.website.shared import Page, Shared
@@ -103,6 +103,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
             "warnings": opening.warnings(report),
             "window_note": window_note(report) if report.best else "",
             "window_words": window_words(report),
+            "own": ownnights.own_sentences(report),
             "range_reasons": opening.range_reasons(report.best) if report.best else "",
             "infeasible": () if report.best else report.infeasible[1:],
             # They name the trip's files, dates and exact camps.
@@ -227,5 +228,6 @@ def _methods(shared: Shared) -> Page:
             "partly_assessed": shared.partly_assessed,
             "person_spread": shared.report.trip.settings.person_spread,
             "range_parts": opening.range_parts(best) if best else "",
+            "own_rows": ownnights.own_rows(shared.report),
         },
     )

@@ -25,7 +25,7 @@ from sheltermap.economy.prices import money
 from sheltermap.economy.ratings import rounded_down, rounded_up
 from sheltermap.resources import bundled
 from sheltermap.suitability.titles import in_sentence
-from sheltermap.vocabulary import MONTHS, VARIABLES, listed
+from sheltermap.vocabulary import VARIABLES, listed
 from sheltermap.website import figures, words
 
 POLICY_MARK = "content-policy"
@@ -71,7 +71,7 @@ def environment() -> Environment:
         nights=figures.nights,
         is_known=figures.is_known,
         date=words.full_date,
-        short_date=lambda day: f"{day.day} {MONTHS[day.month - 1][:3]}",
+        short_date=words.short_date,
         grade_word=words.grade_word,
         direction_word=lambda word: words.DIRECTION_WORDS[word],
         listed=listed,

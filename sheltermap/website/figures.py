@@ -46,6 +46,7 @@ class Measure:
 
 MEASURES = {
     "temperature": Measure("°C", "°F", "degC", "degF"),
+    "step": Measure("°C", "°F", "K", "degF difference", 1, 1),
     "difference": Measure("K", "°F", "K", "degF difference", 1, 1),
     "height": Measure("m", "ft", "m", "ft"),
     "length": Measure("m", "ft", "m", "ft", 1, 1),

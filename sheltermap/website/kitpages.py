@@ -61,6 +61,7 @@ def kits_page(shared: Shared) -> Page:
                     "what": kit.what,
                     "chosen": kit.id == shared.kit.id,
                     "card": report.cards[kit.id],
+                    "usual": None if report.own is None else report.own.cards[kit.id],
                     "mass_kg": kit.mass_kg,
                     "packed_litres": kit.packed_litres,
                 }
@@ -150,6 +151,7 @@ def kit_page(shared: Shared, kit: Kit) -> Page:
         {
             "kit": kit,
             "card": report.cards[kit.id],
+            "usual": None if report.own is None else report.own.cards[kit.id],
             "details": _details(shared, kit),
             "places": [
                 {

@@ -92,6 +92,18 @@ def full_date(day: date) -> str:
     return f"{day_and_month(day)} {day.year}"
 
 
+def short_date(day: date) -> str:
+    """
+    Return a date without its year, as narrow columns write it.
+
+    Examples
+    --------
+    >>> short_date(date(2027, 4, 1))
+    '1 Apr'
+    """
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
 def month_days(month: int) -> slice:
     """
     Return the days of a month as a slice of a 365-day array.
