@@ -71,7 +71,7 @@ _LONGITUDE = Number(-180, 180, "West is negative.")
 
 def position(
     context: click.Context, parameter: click.Parameter, words: Sequence[str]
-) -> tuple[float, float] | str:
+) -> tuple[float, float] | str | None:
     """
     Return the position that words of the command line give, or a place's name.
 
@@ -84,14 +84,16 @@ def position(
 
     Returns
     -------
-    (float, float) or str
-        Latitude and longitude [degrees], or the name.
+    (float, float), str or None
+        Latitude and longitude [degrees], or the name; None without words.
 
     Raises
     ------
     click.UsageError
         If numbers are no position, or a word is an option that no command has.
     """
+    if not words:
+        return None
     option = next((word for word in words if re.match(r"-+[A-Za-z]", word)), None)
     if option is not None:
         raise click.NoSuchOption(option, ctx=context)

@@ -267,8 +267,10 @@ def depart(
         'sheltermap night "Osh, Kyrgyzstan"',
     ),
 )
-@click.argument("where", nargs=-1, required=True, metavar="LAT LON | NAME", callback=position)
-@click.option("--kit", "kit_id", default="bedroll", show_default=True, help="See sheltermap kits.")
+@click.argument("where", nargs=-1, metavar="LAT LON | NAME", callback=position)
+@click.option("--trip", type=FILE, help="A trip, whose --leg is told as its site tells it.")
+@click.option("--leg", help="A leg of the trip.")
+@click.option("--kit", "kit_id", help="See sheltermap kits; else bedroll, or the trip's first.")
 @click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
 @click.option(
     "--elevation",
@@ -293,8 +295,10 @@ def depart(
 @click.option("--climate", type=FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def night(
-    where: tuple[float, float] | str,
-    kit_id: str,
+    where: tuple[float, float] | str | None,
+    trip: Path | None,
+    leg: str | None,
+    kit_id: str | None,
     files: tuple[Path, ...],
     elevation: float | None,
     bedding: str | None,
@@ -303,9 +307,18 @@ def night(
     climate: Path | None,
     as_json: bool,
 ) -> None:
-    """Twelve months of nights at one place, by its position or its name."""
+    """Twelve months of nights at one place, by position or name, or at a leg of a trip."""
+    if (trip is None) != (leg is None) or (trip is None) == (where is None):
+        raise click.UsageError("Give LAT LON, a NAME, or --trip FILE with --leg NAME.")
+    if trip is not None and leg is not None:
+        from sheltermap import pipeline
+
+        _tell(pipeline.leg_night(trip, leg, kit_id, climate=climate), as_json)
+        return
+
     from sheltermap.report import point
 
+    assert where is not None
     if isinstance(where, str):
         from sheltermap.places.names import named
 
@@ -314,7 +327,7 @@ def night(
         where = place.latitude, place.longitude
     who = point.sleeper(bedding, cold=sleeper == "cold")
     camp = point.Camp(*where, elevation, site, who)
-    _tell(point.twelve_months(camp, kit_id, climate, files), as_json)
+    _tell(point.twelve_months(camp, kit_id or "bedroll", climate, files), as_json)
 
 
 def _tell(result: dict[str, Any], as_json: bool) -> None:

@@ -37,6 +37,7 @@ from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
 from sheltermap.report.exports import exported_files
+from sheltermap.report.leg_night import leg_answer
 from sheltermap.report.outline import cell_years, outline
 from sheltermap.report.own_nights import OwnNights, own_nights
 from sheltermap.report.parts import (
@@ -203,6 +204,45 @@ def plan(
     progress(3, _STEPS, "Drawing")
     report = _report(basis, nights, decided, dater, weighed, made)
     return replace(report, own=_own_nights(basis, usual, decided))
+
+
+def leg_night(
+    path: Path | str, leg: str, kit: str | None = None, *, climate: Path | None = None
+) -> dict:
+    """
+    Return twelve months of nights at a leg of a trip, as the site shows them.
+
+    Parameters
+    ----------
+    path : path
+        A trip file or its folder.
+    leg : str
+        Its name.
+    kit : str, optional
+        One of the trip's that fit; the first by default.
+    climate : path, optional
+        As for `plan`.
+
+    Returns
+    -------
+    dict
+        The ``night`` contract.
+
+    Raises
+    ------
+    InputError
+        With every problem of the inputs, or if the trip has no such leg or kit.
+    """
+    basis = _taught(_basis(read_inputs(path, coordinates), climate), climate)
+    number = _named("--leg", leg, [one.name for one in basis.inputs.trip.legs], "leg")
+    ids = [one.id for one in basis.kits]
+    chosen = basis.kits[0 if kit is None else _named("--kit", kit, ids, "fitting kit")]
+    places, nights = scored_places(basis.camps, basis.inputs, basis.kits)
+    places = with_candidates(places, basis.camps, nights, basis.inputs, chosen)
+    place = basis.camps.by_leg(places)[number]
+    name = basis.inputs.trip.legs[number].name
+    attributes = {key: str(text) for key, text in basis.climatology.attrs.items()}
+    return leg_answer(name, place, chosen.id, basis.camps, nights, attributes)
 
 
 def build(
@@ -385,14 +425,20 @@ def _in_travel_order(by_leg: tuple[Place, ...], best: Plan | None) -> tuple[Plac
 def _leg_number(name: str, inputs: Inputs) -> int:
     """Return the position of a leg by its name."""
     names = [leg.name for leg in inputs.trip.legs]
-    same = same_name(name, names)
-    if same is None:
-        expected = "one of " + ", ".join(names)
-        mend = did_you_mean(name, names, "Name a leg of the trip.")
-        raise InputError([Problem("", "--from", expected, shown(name), mend)])
-    if any(row.leg == same and row.left is not None for row in inputs.trip.done):
+    number = _named("--from", name, names, "leg")
+    if any(row.leg == names[number] and row.left is not None for row in inputs.trip.done):
         mend = "Name a leg ahead, or correct the rows under [[done]]."
         raise InputError([Problem("", "--from", "a leg that is not done", shown(name), mend)])
+    return number
+
+
+def _named(option: str, name: str, names: list[str], what: str) -> int:
+    """Return the position of a name that an option gives, whatever its case."""
+    same = same_name(name, names)
+    if same is None:
+        mend = did_you_mean(name, names, f"Name a {what} of this trip.")
+        problem = Problem("", option, "one of " + ", ".join(names), shown(name), mend)
+        raise InputError([problem])
     return names.index(same)
 
 

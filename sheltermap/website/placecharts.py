@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.months import kit_months, month_days
 from sheltermap.places.place import NightSeason, PlaceClimate
-from sheltermap.vocabulary import MISSING_GRADE, MONTHS, Floats
+from sheltermap.vocabulary import MONTHS, Floats
 from sheltermap.website import hazardstrip, words
 from sheltermap.website.charts import WIDTH, box_path, path, ticks
 from sheltermap.website.figures import is_known, number, percent
@@ -55,7 +56,7 @@ def strip_areas(months: list[dict]) -> list[dict]:
     Parameters
     ----------
     months : list of dict
-        From `kit_months`.
+        From `kit_rows`.
 
     Returns
     -------
@@ -167,10 +168,10 @@ def _rain_bars(
 
 def _month_mean(values: Floats, month: int) -> float:
     """Return the mean of a month's days; missing where any day is."""
-    return float(np.mean(np.asarray(values, dtype=float)[words.month_days(month)]))
+    return float(np.mean(np.asarray(values, dtype=float)[month_days(month)]))
 
 
-def kit_months(season: NightSeason, findings: Sequence[HazardFinding]) -> list[dict]:
+def kit_rows(season: NightSeason, findings: Sequence[HazardFinding]) -> list[dict]:
     """
     Return a kit's twelve months at a place.
 
@@ -187,33 +188,24 @@ def kit_months(season: NightSeason, findings: Sequence[HazardFinding]) -> list[d
         level_code, close, dangerous.
     """
     rows = []
-    for month in range(12):
-        days = words.month_days(month)
-        share = _month_mean(season.sound_share, month)
-        grades = season.grade[days]
-        worst = int(grades.max()) if (grades >= 0).all() else MISSING_GRADE
+    for month, kept in enumerate(kit_months(season)):
+        days = month_days(month)
         level = int(season.hazard_level[days].max())
         day = days.start + int(np.argmax(season.hazard_level[days]))
         hazard = int(season.hazard[day])
         rows.append(
             {
                 "month": MONTHS[month],
-                "share": share,
-                "percent": percent(share),
-                "grade": worst,
-                "word": words.grade_word(worst),
-                "reason": _month_reason(season, days),
+                "share": kept.sound_share,
+                "percent": percent(kept.sound_share),
+                "grade": kept.grade,
+                "word": words.grade_word(kept.grade),
+                "reason": words.factor_word(kept.limiting_factor),
                 "hazard": findings[hazard].title if level and hazard >= 0 else "",
                 "level": words.LEVEL_WORDS[level],
                 "level_code": level,
-                "close": bool(np.asarray(season.close)[days].any()),
-                "dangerous": _month_mean(season.dangerous, month),
+                "close": kept.close,
+                "dangerous": kept.dangerous,
             }
         )
     return rows
-
-
-def _month_reason(season: NightSeason, days: slice) -> str:
-    """Return what limits a month: the factor that limits most of its days."""
-    codes, counts = np.unique(season.limiting_factor[days], return_counts=True)
-    return words.factor_word(int(codes[np.argmax(counts)]))

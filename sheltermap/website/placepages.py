@@ -120,7 +120,7 @@ def _moved(place: Place) -> str:
 
 def _kit_year(shared: Shared, kit: Kit, place: Place) -> dict:
     """Return a kit's year at a place."""
-    months = placecharts.kit_months(place.seasons[kit.id], place.findings)
+    months = placecharts.kit_rows(place.seasons[kit.id], place.findings)
     return {
         "title": kit.title,
         "slug": shared.kit_slugs[kit.id],
@@ -344,7 +344,7 @@ def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
     month = report.best.depart.month if report.best else 6
     shown = report.grid.factors
     months = [
-        placecharts.kit_months(place.seasons[kit.id], place.findings) for place in report.places
+        placecharts.kit_rows(place.seasons[kit.id], place.findings) for place in report.places
     ]
     return Page(
         "maps",

@@ -11,10 +11,10 @@ import numpy as np
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.hazards.sign import Sign, Strength
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
+from sheltermap.places.months import month_days
 from sheltermap.places.place import Place
 from sheltermap.spans import about_days
 from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Flags, lowered
-from sheltermap.website import words
 
 CLOSE_DAYS = 30
 """Days in a year by which a sign and a layer may differ and still agree. [day] judgement"""
@@ -111,6 +111,6 @@ def sign_months(sign: Sign) -> list[dict]:
     """
     rows = []
     for month in range(12):
-        strength = Strength(int(sign.strength_by_day[words.month_days(month)].max()))
+        strength = Strength(int(sign.strength_by_day[month_days(month)].max()))
         rows.append({"month": MONTHS[month], "strength": int(strength), "word": strength.word})
     return rows

@@ -16,7 +16,6 @@ from sheltermap.places.place import Place
 from sheltermap.report.report import Report
 from sheltermap.spans import days_in_words
 from sheltermap.vocabulary import (
-    DAYS_IN_MONTH,
     FACTORS,
     MISSING_FACTOR,
     MONTHS,
@@ -65,8 +64,6 @@ DIRECTION_WORDS = {
 
 LEVEL_WORDS = tuple(level.word for level in Level)
 
-_MONTH_STARTS = tuple(int(sum(DAYS_IN_MONTH[:month])) for month in range(12))
-
 
 def day_and_month(day: date) -> str:
     """
@@ -102,23 +99,6 @@ def short_date(day: date) -> str:
     '1 Apr'
     """
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
-
-
-def month_days(month: int) -> slice:
-    """
-    Return the days of a month as a slice of a 365-day array.
-
-    Parameters
-    ----------
-    month : int
-        0 for January.
-
-    Examples
-    --------
-    >>> month_days(1)
-    slice(31, 59, None)
-    """
-    return slice(_MONTH_STARTS[month], _MONTH_STARTS[month] + DAYS_IN_MONTH[month])
 
 
 def grade_word(grade: int) -> str:

@@ -1,0 +1,71 @@
+"""`night --trip --leg` says of a leg what the trip's own site says."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+from small_trips import leg, saved, stored, trip
+
+from sheltermap import pipeline
+from sheltermap.cli import main
+from sheltermap.report.night_words import in_words
+from sheltermap.website.placecharts import kit_rows
+
+MORE = 'camp_elevation_m = 600\nsite = "valley"'
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory):
+    """Return a trip of people who are not the usual ones, and its climate."""
+    folder = tmp_path_factory.mktemp("leg")
+    text = trip(leg("Meadow", more=MORE), leg("Hill", (41.0, 31.0)), kits="bedroll roof-tent")
+    text += "\n[party]\ncold_sleeper = true\nbedding = 8\n[vehicle]\ncarries = ['roof_rack']\n"
+    return saved(folder, text), stored(folder, mean=9.0, swing=9.0, spread=4.0)
+
+
+@pytest.mark.parametrize("kit", ["bedroll", "roof-tent"])
+def test_months_are_those_of_the_region_page(files, kit):
+    """Share, grade, danger and cause of every month, in each kit."""
+    path, climate = files
+    answer = pipeline.leg_night(path, "meadow", kit, climate=climate)
+    place = pipeline.plan(path, climate=climate).places[0]
+    rows = kit_rows(place.seasons[kit], place.findings)
+    for month, row in zip(answer["months"], rows, strict=True):
+        assert month["sound_share"] == pytest.approx(row["share"], abs=1e-6)
+        assert month["dangerous"] == pytest.approx(row["dangerous"], abs=1e-6)
+        assert (month["grade"], month["close"]) == (row["word"], row["close"])
+    assert answer["not_checked"] == list(place.not_checked)
+    assert answer["signs"] == [sign.record for sign in place.signs]
+    assert answer["elevation_m"] == 600 and "wind" not in answer["not_assessed"]
+
+
+def test_the_command_prints_a_leg(files):
+    """In words and as JSON, with the keys of any other place."""
+    path, climate = files
+    arguments = ["night", "--trip", str(path), "--leg", "Meadow", "--climate", str(climate)]
+    said = CliRunner().invoke(main, [*arguments, "--json"])
+    answer = json.loads(said.stdout)
+    elsewhere = CliRunner().invoke(main, ["night", "41", "29", "--json"])
+    assert set(answer) == set(json.loads(elsewhere.stdout))
+    assert set(answer["months"][0]) == set(json.loads(elsewhere.stdout)["months"][0])
+    words = CliRunner().invoke(main, arguments).stdout
+    assert "Meadow" in words and words.splitlines() == in_words(answer)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--leg", "Medow"], "--leg: expected one of Meadow, Hill, got 'Medow'"),
+        (["--leg", "Hill", "--kit", "yurt"], "--kit: expected one of bedroll, roof-tent"),
+        ([], "Give LAT LON, a NAME, or --trip FILE with --leg NAME."),
+    ],
+)
+def test_wrong_names_are_told(files, arguments, said):
+    """With what was meant."""
+    path, climate = files
+    result = CliRunner().invoke(
+        main, ["night", "--trip", str(path), *arguments, "--climate", str(climate)]
+    )
+    assert result.exit_code == 2 and said in result.output
