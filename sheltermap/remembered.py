@@ -20,6 +20,7 @@ from typing import Any, ParamSpec, TypeVar
 import numpy as np
 import xarray as xr
 from pydantic import BaseModel
+from shapely.geometry.base import BaseGeometry
 
 _P = ParamSpec("_P")
 _R = TypeVar("_R")
@@ -76,8 +77,8 @@ def fingerprint(value: object) -> bytes:
     Parameters
     ----------
     value : object
-        Plain values, arrays, xarray's, dataclasses, pydantic's models, and mappings and
-        sequences of them.
+        Plain values, arrays, xarray's, shapes, dataclasses, pydantic's models, and mappings
+        and sequences of them.
 
     Returns
     -------
@@ -117,6 +118,8 @@ def _parts(value: Any) -> list[Any]:
         return [value.name, value.variable, dict(value.coords.variables)]
     if isinstance(value, xr.Variable):
         return [value.dims, value.attrs, value.values]
+    if isinstance(value, BaseGeometry):
+        return [value.wkb]
     if isinstance(value, BaseModel):
         return [value.__dict__, value.__pydantic_private__]
     if dataclasses.is_dataclass(value):

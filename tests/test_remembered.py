@@ -5,6 +5,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+import shapely
 import xarray as xr
 
 from sheltermap.remembered import fingerprint, remembered
@@ -61,6 +62,9 @@ VALUES = [
     Pair(np.zeros(4), None),
     Bedding(word="winter"),
     Bedding(word="summer"),
+    shapely.Point(1, 2),
+    shapely.Point(2, 1),
+    shapely.LineString([(1, 2), (3, 4)]),
     {"a": 1},
     {"b": 1},
     season(),

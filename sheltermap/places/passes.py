@@ -19,6 +19,7 @@ from sheltermap.climate.grid import point
 from sheltermap.climate.heights import along, highest, within
 from sheltermap.hazards.shapes import Extent, length_km
 from sheltermap.places.cells import LEAST_ROUTE_KM
+from sheltermap.remembered import remembered
 from sheltermap.vocabulary import InputError
 
 
@@ -52,6 +53,7 @@ class HighPoint:
         return f"{where}, the highest ground of the region, where a road goes so high,"
 
 
+@remembered(size=2)
 def high_points(extents: Sequence[Extent], climatology: xr.Dataset) -> list[HighPoint | None]:
     """
     Return the highest point of each leg.

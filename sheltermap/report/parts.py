@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.calendar import by_month
 from sheltermap.places.scored import CampNights, nights_of
+from sheltermap.remembered import remembered
 from sheltermap.report.report import (
     ClimateSource,
     Estimate,
@@ -21,7 +22,8 @@ from sheltermap.report.report import (
     RefusedKit,
 )
 from sheltermap.shelters.fitting import carried, misfit
-from sheltermap.shelters.kit import Kit, load_kits
+from sheltermap.shelters.kit import Kit, Sleeper, load_kits
+from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.score import scores
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import FACTORS, VARIABLES, InputError, Problem
@@ -138,14 +140,7 @@ def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> 
     MapGrid
     """
     night = nights_of(by_month(climatology), inputs.trip)
-    scored = scores(night, kits, inputs.sleepers, settings=inputs.trip.settings, details=False)
-    scored = scored.transpose("kit", "month", "latitude", "longitude")
-    factors = {
-        kit.id: {
-            name: scored[name].values[row].astype(np.float32) for name in ("sound_share", *FACTORS)
-        }
-        for row, kit in enumerate(kits)
-    }
+    factors = _monthly(night, kits, inputs.sleepers, inputs.trip.settings)
     latitude, longitude = climatology["latitude"].values, climatology["longitude"].values
     half_height, half_width = (np.diff(axis).mean() / 2 for axis in (latitude, longitude))
     return MapGrid(
@@ -157,6 +152,20 @@ def map_grid(climatology: xr.Dataset, inputs: Inputs, kits: tuple[Kit, ...]) -> 
         longitude=longitude,
         factors=factors,
     )
+
+
+@remembered(size=2)
+def _monthly(
+    night: xr.Dataset, kits: Sequence[Kit], sleepers: Sequence[Sleeper], settings: Settings
+) -> dict[str, dict[str, np.ndarray]]:
+    """Return each kit's share and risks by name, shape (month, latitude, longitude)."""
+    keep = ("sound_share", *FACTORS)
+    scored = scores(night, kits, sleepers, settings=settings, keep=keep)
+    scored = scored.transpose("kit", "month", "latitude", "longitude")
+    return {
+        kit.id: {name: scored[name].values[row].astype(np.float32) for name in keep}
+        for row, kit in enumerate(kits)
+    }
 
 
 def route_points(route: BaseGeometry | None) -> tuple[tuple[float, float], ...]:
