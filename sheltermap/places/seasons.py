@@ -104,21 +104,47 @@ def seasons_of(
     step = max(1, _MOST_SCORES // weight.size)
     for first in range(0, len(kits), step):
         some = kits[first : first + step]
-        scored = scores(night, some, sleepers, settings=settings, keep=_SCORES)
-        scored = scored.transpose("kit", "day", "cell")
-        for seasons, hazards, cells in zip(result, found, where, strict=True):
-            mean = {
-                name: weighted_mean(scored[name].values[..., cells], weight[cells])
-                for name in _MEANS
-            }
-            for row, kit in enumerate(some):
-                seasons[kit.id] = _season(
+        of_some = {
+            source: values.isel(kit=slice(first, first + step))
+            for source, values in errors.items()
+        }
+        # A call of its own, after which nothing holds the scores of every camp.
+        reduced = _reduced(night, some, sleepers, settings, found, where, weight, of_some)
+        for seasons, more in zip(result, reduced, strict=True):
+            seasons.update(more)
+    return result
+
+
+def _reduced(
+    night: xr.Dataset,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper],
+    settings: Settings,
+    found: Sequence[tuple[HazardFinding, ...]],
+    where: Sequence[slice],
+    weight: np.ndarray,
+    errors: dict[str, xr.DataArray],
+) -> list[dict[str, NightSeason]]:
+    """Return the nights of kits that are scored together, at each place."""
+    scored = scores(night, kits, sleepers, settings=settings, keep=_SCORES)
+    scored = scored.transpose("kit", "day", "cell")
+    result = []
+    for hazards, cells in zip(found, where, strict=True):
+        mean = {
+            name: weighted_mean(scored[name].values[..., cells], weight[cells]) for name in _MEANS
+        }
+        result.append(
+            {
+                kit.id: _season(
                     {name: values[row] for name, values in mean.items()},
                     scored["sound_share"].isel(kit=row, cell=cells, drop=True),
                     weight[cells],
-                    errors_of_place(errors, first + row, cells, weight[cells]),
+                    errors_of_place(errors, row, cells, weight[cells]),
                     *binding_levels(hazards, protections(kit)),
                 )
+                for row, kit in enumerate(kits)
+            }
+        )
     return result
 
 
