@@ -13,6 +13,7 @@ from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.report.remedy_words import remedy_clause
 from sheltermap.report.report import NOT_A_FORECAST, DatedPlan, Report
 from sheltermap.suitability.remedy import Advice, Remedy
+from sheltermap.trip.camps import camp_number
 from sheltermap.vocabulary import Grade, Level
 
 _DIGITS = 6
@@ -210,6 +211,7 @@ def _plan(plan: DatedPlan) -> dict:
         "legs": [
             {
                 "region": leg.name,
+                "camp": camp_number(leg.name),
                 "arrive": leg.arrive.isoformat(),
                 "leave": leg.leave.isoformat(),
                 "nights": leg.nights,

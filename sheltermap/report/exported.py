@@ -69,6 +69,8 @@ def facts(leg: PlannedLeg, kit: str) -> str:
         parts.append("rough nights unknown")
     else:
         parts.append(f"{leg.rough_nights:.1f} rough nights expected")
+    if leg.height.basis == "stated":
+        parts.append(f"camp at {leg.height.elevation_m:,.0f} m")
     if grade_word(leg):
         parts.append(f"grade {grade_word(leg)}")
     if leg.limiting_factor:

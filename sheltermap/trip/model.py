@@ -7,6 +7,7 @@ pipeline, which sees them all.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -18,6 +19,7 @@ from sheltermap.files import Record, Share, Written, checked, in_folder, toml_ta
 from sheltermap.hazards.layers import Kind
 from sheltermap.planner.checks import HEAVIEST_WEIGHT
 from sheltermap.shelters.settings import Settings
+from sheltermap.trip.camps import as_written, one_leg_each
 from sheltermap.trip.checks import problems_between
 from sheltermap.trip.log import DoneRow, SleptRow
 from sheltermap.trip.party import Party
@@ -204,8 +206,9 @@ class Leg(Record):
         None,
         ge=-450,
         le=6000,
-        description="usual height of the camps [m]; else read from the embedded map, in a "
-        "region without a route the climate cells' own",
+        description="usual height of the camps [m], or a list of them in travel order, each a "
+        "camp of its own; else read from the embedded map, in a region without a route the "
+        "climate cells' own",
     )
     site: Literal["valley", "slope", "ridge", "shore", "forest", "plain"] | None = Field(
         None, description="the lie of the camps: cold pools and wind"
@@ -388,10 +391,15 @@ def reading(path: Path | str, find: Find | None = None) -> Reading:
         If the file cannot be read or is not TOML.
     """
     file = str(in_folder(path, "trip.toml"))
-    tables, context = toml_tables(file), {"find": find}
+    context = {"find": find}
+    tables, origins, unspread = one_leg_each(toml_tables(file), file)
+
+    def all_told(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+        return (*unspread, *as_written(problems, origins))
+
     try:
         trip = checked(tables, Trip, file, context=context)
-        return Reading(trip, trip.files, tuple(problems_between(trip, file)))
+        return Reading(trip, trip.files, all_told(problems_between(trip, file)))
     except InputError as error:
         told = error.problems
     try:
@@ -401,5 +409,5 @@ def reading(path: Path | str, find: Find | None = None) -> Reading:
     try:
         trip = checked(without_wrong(tables, told), Trip, file, context=context)
     except InputError:
-        return Reading(None, files, told)
-    return Reading(trip, files, (*told, *apart_from(problems_between(trip, file), told)))
+        return Reading(None, files, all_told(told))
+    return Reading(trip, files, all_told((*told, *apart_from(problems_between(trip, file), told))))

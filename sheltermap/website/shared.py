@@ -16,7 +16,8 @@ from sheltermap.report.remedy_words import leg_sentence
 from sheltermap.report.report import MetHazard, PlannedLeg, Report
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
-from sheltermap.vocabulary import Level
+from sheltermap.trip.camps import camp_number
+from sheltermap.vocabulary import NARROW_SPACE, Level
 from sheltermap.website import charts, figures, hazardstrip, opening, season, slider, words
 from sheltermap.website.environment import slugs
 
@@ -125,6 +126,8 @@ class Shared:
             yield f"About {leg.dangerous_nights:.1f} nights could be dangerous."
         if leg.remedy is not None:
             yield leg_sentence(leg.remedy)
+        if camp_number(leg.name) is not None:
+            yield f"The camp lies at {leg.height.elevation_m:,.0f}{NARROW_SPACE}m."
 
     def not_assessed_at(self, place: Place) -> list[str]:
         """Return the factors that no night of a place was assessed for, in words."""

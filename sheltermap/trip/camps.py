@@ -1,0 +1,160 @@
+"""Legs with several camps one above the other, as one leg for each camp.
+
+In: the tables of a trip file. Out: the same with each list of heights spread over legs of its
+own, "NAME, camp 1" and so on, and where each leg came from. Assumes nothing that the model
+checks: what is no list of heights is left for it to refuse.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+from sheltermap.vocabulary import Problem
+
+MOST_CAMPS = 12
+"""judgement: a climb of 6,000 m in steps of 500 m"""
+
+_CAMP = re.compile(r", camp (\d+)$")
+_LEG = re.compile(r"^legs\[(\d+)\]")
+
+
+def one_leg_each(
+    tables: dict[str, Any], file: str
+) -> tuple[dict[str, Any], list[int], list[Problem]]:
+    """
+    Return the tables of a trip file with one leg for each camp.
+
+    Parameters
+    ----------
+    tables : dict
+        As TOML has them.
+    file : str
+        For messages.
+
+    Returns
+    -------
+    tables : dict
+        Unchanged where no leg has a list of heights.
+    origins : list of int
+        Of each leg, its number in the file, from 1.
+    problems : list of Problem
+        Lists that cannot be spread: in a free order, or of more camps than nights.
+    """
+    legs = tables.get("legs")
+    if not isinstance(legs, list) or not any(map(_has_list, legs)):
+        return tables, list(range(1, len(legs) + 1 if isinstance(legs, list) else 1)), []
+    departure = tables.get("departure")
+    free = isinstance(departure, dict) and departure.get("order") == "free"
+    spread: list[Any] = []
+    origins: list[int] = []
+    problems: list[Problem] = []
+    names: dict[Any, list[str]] = {}
+    for number, leg in enumerate(legs, 1):
+        key = f"legs[{number}].camp_elevation_m"
+        camps = [leg]
+        if _has_list(leg) and free:
+            mend = "Give one height, or the camps as legs of their own with links."
+            got = repr(leg["camp_elevation_m"])
+            problems.append(Problem(file, key, "one height in a free order", got, mend))
+            camps = [leg | {"camp_elevation_m": leg["camp_elevation_m"][0]}]
+        elif _has_list(leg):
+            heights = leg["camp_elevation_m"]
+            nights = _three(leg.get("nights"))
+            if nights is not None and min(nights) < len(heights):
+                mend = "Each camp takes a night at least: add nights or leave out camps."
+                expected = f"at least {len(heights)} nights for {len(heights)} camps"
+                problems.append(
+                    Problem(file, f"legs[{number}].nights", expected, f"{min(nights)}", mend)
+                )
+                nights = None
+            camps = list(_camps(leg, heights, nights))
+            names[leg.get("name")] = [camp["name"] for camp in camps]
+        spread += camps
+        origins += [number] * len(camps)
+    rows = [_of_camps(row, names) for row in tables.get("hazards", ())]
+    return tables | {"legs": spread} | ({"hazards": rows} if rows else {}), origins, problems
+
+
+def camp_number(name: str) -> int | None:
+    """
+    Return which camp of a list of heights a leg is; None for any other leg.
+
+    Examples
+    --------
+    >>> camp_number("Pass, camp 2"), camp_number("Pass")
+    (2, None)
+    """
+    found = _CAMP.search(name)
+    return int(found[1]) if found else None
+
+
+def as_written(problems: Iterable[Problem], origins: Sequence[int]) -> tuple[Problem, ...]:
+    """
+    Return problems with the legs' numbers of the file, each once.
+
+    Parameters
+    ----------
+    problems : iterable of Problem
+    origins : sequence of int
+        From `one_leg_each`.
+
+    Returns
+    -------
+    tuple of Problem
+    """
+
+    def number(found: re.Match[str]) -> str:
+        place = int(found[1])
+        return f"legs[{origins[place - 1] if place <= len(origins) else place}]"
+
+    told = (replace(one, key=_LEG.sub(number, one.key)) for one in problems)
+    return tuple(dict.fromkeys(told))
+
+
+def _has_list(leg: Any) -> bool:
+    """Return whether a leg has a list of heights."""
+    heights = leg.get("camp_elevation_m") if isinstance(leg, dict) else None
+    return (
+        isinstance(heights, list)
+        and 2 <= len(heights) <= MOST_CAMPS
+        and all(isinstance(one, int | float) and not isinstance(one, bool) for one in heights)
+    )
+
+
+def _three(nights: Any) -> list[int] | None:
+    """Return least, preferred and most nights; None where they are written otherwise."""
+    counts = [nights] * 3 if isinstance(nights, int) else nights
+    if isinstance(counts, list) and len(counts) == 3 and all(type(one) is int for one in counts):
+        return counts
+    return None
+
+
+def _camps(
+    leg: dict[str, Any], heights: Sequence[float], nights: Sequence[int] | None
+) -> Iterator[dict[str, Any]]:
+    """Yield a leg for each camp: nights split evenly, the rest at the lowest."""
+    lowest, highest = heights.index(min(heights)), heights.index(max(heights))
+    for place, height in enumerate(heights):
+        camp = {key: value for key, value in leg.items() if key != "be_there"}
+        camp |= {"name": f"{leg.get('name')}, camp {place + 1}", "camp_elevation_m": height}
+        if nights is not None:
+            shares = [divmod(count, len(heights)) for count in nights]
+            camp["nights"] = [even + rest * (place == lowest) for even, rest in shares]
+        if place and "kilometres" in leg:
+            camp |= {"kilometres": 0}  # The way is driven to the first; between them one climbs.
+        if place:
+            camp.pop("approach_km", None)
+        if place == highest and "be_there" in leg:
+            camp["be_there"] = leg["be_there"]
+        yield camp
+
+
+def _of_camps(row: Any, names: dict[Any, list[str]]) -> Any:
+    """Return a row of hazards that names every camp of the legs it names."""
+    if not isinstance(row, dict) or not isinstance(row.get("legs"), list):
+        return row
+    legs = [camp for name in row["legs"] for camp in names.get(name, [name])]
+    return row | {"legs": legs}
