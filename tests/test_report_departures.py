@@ -43,6 +43,7 @@ PLAN = {
 }
 LEG = {
     "region",
+    "camp",
     "arrive",
     "leave",
     "nights",

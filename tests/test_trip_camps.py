@@ -28,7 +28,7 @@ def only(folder, text):
 
 
 def test_camps_are_legs_of_their_own(tmp_path):
-    """By hand: 7, 8 and 11 nights in three camps are 2, 2 and 3 each, with 1, 2 and 2 left over."""
+    """By hand: 7, 8, 11 nights in three camps are 2, 2, 3 each, with 1, 2 and 2 left over."""
     more = f"{HEIGHTS}\nkilometres = 300\nbe_there = [2027-05-12]\nnote = 'slowly'"
     hazard = "\n[[hazards]]\nlegs = ['Pass']\nkind = 'altitude'\nlevel = 'serious'\nsource = 'x'\n"
     found = read(
