@@ -288,14 +288,18 @@ def _changes(
     settings: Settings,
 ) -> xr.DataArray:
     """Return what moves of the night change, by name, of which each has two."""
-    # One pass over all of them: xarray takes longer to hand nights over than they to score.
     # Offsets, which nights do not have, are nought where nothing moves them.
     unmoved = {name: night.get(name, xr.DataArray(0.0)) for move in moves for name in move}
+    sizes = dict(night["coldest_hours_temperature"].sizes)
+
+    def all_moves(name: str, value: xr.DataArray) -> np.ndarray:
+        each = (move.get(name, value).variable.set_dims(sizes) for move in ({}, *moves))
+        return np.stack([one.values for one in each])
+
+    # One pass over all of them, stacked by numpy: xarray takes longer to hand nights over, and
+    # to put them together, than they to score.
     moved = night.assign(
-        {
-            name: xr.concat([move.get(name, value) for move in ({}, *moves)], _MOVE)
-            for name, value in unmoved.items()
-        }
+        {name: ((_MOVE, *sizes), all_moves(name, value)) for name, value in unmoved.items()}
     )
     scored = scores(moved, kits, sleepers, settings=settings, details=False, keep=["sound_share"])
     share = scored.sound_share.transpose(_MOVE, "kit", ...)
