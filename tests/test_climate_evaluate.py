@@ -111,6 +111,18 @@ def test_readme_quotes_the_table_of_places_left_out():
     assert [row for row in readme if row in rows] == rows
 
 
+def test_stated_errors_cover_two_misses_in_three_at_every_kind_of_place():
+    """Issue 15 asks for 60 to 80 % of the lows' misses; the highs are held to the same."""
+    root = Path(__file__).parents[1]
+    head, _, *rows = (
+        [cell.strip() for cell in line.split("|")[1:-1]]
+        for line in (root / "regions" / "world" / "left_out.md").read_text("utf-8").splitlines()
+    )
+    for name in ("within the stated error", "within"):
+        for row in rows:
+            assert 60 <= int(row[head.index(name)].partition("%")[0]) <= 80, (name, row[0])
+
+
 @pytest.mark.parametrize(
     ("table", "warming", "every", "limits"),
     [

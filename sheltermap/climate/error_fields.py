@@ -5,10 +5,10 @@ and month. Assumes the estimates of the embedded climatology; a source that meas
 use for them.
 
 Those of minimum and maximum are sums over a few conditions, fitted so that 68 % of the misses
-at places left out of the estimates' own fit lie within them
-(``regions/world/fit_extremes.py``; the coefficients stand in ``extremes.toml``);
-``water_errors`` has the others. Places are seldom missed by chance: an error holds for all
-years at a place, and neighbours share it.
+at places left out of the estimates' own fit lie within them, most of them with their whole
+region left out (``regions/world/fit_extremes.py``; the coefficients stand in
+``extremes.toml``); ``water_errors`` has the others. Places are seldom missed by chance: an error
+holds for all years at a place, and neighbours share it.
 """
 
 from __future__ import annotations
@@ -44,12 +44,13 @@ def conditions(climate: xr.Dataset, known: Mapping[str, np.ndarray]) -> dict[str
     Returns
     -------
     dict of str to array, as the air temperature
-        dryness [1]: one less the humidity; coast [1]: one less the share of land; relief
+        dryness [1]: the square of one less the humidity, since in half as dry air less than
+        half as much is missed; coast [1]: one less the share of land; relief
         [km]; continentality [10 K].
     """
     relief = xr.broadcast(climate["air_temperature"], climate["relief"] / 1000)[1].data
     return {
-        "dryness": 1 - known["humidity"],
+        "dryness": (1 - known["humidity"]) ** 2,
         "coast": 1 - known["land"],
         "relief": relief,
         "continentality": known["continentality"],
