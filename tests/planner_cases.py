@@ -12,6 +12,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from sheltermap.planner.problem import (
+    NEVER,
     Barrier,
     Closure,
     PermitRule,
@@ -24,8 +25,13 @@ from sheltermap.planner.problem import (
 START = date(2027, 12, 20)  # Small journeys cross New Year and 29 February 2028.
 
 
-def climb(from_m, to_m):
-    """Return nights for a climb by a rule of the tests' own: one each full 400 m upwards."""
+def climb(from_m, to_m, most=1200):
+    """Return nights for a climb by a rule of the tests' own: one each full 400 m upwards.
+
+    More than some metres at once are refused.
+    """
+    if to_m - from_m > most:
+        return NEVER
     return max(0, int((to_m - from_m) // 400))
 
 
@@ -203,12 +209,17 @@ def _danger(problem, stay):
     return dangerous + problem.serious_weight * stay.serious_nights
 
 
-def needed_nights(problem, previous, stop):
-    """Return the nights that the road and the climb need."""
+def needed_nights(problem, direction, previous, stop):
+    """Return the nights that the road and the climb need, the climb's after the approach."""
     needed = 0
+    by_road = problem.order == "free" and problem.travel is not None and previous is not None
+    if by_road and not math.isfinite(problem.travel.km[previous, stop]):
+        return math.inf
     if problem.climb_nights is not None:
         below = 0.0 if previous is None else problem.stops[previous].sleeping_elevation_m
-        needed = climb(below, problem.stops[stop].sleeping_elevation_m)
+        needed = problem.climb_nights(below, problem.stops[stop].sleeping_elevation_m)
+        if needed:
+            needed += evenings_before_camp(problem, direction, previous, stop)
     if problem.order == "free" and problem.travel is not None and previous is not None:
         km = problem.travel.km[previous, stop]
         if not math.isfinite(km):
@@ -256,7 +267,7 @@ def _plans(problem, kit, way, arrive, cost, legs):
     previous = legs[-1][0] if legs else (problem.finished[-1].stop if problem.finished else None)
     place = problem.stops[stop]
     for nights in range(place.nights_min, place.nights_max + 1):
-        if nights < needed_nights(problem, previous, stop):
+        if nights < needed_nights(problem, direction, previous, stop):
             continue
         before_camp = evenings_before_camp(problem, direction, previous, stop)
         found = stay_cost(problem, kit, stop, arrive, nights, before_camp)
@@ -294,7 +305,9 @@ def broken_rules(problem, plan):
             broken.append("gap")
         before_camp = evenings_before_camp(problem, plan.direction, previous, stay.stop)
         found = stay_cost(problem, kit, stay.stop, stay.arrive, stay.nights, before_camp)
-        if found is None or stay.nights < needed_nights(problem, previous, stay.stop):
+        if found is None or stay.nights < needed_nights(
+            problem, plan.direction, previous, stay.stop
+        ):
             broken.append(f"stay {stay}")
         elif abs(found[0] - stay.rough_nights) > 1e-6:
             broken.append(f"rough nights {stay}, expected {found[0]}")

@@ -7,9 +7,10 @@ built date by date in ``planner_cases``.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 import pytest
@@ -77,7 +78,7 @@ def larger_problem(seed, order):
         finish_by=START + timedelta(days=window + (80 if order == "fixed" else 32)),
         stay_weight=0.1,
         permits=(permit,) if order == "fixed" else (),
-        climb_nights=climb,
+        climb_nights=partial(climb, most=math.inf),
         order=order,
         travel=Travel(km, 400.0) if order == "free" else None,
     )
@@ -102,7 +103,7 @@ def least_cost_by_highs(problem):
     order = range(len(problem.stops))
     columns, cost = [], []
     for position, stop in enumerate(order):
-        needed = needed_nights(problem, stop - 1 if stop else None, stop)
+        needed = needed_nights(problem, "forward", stop - 1 if stop else None, stop)
         for (day, nights), value in stay_costs_by_date(problem, stop).items():
             leaves_in_time = day <= (problem.latest - START).days or position
             if nights >= needed and leaves_in_time:
@@ -162,9 +163,11 @@ def least_cost_by_cp_sat(problem):
         last = model.new_bool_var(f"last {stop}")
         arcs += [(home, stop, first), (stop, home, last)]
         model.add(arrive[stop] <= (problem.latest - START).days).only_enforce_if(first)
-        model.add(nights[stop] >= needed_nights(problem, None, stop)).only_enforce_if(first)
+        model.add(nights[stop] >= needed_nights(problem, "free", None, stop)).only_enforce_if(
+            first
+        )
         for following in set(range(count)) - {stop}:
-            needed = needed_nights(problem, stop, following)
+            needed = needed_nights(problem, "free", stop, following)
             if needed > horizon:
                 continue
             goes = model.new_bool_var(f"{stop} to {following}")

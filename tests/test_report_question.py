@@ -309,3 +309,10 @@ def test_a_fixed_evening_is_met_by_a_camp(tmp_path, more, direction, evenings):
         assert stay.arrive + timedelta(days=evenings) <= date(2027, 5, 20) < stay.leave
     first = {(date(2027, 5, 20) - stay.arrive).days for stay in stays}
     assert min(first) == evenings  # the earliest evening in camp is used by some departure
+
+
+def test_evenings_on_the_way_give_no_acclimatisation(tmp_path):
+    """By hand: 1,000 km are five days, four evenings on the way; then 3 nights at 3,500 m: 7."""
+    more = "camp_elevation_m = 3500\nkilometres = 1000\napproach_km = 1000"
+    text = trip(leg("A", nights="[2, 2, 9]", more=more), departure="from_elevation_m = 0")
+    assert best_plans(question(tmp_path, text, height=3500.0)).best.stays[0].nights == 7

@@ -216,9 +216,14 @@ def barred_nights(
     return barred
 
 
-def fewest_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int:
+def fewest_nights(
+    problem: PlanningProblem, previous: int | None, stop: int, *, reverse: bool = False
+) -> int:
     """
     Return the least nights of a stay after another, for the road and for the climb.
+
+    Nobody gets used to a height on the way to it: the nights of a climb follow those of the
+    approach.
 
     Parameters
     ----------
@@ -227,6 +232,8 @@ def fewest_nights(problem: PlanningProblem, previous: int | None, stop: int) -> 
         Stop left that day; None for home.
     stop : int
         Stop arrived at.
+    reverse : bool
+        As for `evenings_on_the_way`.
 
     Returns
     -------
@@ -234,10 +241,10 @@ def fewest_nights(problem: PlanningProblem, previous: int | None, stop: int) -> 
         Least nights, before the stop's own fewest. [night] `NEVER` where no road leads from
         one to the other, or the climb is refused.
     """
-    return max(
-        climb_nights(problem, previous, stop) or 0,
-        _road_nights(problem, previous, stop),
-    )
+    climb, road = climb_nights(problem, previous, stop) or 0, _road_nights(problem, previous, stop)
+    if climb:
+        climb += _approach(problem, previous, stop, reverse=reverse)
+    return max(climb, road)
 
 
 def evenings_on_the_way(
@@ -262,11 +269,17 @@ def evenings_on_the_way(
         [night] None for who is under way and says when the first stop was reached, and none
         where no fixed evening depends on it.
     """
-    asked = problem.stops[stop]
-    if not asked.be_there:
+    if not problem.stops[stop].be_there:
         return 0
+    return _approach(problem, previous, stop, reverse=reverse)
+
+
+def _approach(problem: PlanningProblem, previous: int | None, stop: int, *, reverse: bool) -> int:
+    """Return the evenings of a stay before its camp, whatever depends on them."""
     if problem.order == "free":
-        return max(_road_nights(problem, previous, stop) - 1, 0)
+        road = _road_nights(problem, previous, stop)
+        return 0 if road >= NEVER else max(road - 1, 0)
+    asked = problem.stops[stop]
     first = problem.remaining[:: -1 if reverse else 1][0]
     if stop == first and (problem.under_way or problem.finished):
         return 0

@@ -136,14 +136,20 @@ def stay_bounds(costs: StayCosts, order: tuple[int, ...]) -> list[StayBounds]:
             limit = permit.longest_stay_days - 1
             limit = None if most <= limit else limit
         for stop in run:
-            fewest = max(problem.stops[stop].nights_min, fewest_nights(problem, previous, stop))
+            fewest = max(
+                problem.stops[stop].nights_min,
+                fewest_nights(problem, previous, stop, reverse=reverse),
+            )
+            # One more than allowed bars the stay as well as any number, and keeps spans in order.
+            most_here = problem.stops[stop].nights_max
+            fewest = min(fewest, most_here + 1)
             elapsed = (0, 0)
             if limit is not None:
                 elapsed = (span[0], max(min(span[1], limit), span[0]))
             continues = limit is not None and stop != run[-1]
             way = evenings_on_the_way(problem, previous, stop, reverse=reverse)
             bounds.append(StayBounds(stop, fewest, way, limit, elapsed, continues))
-            span = (span[0] + fewest, span[1] + problem.stops[stop].nights_max)
+            span = (span[0] + fewest, span[1] + max(most_here, fewest))
             previous = stop
         span = (0, 0)
     return bounds

@@ -7,6 +7,7 @@ are checked by the modules that read them.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from itertools import pairwise
@@ -28,7 +29,7 @@ from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import Problem
 
 if TYPE_CHECKING:
-    from sheltermap.trip.model import HazardRow, Link, Trip, Vehicle
+    from sheltermap.trip.model import HazardRow, Leg, Link, Trip, Vehicle
 
 Wrong: TypeAlias = Callable[[str, str, str, str], Problem]
 """Makes a problem of the trip's file from its key, what was expected, what came, the mending."""
@@ -302,7 +303,8 @@ def _climbs(trip: Trip, step: int, wrong: Wrong) -> Iterator[Problem]:
     for (number, leg), (below, above) in zip(legs, pairwise(heights), strict=True):
         if below is None or above is None:
             continue
-        why = ascent_problem(below, above, leg.nights.most)
+        way = _evenings_on_the_way(trip, leg, step)
+        why = ascent_problem(below, above, leg.nights.most - way)
         if why and move_refused(below, above):
             yield wrong(
                 f"legs[{number}].camp_elevation_m",
@@ -315,7 +317,13 @@ def _climbs(trip: Trip, step: int, wrong: Wrong) -> Iterator[Problem]:
             rest = rest_nights(below, above)
             yield wrong(
                 f"legs[{number}].nights",
-                f"{nights_needed(below, above)} nights or more, {rest} of them for rest",
+                f"{nights_needed(below, above) + way} nights or more, {rest} of them for rest",
                 f"at most {leg.nights.most}",
-                why,
+                why if not way else f"{why} The first {way} are on the way and count for nothing.",
             )
+
+
+def _evenings_on_the_way(trip: Trip, leg: Leg, step: int) -> int:
+    """Return the first evenings of a leg that are slept before its camp, as far as written."""
+    driven = leg.kilometres if step < 0 or leg.approach_km is None else leg.approach_km
+    return max(math.ceil((driven or 0.0) / trip.departure.daily_km) - 1, 0)
