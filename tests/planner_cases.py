@@ -130,6 +130,7 @@ def small_problem(seed: int, order: str) -> PlanningProblem:
         climb_nights=climb if chance(0.6) else None,
         finished=finished,
         under_way=bool(finished),
+        at_camp=bool(finished) and chance(0.5),
         order=order,
         travel=travel,
     )
@@ -160,8 +161,9 @@ def evenings_before_camp(problem, direction, previous, stop):
         if problem.travel is None or previous is None:
             return 0
         return max(math.ceil(problem.travel.km[previous, stop] / problem.travel.daily_km) - 1, 0)
-    if problem.finished and previous == problem.finished[-1].stop:
-        return 0  # Who is under way says when the first camp is reached.
+    first = previous is None or (problem.finished and previous == problem.finished[-1].stop)
+    if first and problem.at_camp:
+        return 0  # The day on which the camp is reached is said.
     asked = problem.stops[stop]
     return asked.evenings_on_the_way_back if direction == "reverse" else asked.evenings_on_the_way
 

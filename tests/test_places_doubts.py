@@ -22,7 +22,7 @@ CASPIAN = (42.0, 50.5)
 
 def doubts(folder, climatology, *parts):
     """Return what is doubted in the country around the legs of a trip."""
-    inputs = read_inputs(saved(folder, trip(*parts)))
+    inputs = read_inputs(saved(folder, trip(*parts, departure="from_elevation_m = 2700")))
     where = camps(inputs, extents(inputs), climatology)
     return [
         tuple(surrounding_doubts(leg, one.extent, one.footprint, climatology))
@@ -108,5 +108,6 @@ def test_a_height_in_feet_is_doubted_by_check_and_depart(tmp_path):
 def test_camps_on_mountain_roads_are_not_doubted(tmp_path, place, camp):
     """Heights from general knowledge, of roads that people sleep beside."""
     high = leg("High", place, nights="9", more=f"camp_elevation_m = {camp}")
-    result = ran("check", saved(tmp_path, trip(high)))
+    home = f"from_elevation_m = {camp}"
+    result = ran("check", saved(tmp_path, trip(high, departure=home)))
     assert result.exit_code == 0 and "Look again" not in result.stderr

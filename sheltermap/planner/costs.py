@@ -266,8 +266,8 @@ def evenings_on_the_way(
     Returns
     -------
     int
-        [night] None for who is under way and says when the first stop was reached, and none
-        where no fixed evening depends on it.
+        [night] None at the first stop of who says when its camp is reached, and none where no
+        fixed evening depends on it.
     """
     if not problem.stops[stop].be_there:
         return 0
@@ -281,7 +281,7 @@ def _approach(problem: PlanningProblem, previous: int | None, stop: int, *, reve
         return 0 if road >= NEVER else max(road - 1, 0)
     asked = problem.stops[stop]
     first = problem.remaining[:: -1 if reverse else 1][0]
-    if stop == first and (problem.under_way or problem.finished):
+    if stop == first and problem.at_camp:
         return 0
     return asked.evenings_on_the_way_back if reverse else asked.evenings_on_the_way
 

@@ -350,6 +350,9 @@ class PlanningProblem:
     under_way : bool
         Whether somebody is on the road: `earliest` is the day a stop is reached, and what
         lies before it is over.
+    at_camp : bool
+        Whether `earliest` is the day on which the camp of the next stop is reached, so that
+        none of its evenings are on the way.
     order : str
         ``fixed`` or ``free``.
     travel : Travel or None
@@ -373,6 +376,7 @@ class PlanningProblem:
     home_elevation_m: float = 0.0
     finished: tuple[Stay, ...] = ()
     under_way: bool = False
+    at_camp: bool = False
     order: Order = "fixed"
     travel: Travel | None = None
     first_stop: int | None = None

@@ -131,6 +131,7 @@ def replanned(
         direction=problem.direction if plan.direction == FREE else plan.direction,
         finished=cut_short(problem, plan, finished, on),
         under_way=True,
+        at_camp=True,
         first_stop=stop if problem.order == "free" else None,
     )
     result = best_plans(asked)

@@ -51,6 +51,7 @@ def under_way(asked: PlanningProblem, trip: Trip, behind: Sequence[DoneStay]) ->
         direction=way,
         finished=tuple(map(_stay, behind)),
         under_way=True,
+        at_camp=last.left is None,
         first_stop=here if asked.order == "free" else None,
     )
 
@@ -74,6 +75,7 @@ def likewise(other: PlanningProblem, asked: PlanningProblem) -> PlanningProblem:
         direction=asked.direction,
         finished=asked.finished,
         under_way=asked.under_way,
+        at_camp=asked.at_camp,
         first_stop=asked.first_stop,
     )
 
