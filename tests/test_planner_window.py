@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stop
+from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay, Stop
 from sheltermap.planner.search import best_plans
 from sheltermap.planner.window import good_window
 
@@ -32,7 +32,8 @@ class OfDay(Plan):
     """A plan of which the day, the cost and the danger are given."""
 
     def __init__(self, depart, cost, danger):
-        super().__init__(depart, depart, "forward", "kit", (), cost, cost)
+        stay = Stay(0, depart, depart + timedelta(days=1), 1, cost)
+        super().__init__(depart, depart, "forward", "kit", (stay,), cost, cost)
         object.__setattr__(self, "danger", danger)
 
     @property

@@ -40,7 +40,9 @@ def good_window(result: Result) -> tuple[date, date] | None:
     if best is None:
         return None
     days = [day for day, _ in result.by_departure]
-    first = last = plans.index(best)
+    # By dates, not by equality: stays that are done may hold a missing figure.
+    dates = [None if plan is None else [stay.arrive for stay in plan.stays] for plan in plans]
+    first = last = dates.index([stay.arrive for stay in best.stays])
     while first > 0 and _good(plans[first - 1], best):
         first -= 1
     while last + 1 < len(plans) and _good(plans[last + 1], best):

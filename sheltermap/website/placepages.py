@@ -140,7 +140,8 @@ def _stays(shared: Shared, place: Place) -> list[str]:
             continue
         when = f"{leg.name}: {words.full_date(leg.arrive)} to {words.full_date(leg.leave)}"
         rough = "unknown" if not figures.is_known(leg.rough_nights) else f"{leg.rough_nights:.1f}"
-        if figures.is_known(leg.rough_bad_year):
+        # A leg that is done has no other year to come.
+        if figures.is_known(leg.rough_bad_year) and leg.rough_bad_year > leg.rough_nights:
             rough += f" ({leg.rough_bad_year:.1f} or more in one year of ten)"
         if leg.height.basis == "stated":
             when += f", camp at {leg.height.elevation_m:,.0f}{NARROW_SPACE}m"
