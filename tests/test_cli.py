@@ -407,16 +407,23 @@ def test_a_reader_who_has_seen_enough_is_no_error():
     assert (done.returncode, done.stderr) == (141, b"")
 
 
-def test_terminals_of_other_encodings_show_what_they_can(tmp_path):
+def in_latin(monkeypatch, *arguments):
+    """Return the bytes of a command on a terminal that knows Western European letters only."""
+    terminal = io.TextIOWrapper(io.BytesIO(), encoding="latin-1", write_through=True)
+    monkeypatch.setattr(sys, "stdout", terminal)
+    with pytest.raises(SystemExit) as done:
+        main([str(argument) for argument in arguments])
+    assert done.value.code == 0
+    return terminal.buffer.getvalue()
+
+
+def test_terminals_of_other_encodings_show_what_they_can(tmp_path, monkeypatch):
     """A name in another script must not stop an answer; JSON stays JSON."""
     path = saved(tmp_path, trip(leg("Hügel ♥"), kits="bedroll", changed=[("title = ", TITLE)]))
-    latin = os.environ | {"PYTHONIOENCODING": "latin-1"}
-    done = shell("check", path, stdout=subprocess.PIPE, env=latin)
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.decode("latin-1").startswith("Hügel \\u2192 ")
-    done = shell("depart", path, "--json", stdout=subprocess.PIPE, env=latin)
-    assert done.returncode == 0, done.stderr
-    assert json.loads(done.stdout)["best"]["legs"][0]["region"] == "Hügel ♥"
+    said = in_latin(monkeypatch, "check", path)
+    assert said.decode("latin-1").startswith("Hügel \\u2192 ")
+    answer = json.loads(in_latin(monkeypatch, "depart", path, "--json"))
+    assert answer["best"]["legs"][0]["region"] == "Hügel ♥"
 
 
 @pytest.mark.parametrize("command", [("kits",), ("check", "nowhere")])
