@@ -27,7 +27,7 @@ from sheltermap.air import saturation_vapour_pressure
 from sheltermap.night.conditions import conditions
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import VARIABLES, scores
+from sheltermap.suitability.score import INPUTS, scores
 
 ACCEPTED_WETTEDNESS = {"light sleeper": 0.06, "usual": 0.10, "hardened": 0.206, "careful": 0.10}
 WORDS = {"summer": 12.0, "three-season": 1.0, "winter": -10.0}
@@ -347,7 +347,7 @@ def world(step):
         coords={"latitude": latitude, "longitude": longitude, "day_of_year": ("month", day)},
     )
     night = conditions(season)
-    return night[[*(name for name in VARIABLES.values() if name in night), "night_low"]]
+    return night[[*(name for name in INPUTS.values() if name in night), "night_low"]]
 
 
 class Taken(NamedTuple):

@@ -174,7 +174,7 @@ def climate() -> PlaceClimate:
         temperature_max=_month_waves(3, 33),
         night_low_spread=np.full(12, 3.4),
         dewpoint=_month_waves(-8, 12),
-        rain=_month_waves(70, 10),
+        rain_per_month=_month_waves(70, 10),
         wet_days=_month_waves(11, 2),
         bedtime_temperature=_month_waves(-4, 23),
         dawn_temperature=_month_waves(-8, 15),

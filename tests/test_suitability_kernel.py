@@ -8,7 +8,7 @@ from numpy.testing import assert_array_equal
 from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.combination import numbers_of, plan_of
+from sheltermap.suitability.combination import kit_modes, numbers_of
 from sheltermap.suitability.kernel import (
     CORE,
     DETAILS,
@@ -19,7 +19,7 @@ from sheltermap.suitability.kernel import (
     limiting_factor,
 )
 from sheltermap.suitability.numbers import NightNumbers
-from sheltermap.suitability.score import VARIABLES
+from sheltermap.suitability.score import INPUTS
 
 KITS = load_kits()
 pytestmark = pytest.mark.usefixtures("quiet")
@@ -44,14 +44,14 @@ def quiet():
 
 
 def numbers(kit, *sleepers):
-    return numbers_of(plan_of(kit, sleepers or (Sleeper(),), Settings(), 8.0))
+    return numbers_of(kit_modes(kit, sleepers or (Sleeper(),), Settings(), 8.0))
 
 
 def block(**changes):
     """Return a block of nights on none of which it is colder for being dry."""
     night = many_nights(50, wind=True)
     given = {
-        name: night[variable].values for name, variable in VARIABLES.items() if variable in night
+        name: night[variable].values for name, variable in INPUTS.items() if variable in night
     }
     given["dry_drop"] = given["low_error"] = np.zeros(50)
     given |= changes

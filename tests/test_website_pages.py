@@ -208,7 +208,7 @@ def test_pointed_week_is_never_rounded_to_certainty():
     weeks = tuple(
         replace(week, sound_share=share) for week, share in zip(place.weeks, shares, strict=False)
     )
-    data = week_data(replace(report, places=(replace(place, weeks=weeks),)), {place.id: "x"})
+    data = week_data(replace(report, places=(replace(place, weeks=weeks),)))
     assert data["rows"][0]["weeks"]["share"] == [0, 0.0001, 0.9999, 1]
 
 

@@ -115,7 +115,7 @@ def _place_climate(mean: dict[str, np.ndarray], party: Party) -> PlaceClimate:
         temperature_max=high,
         night_low_spread=mean["night_low_spread"],
         dewpoint=dewpoint(mean["vapour_pressure"]),
-        rain=mean["rain_per_day"] * days,
+        rain_per_month=mean["rain_per_day"] * days,
         wet_days=mean["wet_share"] * days,
         bedtime_temperature=mean["bedtime_temperature"],
         dawn_temperature=mean["dawn_temperature"],

@@ -126,7 +126,7 @@ class PlaceClimate:
     temperature_max: np.ndarray
     night_low_spread: np.ndarray
     dewpoint: np.ndarray
-    rain: np.ndarray
+    rain_per_month: np.ndarray
     wet_days: np.ndarray
     bedtime_temperature: np.ndarray
     dawn_temperature: np.ndarray

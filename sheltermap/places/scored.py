@@ -213,7 +213,7 @@ def _place(
         cautions=(
             *ground.cautions,
             *filter(None, [several_climates(climate)]),
-            *snow_words(of_months.temperature_mean, of_months.rain),
+            *snow_words(of_months.temperature_mean, of_months.rain_per_month),
         ),
         climate=of_months,
         seasons=seasons,

@@ -116,7 +116,7 @@ def _night_months(place: Place, kit: str, climate: xr.Dataset, found: CampNights
             "temperature_max_error_k": high_error,
             "night_low_spread_k": year.night_low_spread,
             "dewpoint_c": year.dewpoint,
-            "rain_mm": year.rain,
+            "rain_mm": year.rain_per_month,
             "wet_days": year.wet_days,
             "bedtime_temperature_c": year.bedtime_temperature,
             "night_low_c": of_nights("night_low"),

@@ -18,7 +18,7 @@ from sheltermap.night.humidity import FREE_BACK, sky_cooling
 from sheltermap.shelters.kit import Fan, Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.shelters.tolerance import ColdLimit
-from sheltermap.suitability.combination import ModeLimits, plan_of
+from sheltermap.suitability.combination import ModeLimits, kit_modes
 from sheltermap.vocabulary import Floats
 
 DRY, HUMID = 0.30, 0.80
@@ -90,18 +90,18 @@ def kit_limits(
     True
     """
     settings = settings or Settings()
-    plan = plan_of(kit, sleepers, settings, hours)
+    usual = kit_modes(kit, sleepers, settings, hours)
     fan = kit.fan or Fan()
-    with_fan = plan_of(kit.model_copy(update={"fan": fan}), sleepers, settings, hours)
+    with_fan = kit_modes(kit.model_copy(update={"fan": fan}), sleepers, settings, hours)
     return KitLimits(
         coldest=(
-            _coldest(plan.closed.cold, DRY, settings),
-            _coldest(plan.closed.cold, None, settings),
+            _coldest(usual.closed.cold, DRY, settings),
+            _coldest(usual.closed.cold, None, settings),
         ),
-        hottest=(_hottest(plan.dry, DRY), _hottest(plan.dry, HUMID)),
+        hottest=(_hottest(usual.dry, DRY), _hottest(usual.dry, HUMID)),
         hottest_with_fan=(_hottest(with_fan.dry, DRY), _hottest(with_fan.dry, HUMID)),
-        hottest_closed=(_hottest(plan.closed, DRY), _hottest(plan.closed, HUMID)),
-        dangerous_below=_coldest(plan.closed.danger, DRY, settings),
+        hottest_closed=(_hottest(usual.closed, DRY), _hottest(usual.closed, HUMID)),
+        dangerous_below=_coldest(usual.closed.danger, DRY, settings),
         wind_limit=kit.wind_limit_m_s,
     )
 

@@ -66,7 +66,7 @@ class ModeLimits:
 
 
 @dataclass(frozen=True)
-class Plan:
+class KitModes:
     """
     A kit with its sleepers in the modes that count.
 
@@ -92,7 +92,7 @@ class Plan:
     hours: float
 
 
-def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings, hours: float) -> Plan:
+def kit_modes(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings, hours: float) -> KitModes:
     """
     Return the modes that count, with everyone's limits.
 
@@ -107,7 +107,7 @@ def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings, hours: fl
 
     Returns
     -------
-    Plan
+    KitModes
     """
 
     def limits(mode: Mode) -> ModeLimits:
@@ -130,7 +130,7 @@ def plan_of(kit: Kit, sleepers: Sequence[Sleeper], settings: Settings, hours: fl
 
     opened, closed, awning = modes(kit, sleepers, settings)
     shut = always_shut(kit, settings)
-    return Plan(
+    return KitModes(
         dry=limits(closed if shut else opened),
         closed=limits(closed),
         wet=limits(closed if shut or awning is None else awning),
@@ -145,28 +145,28 @@ def always_shut(kit: Kit, settings: Settings) -> bool:
     return settings.dust or (settings.insects and not kit.mesh)
 
 
-def numbers_of(plan: Plan) -> KitNumbers:
+def numbers_of(slept: KitModes) -> KitNumbers:
     """
-    Return a plan as the kernel takes it.
+    Return a kit in its modes as the kernel takes it.
 
     Parameters
     ----------
-    plan : Plan
+    slept : KitModes
 
     Returns
     -------
     KitNumbers
     """
-    kit, ways = plan.kit, wet_ways(plan.kit, plan.settings)
-    exponent = _night_exponent(kit.rain_threshold_mm, plan.hours)
+    kit, ways = slept.kit, wet_ways(slept.kit, slept.settings)
+    exponent = _night_exponent(kit.rain_threshold_mm, slept.hours)
     at_work = (kit.pitch_minutes + kit.strike_minutes) / _MINUTES
     return KitNumbers(
-        dry=_mode_numbers(plan.dry),
-        closed=_mode_numbers(plan.closed),
-        wet=_mode_numbers(plan.wet),
-        deep=_danger_numbers(plan.closed.danger, plan.settings),
-        wet_bed=_danger_numbers(plan.closed.wet_bed, plan.settings),
-        asleep=min(exponent * plan.settings.night_rain, 1.0),
+        dry=_mode_numbers(slept.dry),
+        closed=_mode_numbers(slept.closed),
+        wet=_mode_numbers(slept.wet),
+        deep=_danger_numbers(slept.closed.danger, slept.settings),
+        wet_bed=_danger_numbers(slept.closed.wet_bed, slept.settings),
+        asleep=min(exponent * slept.settings.night_rain, 1.0),
         at_work=_night_exponent(1.0, at_work),
         leak=ways.leak_under_awning,
         leak_in_wind=ways.leak - ways.leak_under_awning,
@@ -177,9 +177,9 @@ def numbers_of(plan: Plan) -> KitNumbers:
         undried=ways.undried,
         damp_bed=ways.damp_bed,
         per_soaked=1 / kit.dry_hours if kit.dry_hours > 0 else 0.0,
-        wind_limit=_squared(kit.wind_limit_m_s, plan.settings),
+        wind_limit=_squared(kit.wind_limit_m_s, slept.settings),
         awning_limit=(
-            None if kit.awning is None else _squared(kit.awning.wind_limit_m_s, plan.settings)
+            None if kit.awning is None else _squared(kit.awning.wind_limit_m_s, slept.settings)
         ),
         weight=kit.condensation_weight,
     )

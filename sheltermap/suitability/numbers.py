@@ -65,7 +65,7 @@ class KitNumbers(NamedTuple):
     Attributes
     ----------
     dry, closed, wet : ModeNumbers
-        As in ``combination.Plan``.
+        As in ``combination.KitModes``.
     deep, wet_bed : tuple of DangerNumbers
         Closed: cold that endangers, and the same in bedding that got wet.
     asleep, at_work : float

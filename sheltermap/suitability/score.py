@@ -34,7 +34,7 @@ TEMPERATURE_ERROR = 1.9
 ONE_IN_20 = 1.645
 """Spreads below the mean that one night in 20 exceeds. [1]"""
 
-VARIABLES = {
+INPUTS = {
     "bedtime": "bedtime_temperature",
     "coldest": "coldest_hours_temperature",
     "ground": "ground_temperature",
@@ -196,7 +196,7 @@ def scores(
     """
     settings = settings or Settings()
     _require(night, kits, sleepers)
-    given = {name: night[variable] for name, variable in VARIABLES.items() if variable in night}
+    given = {name: night[variable] for name, variable in INPUTS.items() if variable in night}
     given["low_error"] = low_error(night)
     shares = [name for name in (BY_INSECTS, BY_DUST) if name in night]
     given |= {name: night[name] for name in shares}
@@ -314,7 +314,7 @@ def _require(
     sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]],
 ) -> None:
     """Raise ValueError with everything that lacks."""
-    needed = [name for name in (*VARIABLES.values(), "night_low") if name not in OPTIONAL]
+    needed = [name for name in (*INPUTS.values(), "night_low") if name not in OPTIONAL]
     lacking = [name for name in needed if name not in night]
     if lacking:
         got = ", ".join(map(str, night.data_vars))

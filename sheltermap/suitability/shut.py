@@ -14,7 +14,7 @@ import numpy as np
 
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.combination import always_shut, numbers_of, plan_of
+from sheltermap.suitability.combination import always_shut, kit_modes, numbers_of
 from sheltermap.suitability.kernel import Array, Nights, kit_details, kit_risks, mixed
 from sheltermap.suitability.numbers import KitNumbers
 
@@ -54,7 +54,7 @@ def shut_kit(
     ShutKit
         Without reasons where nothing changes from night to night.
     """
-    usual = numbers_of(plan_of(kit, sleepers, settings, hours))
+    usual = numbers_of(kit_modes(kit, sleepers, settings, hours))
     closing = (
         () if always_shut(kit, settings) else (BY_DUST,) if kit.mesh else (BY_DUST, BY_INSECTS)
     )
@@ -62,7 +62,7 @@ def shut_kit(
     if not reasons:
         return ShutKit(usual, (), usual)
     dusty = settings.model_copy(update={"dust": True})
-    return ShutKit(usual, reasons, numbers_of(plan_of(kit, sleepers, dusty, hours)))
+    return ShutKit(usual, reasons, numbers_of(kit_modes(kit, sleepers, dusty, hours)))
 
 
 def kit_scores(

@@ -126,7 +126,7 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
                 "temperature_max": climate.temperature_max[m],
                 "low20": low20[m],
                 "dewpoint": climate.dewpoint[m],
-                "rain": climate.rain[m],
+                "rain": climate.rain_per_month[m],
                 "wet_days": climate.wet_days[m],
             }
             for m in range(12)
@@ -145,7 +145,7 @@ def _rain_bars(
     climate: PlaceClimate, x: Callable[[float], float], step: float, top: float, bottom: float
 ) -> dict:
     """Return a bar of rain for each month, none where it is missing, and the axis beside them."""
-    rain = np.asarray(climate.rain, dtype=float)
+    rain = np.asarray(climate.rain_per_month, dtype=float)
     heights = np.nan_to_num(rain)
     marks = ticks(0.0, max(float(heights.max()), 10.0), 2)
     unit = (bottom - top) / marks[-1]

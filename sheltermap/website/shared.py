@@ -145,7 +145,7 @@ class Shared:
     @cached_property
     def week_data(self) -> dict:
         """Return what the slider of the season chart tells of each week."""
-        return slider.week_data(self.report, self.place_slugs)
+        return slider.week_data(self.report)
 
     @cached_property
     def season(self) -> dict:

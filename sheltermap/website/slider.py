@@ -23,20 +23,18 @@ MICRO = 1_000_000
 """Steps in which the slider's tables hold one rough night."""
 
 
-def week_data(report: Report, slugs: dict[str, str]) -> dict:
+def week_data(report: Report) -> dict:
     """
     Return what the page tells when a week is pointed at.
 
     Parameters
     ----------
     report : Report
-    slugs : dict of str to str
-        File-name pieces by place id.
 
     Returns
     -------
     dict
-        JSON-ready: `words` (each text once), and `rows` with `name`, `slug` and `weeks`. To
+        JSON-ready: `words` (each text once), and `rows` with `name` and `weeks`. To
         keep pages small, weeks are columns: `first` (day of year from 0), `days`, `grade`,
         `share` (null where missing), `level` of the hazard, `checked`, and `factor`,
         `hazard` and `remedy` as positions in `words`.
@@ -51,7 +49,6 @@ def week_data(report: Report, slugs: dict[str, str]) -> dict:
     rows = [
         {
             "name": place.name,
-            "slug": slugs[place.id],
             "weeks": _week_columns(place, position),
         }
         for place in report.places
