@@ -420,3 +420,71 @@ def test_what_forbids_is_filled(ask):
     assert [style["weight"] for style in styles] == [1, 2, 3, 4, 5]
     plain = [ask("mapvalues.regionStyle", level, lines, False) for level in range(5)]
     assert all(style == plain[0] and not style["fill"] for style in plain)
+
+
+LOG_LEGS = [
+    {"name": "A", "arrive": "2027-05-01", "leave": "2027-05-06"},
+    {"name": "B", "arrive": "2027-05-08", "leave": "2027-05-12"},
+]
+NIGHT = {
+    "who": "",
+    "leg": "A",
+    "place": "",
+    "first": "2027-05-01",
+    "kit": "bedroll",
+    "nights": "3",
+    "low_c": "",
+    "bedtime_c": "",
+    "measured": "outside",
+    **dict.fromkeys(("cold", "cool", "warm", "hot", "rain", "wet", "damp"), "0"),
+}
+
+
+@pytest.mark.parametrize(
+    ("day", "leg"),
+    [
+        ("2027-04-01", 0),
+        ("2027-05-05", 0),
+        ("2027-05-07", 0),
+        ("2027-05-08", 1),
+        ("2027-06-01", 1),
+    ],
+)
+def test_the_log_begins_with_the_leg_of_the_day(ask, day, leg):
+    """The planned one, between legs the one just left, afterwards the last."""
+    assert ask("log.legOn", LOG_LEGS, day) == leg
+
+
+def test_rows_leave_out_what_is_nought_or_not_told(ask):
+    """Only what differs from a fine night is written."""
+    told = NIGHT | {"cold": "1", "low_c": "\u22121.5; 2 3", "measured": "inside"}
+    assert ask("log.sleptRow", told) == (
+        '[[slept]]\nleg = "A"\nfirst = 2027-05-01\nnights = 3\nkit = "bedroll"\ncold = 1\n'
+        'low_c = [-1.5, 2, 3]\nmeasured = "inside"\n'
+    )
+    place = NIGHT | {"place": "Osh, Kyrgyzstan", "measured": "inside"}
+    assert 'place = "Osh, Kyrgyzstan"\n' in ask("log.sleptRow", place)
+    assert "measured" not in ask("log.sleptRow", place)
+    stay = {"leg": 'A "b"', "arrived": "2027-05-01", "left": "", "kit": "bedroll"}
+    assert ask("log.doneRow", stay) == (
+        '[[done]]\nleg = "A \\"b\\""\narrived = 2027-05-01\nkit = "bedroll"\n'
+    )
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ({}, ""),
+        ({"first": ""}, "Give the evening"),
+        ({"nights": "0"}, "Give how many"),
+        ({"cold": "2", "hot": "2"}, "count each night once"),
+        ({"wet": "1"}, "count the rain too"),
+        ({"rain": "4"}, "There were 3 nights in all."),
+        ({"low_c": "3,5"}, "numbers with a point"),
+        ({"low_c": "3 5"}, "Give one temperature, or 3."),
+    ],
+)
+def test_nights_that_cannot_be_are_told(ask, changed, told):
+    """As the trip file would, before the row is made."""
+    found = ask("log.wrongWith", NIGHT | changed)
+    assert (told in found) if told else found == ""

@@ -15,6 +15,7 @@ from sheltermap.report.departures import window_note, window_words
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, ownnights, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page
+from sheltermap.website.logpage import log_page
 from sheltermap.website.placepages import region_page
 from sheltermap.website.shared import Page, Shared
 
@@ -24,6 +25,7 @@ MENU = (
     ("maps", "Maps"),
     ("kits", "Kits"),
     ("load", "Load"),
+    ("log", "Log"),
     ("methods", "Methods"),
     ("files", "Files"),
 )
@@ -51,6 +53,7 @@ def contents(shared: Shared, drawn_map: dict) -> list[Page]:
         kits_page(shared),
         *(kit_page(shared, kit) for kit in shared.report.kits),
         _load(shared),
+        log_page(shared),
         _methods(shared),
     ]
 

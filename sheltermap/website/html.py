@@ -24,6 +24,7 @@ SCRIPTS = {
     "words.js": None,
     "season.js": "season-data",
     "departures.js": "departure-data",
+    "log.js": "log-data",
     "display.js": None,
 }
 """Scripts of the pages in their order, each with the data block without which it is left out."""

@@ -37,7 +37,23 @@ def own_sentences(report: Report) -> list[Markup]:
     each = [
         _sleeper(sleeper, report.trip.settings.person_spread) for sleeper in report.own.sleepers
     ]
-    return [*each, _moved(report.own, report.best), *map(_teaching, report.own.sleepers)]
+    return [*each, _moved(report.own, report.best), *teaching_sentences(report)]
+
+
+def teaching_sentences(report: Report) -> list[Markup]:
+    """
+    Return which nights ahead would teach most of each sleeper.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    list of Markup
+        Empty where nobody wrote a night down.
+    """
+    return [] if report.own is None else [_teaching(one) for one in report.own.sleepers]
 
 
 def own_rows(report: Report) -> list[dict]:
