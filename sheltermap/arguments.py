@@ -7,14 +7,17 @@ from __future__ import annotations
 
 import math
 import re
+import tomllib
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import click
 
 from sheltermap.daywords import date_of
+
+_Kind = TypeVar("_Kind", int, float)
 
 FILE = click.Path(readable=False, path_type=Path)
 """A file or a folder; what cannot be read or written is told by who tries."""
@@ -109,3 +112,70 @@ def position(
         _LATITUDE.convert(latitude, parameter, context),
         _LONGITUDE.convert(longitude, parameter, context),
     )
+
+
+class Change(click.ParamType):
+    """A key of the trip file and the value it is read with instead, as ``party.people=3``."""
+
+    name = "key=value"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[str, Any]:
+        key, equals, written = value.partition("=")
+        if not equals or not re.fullmatch(r"\w+(\[\d+\])?(\.\w+(\[\d+\])?)*", key.strip()):
+            self.fail(f"expected KEY=VALUE, as party.people=3, got '{value}'.", param, ctx)
+        try:
+            return key.strip(), tomllib.loads(f"value = {written}")["value"]
+        except tomllib.TOMLDecodeError:
+            return key.strip(), written.strip()  # Words need no quotes here.
+
+
+def same_file(source: str, output: Path) -> bool:
+    """
+    Return whether a source is where the output would be written.
+
+    Parameters
+    ----------
+    source : str
+    output : path
+
+    Returns
+    -------
+    bool
+    """
+    try:
+        return output.samefile(source)
+    except (OSError, ValueError):
+        return False
+
+
+def numbers(
+    text: str, separator: str, count: int, kind: type[_Kind], option: str, form: str
+) -> tuple[_Kind, ...]:
+    """
+    Return the numbers of an option like ``W,S,E,N``.
+
+    Parameters
+    ----------
+    text : str
+        As given.
+    separator : str
+    count : int
+        How many there must be.
+    kind : int or float
+    option, form : str
+        For the message.
+
+    Returns
+    -------
+    tuple of numbers
+    """
+    found: tuple[_Kind, ...]
+    try:
+        found = tuple(kind(part) for part in text.split(separator))
+    except ValueError:
+        found = ()
+    if len(found) != count or not all(map(math.isfinite, found)):
+        raise click.BadParameter(f"expected {form}, got {text!r}", param_hint=option)
+    return found

@@ -11,7 +11,6 @@ from __future__ import annotations
 import errno
 import io
 import json
-import math
 import os
 import re
 import sys
@@ -19,12 +18,12 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
 from sheltermap import __version__
-from sheltermap.arguments import FILE, Day, Number, position
+from sheltermap.arguments import FILE, Change, Day, Number, numbers, position, same_file
 from sheltermap.interrupt import exit_interrupted
 from sheltermap.told import told
 from sheltermap.vocabulary import SITES, InputError, Problem, edges_swapped
@@ -32,8 +31,6 @@ from sheltermap.vocabulary import SITES, InputError, Problem, edges_swapped
 _NO_PLAN = 1
 _WRONG_INPUT = 2
 _NO_READER = 141
-
-_Kind = TypeVar("_Kind", int, float)
 
 _WRITING = ("new", "build", "climate")
 """Commands of whom it is worth saying that they wrote nothing."""
@@ -258,6 +255,54 @@ def depart(
 
 
 @main.command(
+    epilog=_example(
+        "sheltermap compare april.toml may.toml -o compared.html",
+        "sheltermap compare steppe/trip.toml --set party.bedding=-5",
+    )
+)
+@click.argument("one", type=FILE, metavar="A")
+@click.argument("other", type=FILE, metavar="[B]", required=False)
+@click.option(
+    "--set",
+    "changed",
+    multiple=True,
+    type=Change(),
+    metavar="KEY=VALUE",
+    help="A key of B, or of A again, with another value, as party.bedding=-5.",
+)
+@click.option("-o", "--output", type=FILE, help="Write a page, .html.")
+@click.option("--climate", type=FILE, help="A climatology of your own.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def compare(
+    one: Path,
+    other: Path | None,
+    changed: tuple[tuple[str, Any], ...],
+    output: Path | None,
+    climate: Path | None,
+    as_json: bool,
+) -> None:
+    """What differs between two plans: trips A and B, or A with changed keys."""
+    from sheltermap import pipeline
+    from sheltermap.report.compared import compared, compared_in_words
+
+    if other is None and not changed:
+        raise click.UsageError("expected B or --set KEY=VALUE, got neither. Add one.")
+    first = pipeline.plan(one, climate=climate)
+    second = pipeline.plan(other or one, climate=climate, changed=dict(changed))
+    _look_again(dict.fromkeys((*first.doubts, *second.doubts)))
+    result = compared(first, second)
+    if output is not None:
+        click.echo(f"Wrote {pipeline.write_comparison(result, output)}", err=as_json)
+    if as_json:
+        click.echo(json.dumps(result, indent=2))
+    else:
+        for line in compared_in_words(result):
+            click.echo(line)
+    if first.best is None or second.best is None:
+        sys.exit(_NO_PLAN)
+
+
+@main.command(
     # Southern latitudes and western longitudes begin like options.
     context_settings={"ignore_unknown_options": True},
     epilog=_example(
@@ -373,17 +418,17 @@ def climate_import(
 
     box = years = None
     if bbox is not None:
-        west, south, east, north = _numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
+        west, south, east, north = numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
         if edges_swapped(west, east):
             wrong = f"expected west before east, got {bbox!r}"
             raise click.BadParameter(wrong, param_hint="--bbox")
         box = west, south, east, north
     if period is not None:
-        first, last = _numbers(period, "-", 2, int, "--period", "FIRST-LAST")
+        first, last = numbers(period, "-", 2, int, "--period", "FIRST-LAST")
         if first > last:
             raise click.BadParameter(f"expected FIRST-LAST, got {period!r}", param_hint="--period")
         years = first, last
-    if any(_same(source, output) for source in sources):
+    if any(same_file(source, output) for source in sources):
         wrong = f"expected another file than the sources, got '{output}'. Name a new one."
         raise click.BadParameter(wrong, param_hint="-o")
     writer.require_climatology_target(output)
@@ -391,28 +436,6 @@ def climate_import(
     writer.write_climatology(climatology, output)
     click.echo(f"Wrote {output}")
     _look_again(filter(None, [climatology.attrs.get("comment")]))
-
-
-def _same(source: str, output: Path) -> bool:
-    """Return whether a source is where the output would be written."""
-    try:
-        return output.samefile(source)
-    except (OSError, ValueError):
-        return False
-
-
-def _numbers(
-    text: str, separator: str, count: int, kind: type[_Kind], option: str, form: str
-) -> tuple[_Kind, ...]:
-    """Return the numbers of an option like ``W,S,E,N``."""
-    numbers: tuple[_Kind, ...]
-    try:
-        numbers = tuple(kind(part) for part in text.split(separator))
-    except ValueError:
-        numbers = ()
-    if len(numbers) != count or not all(map(math.isfinite, numbers)):
-        raise click.BadParameter(f"expected {form}, got {text!r}", param_hint=option)
-    return numbers
 
 
 def _look_again(doubts: Iterable[str]) -> None:

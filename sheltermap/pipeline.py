@@ -6,11 +6,12 @@ a module of its own, and this one only hands results from one to the next.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
 import xarray as xr
 
@@ -56,6 +57,7 @@ from sheltermap.trip.inputs import Inputs, read_inputs
 from sheltermap.validation import did_you_mean, same_name, shown
 from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.basemap import shipped
+from sheltermap.website.comparepage import compare_page
 from sheltermap.website.pages import one_file, site
 from sheltermap.website.publiccopy import public_page
 from sheltermap.website.write import (
@@ -124,6 +126,7 @@ def plan(
     climate: Path | None = None,
     replan_from: tuple[str, date] | None = None,
     made: date | None = None,
+    changed: Mapping[str, Any] | None = None,
     progress: Progress = lambda done, total, what: None,
 ) -> Report:
     """
@@ -139,6 +142,8 @@ def plan(
         A leg's name and the day it is reached; the legs before it stay as planned.
     made : date, optional
         Printed on the pages where the trip file gives no date.
+    changed : mapping of str to value, optional
+        Keys of the trip that are read as if its file held other values.
     progress : callable
 
     Returns
@@ -170,7 +175,7 @@ def plan(
     >>> report.best.nights, report.best.kit
     (7, 'ground-tent')
     """
-    inputs = read_inputs(path, coordinates)
+    inputs = read_inputs(path, coordinates, changed)
     inputs = replace(inputs, trip=departed(inputs.trip))
     late = None if replan_from is None else (_leg_number(replan_from[0], inputs), replan_from[1])
     untaught = _basis(inputs, climate)
@@ -302,6 +307,29 @@ def build(
     else:
         write_site(site(report, base_map=shipped, exports=exported_files(report)), output)
     return report
+
+
+def write_comparison(result: Mapping[str, Any], output: Path | str) -> Path:
+    """
+    Write two plans side by side as a page.
+
+    Parameters
+    ----------
+    result : mapping
+        From ``report.compared``.
+    output : path
+        File to write; a former page of ours there is replaced.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    InputError
+        If it cannot be written, or is another file.
+    """
+    return write_file(compare_page(result), output)
 
 
 def _public_page(report: Report) -> bytes:

@@ -69,6 +69,7 @@ def test_every_page_of_the_design_is_there():
         "kit-roof-tent.html",
         "kit-bedroll.html",
         "load.html",
+        "log.html",
         "methods.html",
         "files.html",
         ONE_FILE,

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from sheltermap.economy.bedding_sweep import BeddingStep
 from sheltermap.economy.changes import Change, changes
 from sheltermap.economy.choice import better_kit, dominators, reasons_against
 from sheltermap.economy.journey import Journey
@@ -45,6 +46,8 @@ class KitComparison:
         Settings at which another kit becomes the better one.
     currency : str
         A label.
+    bedding_steps : tuple of BeddingStep
+        What each warmer bedding would do in the choice; empty where it was not asked.
     """
 
     sentence: str
@@ -56,6 +59,7 @@ class KitComparison:
     better: int | None
     changes: tuple[Change, ...]
     currency: str
+    bedding_steps: tuple[BeddingStep, ...] = ()
 
     @property
     def trade_off(self) -> tuple[int, ...]:

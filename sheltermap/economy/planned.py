@@ -8,13 +8,20 @@ Assumes the plan's dates for every kit, so that kits are compared on the same ni
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 import xarray as xr
 
 from sheltermap.dates import days_of_year
+from sheltermap.economy.bedding_sweep import (
+    COMFORT_LABELS,
+    WARM_BEDDING,
+    BeddingStep,
+    bedding_steps,
+    sleepers_with,
+)
 from sheltermap.economy.comparison import KitComparison, kit_comparison
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.rows import ComparedKit, KitNights, kit_nights
@@ -117,7 +124,18 @@ class Economy:
             word: slept[number * len(every) : (number + 1) * len(every)]
             for number, word in enumerate(BEDDING_WORDS)
         }
-        return kit_comparison(compared, self.journey, beddings)
+        steps = self._bedding_steps(kits[0])
+        return replace(kit_comparison(compared, self.journey, beddings), bedding_steps=steps)
+
+    def _bedding_steps(self, kit: Kit) -> tuple[BeddingStep, ...]:
+        """Return what warmer bedding would do in a kit."""
+        trip = self.inputs.trip
+        asleep = [
+            sleepers_with(self.inputs.sleepers, trip.party, label) for label in COMFORT_LABELS
+        ]
+        nights = self._scored([kit] * len(asleep), asleep)
+        warm = self.inputs.addons.get(WARM_BEDDING)
+        return bedding_steps(nights, trip.party, trip.settings, warm)
 
     def _variants(self, chosen: Kit, named: Remedy | None) -> list[tuple[Kit, tuple[AddOn, ...]]]:
         """Return the choice with the named remedy, and with all that helps."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar, TypeVarTuple
+from typing import Any, TypeVar, TypeVarTuple
 
 import geopandas
 import pandas as pd
@@ -87,7 +87,9 @@ class Inputs:
         return self.regions.iloc[number]
 
 
-def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
+def read_inputs(
+    path: Path | str, find: Find | None = None, changed: Mapping[str, Any] | None = None
+) -> Inputs:
     """
     Return everything a trip's files say.
 
@@ -97,6 +99,8 @@ def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
         A trip file or its folder.
     find : callable, optional
         As for `read_trip`.
+    changed : mapping of str to value, optional
+        Keys of the trip that are read as if its file held other values.
 
     Returns
     -------
@@ -108,7 +112,7 @@ def read_inputs(path: Path | str, find: Find | None = None) -> Inputs:
         With every problem of every file.
     """
     path = in_folder(path, "trip.toml")
-    read = reading(path, find)
+    read = reading(path, find, changed)
     gather = _Gathered(path)
     gather.problems += read.problems
     trip, files = read.trip, read.files

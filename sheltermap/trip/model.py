@@ -7,15 +7,15 @@ pipeline, which sees them all.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
-from sheltermap.files import Record, Share, Written, checked, in_folder, toml_tables
+from sheltermap.files import Record, Share, Written, checked, in_folder, toml_tables, with_keys
 from sheltermap.hazards.layers import Kind
 from sheltermap.planner.checks import HEAVIEST_WEIGHT
 from sheltermap.shelters.settings import Settings
@@ -372,7 +372,9 @@ class Reading:
     problems: tuple[Problem, ...]
 
 
-def reading(path: Path | str, find: Find | None = None) -> Reading:
+def reading(
+    path: Path | str, find: Find | None = None, changed: Mapping[str, Any] | None = None
+) -> Reading:
     """
     Return what a trip file says, with all that is wrong with it.
 
@@ -380,6 +382,8 @@ def reading(path: Path | str, find: Find | None = None) -> Reading:
     ----------
     path, find
         As for `read_trip`.
+    changed : mapping of str to value, optional
+        Keys that are read as if the file held other values, as ``party.bedding``.
 
     Returns
     -------
@@ -392,7 +396,8 @@ def reading(path: Path | str, find: Find | None = None) -> Reading:
     """
     file = str(in_folder(path, "trip.toml"))
     context = {"find": find}
-    tables, origins, unspread = one_leg_each(toml_tables(file), file)
+    written = with_keys(toml_tables(file), changed or {}, file)
+    tables, origins, unspread = one_leg_each(written, file)
 
     def all_told(problems: Iterable[Problem]) -> tuple[Problem, ...]:
         return (*unspread, *as_written(problems, origins))

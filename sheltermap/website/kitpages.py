@@ -126,6 +126,7 @@ def _comparison(comparison: KitComparison) -> dict[str, Any]:
         "cause_parts": [(words.FACTOR_WORDS[f], f"f{n}") for n, f in enumerate(FACTORS)],
         "against_money": charts.trade_off(comparison.rows, "money", comparison.better, trade_off),
         "against_mass": charts.trade_off(comparison.rows, "mass_kg", comparison.better, trade_off),
+        "bedding": comparison.bedding_steps,
         "changes": [change.sentence for change in comparison.changes],
     }
 
