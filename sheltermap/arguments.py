@@ -6,16 +6,18 @@ In: what was typed. Out: numbers, dates, positions, paths. Assumes nothing of th
 from __future__ import annotations
 
 import math
+import os
 import re
 import tomllib
 from collections.abc import Sequence
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from sheltermap.daywords import date_of
+from sheltermap.vocabulary import InputError, Problem
 
 _Kind = TypeVar("_Kind", int, float)
 
@@ -117,7 +119,7 @@ def position(
 class Change(click.ParamType):
     """A key of the trip file and the value it is read with instead, as ``party.people=3``."""
 
-    name = "key=value"
+    name = "KEY=VALUE"
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
@@ -179,3 +181,30 @@ def numbers(
     if len(found) != count or not all(map(math.isfinite, found)):
         raise click.BadParameter(f"expected {form}, got {text!r}", param_hint=option)
     return found
+
+
+def build_date() -> date | None:
+    """
+    Return the date that SOURCE_DATE_EPOCH asks for.
+
+    Returns
+    -------
+    date or None
+        None where it is not set: no clock is read.
+
+    Raises
+    ------
+    InputError
+        If it is not a time.
+    """
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    if epoch is None:
+        return None
+    try:
+        if not (epoch.isascii() and epoch.isdecimal()):
+            raise ValueError("not digits")
+        return datetime.fromtimestamp(int(epoch), UTC).date()
+    except (ValueError, OverflowError, OSError):
+        expected, mend = "seconds since 1970, in digits", "Correct it, or unset it."
+        problem = Problem("", "SOURCE_DATE_EPOCH", expected, repr(epoch[:30]), mend)
+        raise InputError([problem]) from None

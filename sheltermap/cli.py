@@ -16,14 +16,23 @@ import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import click
 
 from sheltermap import __version__
-from sheltermap.arguments import FILE, Change, Day, Number, numbers, position, same_file
+from sheltermap.arguments import (
+    FILE,
+    Change,
+    Day,
+    Number,
+    build_date,
+    numbers,
+    position,
+    same_file,
+)
 from sheltermap.interrupt import exit_interrupted
 from sheltermap.told import told
 from sheltermap.vocabulary import SITES, InputError, Problem, edges_swapped
@@ -107,7 +116,7 @@ def main(context: click.Context) -> None:
     if isinstance(sys.stdout, io.TextIOWrapper):  # None where it was closed.
         sys.stdout.reconfigure(errors="backslashreplace")
     # Before any command: libraries that commands import stumble over a wrong one.
-    context.obj = _build_date()
+    context.obj = build_date()
 
 
 @main.command(
@@ -262,14 +271,7 @@ def depart(
 )
 @click.argument("one", type=FILE, metavar="A")
 @click.argument("other", type=FILE, metavar="[B]", required=False)
-@click.option(
-    "--set",
-    "changed",
-    multiple=True,
-    type=Change(),
-    metavar="KEY=VALUE",
-    help="A key of B, or of A again, with another value, as party.bedding=-5.",
-)
+@click.option("--set", "changed", multiple=True, type=Change(), help="Change B, or A again.")
 @click.option("-o", "--output", type=FILE, help="Write a page, .html.")
 @click.option("--climate", type=FILE, help="A climatology of your own.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
@@ -284,6 +286,8 @@ def compare(
     """What differs between two plans: trips A and B, or A with changed keys."""
     from sheltermap import pipeline
     from sheltermap.report.compared import compared, compared_in_words
+    from sheltermap.website.comparepage import compare_page
+    from sheltermap.website.write import write_file
 
     if other is None and not changed:
         raise click.UsageError("expected B or --set KEY=VALUE, got neither. Add one.")
@@ -292,7 +296,7 @@ def compare(
     _look_again(dict.fromkeys((*first.doubts, *second.doubts)))
     result = compared(first, second)
     if output is not None:
-        click.echo(f"Wrote {pipeline.write_comparison(result, output)}", err=as_json)
+        click.echo(f"Wrote {write_file(compare_page(result), output)}", err=as_json)
     if as_json:
         click.echo(json.dumps(result, indent=2))
     else:
@@ -442,18 +446,3 @@ def _look_again(doubts: Iterable[str]) -> None:
     """Print what looks like a slip in an input that can be used all the same."""
     for doubt in doubts:
         click.echo(f"Look again: {doubt}", err=True)
-
-
-def _build_date() -> date | None:
-    """Return the date SOURCE_DATE_EPOCH asks for, or None: no clock is read."""
-    epoch = os.environ.get("SOURCE_DATE_EPOCH")
-    if epoch is None:
-        return None
-    try:
-        if not (epoch.isascii() and epoch.isdecimal()):
-            raise ValueError("not digits")
-        return datetime.fromtimestamp(int(epoch), UTC).date()
-    except (ValueError, OverflowError, OSError):
-        expected, mend = "seconds since 1970, in digits", "Correct it, or unset it."
-        problem = Problem("", "SOURCE_DATE_EPOCH", expected, repr(epoch[:30]), mend)
-        raise InputError([problem]) from None

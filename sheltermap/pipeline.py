@@ -20,7 +20,6 @@ from sheltermap.climate.world import embedded
 from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.load import LoadReport
 from sheltermap.economy.planned import Economy
-from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.behind import UsualPlaces, done_stays
 from sheltermap.places.chosen import with_choice
 from sheltermap.places.country import country
@@ -33,15 +32,16 @@ from sheltermap.places.scored import CampNights, scored_places
 from sheltermap.places.slept import slept_nights
 from sheltermap.planner.problem import Plan
 from sheltermap.planner.window import good_window
-from sheltermap.report.behind import by_stop, departed, likewise, under_way
+from sheltermap.report.behind import by_stop, departed, under_way
 from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
 from sheltermap.report.exports import exported_files
 from sheltermap.report.leg_night import leg_answer
 from sheltermap.report.outline import cell_years, outline
-from sheltermap.report.own_nights import OwnNights, own_nights
+from sheltermap.report.own_effect import own_nights
 from sheltermap.report.parts import (
+    cards,
     climate_source,
     map_grid,
     refusals,
@@ -51,13 +51,11 @@ from sheltermap.report.question import planning_problem
 from sheltermap.report.report import RefusedKit, Report
 from sheltermap.report.way_out import way_out
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.card import KitLimits, kit_limits
 from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.inputs import Inputs, read_inputs
 from sheltermap.validation import did_you_mean, same_name, shown
 from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.basemap import shipped
-from sheltermap.website.comparepage import compare_page
 from sheltermap.website.pages import one_file, site
 from sheltermap.website.publiccopy import public_page
 from sheltermap.website.write import (
@@ -208,7 +206,8 @@ def plan(
 
     progress(3, _STEPS, "Drawing")
     report = _report(basis, nights, decided, dater, weighed, made)
-    return replace(report, own=_own_nights(basis, usual, decided))
+    own = own_nights(basis.lessons, usual, basis.camps, decided.best, decided.asked)
+    return replace(report, own=own)
 
 
 def leg_night(
@@ -309,29 +308,6 @@ def build(
     return report
 
 
-def write_comparison(result: Mapping[str, Any], output: Path | str) -> Path:
-    """
-    Write two plans side by side as a page.
-
-    Parameters
-    ----------
-    result : mapping
-        From ``report.compared``.
-    output : path
-        File to write; a former page of ours there is replaced.
-
-    Returns
-    -------
-    Path
-
-    Raises
-    ------
-    InputError
-        If it cannot be written, or is another file.
-    """
-    return write_file(compare_page(result), output)
-
-
 def _public_page(report: Report) -> bytes:
     """Return the public copy, which is made of the report's outline and of nothing else."""
     told = outline(report)
@@ -405,7 +381,7 @@ def _report(
         made=trip.made or made,
         climate=climate_source(basis.climatology, nights),
         kits=dater.kits,
-        cards=_cards(inputs, dater.kits),
+        cards=cards(inputs, dater.kits),
         refused=basis.refused,
         places=_in_travel_order(dater.places, best),
         best=None if best is None else dater.dated(best),
@@ -424,24 +400,6 @@ def _report(
         not_assessed=_each_once(place.not_assessed for place in dater.places),
         not_checked=_each_once(place.not_checked for place in dater.places),
     )
-
-
-def _cards(inputs: Inputs, kits: Iterable[Kit]) -> dict[str, KitLimits]:
-    """Return the limits of kits for a trip's sleepers, by id."""
-    trip = inputs.trip
-    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
-    return {kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in kits}
-
-
-def _own_nights(basis: _Basis, usual: UsualPlaces, decided: Decision) -> OwnNights | None:
-    """Return what own nights did to the plan; None without them, or without a plan."""
-    best, inputs = decided.best, usual.inputs
-    if best is None or not basis.lessons:
-        return None
-    kit = next(kit for kit in inputs.kits if kit.id == best.kit)
-    asked = planning_problem(inputs.trip, (kit,), basis.camps, usual.in_kit(kit))
-    cards = _cards(inputs, inputs.kits)
-    return own_nights(basis.lessons, usual, kit, best, likewise(asked, decided.asked), cards)
 
 
 def _in_travel_order(by_leg: tuple[Place, ...], best: Plan | None) -> tuple[Place, ...]:

@@ -8,7 +8,7 @@ from nights import many_nights
 from numpy.testing import assert_allclose
 from small_trips import leg, saved, stored, trip
 
-from sheltermap.pipeline import plan
+from sheltermap.pipeline import leg_night, plan
 from sheltermap.places.country import country
 from sheltermap.places.ground import camps, extents, journey_box
 from sheltermap.places.lessons import KIT_NIGHTS, lessons, taught
@@ -205,3 +205,18 @@ def test_own_nights_move_a_plan_and_narrow_its_range(tmp_path):
     assert after.best.rough_parts["person"] < 0.75 * before.best.rough_parts["person"]
     assert after.best.rough_nights != before.best.rough_nights
     assert after.best.dangerous_nights >= before.best.dangerous_nights
+
+
+def test_night_of_a_leg_takes_own_nights(tmp_path):
+    """``night --trip`` tells the same months for the sleeper as learned."""
+    cold = stored(tmp_path, mean=7.0, swing=10.0, spread=3.0)
+    row = "nights = 4\ncold = 4\nlow_c = [2, 3, 2, 3]"
+    usual, own_months = (
+        leg_night(
+            saved(tmp_path, trip(leg("A"), ONE, *rows, kits="ground-tent")), "A", climate=cold
+        )["months"]
+        for rows in ((), (slept(row),))
+    )
+    assert own_months[4]["cold"] > usual[4]["cold"] + 0.02
+    assert own_months[4]["dangerous"] >= usual[4]["dangerous"]
+    assert own_months[4]["night_low_c"] == usual[4]["night_low_c"]

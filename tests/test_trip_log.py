@@ -136,3 +136,14 @@ def test_kits_and_addons_of_the_log_must_be_known(tmp_path):
     assert told == "done[1].kit: expected the id of a kit, got 'bedrol'. Did you mean 'bedroll'?"
     row = done("A", "05-01", "05-04", 'addons = ["fann"]')
     assert only(tmp_path, row, reader=read_inputs).startswith("done[1].addons[1]: expected the id")
+
+
+def test_camps_of_one_leg_are_logged_one_by_one(tmp_path):
+    """A leg of several heights is several stays, each with its name."""
+    climb = leg("A", nights="[4, 6, 8]", more="camp_elevation_m = [300, 900]")
+    rows = done("A, camp 1", "05-01", "05-04"), done("A, camp 2", "05-04")
+    read = read_trip(saved(tmp_path, trip(climb, *rows)))
+    assert [row.leg for row in read.done] == [one.name for one in read.legs]
+    with pytest.raises(InputError) as caught:
+        read_trip(saved(tmp_path, trip(climb, done("A", "05-01", "05-04"))))
+    assert "A, camp 1" in str(caught.value)

@@ -5,7 +5,7 @@ In: what the pipeline has at hand. Out: values of ``report.report``.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -13,6 +13,7 @@ import xarray as xr
 from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.calendar import by_month
+from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.scored import CampNights, nights_of
 from sheltermap.remembered import remembered
 from sheltermap.report.report import (
@@ -24,6 +25,7 @@ from sheltermap.report.report import (
 from sheltermap.shelters.fitting import carried, misfit
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
+from sheltermap.suitability.card import KitLimits, kit_limits
 from sheltermap.suitability.score import scores
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import FACTORS, VARIABLES, InputError, Problem
@@ -64,6 +66,25 @@ def _estimates(*datasets: xr.Dataset) -> Iterator[Estimate]:
                 attributes = variable.attrs
                 error = attributes.get("uncertainty", "not stated")
                 yield Estimate(str(name), attributes["estimated"], error)
+
+
+def cards(inputs: Inputs, kits: Iterable[Kit]) -> dict[str, KitLimits]:
+    """
+    Return the limits of kits for a trip's sleepers.
+
+    Parameters
+    ----------
+    inputs : Inputs
+    kits : iterable of Kit
+
+    Returns
+    -------
+    dict of str to KitLimits
+        By the kits' ids.
+    """
+    trip = inputs.trip
+    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
+    return {kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in kits}
 
 
 def refusals(inputs: Inputs) -> dict[str, RefusedKit]:

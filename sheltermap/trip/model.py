@@ -15,11 +15,12 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
-from sheltermap.files import Record, Share, Written, checked, in_folder, toml_tables, with_keys
+from sheltermap.files import Record, Share, Written, checked, in_folder, toml_tables
 from sheltermap.hazards.layers import Kind
 from sheltermap.planner.checks import HEAVIEST_WEIGHT
 from sheltermap.shelters.settings import Settings
 from sheltermap.trip.camps import as_written, one_leg_each
+from sheltermap.trip.changed import with_keys
 from sheltermap.trip.checks import problems_between
 from sheltermap.trip.log import DoneRow, SleptRow
 from sheltermap.trip.party import Party
