@@ -196,6 +196,8 @@ def test_kilometres_come_from_the_leg_else_from_the_line(tmp_path):
     stated_km = slept(tmp_path, region_leg("R", "r1", "kilometres = 300"), files)
     assert drawn_km.legs[0].kilometres == pytest.approx(5 * 85.4, abs=1)
     assert stated_km.legs[0].kilometres == 300
+    # The line enters the region one degree from its start.
+    assert {drawn_km.legs[0].approach_km, stated_km.legs[0].approach_km} == {85.0}
     assert drawn_km.ground(0).footprint.kind == "line"
     assert set(drawn_km.ground(0).footprint.latitude) == {40.0}
 

@@ -30,7 +30,7 @@ from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.cells import Footprint, cells, footprints
 from sheltermap.places.height import height_of_camps
 from sheltermap.places.passes import HighPoint, high_points
-from sheltermap.places.route import driven
+from sheltermap.places.route import Driven, driven
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
 from sheltermap.vocabulary import InputError, Problem
@@ -200,8 +200,8 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
         of_all = xr.concat(by_cell, "cell")
         raw = at_elevation(raw, of_all["camp_elevation"], of_all["camp_elevation_error"])
     legs = tuple(
-        leg if leg.kilometres is not None or measured is None else _driving(leg, measured)
-        for leg, measured in zip(trip.legs, _route_kilometres(inputs, where), strict=True)
+        leg if share is None else _driving(leg, share)
+        for leg, share in zip(trip.legs, _of_route(inputs, where), strict=True)
     )
     _require_time_to_drive(inputs, legs, keys)
     tops = high_points([ground.extent for ground in grounds], climatology)
@@ -209,9 +209,14 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
     return Camps(legs, placed, tuple(names.index(name) for name in ids), raw)
 
 
-def _driving(leg: Leg, kilometres: float) -> Leg:
-    """Return a leg with the kilometres of the route."""
-    return leg.model_copy(update={"kilometres": float(round(kilometres))})
+def _driving(leg: Leg, share: Driven) -> Leg:
+    """Return a leg with what it drives of the route, where it does not state it."""
+    kilometres, approach = leg.kilometres, leg.approach_km
+    if kilometres is None:
+        kilometres = float(round(share.kilometres))
+    if approach is None:
+        approach = min(float(round(share.approach_km)), kilometres)
+    return leg.model_copy(update={"kilometres": kilometres, "approach_km": approach})
 
 
 def _require_time_to_drive(inputs: Inputs, legs: Sequence[Leg], keys: Sequence[str]) -> None:
@@ -270,7 +275,7 @@ def _ground(
     )
 
 
-def _route_kilometres(inputs: Inputs, where: Sequence[Extent]) -> list[float | None]:
+def _of_route(inputs: Inputs, where: Sequence[Extent]) -> Sequence[Driven | None]:
     """Return what each leg drives of the route line, the way to it included.
 
     In a free order only what lies in its region: who comes before is not known yet.
@@ -278,8 +283,9 @@ def _route_kilometres(inputs: Inputs, where: Sequence[Extent]) -> list[float | N
     if inputs.route is None:
         return [None] * len(where)
     if inputs.trip.departure.order == "free":
-        return [None if extent.line is None else length_km(extent.line) for extent in where]
-    return [share.kilometres if share else None for share in driven(inputs.route, where)]
+        inside = (None if extent.line is None else length_km(extent.line) for extent in where)
+        return [None if km is None else Driven(0.0, km) for km in inside]
+    return driven(inputs.route, where)
 
 
 def _cautions(
