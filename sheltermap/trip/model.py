@@ -199,10 +199,9 @@ class Leg(Record):
     )
     approach_km: NotNegative | None = Field(
         None,
-        description="of these, the way to the leg's first camp [km]; else as the route line has it, else all "
-        "of them. Its first "
-        "evenings are on the way: `be_there` is met by a camp. Travelled in reverse, all "
-        "kilometres count; in a free order the links do",
+        description="of these, the way to the leg's first camp [km]; else as the route line has "
+        "it, else all of them. Its first evenings are on the way: `be_there` is met by a camp. "
+        "Travelled in reverse, all kilometres count; in a free order the links do",
     )
     camp_elevation_m: float | None = Field(
         None,
