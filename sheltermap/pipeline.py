@@ -241,7 +241,7 @@ def leg_night(
     number = _named("--leg", leg, [one.name for one in basis.inputs.trip.legs], "leg")
     ids = [one.id for one in basis.kits]
     chosen = basis.kits[0 if kit is None else _named("--kit", kit, ids, "fitting kit")]
-    places, nights = scored_places(basis.camps, basis.inputs, basis.kits)
+    places, nights = scored_places(basis.camps, basis.inputs, (chosen,))
     places = with_candidates(places, basis.camps, nights, basis.inputs, chosen)
     place = basis.camps.by_leg(places)[number]
     name = basis.inputs.trip.legs[number].name

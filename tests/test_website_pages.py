@@ -575,7 +575,7 @@ def test_town_names_keep_clear_of_numbered_stops():
         base = {"places": {"type": "FeatureCollection", "features": [town]}}
         return [
             one["name"]
-            for one in maps.drawn_map(maps.drawn_places(report.places), (), base, 344)["towns"]
+            for one in maps.drawn_map(maps.drawn_places(report.places), (), base)["towns"]
         ]
 
     # The drawing is about 10 degrees wide: 344 units, and the name takes 60.

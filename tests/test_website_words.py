@@ -147,7 +147,7 @@ def test_numbered_stops_are_whole_on_the_drawn_map(apart):
         replace(third, latitude=42.0, longitude=30.0 + apart / 2, **moved),
     )
     base = BASE_MAP((39.0, 29.0, 45.0, 31.0 + apart))
-    drawn = maps.drawn_map(maps.drawn_places(places), (), base, 344)
+    drawn = maps.drawn_map(maps.drawn_places(places), (), base)
     for stop in drawn["stops"]:
         assert 8.5 <= stop["x"] <= 344 - 8.5
         assert 8.5 <= stop["y"] <= drawn["height"] - 8.5

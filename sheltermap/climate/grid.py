@@ -13,7 +13,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.distance import great_circle
-from sheltermap.vocabulary import DAYS_IN_MONTH, VARIABLES, InputError, Problem
+from sheltermap.vocabulary import DAYS_IN_MONTH, VARIABLES, Box, InputError, Problem
 
 DIMENSIONS = ("month", "latitude", "longitude")
 
@@ -176,6 +176,31 @@ def box(
         mend = _extent(climatology)
         raise InputError([Problem(_name(climatology), "box", expected, got, mend)])
     return climatology.isel(latitude=_indexer(rows), longitude=_indexer(columns))
+
+
+def box_around(latitude: float, longitude: float, degrees: float) -> Box:
+    """
+    Return the box around a position, across the 180th meridian where it lies there.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    degrees : float
+        From the position to each edge.
+
+    Returns
+    -------
+    tuple of four floats
+        West, south, east, north. [degrees]
+
+    Examples
+    --------
+    >>> box_around(89.0, -179.0, 1.5)
+    (179.5, 87.5, -177.5, 90.0)
+    """
+    west, east = ((longitude + step + 180.0) % 360.0 - 180.0 for step in (-degrees, degrees))
+    return west, max(latitude - degrees, -90.0), east, min(latitude + degrees, 90.0)
 
 
 def point(

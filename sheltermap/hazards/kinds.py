@@ -24,8 +24,6 @@ NET = "net"
 PROTECTIONS = (*EXPOSURES, NET)
 """What a kind may name as a shield: a way to lie, or a net."""
 
-"""Stored code of a closure. judgement: an order to stay away binds whatever one sleeps in."""
-
 
 @dataclass(frozen=True)
 class HazardKind:
@@ -219,7 +217,8 @@ def shielded_level(level: npt.ArrayLike, kind: str, protections: Iterable[str]) 
     Return hazard levels as a kit's sleepers meet them.
 
     A shield lowers what reaches a sleeper by one level at most, however many shields there
-    are. It never makes a hazard none, and a closure is never lowered.
+    are. It never makes a hazard none, and a closure is never lowered: an order to stay away
+    binds whatever one sleeps in (judgement).
 
     Parameters
     ----------

@@ -17,7 +17,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.calendar import by_month
-from sheltermap.climate.grid import point
+from sheltermap.climate.grid import box_around, point
 from sheltermap.climate.world import world_climatology
 from sheltermap.night.conditions import conditions
 from sheltermap.places.place import Place
@@ -31,7 +31,7 @@ CELL_DEGREES = 0.5
 """Side of the cells of a public copy, which are those of the embedded climatology; about 55 km
 from south to north. [degrees]"""
 
-_AROUND = 1.5
+_AROUND_DEGREES = 1.5
 
 
 @dataclass(frozen=True)
@@ -204,10 +204,9 @@ def cell_years(told: Outline) -> dict[tuple[float, float], CellYear]:
 
 def _nearest(latitude: float, longitude: float) -> xr.Dataset:
     """Return the climate of a cell, or of its nearest neighbour that has one."""
-    west, east = ((longitude + step + 180) % 360 - 180 for step in (-_AROUND, _AROUND))
-    box = (west, max(latitude - _AROUND, -90.0), east, min(latitude + _AROUND, 90.0))
+    climatology = world_climatology(box_around(latitude, longitude, _AROUND_DEGREES))
     return (
-        point(world_climatology(box), latitude, longitude, limit=math.inf)
+        point(climatology, latitude, longitude, limit=math.inf)
         .drop_vars(["latitude", "longitude", "distance"])
         .assign_coords(latitude=latitude, longitude=longitude)
     )

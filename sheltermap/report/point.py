@@ -17,7 +17,7 @@ from pydantic import ValidationError
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_month
 from sheltermap.climate.error import error_of
-from sheltermap.climate.grid import NEAREST_LIMIT, cells, point
+from sheltermap.climate.grid import NEAREST_LIMIT, box_around, cells, point
 from sheltermap.climate.heights import heights_at
 from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
@@ -292,12 +292,7 @@ def _country(
     latitude: float, longitude: float, climate: Path | None
 ) -> tuple[xr.Dataset, xr.Dataset]:
     """Return the climatology around a place, and its nearest cell."""
-    box = (
-        _wrapped(longitude - _BOX_DEGREES),
-        max(latitude - _BOX_DEGREES, -90.0),
-        _wrapped(longitude + _BOX_DEGREES),
-        min(latitude + _BOX_DEGREES, 90.0),
-    )
+    box = box_around(latitude, longitude, _BOX_DEGREES)
     try:
         climatology = world_climatology(box) if climate is None else own_climatology(climate, box)
         return climatology, point(climatology, latitude, longitude)
@@ -336,8 +331,3 @@ def _height_doubts(camp: Camp, cell: xr.Dataset, climatology: xr.Dataset) -> Ite
         ),
     )
     yield from height_doubts(camp.elevation_m, heights, "The camp lies", "--elevation")
-
-
-def _wrapped(longitude: float) -> float:
-    """Return a longitude between -180 and 180."""
-    return (longitude + 180.0) % 360.0 - 180.0

@@ -51,7 +51,6 @@ MANY_STAYS, LARGEST_MOVE = 10, 0.6
 _NIGHT_SLIP, _STAY_SLIP = 0.04, 0.10  # [1] judgement: nights, and stays, answered at random
 _SPELLS = 0.5  # [1] judgement: weather comes in spells, so a stay has fewer nights than it counts
 _BEDDING_PART = 0.6  # [1] of the spread between people that is the bedding's; judgement
-_PERSON_PART = (1 - _BEDDING_PART**2) ** 0.5
 
 _GRID: Floats = np.linspace(-8.0, 8.0, 161)  # [K]
 _WIDTHS: Floats = np.linspace(1.0, 5.0, 9)  # [K] what is cool above what is too cold

@@ -26,6 +26,7 @@ from sheltermap.website.overlays import shown_rows
 MARGIN = 4.0
 """Country shown around the overlay, so that its edge has a place. [degrees]"""
 
+_WIDTH = 344  # of the drawn map, in its own units
 _DISC_RADIUS = 9  # of a numbered stop with its edge, in the drawing's units
 _PADDING = 0.6  # degrees around the places on the drawn map
 
@@ -195,7 +196,6 @@ def drawn_map(
     places: Sequence[DrawnPlace],
     route: Sequence[tuple[float, float]],
     base: Mapping[str, dict],
-    width: float,
 ) -> dict:
     """
     Return the journey on a drawn map, for the Plan page, for paper and for public copies.
@@ -208,16 +208,14 @@ def drawn_map(
         A line; nothing is drawn of less than two points. [degrees]
     base : mapping
         Layers inside the box, from `basemap.clipped`.
-    width : float
-        Of the drawing.
 
     Returns
     -------
     dict
         SVG paths and points for the template.
     """
-    bounds = drawn_bounds(places, width)
-    projection = Projection(bounds, width)
+    bounds = drawn_bounds(places)
+    projection = Projection(bounds, _WIDTH)
     base = clipped(base, bounds)
     layers = {
         layer: "".join(
@@ -228,7 +226,7 @@ def drawn_map(
     stops = _spread(places, projection)
     line = [projection.point(*point) for point in route]
     return {
-        "width": width,
+        "width": _WIDTH,
         "height": round(projection.height, 1),
         "layers": layers,
         "regions": [{"path": projection.path(place.geometry)} for place in places],
@@ -238,13 +236,13 @@ def drawn_map(
     }
 
 
-def drawn_bounds(places: Sequence[DrawnPlace], width: float) -> tuple[float, float, float, float]:
+def drawn_bounds(places: Sequence[DrawnPlace]) -> tuple[float, float, float, float]:
     """
     Return the box of the drawing: the places with a margin that holds their discs whole.
 
     Parameters
     ----------
-    places, width
+    places : sequence of DrawnPlace
         As for `drawn_map`.
 
     Returns
@@ -259,7 +257,7 @@ def drawn_bounds(places: Sequence[DrawnPlace], width: float) -> tuple[float, flo
             latitudes.append(latitude)
             longitudes.append(longitude)
     # Degrees of latitude are drawn at least as long as those of longitude.
-    disc = (max(longitudes) - min(longitudes)) * _DISC_RADIUS / (width - 2 * _DISC_RADIUS)
+    disc = (max(longitudes) - min(longitudes)) * _DISC_RADIUS / (_WIDTH - 2 * _DISC_RADIUS)
     padding = min(max(_PADDING, disc), MARGIN)
     return (
         max(-85.0, min(latitudes) - padding),

@@ -27,8 +27,6 @@ ONE_FILE = "one-file.html"
 """Path of the one-file copy inside the site."""
 
 _SHARE = "sound_share"
-DRAWN_WIDTH = 344
-"""Of the drawn map, in its own units."""
 
 _FILE_WORDS = {
     "ics": "calendar: one all-day event a leg",
@@ -121,7 +119,7 @@ def _base_and_drawing(report: Report, base_map: BaseMap) -> tuple[dict[str, dict
     """Return the base map inside the journey's box, and the drawn map made of it."""
     base = base_map(_surroundings(report))
     places = maps.drawn_places(report.places)
-    return base, maps.drawn_map(places, report.route, base, DRAWN_WIDTH)
+    return base, maps.drawn_map(places, report.route, base)
 
 
 def _one_file(

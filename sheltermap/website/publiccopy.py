@@ -20,7 +20,6 @@ from sheltermap.website import charts, environment, hazardstrip, maps, placechar
 from sheltermap.website.basemap import BaseMap
 from sheltermap.website.figures import percent
 
-_WIDTH = 344
 _CELL_NAME = "cell"
 
 
@@ -120,7 +119,7 @@ def _map(cells: Sequence[tuple[float, float]], told: Outline, base_map: BaseMap)
         maps.DrawnPlace(first[cell], f"leg {first[cell]}", *cell, mapping(_square(cell)))
         for cell in cells
     ]
-    return maps.drawn_map(places, (), base_map(maps.drawn_bounds(places, _WIDTH)), _WIDTH)
+    return maps.drawn_map(places, (), base_map(maps.drawn_bounds(places)))
 
 
 def _cell(year: CellYear, where: str, anchor: str, kits: Sequence[Kit]) -> dict:
