@@ -21,7 +21,7 @@ from sheltermap.spans import ALL_YEAR, days_in_words
 from sheltermap.sun import clock_noon
 from sheltermap.trip.model import Leg
 from sheltermap.trip.values import Span
-from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, NARROW_SPACE, Grade, Level, listed, lowered
+from sheltermap.vocabulary import DAYS_IN_YEAR, MONTHS, Grade, Level, listed, lowered
 from sheltermap.website import figures, placecharts, words
 from sheltermap.website.overlays import shades
 from sheltermap.website.placesigns import sign_rows
@@ -143,8 +143,6 @@ def _stays(shared: Shared, place: Place) -> list[str]:
         # A leg that is done has no other year to come.
         if figures.is_known(leg.rough_bad_year) and leg.rough_bad_year > leg.rough_nights:
             rough += f" ({leg.rough_bad_year:.1f} or more in one year of ten)"
-        if leg.height.basis == "stated":
-            when += f", camp at {leg.height.elevation_m:,.0f}{NARROW_SPACE}m"
         sentences.append(
             f"{when}, {figures.nights(leg.nights)}, about {rough} of them rough; "
             f"sleep {words.grade_word(leg.grade)}." + f" {moon_words(leg.arrive, leg.nights)}"

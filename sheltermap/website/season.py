@@ -40,7 +40,7 @@ class Layout:
 
 
 WIDE = Layout("wide", 960, 226, 8, 34, 30, 42, False)
-NARROW = Layout("narrow", 344, 2, 2, 30, 26, 50, True)
+NARROW = Layout("narrow", 344, 2, 2, 30, 26, 56, True)
 
 
 @dataclass(frozen=True)

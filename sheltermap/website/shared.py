@@ -17,7 +17,7 @@ from sheltermap.report.report import MetHazard, PlannedLeg, Report
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.camps import camp_number
-from sheltermap.vocabulary import NARROW_SPACE, Level
+from sheltermap.vocabulary import Level
 from sheltermap.website import charts, figures, hazardstrip, opening, season, slider, words
 from sheltermap.website.environment import slugs
 
@@ -104,6 +104,7 @@ class Shared:
             "arrive": leg.arrive,
             "leave": leg.leave,
             "nights": leg.nights,
+            "camp_m": None if camp_number(leg.name) is None else leg.height.elevation_m,
             "rough_nights": leg.rough_nights,
             "grade": int(leg.grade),
             "close": leg.close,
@@ -126,8 +127,6 @@ class Shared:
             yield f"About {leg.dangerous_nights:.1f} nights could be dangerous."
         if leg.remedy is not None:
             yield leg_sentence(leg.remedy)
-        if camp_number(leg.name) is not None:
-            yield f"The camp lies at {leg.height.elevation_m:,.0f}{NARROW_SPACE}m."
 
     def not_assessed_at(self, place: Place) -> list[str]:
         """Return the factors that no night of a place was assessed for, in words."""
