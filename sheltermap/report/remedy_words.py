@@ -9,11 +9,16 @@ from __future__ import annotations
 from sheltermap.dates import said_nights
 from sheltermap.economy.prices import money
 from sheltermap.shelters.fitting import TIMES
-from sheltermap.suitability.candidates import ROOM
+from sheltermap.suitability.candidates import LEAST_DANGER, ROOM
 from sheltermap.suitability.remedy import Advice, Remedy
 from sheltermap.suitability.titles import in_sentence, is_ours
+from sheltermap.vocabulary import NARROW_SPACE
 
 _UNCOUNTED = ("warm-bedding", "cot")  # remedies of ours that take no article
+
+
+_BAR = f"{100 * LEAST_DANGER:g}{NARROW_SPACE}%"
+"""What is left below it is counted with the dangerous nights, and not nothing."""
 
 
 def remedy_clause(advice: Advice, currency: str | None) -> str:
@@ -35,6 +40,9 @@ def remedy_clause(advice: Advice, currency: str | None) -> str:
     >>> fan = Remedy("fan", "12 V fan", 60.0, 1.0, 3.2, False)
     >>> remedy_clause(Advice(None, fan), None)
     'no single thing lifts a grade; a 12 V fan helps a little, by about 3 nights'
+    >>> warm = Remedy("warm-bedding", "Warm bedding", 300.0, 2.0, 3.2, True, ends_danger=True)
+    >>> remedy_clause(Advice(warm), None).replace(NARROW_SPACE, " ")
+    'what leaves no night with a danger of 2 % or more, at the least cost, is warm bedding'
     """
     remedy, little = advice.remedy, advice.little
     if remedy is None:
@@ -46,7 +54,8 @@ def remedy_clause(advice: Advice, currency: str | None) -> str:
         )
     if remedy.ends_danger:
         return (
-            f"what ends the danger at the least cost is {_named(remedy, currency)}"
+            f"what leaves no night with a danger of {_BAR} or more, at the least cost, is "
+            f"{_named(remedy, currency)}"
             f"{_cost(remedy, currency)}"
         )
     return (
@@ -73,7 +82,7 @@ def leg_sentence(remedy: Remedy) -> str:
     'An insulating mat would save about 3 nights.'
     """
     title = remedy_title(remedy)
-    danger = "end the danger and " if remedy.ends_danger else ""
+    danger = f"bring each night's danger under {_BAR} and " if remedy.ends_danger else ""
     return f"{title[:1].upper()}{title[1:]} would {danger}save {_saved(remedy)}."
 
 
