@@ -451,13 +451,11 @@ def loads(trip: Trip, stays: Stays):
         ),
         (place,) * 3,
     )
-    kits, none, each = load_kits(), np.zeros(3), np.ones(3)
+    kits, each = load_kits(), np.ones(3)
     compared = tuple(
         ComparedKit(
             kits[name],
-            KitNights(
-                (3.0 + 2 * k) * each, 0.2 * each, dict.fromkeys(FACTORS, each), none, none, none
-            ),
+            KitNights((3.0 + 2 * k) * each, 0.2 * each, dict.fromkeys(FACTORS, each)),
         )
         for k, name in enumerate(KITS)
     )

@@ -31,16 +31,12 @@ TENT = ComparedKit(ROOF_TENT, TENT_NIGHTS)
 ROLL = ComparedKit(BEDROLL, BEDROLL_NIGHTS)
 ROOMY = VEHICLE.model_copy(update={"rated_kg": 3000})
 
-# Tent. Rough 0.4+0.9+2.5+1.2+0.8, in rooms 1.3+0.7+0.6; four nights in rooms at 30, the
-# last at 45. Freight 64 kg * 2; duty 2200 * 0.1; 38.147 L more fuel at 1.5 (see the load).
-# Camps: 2, 3, 3 (nights outdoors), 1, 1 at 200 km a day, 8 + 12 minutes each.
+# Tent. Rough 0.4+0.9+2.5+1.2+0.8 at 40 each. Freight 64 kg * 2; duty 2200 * 0.1; 38.147 L
+# more fuel at 1.5 (see the load). Camps: 2, 3, 5, 1, 2 at 200 km a day, 8 + 12 minutes each.
 TENT_FIGURES = {
     "nights": 20,
     "rough_nights": 5.8,
     "dangerous_nights": 0.6,
-    "room_nights": 4,
-    "rough_left": 3.2,
-    "dangerous_left": 0.2,
     "mass_kg": 64,
     "packed_litres": 20,
     "added_fuel_l": 38.147,
@@ -49,28 +45,25 @@ TENT_FIGURES = {
     "freight": 128,
     "duty": 220,
     "added_fuel_money": 57.22,
-    "room_money": 135,
-    "money": 2740.22,
-    "journey_money": 3255.02,
-    "cost": 2868.22,
-    "pitch_hours": 200 / 60,
+    "money": 2605.22,
+    "journey_money": 3120.02,
+    "cost": 2837.22,
+    "pitch_hours": 260 / 60,
 }
 
 # Bedroll. 16 kg: 0.012 * 16 * 9.80665 * 1e5 / 12.6e6 * 1.2 = 0.0179322 L on 100 km, over
-# 2600 km 0.466 L. Rooms 3 * 30 + 30 + 45. Camps: 2, 3, 2, 1, 1 of 4 + 6 minutes.
+# 2600 km 0.466 L. Camps: as the tent's, of 4 + 6 minutes.
 ROLL_FIGURES = {
     "rough_nights": 7.9,
-    "rough_left": 4.4,
-    "dangerous_left": 0.2,
+    "dangerous_nights": 0.7,
     "added_fuel_l": 0.466,
     "purchase": 500,
     "freight": 32,
     "duty": 50,
     "added_fuel_money": 0.70,
-    "room_money": 165,
-    "money": 747.70,
-    "cost": 923.70,
-    "pitch_hours": 1.5,
+    "money": 582.70,
+    "cost": 898.70,
+    "pitch_hours": 130 / 60,
 }
 
 
@@ -99,35 +92,28 @@ def test_nights_by_cause_add_up():
     assert causes["wind"] is None
 
 
-def test_room_rule_by_hand():
-    """Below a half a room is taken: of 0.9, 0.5, 0.3, 0.2 the last two, 0.7 + 0.8 rough."""
+def test_nights_of_stays_by_hand():
+    """What is not sound is rough: 0.1 + 0.5 + 0.7 + 0.8, then 0.1."""
     found = kit_nights(
         np.array([0.9, 0.5, 0.3, 0.2, 0.9]),
         np.array([0.0, 0.1, 0.2, 0.4, 0.0]),
         {"heat": np.array([0.1, 0.5, 0.7, 0.8, 0.1])},
         [4, 1],
-        0.5,
     )
-    assert found.rooms.tolist() == [2, 0]
     assert found.rough == pytest.approx([2.1, 0.1])
-    assert found.rough_in_rooms == pytest.approx([1.5, 0.0])
     assert found.dangerous == pytest.approx([0.7, 0.0])
-    assert found.dangerous_in_rooms == pytest.approx([0.6, 0.0])
     assert found.by_factor["heat"] == pytest.approx([2.1, 0.1])
     assert "wind" not in found.by_factor
 
 
 def test_missing_night_is_no_verdict():
-    """One unknown night: no rough nights, no rooms, no money, no better kit."""
+    """One unknown night: no rough nights, no cost, no better kit."""
     share = np.full(20, 0.9)
     share[1] = np.nan
-    found = kit_nights(share, np.zeros(20), {}, [visit.nights for visit in VISITS], 0.5)
-    for values in (found.rough, found.rooms, found.rough_in_rooms, found.dangerous_in_rooms):
-        assert np.isnan(values).tolist() == [True, False, False, False, False]
+    found = kit_nights(share, np.zeros(20), {}, [visit.nights for visit in VISITS])
+    assert np.isnan(found.rough).tolist() == [True, False, False, False, False]
     row = row_of(ComparedKit(BEDROLL, found))
-    assert (row.rough_nights, row.room_nights) == (None, None)
-    assert row.cost is None
-    assert row.money is None
+    assert (row.rough_nights, row.cost) == (None, None)
     assert better_kit([row]) is None
 
 
@@ -135,11 +121,11 @@ def test_unassessed_kit_is_listed_without_a_verdict():
     """A kit without nights keeps its mass and price, and no cost."""
     row = row_of(ComparedKit(BEDROLL, None))
     assert (row.purchase, row.mass_kg) == (500, 16)
-    assert (row.rough_nights, row.cost, row.pitch_hours) == (None, None, None)
+    assert (row.rough_nights, row.dangerous_nights, row.cost) == (None, None, None)
 
 
 def test_camps_follow_the_driving():
-    """A camp a driving day, one at least, and none when every night is in a room."""
+    """A camp a driving day, one at least, never more than nights."""
     assert camps_pitched(6, 600, 200) == 3
     assert camps_pitched(2, 601, 200) == 2
     assert camps_pitched(6, 0, 200) == 1
@@ -147,15 +133,15 @@ def test_camps_follow_the_driving():
 
 
 def test_better_kit_is_the_cheaper_in_all():
-    """923.70 against 2868.22, both carried: the bedroll, with the reason in the sentence."""
+    """898.70 against 2837.22, both carried: the bedroll, with the reason in the sentence."""
     found = compared(TENT, ROLL)
     assert found.better == 1
     assert found.sentence == (
-        "With the tent on a high roof rack, 3.2 of 20 nights are left rough, for "
-        "2\u202f740\u00a0EUR over the journey. The better choice at 40\u00a0EUR a rough night is "
-        "the canvas bedroll on the ground: 4.4 rough nights for 748\u00a0EUR."
+        "With the tent on a high roof rack, 5.8 of 20 nights are rough, for "
+        "2\u202f605\u00a0EUR over the journey. The better choice at 40\u00a0EUR a rough night is "
+        "the canvas bedroll on the ground: 7.9 rough nights for 583\u00a0EUR."
     )
-    assert "40\u00a0EUR for each rough night left" in found.criterion
+    assert "40\u00a0EUR for each rough night." in found.criterion
     assert found.trade_off == (0, 1)
 
 
@@ -200,8 +186,8 @@ def test_tallest_sleeper_decides():
 
 
 def test_budget_counts_all_fuel():
-    """3255.02 for the journey: over 3255, inside 3256."""
-    for budget, over in ((3255, True), (3256, False)):
+    """3120.02 for the journey: over 3120, inside 3121."""
+    for budget, over in ((3120, True), (3121, False)):
         money = MONEY.model_copy(update={"budget": budget})
         row = row_of(TENT, money=money)
         assert row.over_budget is over
@@ -209,9 +195,9 @@ def test_budget_counts_all_fuel():
 
 
 def test_rough_night_is_worth_a_room_by_default():
-    """Without a price of its own a rough night counts as a room: 3.2 * 30 = 96."""
+    """Without a price of its own a rough night counts as a room: 5.8 * 30 = 174."""
     row = row_of(TENT, money=MONEY.model_copy(update={"rough_night_price": None}))
-    assert row.cost == pytest.approx(2740.22 + 96, abs=0.005)
+    assert row.cost == pytest.approx(2605.22 + 174, abs=0.005)
 
 
 def test_remedy_variant_has_its_own_name_and_sums():
@@ -230,15 +216,24 @@ def test_danger_is_never_traded():
     """A cheaper kit with one dangerous night more is not the better one."""
     safe, cheap = row_of(TENT), row_of(ROLL)
     assert better_kit([safe, cheap]) == 1
-    assert better_kit([safe, replace(cheap, dangerous_left=safe.dangerous_left + 1)]) == 0
+    assert better_kit([safe, replace(cheap, dangerous_nights=safe.dangerous_nights + 1)]) == 0
+
+
+def test_what_could_be_bought_to_the_choice_makes_no_kit_unsafe():
+    """The choice with a remedy is safest of all; the cheaper kit is as safe as the choice."""
+    safe, cheap = row_of(TENT), row_of(ROLL)
+    bought = replace(safe, remedy=True, cost=safe.cost + 500, dangerous_nights=0.0)
+    assert cheap.dangerous_nights > 0.5
+    assert better_kit([safe, cheap, bought]) == 1
+    assert better_kit([bought]) == 0
 
 
 def test_beaten_on_every_count():
     """Heavier, dearer and rougher is beaten; lighter is not; unknown is neither."""
     good = row_of(ROLL)
-    worse = replace(good, money=good.money + 1, mass_kg=20.0, rough_left=5.0)
+    worse = replace(good, money=good.money + 1, mass_kg=20.0, rough_nights=9.0)
     lighter = replace(worse, mass_kg=10.0)
-    unknown = replace(worse, rough_left=None)
+    unknown = replace(worse, rough_nights=None)
     assert dominators([good, worse, lighter, unknown]) == ((), (0, 2), (), ())
     assert dominators([good, good]) == ((), ())
 
@@ -256,11 +251,7 @@ def test_prices_scale_linearly(factor):
     names = ("fuel_price", "room_price", "rough_night_price", "freight_per_kg")
     scaled = MONEY.model_copy(update={name: getattr(MONEY, name) * factor for name in names})
     kit = ROOF_TENT.model_copy(update={"price": ROOF_TENT.price * factor})
-    visits = [
-        visit if visit.room_price is None else visit._replace(room_price=visit.room_price * factor)
-        for visit in VISITS
-    ]
-    row = kit_row(ComparedKit(kit, TENT_NIGHTS), journey(*visits, vehicle=ROOMY, money=scaled))
+    row = kit_row(ComparedKit(kit, TENT_NIGHTS), journey(*VISITS, vehicle=ROOMY, money=scaled))
     first = row_of(TENT)
     assert row.money == pytest.approx(first.money * factor)
     assert row.journey_money == pytest.approx(first.journey_money * factor)
@@ -271,6 +262,6 @@ def test_prices_scale_linearly(factor):
 def test_wrong_counts_are_refused():
     """Nights of another journey, or no kit at all, are mistakes of the caller."""
     with pytest.raises(ValueError, match="nights of 5 legs for bedroll, got 1"):
-        row_of(ComparedKit(BEDROLL, nights((0.6, 0.0, 0, 0.0, 0.0))))
+        row_of(ComparedKit(BEDROLL, nights((0.6, 0.0))))
     with pytest.raises(ValueError, match="at least one kit"):
         compared()

@@ -65,8 +65,8 @@ ABOARD_KG = (2683.5, 2703.0, 2828.432, 2704.0, 2687.4)
 
 @pytest.fixture(scope="module")
 def tent():
-    """The worked journey with the roof tent and four nights in rooms."""
-    return load_report(JOURNEY, ROOF_TENT, (0, 0, 2, 1, 1))
+    """The worked journey with the roof tent."""
+    return load_report(JOURNEY, ROOF_TENT)
 
 
 def column(report, name):
@@ -110,7 +110,6 @@ def test_tall_soft_roof_tent_in_range(fuel, speed):
         ("fuel_aboard_l", FUEL_ABOARD_L, 0.002),
         ("fuel_cans_l", (0, 0, 43.412, None, 0), 0.002),
         ("fuel_money", (88.437, 130.478, 198.341, 44.219, 110.547), 0.002),
-        ("room_money", (0, 0, 60, 30, 45), 1e-9),
         ("aboard_kg", ABOARD_KG, 0.002),
         ("margin_kg", (116.5, 97.0, -28.432, 96.0, 112.6), 0.002),
     ],
@@ -127,7 +126,6 @@ def test_worked_journey_in_all(tent):
     assert tent.fuel_l == pytest.approx(381.347, abs=0.005)
     assert tent.added_fuel_l == pytest.approx(38.147, abs=0.005)
     assert tent.fuel_money == pytest.approx(572.02, abs=0.01)
-    assert tent.room_money == 135
     assert tent.needed_rating_kg == pytest.approx(2828.432, abs=0.002)
 
 
@@ -302,10 +300,8 @@ def test_vehicle_weighed_with_a_full_tank_by_default():
     assert reports[0] == reports[1]
 
 
-def test_legs_and_rooms_must_match():
-    """A wrong count of room nights is refused, not cut short."""
-    with pytest.raises(ValueError, match="room nights of 5 legs, got 2"):
-        load_report(JOURNEY, BEDROLL, (0, 1))
+def test_journey_without_a_stay_is_refused():
+    """There is nothing to load for."""
     with pytest.raises(ValueError, match="at least one stay"):
         Journey(JOURNEY.trip, (), ())
 
@@ -321,7 +317,6 @@ any_visit = st.builds(
     heat_category=st.just(0),
     fuel_gap_km=st.none() | st.floats(0, 1500),
     water_gap_days=st.none() | st.floats(0, 10),
-    room_price=st.none(),
 )
 any_kit = st.sampled_from(list(load_kits().values()))
 
@@ -349,18 +344,12 @@ def test_heavier_kit_never_gains_margin(visit, kit, more):
         assert new.margin <= old.margin + 1e-9
 
 
-@given(any_visit, any_kit, st.floats(0, 100), st.integers(0, 5))
-def test_prices_scale_linearly(visit, kit, factor, rooms):
-    """Every price times a factor: every sum of money times that factor, nothing else moves."""
-    scaled = MONEY.model_copy(
-        update={
-            "fuel_price": MONEY.fuel_price * factor,
-            "room_price": MONEY.room_price * factor,
-        }
-    )
-    one = load_report(journey(visit), kit, (rooms,))
-    other = load_report(journey(visit, money=scaled), kit, (rooms,))
+@given(any_visit, any_kit, st.floats(0, 100))
+def test_money_follows_the_fuel_price(visit, kit, factor):
+    """The price times a factor: the money times that factor, nothing else moves."""
+    scaled = MONEY.model_copy(update={"fuel_price": MONEY.fuel_price * factor})
+    one = load_report(journey(visit), kit)
+    other = load_report(journey(visit, money=scaled), kit)
     assert other.fuel_money == pytest.approx(one.fuel_money * factor)
-    assert other.room_money == pytest.approx(one.room_money * factor)
     assert other.fuel_l == one.fuel_l
     assert other.margin_kg == one.margin_kg

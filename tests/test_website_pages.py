@@ -496,7 +496,7 @@ def test_base_map_is_cut_once():
 def test_points_of_a_chart_never_cover_each_other():
     """Kits of nearly the same cost and nights stand side by side, in the drawing still."""
     rows = [
-        SimpleNamespace(title=title, money=money, rough_left=rough)
+        SimpleNamespace(title=title, money=money, rough_nights=rough)
         for title, money, rough in [
             ("a", 2696, 10.5),
             ("b", 2684, 9.8),

@@ -101,20 +101,6 @@ def test_wind_known_on_one_leg_is_not_called_unknown_there():
     assert "Not assessed on one leg at least, so left out of its shares: wind." in methods
 
 
-def test_rooms_are_told_where_they_change_the_count():
-    """The plan counts nights outdoors, the comparison of kits those left after rooms."""
-    report = sample_report()
-    first, *others = report.comparison.rows
-    assert "Rooms are counted here" not in text_of(report, "kits.html")
-    row = replace(first, rough_nights=12.8, room_nights=4, rough_left=10.5)
-    report = replace(report, comparison=replace(report.comparison, rows=(row, *others)))
-    expected = (
-        "Rooms are counted here: of the plan's 12.8 rough nights 10.5 are left after 4 nights "
-        "in rooms."
-    )
-    assert expected in text_of(report, "kits.html")
-
-
 def test_leg_tells_its_rough_nights_once():
     """The sentence has the decimals of the line above it: 1.47 is not 1.5 and then 1."""
     report = sample_report()
@@ -159,7 +145,7 @@ def test_money_is_one_text_in_sentence_and_table():
     chosen = report.comparison.rows[0]
     assert chosen.money > 1000
     text = text_of(report, "kits.html")
-    amount = re.search(r"nights are left rough, for ([\d ]+ EUR) over", text)[1]
+    amount = re.search(r"nights are rough, for ([\d ]+ EUR) over", text)[1]
     rows = text[text.index("Over the whole journey") :]
     assert re.search(rf"1\. {chosen.title}[^€]*? rough {amount} ", rows)
 

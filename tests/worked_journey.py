@@ -60,7 +60,6 @@ class Visit(NamedTuple):
     heat_category: int = 0
     fuel_gap_km: float | None = None
     water_gap_days: float | None = None
-    room_price: float | None = None
 
 
 VISITS = (
@@ -68,7 +67,7 @@ VISITS = (
     Visit("Hills", 6, 600, 3.5, 15, 1800, 0, 250, 2),
     Visit("Desert", 5, 900, 7.7, 35, 0, 5, 700, 4),
     Visit("Delta", 3, 200, 6.3, 25, 0, 3),
-    Visit("Return", 2, 500, 4.8, 25, 0, 1, 300, 1, 45),
+    Visit("Return", 2, 500, 4.8, 25, 0, 1, 300, 1),
 )
 
 
@@ -92,7 +91,6 @@ def journey(*visits, party=PARTY, vehicle=VEHICLE, money=MONEY):
                     "kilometres": visit.kilometres,
                     "fuel_gap_km": visit.fuel_gap_km,
                     "water_gap_days": visit.water_gap_days,
-                    "room_price": visit.room_price,
                 }
                 for visit in visits
             ],
@@ -149,24 +147,12 @@ def nights(*rows):
     """
     Return nights by stay, all spoilt by heat; wind was not assessed.
 
-    Each row: rough, dangerous, in rooms, rough in rooms, dangerous in rooms.
+    Each row: rough, dangerous.
     """
-    rough, dangerous, rooms, rough_in_rooms, dangerous_in_rooms = np.array(rows, float).T
+    rough, dangerous = np.array(rows, float).T
     causes = {"cold": 0 * rough, "heat": rough, "wet": 0 * rough, "condensation": 0 * rough}
-    return KitNights(rough, dangerous, causes, rooms, rough_in_rooms, dangerous_in_rooms)
+    return KitNights(rough, dangerous, causes)
 
 
-TENT_NIGHTS = nights(
-    (0.4, 0.0, 0, 0.0, 0.0),
-    (0.9, 0.1, 0, 0.0, 0.0),
-    (2.5, 0.4, 2, 1.3, 0.3),
-    (1.2, 0.1, 1, 0.7, 0.1),
-    (0.8, 0.0, 1, 0.6, 0.0),
-)
-BEDROLL_NIGHTS = nights(
-    (0.6, 0.0, 0, 0.0, 0.0),
-    (1.8, 0.2, 0, 0.0, 0.0),
-    (3.0, 0.4, 3, 2.0, 0.4),
-    (1.5, 0.1, 1, 0.8, 0.1),
-    (1.0, 0.0, 1, 0.7, 0.0),
-)
+TENT_NIGHTS = nights((0.4, 0.0), (0.9, 0.1), (2.5, 0.4), (1.2, 0.1), (0.8, 0.0))
+BEDROLL_NIGHTS = nights((0.6, 0.0), (1.8, 0.2), (3.0, 0.4), (1.5, 0.1), (1.0, 0.0))

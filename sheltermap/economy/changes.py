@@ -147,7 +147,7 @@ def _prices(money: Money) -> tuple[_Price, ...]:
             "price of a rough night",
             "",
             rough_night_price(money),
-            lambda row: row.rough_left,
+            lambda row: row.rough_nights,
             lambda row: 0.0,
         ),
     )

@@ -1,7 +1,7 @@
 """Which kit is the better one, and which are beaten on every count.
 
 In: kit rows and prices. Out: reasons against each row, the best row, who dominates whom.
-Assumes the criterion the page states: money, plus each rough night left at its price.
+Assumes the criterion the page states: money, plus each rough night at its price.
 Danger is no part of it: a kit of clearly more dangerous nights is never the better one.
 """
 
@@ -36,7 +36,7 @@ def better_kit(
     -------
     int or None
         The first of the cheapest rows that can be taken and are about as safe as the
-        safest of them. None when no row qualifies.
+        safest kit named. None when no row qualifies.
     """
     judged = _judged(
         rows,
@@ -45,7 +45,9 @@ def better_kit(
     )
     if not judged:
         return None
-    safest = min(dangerous for _, _, dangerous in judged)
+    # A kit that nobody asked for, the choice with more bought to it, makes no other unsafe.
+    asked = [row for row in judged if not rows[row[1]].remedy]
+    safest = min(dangerous for _, _, dangerous in asked or judged)
     # Among equal costs the first row wins.
     return min(row[:2] for row in judged if row[2] <= safest + _DANGER_MARGIN_NIGHTS)[1]
 
@@ -55,9 +57,9 @@ def _judged(
 ) -> list[tuple[float, int, float]]:
     """Return cost, position and dangerous nights of each row that can be taken and judged."""
     return [
-        (cost, number, row.dangerous_left)
+        (cost, number, row.dangerous_nights)
         for number, (row, cost, fit) in enumerate(zip(rows, costs, fits, strict=True))
-        if fit and cost is not None and row.dangerous_left is not None
+        if fit and cost is not None and row.dangerous_nights is not None
     ]
 
 
@@ -78,11 +80,11 @@ def dominators(rows: Sequence[KitRow]) -> tuple[tuple[int, ...], ...]:
     Returns
     -------
     tuple of tuple of int
-        A row is beaten by one that can be taken, is no worse in rough nights left,
-        dangerous nights left, money and mass, and better in one. A row with an unknown
+        A row is beaten by one that can be taken, is no worse in rough nights,
+        dangerous nights, money and mass, and better in one. A row with an unknown
         count neither beats nor is beaten.
     """
-    counts = [(row.rough_left, row.dangerous_left, row.money, row.mass_kg) for row in rows]
+    counts = [(row.rough_nights, row.dangerous_nights, row.money, row.mass_kg) for row in rows]
     takeable = [not reasons_against(row) for row in rows]
     return tuple(
         tuple(

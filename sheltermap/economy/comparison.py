@@ -107,9 +107,9 @@ def kit_comparison(
         sentence=_sentence(rows, better, money.currency, price),
         load_sentence=_load_sentence(rows),
         criterion=(
-            "The better kit is the one of least cost: purchase, freight, duty, added fuel and "
-            f"rooms, plus {price} for each rough night left. Kits that "
-            "cannot be taken, and kits with clearly more dangerous nights, are never better."
+            "The better kit is the one of least cost: purchase, freight, duty and added "
+            f"fuel, plus {price} for each rough night. Kits that cannot be taken, and kits with "
+            "clearly more dangerous nights than the safest, are never better."
         ),
         rows=rows,
         reasons_against=tuple(reasons_against(row) for row in rows),
@@ -123,14 +123,14 @@ def kit_comparison(
 def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: str) -> str:
     """Return the answer for the top of a page."""
     chosen = rows[0]
-    if chosen.rough_left is None or chosen.money is None:
+    if chosen.rough_nights is None or chosen.money is None:
         opening = (
             f"The {in_sentence(chosen.title)} cannot be judged: nights or money are not all known."
         )
     else:
         opening = (
-            f"With the {in_sentence(chosen.title)}, {chosen.rough_left:.1f} of {chosen.nights} "
-            f"nights are left rough, for {money_words(chosen.money, currency)} over the journey."
+            f"With the {in_sentence(chosen.title)}, {chosen.rough_nights:.1f} of {chosen.nights} "
+            f"nights are rough, for {money_words(chosen.money, currency)} over the journey."
         )
     reasons = reasons_against(chosen)
     if reasons:
@@ -142,7 +142,7 @@ def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: 
     best = rows[better]
     return (
         f"{opening} The better choice at {price} a rough night is the {in_sentence(best.title)}: "
-        f"{best.rough_left:.1f} rough nights for {money_words(best.money, currency)}."
+        f"{best.rough_nights:.1f} rough nights for {money_words(best.money, currency)}."
     )
 
 

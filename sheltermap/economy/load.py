@@ -52,7 +52,7 @@ class LegLoad:
         Part of it that the tank does not hold. [L]
     range_km : float or None
         How far a full tank goes, with reserve. [km]
-    fuel_money, room_money : float or None
+    fuel_money : float or None
         In the trip's currency.
     parts_kg : dict of str to float or None
         Mass by `PARTS`. [kg]
@@ -82,7 +82,6 @@ class LegLoad:
     fuel_cans_l: float | None
     range_km: float | None
     fuel_money: float | None
-    room_money: float | None
     parts_kg: dict[str, float | None]
     aboard_kg: float | None
     limits: tuple[Limit, ...]
@@ -127,7 +126,7 @@ class LoadReport:
         What was assumed for want of a figure.
     water_l, fuel_l, added_fuel_l : float or None
         Over the journey. [L]
-    fuel_money, room_money : float or None
+    fuel_money : float or None
         Over the journey, in `currency`.
     currency : str
         A label.
@@ -149,7 +148,6 @@ class LoadReport:
     fuel_l: float | None
     added_fuel_l: float | None
     fuel_money: float | None
-    room_money: float | None
     currency: str
 
     def exceeds_other_than(self, name: str) -> bool:

@@ -45,9 +45,7 @@ from sheltermap.trip.model import Leg, Trip, Vehicle
 from sheltermap.trip.party import Party
 
 
-def load_report(
-    journey: Journey, kit: Kit, room_nights: Sequence[float | None] | None = None
-) -> LoadReport:
+def load_report(journey: Journey, kit: Kit) -> LoadReport:
     """
     Return what a journey loads on the vehicle with one kit.
 
@@ -56,32 +54,20 @@ def load_report(
     journey : Journey
     kit : Kit
         With its add-ons merged in.
-    room_nights : sequence of float or None, optional
-        Nights in rooms of each stay; not assessed where None, none at all when left out.
 
     Returns
     -------
     LoadReport
-
-    Raises
-    ------
-    ValueError
-        If `room_nights` does not match the stays.
 
     Notes
     -----
     Ground factor multiplies rolling on tracks, so it takes the vehicle's own
     consumption, its tyres and the kit's mass, but not the kit's drag.
     """
-    trip, stays = journey.trip, journey.stays
-    rooms = [0] * len(stays) if room_nights is None else list(room_nights)
-    if len(rooms) != len(stays):
-        raise ValueError(f"expected room nights of {len(stays)} legs, got {len(rooms)}")
+    trip = journey.trip
     loads = tuple(
-        _leg_load(leg, stay, place, journey.kit_at(stay, kit), trip, nights)
-        for leg, stay, place, nights in zip(
-            journey.legs, stays, journey.places_met, rooms, strict=True
-        )
+        _leg_load(leg, stay, place, journey.kit_at(stay, kit), trip)
+        for leg, stay, place in zip(journey.legs, journey.stays, journey.places_met, strict=True)
     )
     roof = roof_limits(kit, trip.party, trip.vehicle)
     limits = [(load.name, limit) for load in loads for limit in load.limits]
@@ -107,16 +93,13 @@ def load_report(
         fuel_l=total(load.fuel_leg_l for load in loads),
         added_fuel_l=total(load.added_fuel_l for load in loads),
         fuel_money=total(load.fuel_money for load in loads),
-        room_money=total(load.room_money for load in loads),
         currency=trip.money.currency,
     )
 
 
-def _leg_load(
-    leg: Leg, stay: Stay, place: Place, kit: Kit, trip: Trip, room_nights: float | None
-) -> LegLoad:
+def _leg_load(leg: Leg, stay: Stay, place: Place, kit: Kit, trip: Trip) -> LegLoad:
     """Return the load of one leg."""
-    party, vehicle, money = trip.party, trip.vehicle, trip.money
+    party, vehicle = trip.party, trip.vehicle
     months = np.unique(MONTH_OF_DAY[days_of_year(stay.arrive, stay.nights)])
     hottest = months[np.argmax(place.climate.drinking_water_l[months])]
     drinking = known(place.climate.drinking_water_l[hottest])
@@ -138,7 +121,6 @@ def _leg_load(
 
     parts = _parts(kit, party, vehicle, water, fuel)
     aboard = total(parts.values())
-    room_price = money.room_price if leg.room_price is None else leg.room_price
     return LegLoad(
         name=leg.name,
         heat_category=None if category is None else int(category),
@@ -157,8 +139,7 @@ def _leg_load(
         fuel_aboard_l=fuel,
         fuel_cans_l=beyond(fuel_need, vehicle.tank_l),
         range_km=quotient(vehicle.tank_l, product(consumption, 0.01, 1 + vehicle.fuel_reserve)),
-        fuel_money=product(fuel_leg, money.fuel_price),
-        room_money=product(room_nights, room_price),
+        fuel_money=product(fuel_leg, trip.money.fuel_price),
         parts_kg=parts,
         aboard_kg=aboard,
         limits=(

@@ -172,7 +172,6 @@ class Economy:
             shares["dangerous"],
             {name: shares[name] for name in FACTORS},
             [stay.nights for stay in self.plan.stays],
-            self.inputs.trip.shelter.room_below,
         )
 
     @property

@@ -1,8 +1,8 @@
 """What each kit costs over a journey: nights, kilograms, money and chores.
 
 In: kits with their nights, a planned journey. Out: one row for each kit. Assumes prices
-are in one currency and that a night in a room is neither rough nor dangerous; a missing
-figure leaves what rests on it unknown.
+are in one currency and that every night is spent in the kit: a room is a remedy with a price
+of its own. A missing figure leaves what rests on it unknown.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.load import LoadReport
 from sheltermap.economy.loading import load_report
-from sheltermap.economy.unknown import difference, known, product, total
+from sheltermap.economy.unknown import known, product, total
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import AddOn, Kit
 from sheltermap.suitability.titles import in_sentence
@@ -37,18 +37,11 @@ class KitNights:
         Expected, over all nights of a stay. [night]
     by_factor : dict of str to float array, shape (stays,)
         Expected nights each factor spoils; a factor left out was assessed nowhere. [night]
-    rooms : float array, shape (stays,)
-        Nights whose share of sound nights calls for a room. [night]
-    rough_in_rooms, dangerous_in_rooms : float array, shape (stays,)
-        The part of the expected nights that those rooms replace. [night]
     """
 
     rough: np.ndarray
     dangerous: np.ndarray
     by_factor: dict[str, np.ndarray]
-    rooms: np.ndarray
-    rough_in_rooms: np.ndarray
-    dangerous_in_rooms: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -102,10 +95,6 @@ class KitRow:
     rough_nights, dangerous_nights : float or None
         Expected over all nights, as the plan counts them.
     nights_by_factor : dict of str to float or None
-    room_nights : float or None
-        Nights in rooms by the user's rule.
-    rough_left, dangerous_left : float or None
-        Expected outdoors, after those rooms.
     mass_kg, packed_litres : float
         Of the kit.
     added_fuel_l : float or None
@@ -115,7 +104,7 @@ class KitRow:
     freight_kg : float
         Mass that freight is paid for. [kg]
     purchase, freight, duty : float
-    added_fuel_money, room_money : float or None
+    added_fuel_money : float or None
         In the trip's currency.
     money : float or None
         Their sum: what the kit costs over the journey.
@@ -123,7 +112,7 @@ class KitRow:
         The same with all fuel instead of the added part: what a budget must cover.
     over_budget : bool or None
     cost : float or None
-        `money` plus each rough night left at its price to the user: the criterion.
+        `money` plus each rough night at its price to the user: the criterion.
     pitch_hours : float or None
         Time spent pitching and striking. [h]
     refused : tuple of str
@@ -138,9 +127,6 @@ class KitRow:
     rough_nights: float | None
     dangerous_nights: float | None
     nights_by_factor: dict[str, float | None]
-    room_nights: float | None
-    rough_left: float | None
-    dangerous_left: float | None
     mass_kg: float
     packed_litres: float
     added_fuel_l: float | None
@@ -150,7 +136,6 @@ class KitRow:
     freight: float
     duty: float
     added_fuel_money: float | None
-    room_money: float | None
     money: float | None
     journey_money: float | None
     over_budget: bool | None
@@ -165,7 +150,6 @@ def kit_nights(
     dangerous: np.ndarray,
     factors: Mapping[str, np.ndarray],
     stays: Sequence[int],
-    room_below: float,
 ) -> KitNights:
     """
     Return the nights of each stay from the shares of each of them.
@@ -181,8 +165,6 @@ def kit_nights(
         assessed. [0 to 1]
     stays : sequence of int
         Nights of each stay, in the order of the arrays.
-    room_below : float
-        A room is taken where `sound_share` is below this. [0 to 1]
 
     Returns
     -------
@@ -191,29 +173,19 @@ def kit_nights(
 
     Examples
     --------
-    >>> nights = kit_nights(np.array([0.9, 0.4]), np.array([0.0, 0.1]), {}, [2], 0.5)
-    >>> nights.rough.round(6), nights.rooms, nights.rough_in_rooms.round(6)
-    (array([0.7]), array([1.]), array([0.6]))
+    >>> nights = kit_nights(np.array([0.9, 0.4]), np.array([0.0, 0.1]), {}, [2])
+    >>> nights.rough.round(6), nights.dangerous
+    (array([0.7]), array([0.1]))
     """
     ends = np.cumsum(stays)[:-1]
 
     def by_stay(values: np.ndarray) -> np.ndarray:
         return np.array([np.sum(part) for part in np.split(values, ends)])
 
-    rough = 1 - sound_share
-    in_room = np.where(np.isnan(sound_share), np.nan, sound_share < room_below)
-
-    def replaced(values: np.ndarray) -> np.ndarray:
-        # Whether a night of unknown share is spent in a room is unknown too.
-        return by_stay(np.where(in_room == 0, 0.0, values * in_room))
-
     return KitNights(
-        rough=by_stay(rough),
+        rough=by_stay(1 - sound_share),
         dangerous=by_stay(dangerous),
         by_factor={name: by_stay(values) for name, values in factors.items()},
-        rooms=by_stay(in_room),
-        rough_in_rooms=replaced(rough),
-        dangerous_in_rooms=replaced(dangerous),
     )
 
 
@@ -224,7 +196,7 @@ def camps_pitched(nights: float, kilometres: float, daily_km: float) -> float:
     Parameters
     ----------
     nights : float
-        Nights outdoors, a whole number.
+        Of the stay, a whole number.
     kilometres : float
         Driven in the leg. [km]
     daily_km : float
@@ -268,30 +240,25 @@ def kit_row(compared: ComparedKit, journey: Journey) -> KitRow:
     """
     kit, nights, trip = compared.named_kit, compared.nights, journey.trip
     money, stays = trip.money, journey.stays
-    if nights is not None and nights.rooms.size != len(stays):
+    if nights is not None and nights.rough.size != len(stays):
         raise ValueError(
-            f"expected nights of {len(stays)} legs for {kit.id}, got {nights.rooms.size}"
+            f"expected nights of {len(stays)} legs for {kit.id}, got {nights.rough.size}"
         )
-    rooms = [None] * len(stays) if nights is None else [known(room) for room in nights.rooms]
-    load = load_report(journey, kit, rooms)
-    rough_nights, dangerous_nights = _summed(nights, "rough"), _summed(nights, "dangerous")
-    rough_left = difference(rough_nights, _summed(nights, "rough_in_rooms"))
+    load = load_report(journey, kit)
+    rough_nights = _summed(nights, "rough")
     freight_kg = kit.mass_kg if kit.freight_kg is None else kit.freight_kg
     freight, duty = money.freight_per_kg * freight_kg, kit.price * money.duty_share
     added_fuel_money = product(load.added_fuel_l, money.fuel_price)
-    kit_money = total((kit.price, freight, duty, load.room_money, added_fuel_money))
-    journey_money = total((kit.price, freight, duty, load.room_money, load.fuel_money))
+    kit_money = total((kit.price, freight, duty, added_fuel_money))
+    journey_money = total((kit.price, freight, duty, load.fuel_money))
     return KitRow(
         kit=kit.id,
         title=kit.title,
         remedy=compared.remedy,
         nights=sum(stay.nights for stay in stays),
         rough_nights=rough_nights,
-        dangerous_nights=dangerous_nights,
+        dangerous_nights=_summed(nights, "dangerous"),
         nights_by_factor={name: _spoilt(nights, name) for name in FACTORS},
-        room_nights=_summed(nights, "rooms"),
-        rough_left=rough_left,
-        dangerous_left=difference(dangerous_nights, _summed(nights, "dangerous_in_rooms")),
         mass_kg=kit.mass_kg,
         packed_litres=kit.packed_litres,
         added_fuel_l=load.added_fuel_l,
@@ -301,12 +268,11 @@ def kit_row(compared: ComparedKit, journey: Journey) -> KitRow:
         freight=freight,
         duty=duty,
         added_fuel_money=added_fuel_money,
-        room_money=load.room_money,
         money=kit_money,
         journey_money=journey_money,
         over_budget=_over_budget(journey_money, money),
-        cost=total((kit_money, product(rough_left, rough_night_price(money)))),
-        pitch_hours=_pitch_hours(kit, journey, rooms),
+        cost=total((kit_money, product(rough_nights, rough_night_price(money)))),
+        pitch_hours=_pitch_hours(kit, journey),
         refused=_misfit(kit, trip),
         load=load,
     )
@@ -349,13 +315,13 @@ def _over_budget(journey_money: float | None, money: Money) -> bool | None:
     return None if journey_money is None else journey_money > money.budget
 
 
-def _pitch_hours(kit: Kit, journey: Journey, rooms: Sequence[float | None]) -> float | None:
+def _pitch_hours(kit: Kit, journey: Journey) -> float | None:
     """Return the time spent pitching and striking. [h]"""
     hours = (kit.pitch_minutes + kit.strike_minutes) / _MINUTES_IN_HOUR
     camps = [
         None
-        if in_rooms is None or leg.kilometres is None
-        else camps_pitched(stay.nights - in_rooms, leg.kilometres, journey.trip.departure.daily_km)
-        for stay, leg, in_rooms in zip(journey.stays, journey.legs, rooms, strict=True)
+        if leg.kilometres is None
+        else camps_pitched(stay.nights, leg.kilometres, journey.trip.departure.daily_km)
+        for stay, leg in zip(journey.stays, journey.legs, strict=True)
     ]
     return product(total(camps), hours)

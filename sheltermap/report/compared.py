@@ -82,7 +82,7 @@ def compared_in_words(result: dict) -> Iterator[str]:
     ]
     less = result["difference"]["money"]
     told = "-" if less is None else money(less, first["currency"])
-    yield f"{'kit, freight, fuel, rooms':28}{costs[0]:>14}{costs[1]:>14}{told:>12}"
+    yield f"{'kit, freight, added fuel':28}{costs[0]:>14}{costs[1]:>14}{told:>12}"
     yield ""
     for factor, values in result["causes"].items():
         yield _row(f"rough from {factor}", values, _less(*values))

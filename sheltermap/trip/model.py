@@ -130,7 +130,9 @@ class Shelter(Record):
         "first", description="plan with the first kit, or with the one of fewest rough nights"
     )
     room_below: Share = Field(
-        0.5, description="take a room where the share of sound nights is below this (judgement)"
+        0.5,
+        description="a room as a remedy is for nights whose share of sound nights is below this "
+        "(judgement)",
     )
 
 
@@ -153,7 +155,7 @@ class Money(Record):
         0, description="duty on the kit: 0.2 is a fifth of its price on top"
     )
     budget: Positive | None = Field(
-        None, description="for kit, fuel and rooms; without it none is checked"
+        None, description="for the kit and all fuel; without it none is checked"
     )
 
 

@@ -328,9 +328,9 @@ def trade_off(
         None where fewer than two kits have both figures.
     """
     known = [
-        (n, getattr(row, against), row.rough_left, row.title)
+        (n, getattr(row, against), row.rough_nights, row.title)
         for n, row in enumerate(rows)
-        if is_known(getattr(row, against)) and is_known(row.rough_left)
+        if is_known(getattr(row, against)) and is_known(row.rough_nights)
     ]
     if len(known) < 2:
         return None

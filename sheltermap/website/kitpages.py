@@ -53,7 +53,6 @@ def kits_page(shared: Shared) -> Page:
         "kits.html.j2",
         {
             "sentence": sentence,
-            "rooms": _rooms(shared),
             "kits": [
                 {
                     "title": kit.title,
@@ -73,18 +72,6 @@ def kits_page(shared: Shared) -> Page:
             ],
             "comparison": None if comparison is None else _comparison(comparison),
         },
-    )
-
-
-def _rooms(shared: Shared) -> str:
-    """Return how the opening's rough nights differ from the plan's, where rooms are counted."""
-    comparison = shared.report.comparison
-    chosen = None if comparison is None else comparison.rows[0]
-    if chosen is None or not chosen.room_nights or not figures.is_known(chosen.rough_left):
-        return ""
-    return (
-        f"Rooms are counted here: of the plan's {chosen.rough_nights:.1f} rough nights "
-        f"{chosen.rough_left:.1f} are left after {figures.nights(chosen.room_nights)} in rooms."
     )
 
 
