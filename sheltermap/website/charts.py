@@ -252,9 +252,7 @@ def bar_ticks(rows: list[dict]) -> list[float]:
     return ticks(0.0, max(longest, 1.0))
 
 
-def stacked_bars(
-    rows: list[dict], marks: list[float], line: list[float | None] | None = None
-) -> dict[str, Any]:
+def stacked_bars(rows: list[dict], marks: list[float]) -> dict[str, Any]:
     """
     Return horizontal stacked bars, each under its name.
 
@@ -264,8 +262,6 @@ def stacked_bars(
         Keys name, total, parts (a list of word, value or None, style class).
     marks : list of float
         Axis ticks from 0.
-    line : list of float or None, optional
-        A limit for each row.
 
     Returns
     -------
@@ -281,14 +277,12 @@ def stacked_bars(
                 continue
             parts.append({"x": x, "width": value * unit, "word": word, "style": style})
             x += value * unit
-        most = None if line is None else line[number_]
         bars.append(
             {
                 "name": row["name"],
                 "y": y,
                 "parts": parts,
                 "total": row["total"],
-                "limit": left + most * unit if is_known(most) else None,
             }
         )
     bottom = top + len(rows) * pitch

@@ -1,4 +1,4 @@
-"""The pages of the site: Plan, Calendar, Load, Methods, Files, and the list of all.
+"""The pages of the site: Plan, Calendar, Methods, Files, and the list of all.
 
 In: a Report, its drawn map, the files to offer. Out: pages with template and context.
 Assumes the templates escape every text.
@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sheltermap.economy.load import CAUTIONS, PARTS, LoadReport
-from sheltermap.economy.ratings import Limit, rounded_up
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.report.departures import window_note, window_words
 from sheltermap.vocabulary import FACTORS
 from sheltermap.website import charts, figures, opening, ownnights, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page
+from sheltermap.website.loadpage import load_page
 from sheltermap.website.logpage import log_page
 from sheltermap.website.placepages import region_page
 from sheltermap.website.shared import Page, Shared
@@ -52,7 +51,7 @@ def contents(shared: Shared, drawn_map: dict) -> list[Page]:
         *(region_page(shared, place) for place in shared.report.places),
         kits_page(shared),
         *(kit_page(shared, kit) for kit in shared.report.kits),
-        _load(shared),
+        load_page(shared),
         log_page(shared),
         _methods(shared),
     ]
@@ -154,59 +153,6 @@ def _calendar(shared: Shared) -> Page:
         },
         blocks=blocks,
     )
-
-
-def _load(shared: Shared) -> Page:
-    """Return the Load page."""
-    load = shared.report.load
-    context = {"load": load, "cautions": CAUTIONS}
-    if load is not None:
-        context |= _masses(load) | {
-            "limits": [
-                {
-                    "name": limit.name,
-                    "load": limit.load,
-                    "rating": limit.rating,
-                    "margin": limit.margin,
-                    "exceeded": limit.exceeded,
-                    "missing": limit.missing,
-                    "kind": "mass" if limit.unit == "kg" else "volume",
-                }
-                for limit in _tightest(load)
-            ],
-        }
-    return Page("load", "Load", "load.html.j2", context)
-
-
-def _masses(load: LoadReport) -> dict:
-    """Return the chart of what is aboard leg by leg, against the rating that binds first."""
-    heaviest = max((leg.aboard_kg or 0.0 for leg in load.legs), default=0.0)
-    ratings = [leg.limits[0].rating if leg.limits else None for leg in load.legs]
-    known = [rating for rating in ratings if figures.is_known(rating)]
-    names = [(part, f"p{number}") for number, part in enumerate(PARTS)]
-    rows = [
-        {
-            "name": leg.name,
-            "total": rounded_up(leg.aboard_kg),
-            "parts": [(part, leg.parts_kg.get(part), style) for part, style in names],
-        }
-        for leg in load.legs
-    ]
-    marks = charts.ticks(0.0, max([heaviest, *known, 1.0]))
-    return {"mass": charts.stacked_bars(rows, marks, ratings), "mass_parts": names}
-
-
-def _tightest(load: LoadReport) -> list[Limit]:
-    """Return each rating once: where its margin is least, or unknown."""
-    worst: dict[str, Limit] = {}
-    for limit in (*(one for leg in load.legs for one in leg.limits), *load.roof):
-        held = worst.get(limit.name)
-        # An unknown margin must not hide behind a known one.
-        if held is None or (
-            held.margin is not None and (limit.margin is None or limit.margin < held.margin)
-        ):
-            worst[limit.name] = limit
-    return list(worst.values())
 
 
 def _methods(shared: Shared) -> Page:
