@@ -40,11 +40,10 @@ def days_of_year(first: date, days: int) -> np.ndarray:
     [58, 58, 59]
     """
     position = np.empty(days, dtype=np.int64)
-    day = first
     for index in range(days):
+        day = first + timedelta(days=index)
         month_start = (date(2001, day.month, 1) - date(2001, 1, 1)).days
         position[index] = month_start + (28 if (day.month, day.day) == (2, 29) else day.day) - 1
-        day += timedelta(days=1)
     return position
 
 

@@ -110,7 +110,8 @@ def days_between(first: date | str, last: date | str) -> np.ndarray:
     """
     if isinstance(first, date) and isinstance(last, date):
         days = np.zeros(DAYS_IN_YEAR, dtype=bool)
-        days[days_of_year(first, (last - first).days + 1)] = True
+        # More days hold no others: a span of ten thousand years must cost no more than one.
+        days[days_of_year(first, min((last - first).days, DAYS_IN_YEAR) + 1)] = True
         return days
     return _between(_bounds(str(first))[0], _bounds(str(last))[1])
 

@@ -1,10 +1,15 @@
 """Tests of spans of the year."""
 
+from datetime import date
+
 import numpy as np
 import pytest
 
+import sheltermap.spans
+from sheltermap.dates import days_of_year
 from sheltermap.spans import (
     day_word,
+    days_between,
     days_in_words,
     months_in_words,
     prolonged,
@@ -43,6 +48,20 @@ def test_span_holds_both_ends(span, first, last, count):
     """Counted by hand from the lengths of months."""
     days = np.flatnonzero(span_days(span))
     assert (days[0], days[-1], days.size) == (first, last, count)
+
+
+def test_dates_far_apart_cost_no_more_than_a_year(monkeypatch):
+    """One line of a hazard file took nine seconds, and the last day there is ended the count."""
+    counted = []
+
+    def days(first, count):
+        counted.append(count)
+        return days_of_year(first, count)
+
+    monkeypatch.setattr(sheltermap.spans, "days_of_year", days)
+    assert days_between(date(1, 1, 1), date(9999, 12, 31)).all()
+    assert days_between(date(9999, 12, 31), date(9999, 12, 31)).sum() == 1
+    assert max(counted) <= 366
 
 
 def test_span_crosses_new_year():

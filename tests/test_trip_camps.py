@@ -28,7 +28,10 @@ def only(folder, text):
 
 
 def test_camps_are_legs_of_their_own(tmp_path):
-    """By hand: 7, 8, 11 nights in three camps are 2, 2, 3 each, with 1, 2 and 2 left over."""
+    """By hand: 7, 8, 11 nights in three camps are 2, 2, 3 each, with 1, 2 and 2 left over.
+
+    What is left over goes to the lowest, then to the next.
+    """
     more = f"{HEIGHTS}\nkilometres = 300\nbe_there = [2027-05-12]\nnote = 'slowly'"
     hazard = "\n[[hazards]]\nlegs = ['Pass']\nkind = 'altitude'\nlevel = 'serious'\nsource = 'x'\n"
     found = read(
@@ -44,7 +47,7 @@ def test_camps_are_legs_of_their_own(tmp_path):
         "Plain", "Pass, camp 1", "Pass, camp 2", "Pass, camp 3"
     ]  # fmt: skip
     nights = [(one.nights.least, one.nights.preferred, one.nights.most) for one in found.legs[1:]]
-    assert nights == [(3, 4, 5), (2, 2, 3), (2, 2, 3)]
+    assert nights == [(3, 3, 4), (2, 3, 4), (2, 2, 3)]
     assert [one.camp_elevation_m for one in found.legs[1:]] == [2700, 3150, 3500]
     assert [one.kilometres for one in found.legs[1:]] == [300, 0, 0]
     assert [len(one.be_there) for one in found.legs[1:]] == [0, 0, 1]
@@ -85,6 +88,26 @@ def test_the_rule_holds_from_camp_to_camp(tmp_path):
         departure="from_elevation_m = 2500\ndirection = 'forward'",
     )
     assert only(tmp_path, text).startswith("legs[1].camp_elevation_m: expected at most 3,500 m")
+
+
+def test_any_rising_nights_can_be_spread(tmp_path):
+    """8, 9, 9 over three camps: 3, 3, 2 nights of eight, three each of nine."""
+    text = trip(leg("A", nights="[8, 9, 9]", more=HEIGHTS), departure="from_elevation_m = 2500")
+    nights = [(one.nights.least, one.nights.most) for one in read(tmp_path, text).legs]
+    assert nights == [(3, 3), (3, 3), (2, 3)]
+
+
+@pytest.mark.parametrize("nights", ["2", "3", "4"])
+def test_nights_of_a_list_are_told_in_one_round(tmp_path, nights):
+    """2,700 to 3,250 m takes two nights, so the lower two of three camps need two each: five."""
+    heights = "camp_elevation_m = [2700, 3250, 3700]"
+    departure = "from_elevation_m = 2500"
+    with pytest.raises(InputError) as caught:
+        read(tmp_path, trip(leg("A", nights=nights, more=heights), departure=departure))
+    assert "legs[1].nights: expected 5 nights or more for its 3 camps, got fewer" in str(
+        caught.value.problems[-1]
+    )
+    read(tmp_path, trip(leg("A", nights="5", more=heights), departure=departure))
 
 
 def test_heights_are_told_evening_by_evening(tmp_path):

@@ -6,8 +6,10 @@ with the name a message should give it. Assumes nothing about what the variables
 
 from __future__ import annotations
 
+import asyncio
 import math
 import re
+import sys
 import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -240,9 +242,26 @@ def damaged(label: str, error: Exception) -> Problem:
     -------
     Problem
     """
+    _wait_for_readers()
     said = " ".join(str(error).split())[:120] or type(error).__name__
     mend = "It may be truncated or damaged: fetch it again and compare its size."
     return Problem(label, "", "a file that can be read to its end", said, mend)
+
+
+def _wait_for_readers() -> None:
+    """Wait for the other blocks of a Zarr store of which one failed.
+
+    Left alone, they complain on stderr after the message that matters.
+    """
+    if "zarr" not in sys.modules:
+        return
+    from zarr.core.sync import sync
+
+    async def rest() -> None:
+        others = asyncio.all_tasks() - {asyncio.current_task()}
+        await asyncio.gather(*others, return_exceptions=True)
+
+    sync(rest())
 
 
 def _geotiff(path: Path) -> Opened:

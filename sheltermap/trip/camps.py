@@ -69,7 +69,6 @@ def one_leg_each(
                 problems.append(
                     Problem(file, f"legs[{number}].nights", expected, f"{min(nights)}", mend)
                 )
-                nights = None
             camps = list(_camps(leg, heights, nights))
             names[leg.get("name")] = [camp["name"] for camp in camps]
         spread += camps
@@ -89,6 +88,34 @@ def camp_number(name: str) -> int | None:
     """
     found = _CAMP.search(name)
     return int(found[1]) if found else None
+
+
+def fewest_nights(heights: Sequence[float], needed: Sequence[int]) -> int:
+    """
+    Return the fewest nights of a list of camps that give each camp those it needs.
+
+    Parameters
+    ----------
+    heights, needed : sequence
+        Of each camp. [m], [nights, 1 or more]
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    Evenly split, what is left over from the lowest camp upwards:
+
+    >>> fewest_nights([2700, 3250], [1, 2]), fewest_nights([2700, 3150], [2, 1])
+    (4, 3)
+    """
+    totals = range(len(heights), len(heights) * max(needed) + 1)
+    return next(
+        total
+        for total in totals
+        if all(has >= needs for has, needs in zip(_shares(total, heights), needed, strict=True))
+    )
 
 
 def as_written(problems: Iterable[Problem], origins: Sequence[int]) -> tuple[Problem, ...]:
@@ -135,14 +162,13 @@ def _three(nights: Any) -> list[int] | None:
 def _camps(
     leg: dict[str, Any], heights: Sequence[float], nights: Sequence[int] | None
 ) -> Iterator[dict[str, Any]]:
-    """Yield a leg for each camp: nights split evenly, the rest at the lowest."""
-    lowest, highest = heights.index(min(heights)), heights.index(max(heights))
+    """Yield a leg for each camp; where nights are too few each has one, as already told."""
+    highest = heights.index(max(heights))
     for place, height in enumerate(heights):
         camp = {key: value for key, value in leg.items() if key != "be_there"}
         camp |= {"name": f"{leg.get('name')}, camp {place + 1}", "camp_elevation_m": height}
         if nights is not None:
-            shares = [divmod(count, len(heights)) for count in nights]
-            camp["nights"] = [even + rest * (place == lowest) for even, rest in shares]
+            camp["nights"] = [max(_shares(count, heights)[place], 1) for count in nights]
         if place and "kilometres" in leg:
             camp |= {"kilometres": 0}  # The way is driven to the first; between them one climbs.
         if place:
@@ -150,6 +176,16 @@ def _camps(
         if place == highest and "be_there" in leg:
             camp["be_there"] = leg["be_there"]
         yield camp
+
+
+def _shares(nights: int, heights: Sequence[float]) -> list[int]:
+    """Return the nights of each camp: split evenly, what is left over from the lowest upwards.
+
+    With more nights in all no camp has fewer, so least, preferred and most keep their order.
+    """
+    even, rest = divmod(nights, len(heights))
+    upwards = sorted(range(len(heights)), key=lambda place: heights[place])
+    return [even + (place in upwards[:rest]) for place in range(len(heights))]
 
 
 def _of_camps(row: Any, names: dict[Any, list[str]]) -> Any:

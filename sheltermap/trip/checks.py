@@ -8,7 +8,7 @@ are checked by the modules that read them.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeAlias
@@ -24,6 +24,7 @@ from sheltermap.hazards.altitude import (
     rest_nights,
 )
 from sheltermap.planner.checks import MOST_FREE_STOPS
+from sheltermap.trip.camps import fewest_nights
 from sheltermap.trip.log_checks import log_problems
 from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import Problem
@@ -35,7 +36,7 @@ Wrong: TypeAlias = Callable[[str, str, str, str], Problem]
 """Makes a problem of the trip's file from its key, what was expected, what came, the mending."""
 
 
-def problems_between(trip: Trip, file: str) -> Iterator[Problem]:
+def problems_between(trip: Trip, file: str, origins: Sequence[int]) -> Iterator[Problem]:
     """
     Yield what is wrong with a trip as a whole.
 
@@ -44,6 +45,8 @@ def problems_between(trip: Trip, file: str) -> Iterator[Problem]:
     trip : Trip
     file : str
         Its file, for messages.
+    origins : sequence of int
+        Of each leg, its number in the file: the camps of one list share it.
 
     Yields
     ------
@@ -77,7 +80,7 @@ def problems_between(trip: Trip, file: str) -> Iterator[Problem]:
         yield from _free_order_problems(trip, wrong)
     else:
         yield from _fixed_order_problems(trip, wrong)
-        yield from _ascent_problems(trip, wrong)
+        yield from _ascent_problems(trip, origins, wrong)
 
 
 def _vehicle_problems(vehicle: Vehicle, wrong: Wrong) -> Iterator[Problem]:
@@ -267,11 +270,11 @@ def _fixed_order_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
             )
 
 
-def _ascent_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
+def _ascent_problems(trip: Trip, origins: Sequence[int], wrong: Wrong) -> Iterator[Problem]:
     """Yield climbs that no allowed stay is long enough for, whichever way round is best."""
     ways = {"forward": [1], "reverse": [-1], "either": [1, -1]}[trip.departure.direction]
     yield from _home_height_asked(trip, ways, wrong)
-    found = [list(_climbs(trip, step, wrong)) for step in ways]
+    found = [list(_climbs(trip, step, origins, wrong)) for step in ways]
     if all(found):
         yield from found[0]
 
@@ -295,14 +298,21 @@ def _home_height_asked(trip: Trip, ways: Sequence[int], wrong: Wrong) -> Iterato
             return
 
 
-def _climbs(trip: Trip, step: int, wrong: Wrong) -> Iterator[Problem]:
+def _climbs(trip: Trip, step: int, origins: Sequence[int], wrong: Wrong) -> Iterator[Problem]:
     """Yield the climbs that are too fast one way round."""
     legs = list(enumerate(trip.legs, 1))[::step]
     home = trip.departure.from_elevation_m or 0.0
     heights = [home, *(leg.camp_elevation_m for _, leg in legs)]
-    for (number, leg), (below, above) in zip(legs, pairwise(heights), strict=True):
-        if below is None or above is None:
-            continue
+    climbs = [
+        (number, leg, below, above)
+        for (number, leg), (below, above) in zip(legs, pairwise(heights), strict=True)
+        if below is not None and above is not None
+    ]
+    needed = {
+        number: nights_needed(below, above) + _evenings_on_the_way(trip, leg, step)
+        for number, leg, below, above in climbs
+    }
+    for number, leg, below, above in climbs:
         way = _evenings_on_the_way(trip, leg, step)
         why = ascent_problem(below, above, leg.nights.most - way)
         if why and move_refused(below, above):
@@ -314,13 +324,25 @@ def _climbs(trip: Trip, step: int, wrong: Wrong) -> Iterator[Problem]:
                 why,
             )
         elif why:
-            rest = rest_nights(below, above)
-            yield wrong(
-                f"legs[{number}].nights",
-                f"{nights_needed(below, above) + way} nights or more, {rest} of them for rest",
-                f"at most {leg.nights.most}",
-                why if not way else f"{why} The first {way} are on the way and count for nothing.",
+            mend = (
+                why if not way else f"{why} The first {way} are on the way and count for nothing."
             )
+            camps = [n for n, origin in enumerate(origins, 1) if origin == origins[number - 1]]
+            rest = rest_nights(below, above)
+            expected = f"{needed[number]} nights or more" + f", {rest} of them for rest" * (
+                rest > 0
+            )
+            got = f"at most {leg.nights.most}"
+            if len(camps) > 1:
+                expected, got = _of_a_list(trip, camps, needed), "fewer"
+            yield wrong(f"legs[{number}].nights", expected, got, mend)
+
+
+def _of_a_list(trip: Trip, camps: Sequence[int], needed: Mapping[int, int]) -> str:
+    """Return how many nights a list of camps needs in all, for the climb to each of them."""
+    heights = [trip.legs[number - 1].camp_elevation_m or 0.0 for number in camps]
+    fewest = fewest_nights(heights, [max(needed.get(number, 1), 1) for number in camps])
+    return f"{fewest} nights or more for its {len(camps)} camps"
 
 
 def _evenings_on_the_way(trip: Trip, leg: Leg, step: int) -> int:

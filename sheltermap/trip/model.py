@@ -407,7 +407,7 @@ def reading(
 
     try:
         trip = checked(tables, Trip, file, context=context)
-        return Reading(trip, trip.files, all_told(problems_between(trip, file)))
+        return Reading(trip, trip.files, all_told(problems_between(trip, file, origins)))
     except InputError as error:
         told = error.problems
     try:
@@ -418,4 +418,6 @@ def reading(
         trip = checked(without_wrong(tables, told), Trip, file, context=context)
     except InputError:
         return Reading(None, files, all_told(told))
-    return Reading(trip, files, all_told((*told, *apart_from(problems_between(trip, file), told))))
+    return Reading(
+        trip, files, all_told((*told, *apart_from(problems_between(trip, file, origins), told)))
+    )
