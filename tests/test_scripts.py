@@ -210,12 +210,44 @@ def test_every_day_of_the_year_by_name(ask):
             assert ask("words.yearlyDate", day.timetuple().tm_yday - 1) == f"{day.day} {day:%B}"
 
 
-def tables_of(rough, level="0" * 365, cold=None) -> dict:
+def packed(values) -> str:
+    """Return a year as its changes, each day's spelt out; a missing day leaves no trace."""
+    steps, last = [], 0
+    for value in values:
+        steps.append("?" if value is None else str(value - last))
+        last = last if value is None else value
+    return " ".join(steps)
+
+
+@pytest.mark.parametrize(
+    ("text", "values"),
+    [
+        ("4 0x2 5 -2", [4, 4, 4, 9, 7]),
+        ("5x3 0", [5, 10, 15, 15]),
+        ("?x2 2 ? 1", [None, None, 2, None, 3]),  # 3 is 1 more than 2, the last known
+        ("0x3", [0, 0, 0]),
+        ("-7", [-7]),
+    ],
+)
+def test_years_are_unfolded_from_their_changes(ask, text, values):
+    """What is repeated counts as often as it says; unknown is never 0."""
+    assert ask("departures.unfolded", text) == values
+
+
+def tables_of(rough, level=(0,) * 365, cold=None) -> dict:
     """Return departure tables of one kit at one place, from 27 February 2028."""
     return {
         "first": "2028-02-27",
         "done": [],
-        "legs": ["Steppe", "Valley"],
+        "legs": [
+            {"name": "Steppe", "place": 0, "preferred": 4},
+            {"name": "Valley", "place": 0, "preferred": 6},
+        ],
+        "ways": [
+            {"kit": 0, "direction": "straight on", "legs": [0, 1]},
+            {"kit": 0, "direction": "in reverse order", "legs": [1, 0]},
+            {"kit": 0, "direction": "straight on", "legs": [1]},
+        ],
         "factors": [{"name": "cold", "word": "too cold"}, {"name": "wet", "word": "rain"}],
         "floors": [
             {"grade": 0, "floor": 0.9},
@@ -228,9 +260,9 @@ def tables_of(rough, level="0" * 365, cold=None) -> dict:
                 "title": "Roof tent",
                 "places": [
                     {
-                        "rough": rough,
-                        "level": level,
-                        "causes": {"cold": cold or [0] * 365, "wet": None},
+                        "rough": packed(rough),
+                        "level": packed(level),
+                        "causes": {"cold": packed(cold or [0] * 365), "wet": None},
                     }
                 ],
             }
@@ -296,17 +328,17 @@ def test_one_unknown_night_makes_a_leg_unknown(ask):
 @pytest.mark.parametrize(
     ("level", "words"),
     [
-        ("0", ""),
-        ("1", ""),
-        ("2", "serious hazard"),
-        ("3", "prohibitive hazard"),
-        ("4", "closure"),
+        (0, ""),
+        (1, ""),
+        (2, "serious hazard"),
+        (3, "prohibitive hazard"),
+        (4, "closure"),
     ],
 )
 def test_one_night_of_hazard_holds_for_the_leg(ask, level, words):
     """The worst night's level stands beside the grade, which speaks of sleep alone."""
     for night in ("day57", "day59"):
-        levels = "".join(year_of("0", **{night: level}))
+        levels = year_of(0, **{night: level})
         for rough, grade in (([0] * 365, 0), ([None] * 365, -1)):
             found = leg(ask, tables_of(rough, levels))
             assert (found["grade"], found["reason"], found["hazard"]) == (grade, "nothing", words)
@@ -314,23 +346,67 @@ def test_one_night_of_hazard_holds_for_the_leg(ask, level, words):
 
 def test_nights_outside_the_stay_do_not_count(ask):
     """Neither the night before arriving nor that of leaving."""
-    levels = "".join(year_of("4", day57="0", day58="0", day59="0"))
+    levels = year_of(4, day57=0, day58=0, day59=0)
     rough = year_of(1_000_000, day57=0, day58=0, day59=0)
     found = leg(ask, tables_of(rough, levels))
     assert (found["rough"], found["grade"], found["hazard"]) == (0, 0, "")
 
 
+DATES = {
+    "reached": None,
+    "best": 0,
+    "day": 0,
+    "way": [0, 0, None, 1],
+    "dangerous": [0.26, 0, None, 0],
+    "serious": [1, 0, None, 0],
+    "stays": [[1, 4, 3, 5], [2, 1, 3, 6], [], [1, 2]],
+}
+"""Of four dates what changes: two numbers a leg, days before it and nights."""
+
+
+@pytest.mark.parametrize(
+    ("number", "stays"),
+    [
+        (0, [(0, 0, 4), (1, 4, 9)]),  # 4 nights, at once 5 more
+        (1, [(0, 1, 5), (1, 6, 12)]),  # a day later; one day apart, 6 nights
+        (3, [(1, 3, 5), (0, 6, 12)]),  # the other way round, 2 nights; the rest as it was
+    ],
+)
+def test_stays_of_a_date_from_what_changes(ask, number, stays):
+    """What a date does not name is as on the last one that has a plan."""
+    found = ask("departures.dateAt", tables_of([0] * 365) | {"sets": [DATES]}, DATES, number)
+    assert [(one["leg"], one["arrive"], one["leave"]) for one in found["stays"]] == stays
+    assert found["kit"] == 0
+
+
+def test_a_date_without_a_plan_has_no_stays(ask):
+    """It has no kit either, and its day is still known."""
+    found = ask("departures.dateAt", tables_of([0] * 365) | {"sets": [DATES]}, DATES, 2)
+    assert (found["kit"], found["stays"], found["day"]) == (None, [], 2)
+
+
+@pytest.mark.parametrize(
+    ("number", "first_leaves"),
+    [(0, 3), (1, 4), (2, 4)],  # reached a day early, on its day, a day late
+)
+def test_a_leg_reached_early_cuts_the_one_before(ask, number, first_leaves):
+    """The plan's stay before it ends when it is reached, and no later than planned."""
+    late = {"reached": 1, "best": 1, "day": 3, "way": [2] * 3, "dangerous": [0] * 3}
+    late |= {"serious": [0] * 3, "stays": [[1, 5], [], []]}
+    tables = tables_of([0] * 365) | {"sets": [DATES, late]}
+    found = ask("departures.dateAt", tables, late, number)["stays"]
+    assert [(one["leg"], one["arrive"], one["leave"]) for one in found] == [
+        (0, 0, first_leaves),
+        (1, 3 + number, 8 + number),
+    ]
+
+
 def test_answer_for_a_date(ask):
-    """Columns become one date; what is unknown is not summed, what is impossible is said."""
-    tables = tables_of([250_000] * 365)
-    columns = {"day": [0, 1], "kit": [0, None], "direction": ["straight on", ""]}
-    columns |= {"dangerous": [0.26, None], "serious": [1, None]}
-    columns |= {"places": [[0], []], "legs": [[0], []], "arrive": [[0], []], "leave": [[4], []]}
-    start, late = {"reached": None, **columns}, {"reached": 1, **columns}
-    dated = ask("departures.dateAt", start, 0)
-    assert dated["stays"] == [STAY]
-    legs = [leg(ask, tables)]
-    assert ask("departures.answer", tables, start, dated, legs) == (
+    """What is unknown is not summed, what is impossible is said."""
+    tables = tables_of([250_000] * 365) | {"sets": [DATES]}
+    dated = ask("departures.dateAt", tables, DATES, 0) | {"stays": [STAY]}
+    legs, late = [leg(ask, tables)], {"reached": 1}
+    assert ask("departures.answer", tables, DATES, dated, legs) == (
         "Leave on 27 February 2028, straight on: about 1.0 of 4 nights will be rough, "
         "0.3 dangerous, 1 under a serious hazard; finish on 2 March 2028."
     )
@@ -339,14 +415,14 @@ def test_answer_for_a_date(ask):
     )
     unknown = [leg(ask, tables_of([None] * 365))]
     assert "about an unknown number of 4 nights" in ask(
-        "departures.answer", tables, start, dated, unknown
+        "departures.answer", tables, DATES, dated, unknown
     )
-    none = ask("departures.dateAt", start, 1)
-    assert ask("departures.answer", tables, start, none, []) == (
-        "No plan fits a departure on 28 February 2028."
+    none = ask("departures.dateAt", tables, DATES, 2)
+    assert ask("departures.answer", tables, DATES, none, []) == (
+        "No plan fits a departure on 29 February 2028."
     )
     assert ask("departures.answer", tables, late, none, []) == (
-        "No plan fits when Valley is reached on 28 February 2028."
+        "No plan fits when Valley is reached on 29 February 2028."
     )
 
 

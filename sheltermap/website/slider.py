@@ -8,8 +8,9 @@ writes texts as text.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from datetime import date
+from typing import Any
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from sheltermap.places.place import NightSeason, Place
 from sheltermap.report.report import PlannedLeg, Report, Stays
 from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Floats, Grade
 from sheltermap.website import charts, words
+from sheltermap.website.packed import changed_places, changes
 from sheltermap.website.season import week_starts
 
 MICRO = 1_000_000
@@ -84,78 +86,122 @@ def departure_data(report: Report) -> dict:
     Returns
     -------
     dict
-        JSON-ready: `first` (ISO date of day 0),
-        `legs` (names), `factors` (`name` and `word`), `floors` of the grades (`grade` and
-        `floor`, the best first), `kits`, `sets`, and `done`: legs that no date moves, as the
-        script tells a leg.
+        JSON-ready: `first` (ISO date of day 0), `legs` (`name`, `place` as a row of the chart,
+        `preferred` nights), `factors` (`name` and `word`), `floors` of the grades (`grade` and
+        `floor`, the best first), `kits`, `ways`, `sets`, and `done`: legs that no date moves, as
+        the script tells a leg.
 
         A kit of `kits`, of those that a date is planned with, has its `title` and `places`,
-        each with `rough` in millionths of a night by day of year, null where missing, `level`
-        of hazards, a digit a day, and `causes` by factor in ten-thousandths, null where not
-        assessed.
+        each a year as `packed.changes`: `rough` in millionths of a night, `level` of hazards,
+        and `causes` by factor in ten-thousandths, null where not assessed.
 
-        A set of `sets` has `reached`, `best` (position of the plan's date) and columns with an
-        entry for each date. `reached` is null for the departures, which come first, else the
-        leg reached early or late. Of the columns,
-        `day` counts from day 0, `kit` is a position in `kits`, null where no plan fits, and
-        `dangerous` and `serious` count nights of danger and under a serious hazard [night],
-        `direction` is in words; `places`, `legs`, `arrive` and `leave` [days from day 0] have
-        an entry for each stay.
+        A way of `ways` is how a date is travelled: `kit`, a position in `kits`, `direction` in
+        words, and `legs` in their order.
+
+        A set of `sets` has `reached`, `best` (position of the plan's date), `day` of its first
+        date [days from day 0] and columns with an entry for each of the days from then on.
+        `reached` is null for the departures, which come first, else the leg reached early or
+        late: then the legs before it are those of the plan, and the columns have the rest. Of
+        the columns, `way` is a position in `ways`, null where no plan fits, `dangerous` and
+        `serious` count nights of danger and under a serious hazard [night], and `stays` are
+        `packed.changed_places` of two numbers a leg: days between the leg before and this one,
+        and nights.
     """
     plan = report.best
     first = report.trip.departure.earliest
     order = {place.id: number for number, place in enumerate(report.places)}
-    dates = (*report.by_departure, *(one for reached in report.replans for one in reached.dates))
-    kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
-    titles = {kit.id: kit.title for kit in report.kits}
-
-    def dated(some: Iterable[Stays], reached: int | None, best: int) -> dict:
-        return {
-            "reached": reached,
-            "best": best,
-            **_date_columns(some, first, kits, order, len(done)),
-        }
-
     done = [leg for leg in plan.legs if leg.done] if plan else []
     ahead = [leg for leg in plan.legs if not leg.done] if plan else []
     # On the road nobody departs: the first set has the day on which the next leg is reached.
     start = ahead[0].leg if done and ahead else None
+    tables = _Tables(report, first)
+    sets = [
+        tables.dated(report.by_departure, len(done))
+        | {"reached": start, "best": charts.day_of_plan(report) or 0}
+    ]
+    for each in report.replans:
+        before = [leg.leg for leg in plan.legs].index(each.leg) if plan else 0
+        dated = tables.dated(each.dates, before)
+        sets.append(dated | {"reached": each.leg, "best": each.planned})
+    places = dict(
+        leg for one in _all_dates(report) for leg in zip(one.legs, one.places, strict=True)
+    )
+    titles = {kit.id: kit.title for kit in report.kits}
     return {
         "first": first.isoformat(),
-        "legs": [leg.name for leg in report.trip.legs],
+        "legs": [
+            {
+                "name": leg.name,
+                "place": order[places[number]] if number in places else None,
+                "preferred": leg.nights.preferred,
+            }
+            for number, leg in enumerate(report.trip.legs)
+        ],
         "kits": [
             {"title": titles[kit], "places": [_nights(one.seasons[kit]) for one in report.places]}
-            for kit in kits
+            for kit in tables.kits
+        ],
+        "ways": [
+            {
+                "kit": tables.kits.index(kit),
+                "direction": words.DIRECTION_WORDS.get(direction, ""),
+                "legs": list(legs),
+            }
+            for kit, direction, legs in tables.ways
         ],
         "floors": [
             {"grade": int(grade), "floor": floor}
             for grade, floor in (*GRADE_FLOORS, (Grade.UNFIT, 0.0))
         ],
         "factors": [{"name": name, "word": words.FACTOR_WORDS[name]} for name in words.FACTORS],
-        "sets": [
-            dated(report.by_departure, start, charts.day_of_plan(report) or 0),
-            *(dated(each.dates, each.leg, each.planned) for each in report.replans),
-        ],
+        "sets": sets,
         "done": [_done_leg(leg, order) for leg in done],
     }
 
 
-def _date_columns(
-    dates: Iterable[Stays], first: date, kits: list[str], order: dict[str, int], done: int
-) -> dict[str, list]:
-    """Return plans as columns with an entry for each date, without what is done before them."""
-    dates = list(dates)
-    return {
-        "day": [(one.depart - first).days for one in dates],
-        "kit": [None if one.rough_nights is None else kits.index(one.kit) for one in dates],
-        "dangerous": [_tenths(one.dangerous_nights) for one in dates],
-        "serious": [one.serious_nights for one in dates],
-        "direction": [words.DIRECTION_WORDS.get(one.direction, "") for one in dates],
-        "places": [[order[place] for place in one.places[done:]] for one in dates],
-        "legs": [list(one.legs[done:]) for one in dates],
-        "arrive": [[(day - first).days for day in one.arrive[done:]] for one in dates],
-        "leave": [[(day - first).days for day in one.leave[done:]] for one in dates],
-    }
+def _all_dates(report: Report) -> list[Stays]:
+    """Return every date that the slider can show."""
+    return [*report.by_departure, *(one for each in report.replans for one in each.dates)]
+
+
+class _Tables:
+    """Kits and ways of travelling that dates share, each kept once, in the order met."""
+
+    def __init__(self, report: Report, first: date):
+        self.first = first
+        dates = _all_dates(report)
+        self.kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
+        self.ways: list[tuple[str, str, tuple[int, ...]]] = []
+
+    def dated(self, dates: Sequence[Stays], before: int) -> dict[str, Any]:
+        """Return plans as columns with an entry for each day, without the stays `before`."""
+        return {
+            "day": (dates[0].depart - self.first).days if dates else 0,
+            "way": [self._way(one, before) for one in dates],
+            "dangerous": [_tenths(one.dangerous_nights) for one in dates],
+            "serious": [one.serious_nights for one in dates],
+            "stays": changed_places(_gaps_and_nights(one, before) for one in dates),
+        }
+
+    def _way(self, one: Stays, before: int) -> int | None:
+        """Return a date's position in the ways."""
+        if one.rough_nights is None:
+            return None
+        way = (one.kit, one.direction, one.legs[before:])
+        if way not in self.ways:
+            self.ways.append(way)
+        return self.ways.index(way)
+
+
+def _gaps_and_nights(one: Stays, before: int) -> list[int]:
+    """Return for each stay after `before` the days since the one ahead of it, and its nights."""
+    if one.rough_nights is None:
+        return []
+    left, found = one.depart, []
+    for arrive, leave in zip(one.arrive[before:], one.leave[before:], strict=True):
+        found += [(arrive - left).days, (leave - arrive).days]
+        left = leave
+    return found
 
 
 def _done_leg(leg: PlannedLeg, order: dict[str, int]) -> dict:
@@ -176,8 +222,8 @@ def _done_leg(leg: PlannedLeg, order: dict[str, int]) -> dict:
 def _nights(season: NightSeason) -> dict:
     """Return one kit's nights at one place."""
     return {
-        "rough": [_micro(1 - share) for share in season.sound_share],
-        "level": "".join(str(int(code)) for code in season.hazard_level),
+        "rough": changes(_micro(1 - share) for share in season.sound_share),
+        "level": changes(int(code) for code in season.hazard_level),
         "causes": {name: _small(getattr(season, name)) for name in words.FACTORS},
     }
 
@@ -189,12 +235,12 @@ def _share(value: float) -> float | None:
     return round(float(np.clip(value, 0.0001, 0.9999)) if 0 < value < 1 else float(value), 4)
 
 
-def _small(values: Floats) -> list[int] | None:
-    """Return values in ten-thousandths; None where any is missing."""
+def _small(values: Floats) -> str | None:
+    """Return a year in ten-thousandths; None where any day is missing."""
     values = np.asarray(values, dtype=float)
     if np.isnan(values).any():
         return None
-    return [round(float(value) * 10_000) for value in values]
+    return changes(round(float(value) * 10_000) for value in values)
 
 
 def _tenths(nights: float | None) -> float | None:

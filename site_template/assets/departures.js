@@ -5,15 +5,61 @@
   const { LEVELS, SERIOUS, byId, data, dateOf, dayOfYear, element, gradeMark, longDate, shortDate } = window.SM.words;
   const MICRO = 1e6; // steps in which the tables hold one rough night
 
-  /* One date of a set as a record; kit is null where no plan fits. */
-  function dateAt(set, number) {
-    const stays = set.places[number].map((place, one) => ({
-      place, leg: set.legs[number][one], arrive: set.arrive[number][one], leave: set.leave[number][one]
-    }));
-    return {
-      day: set.day[number], kit: set.kit[number], direction: set.direction[number], stays,
-      dangerous: set.dangerous[number], serious: set.serious[number]
-    };
+  /* The values of a year, from its changes: null where a day is not known. */
+  function unfolded(text) {
+    const values = [];
+    let last = 0;
+    for (const part of text.split(" ")) {
+      const [step, days] = part.split("x");
+      for (let day = 0; day < Number(days || 1); day += 1) {
+        if (step !== "?") last += Number(step);
+        values.push(step === "?" ? null : last);
+      }
+    }
+    return values;
+  }
+
+  /* A place's nights in one kit, unfolded when first asked for. */
+  const opened = new WeakMap();
+  function nightsOf(packed) {
+    if (!opened.has(packed)) {
+      const causes = {};
+      for (const [name, text] of Object.entries(packed.causes)) causes[name] = text === null ? null : unfolded(text);
+      opened.set(packed, { rough: unfolded(packed.rough), level: unfolded(packed.level), causes });
+    }
+    return opened.get(packed);
+  }
+
+  /* The stays of one date of a set, without those before a leg that is reached. */
+  function staysOf(tables, set, number) {
+    const numbers = [], stays = [];
+    for (const row of set.stays.slice(0, number + 1)) {
+      for (let at = 0; at < row.length; at += 2) numbers[row[at]] = row[at + 1];
+    }
+    let day = set.day + number;
+    tables.ways[set.way[number]].legs.forEach((leg, at) => {
+      const arrive = day + (numbers[2 * at] || 0);
+      day = arrive + (numbers[2 * at + 1] || 0);
+      stays.push({ place: tables.legs[leg].place, leg, arrive, leave: day });
+    });
+    return stays;
+  }
+
+  /* One date of a set as a record; kit is null where no plan fits. Where a leg is reached early
+     or late, the plan's stays before it stand, the last one cut short if need be. */
+  function dateAt(tables, set, number) {
+    const way = set.way[number], day = set.day + number;
+    const told = { day, dangerous: set.dangerous[number], serious: set.serious[number] };
+    if (way === null) return { ...told, kit: null, direction: "", stays: [] };
+    const planned = tables.sets[0], rest = staysOf(tables, set, number);
+    let before = [];
+    if (set !== planned && set.reached !== null) {
+      before = staysOf(tables, planned, planned.best);
+      before = before.slice(0, before.findIndex((stay) => stay.leg === set.reached));
+      before = before.map((stay) => ({ ...stay, leave: Math.min(stay.leave, day) }));
+    }
+    const { kit, direction } = tables.ways[way];
+    return { ...told, kit, direction, stays: [...before, ...rest] };
   }
 
   /* All legs of a date: those that are done stand as they were. */
@@ -25,13 +71,13 @@
 
   /* What a stay's nights add up to: rough ones (null where any is unknown), the worst hazard
      level and the nights that each factor spoils, in the tables' steps. */
-  function sumsOf(tables, nights, stay) {
-    const spoilt = tables.factors.map(() => 0);
+  function sumsOf(tables, packed, stay) {
+    const nights = nightsOf(packed), spoilt = tables.factors.map(() => 0);
     let rough = 0, level = 0;
     for (let day = stay.arrive; day < stay.leave; day += 1) {
       const at = dayOfYear(dateOf(tables.first, day));
       rough = rough === null || nights.rough[at] === null ? null : rough + nights.rough[at];
-      level = Math.max(level, Number(nights.level[at]));
+      level = Math.max(level, nights.level[at]);
       tables.factors.forEach((factor, number) => {
         const cause = nights.causes[factor.name];
         if (cause) spoilt[number] += cause[at];
@@ -70,10 +116,10 @@
     const when = longDate(dateOf(tables.first, date.day)), start = set.reached === null;
     if (date.kit === null) {
       return start ? `No plan fits a departure on ${when}.` :
-        `No plan fits when ${tables.legs[set.reached]} is reached on ${when}.`;
+        `No plan fits when ${tables.legs[set.reached].name} is reached on ${when}.`;
     }
     const rough = roughOf(legs), nights = legs.reduce((sum, leg) => sum + leg.nights, 0);
-    const what = start ? `Leave on ${when}` : `Reach ${tables.legs[set.reached]} on ${when}`;
+    const what = start ? `Leave on ${when}` : `Reach ${tables.legs[set.reached].name} on ${when}`;
     const about = rough === null ? "an unknown number" : rough.toFixed(1);
     const kit = tables.kits.length > 1 ? `, with ${tables.kits[date.kit].title}` : "";
     const danger = date.dangerous === null ? "an unknown number" : date.dangerous.toFixed(1);
@@ -91,7 +137,7 @@
   function fill(body, tables, legs) {
     for (const leg of legs) {
       const line = element("tr", undefined, body);
-      element("th", tables.legs[leg.leg], line).setAttribute("scope", "row");
+      element("th", tables.legs[leg.leg].name, line).setAttribute("scope", "row");
       element("td", `${shortDate(leg.arrive)} to ${shortDate(leg.leave)}`, line);
       element("td", `${leg.rough === null ? "unknown" : leg.rough.toFixed(1)} of ${leg.nights}`, line);
       const last = element("td", undefined, line);
@@ -108,7 +154,7 @@
     frame.querySelector("tbody").textContent = "";
     let set = tables.sets[0];
     function show() {
-      const number = Number(slider.value), date = dateAt(set, number);
+      const number = Number(slider.value), date = dateAt(tables, set, number);
       const legs = legsOf(tables, date);
       const when = longDate(dateOf(tables.first, date.day)), rough = roughOf(legs);
       byId("departure-date").textContent = when;
@@ -136,13 +182,13 @@
     if (from) from.addEventListener("change", () => {
       set = tables.sets[Number(from.value)];
       byId("departure-word").textContent = set.reached === null ? "Leave on" : "Reached on";
-      slider.max = set.day.length - 1;
+      slider.max = set.way.length - 1;
       move(planned());
     });
     show();
   }
 
-  window.SM.departures = { dateAt, legOf, legsOf, roughOf, answer, cursorAt };
+  window.SM.departures = { unfolded, dateAt, legOf, legsOf, roughOf, answer, cursorAt };
 
   const tables = data("departure-data"), slider = byId("departure-day");
   if (tables && slider) listen(tables, slider);
