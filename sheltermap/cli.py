@@ -147,7 +147,7 @@ def new(made: date | None, folder: Path, route: Path | None, example: str | None
         f"Wrote {trip}: {_counted(len(draft.legs), 'leg')}, {kilometres:,.0f} km, "
         f"{lands} countr{'y' if lands == 1 else 'ies'}."
     )
-    click.echo(f"Next: sheltermap build {_as_typed(trip)}")
+    click.echo(f"Next: sheltermap preview {_as_typed(trip)}")
 
 
 def _as_typed(path: Path) -> str:
@@ -226,6 +226,37 @@ def build(
         for reason in report.infeasible:
             click.echo(f"  {reason}", err=True)
         sys.exit(_NO_PLAN)
+
+
+@main.command(epilog=_example("sheltermap preview steppe/trip.toml"))
+@click.argument("trip", type=FILE)
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Else one that is free.")
+@click.option("--no-browser", is_flag=True, help="Don't open the browser.")
+@click.option("--climate", type=FILE, help="A climatology of your own.")
+def preview(trip: Path, port: int, no_browser: bool, climate: Path | None) -> None:
+    """Show the site of TRIP in the browser, and build it again on each save.
+
+    It is served on this machine only. Ctrl+C ends it.
+    """
+    import tempfile
+    import threading
+    import webbrowser
+
+    from sheltermap.preview import Preview, served, watched
+
+    def tell(shown: Preview) -> None:
+        problems = shown.news(-1)["problems"]
+        click.echo(f"Build {shown.version}: {_counted(len(problems), 'problem')}.")
+        for line in problems:
+            click.echo(f"  {line}", err=True)
+
+    with tempfile.TemporaryDirectory(prefix="sheltermap-") as room:
+        shown = Preview(trip, Path(room), climate)
+        with served(shown, port) as address:
+            click.echo(f"Preview at {address}; Ctrl+C ends it.")
+            if not no_browser:
+                webbrowser.open(address)
+            watched(shown, tell, threading.Event())
 
 
 @main.command(

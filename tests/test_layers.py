@@ -27,9 +27,10 @@ LAYERS = {
     "website": 6,
     "pipeline": 7,
     "reference": 7,
-    "cli": 8,
-    "__main__": 9,
-    "__init__": 10,
+    "preview": 8,
+    "cli": 9,
+    "__main__": 10,
+    "__init__": 11,
 }
 """Layer of each package or module; every other module of the root is layer 0. The public face
 stands above all: it may point anywhere, and only those outside the package import from it."""
