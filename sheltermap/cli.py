@@ -8,14 +8,9 @@ output, as shells have it. Everything heavy is imported by the command that need
 
 from __future__ import annotations
 
-import errno
 import io
 import json
-import os
-import re
 import sys
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -33,77 +28,23 @@ from sheltermap.arguments import (
     position,
     same_file,
 )
-from sheltermap.interrupt import exit_interrupted
-from sheltermap.told import told
-from sheltermap.vocabulary import SITES, InputError, Problem, edges_swapped
+from sheltermap.terminal import (
+    WRONG_INPUT,
+    Commands,
+    as_typed,
+    counted,
+    example,
+    look_again,
+    progress_bar,
+    say,
+)
+from sheltermap.told import described
+from sheltermap.vocabulary import SITES, InputError, edges_swapped
 
 _NO_PLAN = 1
-_WRONG_INPUT = 2
-_NO_READER = 141
-
-_WRITING = ("new", "build", "climate")
-"""Commands of whom it is worth saying that they wrote nothing."""
 
 
-class _Commands(click.Group):
-    """A group that turns InputError into lines on stderr and exit code 2."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        try:
-            return super().invoke(ctx)
-        except InputError as error:
-            count = len(error.problems)
-            kept = "; nothing was written" if ctx.invoked_subcommand in _WRITING else ""
-            click.echo(f"{_counted(count, 'problem')}{kept}:", err=True)
-            for line in told(error.problems):
-                click.echo(f"  {line}", err=True)
-            ctx.exit(_WRONG_INPUT)
-        except KeyboardInterrupt:
-            # Click's own code for it is 1, which says that there is no plan.
-            exit_interrupted()
-        except OSError as error:
-            # Whatever is left to write at the end goes nowhere, else it fails a second time.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-            if error.errno == errno.EPIPE:
-                ctx.exit(_NO_READER)
-            place = error.filename or "standard output"
-            expected = "a place that can be read and written"
-            mend = "Check the rights and the room there."
-            problem = Problem(str(place), "", expected, error.strerror or str(error), mend)
-            click.echo(f"1 problem:\n  {problem}", err=True)
-            ctx.exit(_WRONG_INPUT)
-
-
-def _counted(count: int, word: str) -> str:
-    """Return a number of things."""
-    return f"{count} {word}{'s' * (count != 1)}"
-
-
-def _example(*lines: str) -> str:
-    """Return example lines that click does not re-wrap."""
-    return "\b\nExample:\n" + "\n".join(f"  {line}" for line in lines)
-
-
-@contextmanager
-def _progress(quiet: bool) -> Iterator[Callable[[int, int, str], None]]:
-    """Give a function that reports what is being done, as a bar on stderr."""
-    if quiet or not sys.stderr.isatty():
-        yield lambda done, total, what: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-    # Names of legs are in it: brackets in them are no markup.
-    said = TextColumn("{task.description}", markup=False)
-    columns = (said, BarColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("Reading", total=1.0)
-        yield lambda done, total, what: bar.update(
-            task, completed=done, total=total, description=what
-        )
-
-
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="sheltermap")
 @click.pass_context
 def main(context: click.Context) -> None:
@@ -120,7 +61,7 @@ def main(context: click.Context) -> None:
 
 
 @main.command(
-    epilog=_example("sheltermap new steppe --route track.gpx", "sheltermap build steppe/trip.toml")
+    epilog=example("sheltermap new steppe --route track.gpx", "sheltermap build steppe/trip.toml")
 )
 @click.argument("folder", type=FILE)
 @click.option("--route", type=FILE, help="A GPX or GeoJSON line to cut into legs.")
@@ -134,45 +75,51 @@ def new(made: date | None, folder: Path, route: Path | None, example: str | None
         from sheltermap.trip.starter import start
 
         trip = start(folder, example or "starter")
-        click.echo(f"Wrote {trip}. Next: sheltermap build {_as_typed(trip)}")
+        click.echo(f"Wrote {trip}. Next: sheltermap build {as_typed(trip)}")
         return
     from sheltermap.places.drafted import start_on_route
 
     trip, draft = start_on_route(folder, route, (made or date.today()).year + 1)
     for line in draft.told:
-        click.echo(line)
+        say(line)
     kilometres = sum(leg.kilometres or 0.0 for leg in draft.legs)
     lands = len({leg.country for leg in draft.legs if leg.country})
     click.echo(
-        f"Wrote {trip}: {_counted(len(draft.legs), 'leg')}, {kilometres:,.0f} km, "
+        f"Wrote {trip}: {counted(len(draft.legs), 'leg')}, {kilometres:,.0f} km, "
         f"{lands} countr{'y' if lands == 1 else 'ies'}."
     )
-    click.echo(f"Next: sheltermap preview {_as_typed(trip)}")
+    click.echo(f"Next: sheltermap preview {as_typed(trip)}")
 
 
-def _as_typed(path: Path) -> str:
-    """Return a path as a shell takes it."""
-    return f'"{path}"' if re.search(r"[^\w./\\:-]", str(path)) else str(path)
-
-
-@main.command(epilog=_example("sheltermap check steppe/trip.toml"))
+@main.command(epilog=example("sheltermap check steppe/trip.toml"))
 @click.argument("trip", type=FILE)
 @click.option("--climate", type=FILE, help="A climatology of your own.")
-def check(trip: Path, climate: Path | None) -> None:
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def check(trip: Path, climate: Path | None, as_json: bool) -> None:
     """List every problem of TRIP and the files it names."""
     from sheltermap import pipeline
 
-    checked, doubts = pipeline.read(trip, climate=climate)
+    try:
+        checked, doubts = pipeline.read(trip, climate=climate)
+    except InputError as error:
+        if as_json:
+            click.echo(json.dumps({"problems": described(error.problems)}, indent=2))
+            sys.exit(WRONG_INPUT)
+        raise
+    if as_json:
+        found = {"problems": [], "ignored": checked.ignored, "doubts": doubts}
+        click.echo(json.dumps(found, indent=2))
+        return
     click.echo(
-        f"{checked.trip.title}: {_counted(len(checked.trip.legs), 'leg')}, "
-        f"{_counted(len(checked.kits), 'kit')}, no problem found."
+        f"{checked.trip.title}: {counted(len(checked.trip.legs), 'leg')}, "
+        f"{counted(len(checked.kits), 'kit')}, no problem found."
     )
     for line in checked.ignored:
-        click.echo(line)
-    _look_again(doubts)
+        say(line)
+    look_again(doubts)
 
 
-@main.command(epilog=_example("sheltermap build steppe/trip.toml -o build"))
+@main.command(epilog=example("sheltermap build steppe/trip.toml -o build"))
 @click.argument("trip", type=FILE)
 @click.option(
     "-o",
@@ -209,7 +156,7 @@ def build(
         raise click.BadParameter(wrong, param_hint="-o")
     if one_file and not output.suffix:
         output = output.with_suffix(".html")
-    with _progress(quiet) as progress:
+    with progress_bar(quiet) as progress:
         report = pipeline.build(
             trip,
             output,
@@ -220,15 +167,15 @@ def build(
             progress=progress,
         )
     click.echo(f"Wrote {output if one_file else output / 'index.html'}")
-    _look_again(report.doubts)
+    look_again(report.doubts)
     if report.best is None:
         click.echo("No feasible plan:", err=True)
         for reason in report.infeasible:
-            click.echo(f"  {reason}", err=True)
+            say(reason, err=True, indent="  ")
         sys.exit(_NO_PLAN)
 
 
-@main.command(epilog=_example("sheltermap preview steppe/trip.toml"))
+@main.command(epilog=example("sheltermap preview steppe/trip.toml"))
 @click.argument("trip", type=FILE)
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Else one that is free.")
 @click.option("--no-browser", is_flag=True, help="Don't open the browser.")
@@ -246,9 +193,9 @@ def preview(trip: Path, port: int, no_browser: bool, climate: Path | None) -> No
 
     def tell(shown: Preview) -> None:
         problems = shown.news(-1)["problems"]
-        click.echo(f"Build {shown.version}: {_counted(len(problems), 'problem')}.")
+        click.echo(f"Build {shown.version}: {counted(len(problems), 'problem')}.")
         for line in problems:
-            click.echo(f"  {line}", err=True)
+            say(line, err=True, indent="  ")
 
     with tempfile.TemporaryDirectory(prefix="sheltermap-") as room:
         shown = Preview(trip, Path(room), climate)
@@ -260,7 +207,7 @@ def preview(trip: Path, port: int, no_browser: bool, climate: Path | None) -> No
 
 
 @main.command(
-    epilog=_example(
+    epilog=example(
         "sheltermap depart steppe/trip.toml",
         "sheltermap depart steppe/trip.toml --from Steppe --on 2027-07-04 --json",
     )
@@ -284,18 +231,18 @@ def depart(
         )
     start = None if from_leg is None or on is None else (from_leg, on)
     report = pipeline.plan(trip, climate=climate, replan_from=start, made=None)
-    _look_again(report.doubts)
+    look_again(report.doubts)
     if as_json:
         click.echo(json.dumps(departures(report), indent=2))
     else:
         for line in departures_in_words(report):
-            click.echo(line)
+            say(line)
     if report.best is None:
         sys.exit(_NO_PLAN)
 
 
 @main.command(
-    epilog=_example(
+    epilog=example(
         "sheltermap compare april.toml may.toml -o compared.html",
         "sheltermap compare steppe/trip.toml --set party.bedding=-5",
     )
@@ -324,7 +271,7 @@ def compare(
         raise click.UsageError("expected B or --set KEY=VALUE, got neither. Add one.")
     first = pipeline.plan(one, climate=climate)
     second = pipeline.plan(other or one, climate=climate, changed=dict(changed))
-    _look_again(dict.fromkeys((*first.doubts, *second.doubts)))
+    look_again(dict.fromkeys((*first.doubts, *second.doubts)))
     result = compared(first, second)
     if output is not None:
         click.echo(f"Wrote {write_file(compare_page(result), output)}", err=as_json)
@@ -332,7 +279,7 @@ def compare(
         click.echo(json.dumps(result, indent=2))
     else:
         for line in compared_in_words(result):
-            click.echo(line)
+            say(line)
     if first.best is None or second.best is None:
         sys.exit(_NO_PLAN)
 
@@ -340,7 +287,7 @@ def compare(
 @main.command(
     # Southern latitudes and western longitudes begin like options.
     context_settings={"ignore_unknown_options": True},
-    epilog=_example(
+    epilog=example(
         "sheltermap night 41.0 28.9",
         "sheltermap night 38.6 34.8 --elevation 1200 --kit bedroll --json",
         "sheltermap night -41.3 174.8 --bedding winter --sleeper cold --site shore",
@@ -414,22 +361,27 @@ def _tell(result: dict[str, Any], as_json: bool) -> None:
     """Print an answer of the ``night`` contract."""
     from sheltermap.report.night_words import in_words
 
-    _look_again(result["doubts"])
+    look_again(result["doubts"])
     if as_json:
         click.echo(json.dumps(result, indent=2))
     else:
         for line in in_words(result):
-            click.echo(line)
+            say(line)
 
 
-@main.command(epilog=_example("sheltermap kits", "sheltermap kits --file mykits.toml"))
+@main.command(epilog=example("sheltermap kits", "sheltermap kits --file mykits.toml"))
 @click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
-def kits(files: tuple[Path, ...]) -> None:
-    """List the kits with the coldest and hottest nights they stand."""
-    from sheltermap.report.kit_list import kit_table
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def kits(files: tuple[Path, ...], as_json: bool) -> None:
+    """List the kits with the coldest and hottest nights they suit."""
+    from sheltermap.report.kit_list import kit_rows, kit_table
 
-    for line in kit_table(files):
-        click.echo(line)
+    rows = kit_rows(files)
+    if as_json:
+        click.echo(json.dumps(rows, indent=2))
+    else:
+        for line in kit_table(rows):
+            say(line)
 
 
 @main.group()
@@ -439,7 +391,7 @@ def climate() -> None:
 
 @climate.command(
     "import",
-    epilog=_example("sheltermap climate import tmin.nc tmax.nc -o mine.nc --bbox 26,36,46,44"),
+    epilog=example("sheltermap climate import tmin.nc tmax.nc -o mine.nc --bbox 26,36,46,44"),
 )
 @click.argument("sources", nargs=-1, required=True)
 @click.option("-o", "--output", required=True, type=FILE, help="File to write, .nc.")
@@ -470,10 +422,4 @@ def climate_import(
     climatology = readers.import_sources(sources, box=box, period=years)
     writer.write_climatology(climatology, output)
     click.echo(f"Wrote {output}")
-    _look_again(filter(None, [climatology.attrs.get("comment")]))
-
-
-def _look_again(doubts: Iterable[str]) -> None:
-    """Print what looks like a slip in an input that can be used all the same."""
-    for doubt in doubts:
-        click.echo(f"Look again: {doubt}", err=True)
+    look_again(filter(None, [climatology.attrs.get("comment")]))

@@ -7,6 +7,7 @@ one person who edits: a build begins once the files rest, and the last save coun
 from __future__ import annotations
 
 import json
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -190,6 +191,17 @@ class _Handler(SimpleHTTPRequestHandler):
         """Keep the terminal free for what is wrong."""
 
 
+class _Server(ThreadingHTTPServer):
+    """A server whose terminal stays free of browsers that went away."""
+
+    daemon_threads = True
+
+    def handle_error(self, request: object, client_address: object) -> None:
+        """Tell errors, but for connections that ended."""
+        if not isinstance(sys.exception(), ConnectionError):
+            super().handle_error(request, client_address)  # type: ignore[arg-type]
+
+
 @contextmanager
 def served(preview: Preview, port: int = 0) -> Iterator[str]:
     """
@@ -205,8 +217,7 @@ def served(preview: Preview, port: int = 0) -> Iterator[str]:
     ------
     str
     """
-    with ThreadingHTTPServer((HOST, port), partial(_Handler, preview)) as server:
-        server.daemon_threads = True
+    with _Server((HOST, port), partial(_Handler, preview)) as server:
         thread = threading.Thread(target=server.serve_forever, daemon=True)
         thread.start()
         try:

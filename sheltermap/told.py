@@ -11,6 +11,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -43,24 +44,44 @@ def told(problems: Iterable[Problem]) -> list[str]:
     -------
     list of str
     """
+    return [one["words"] for one in described(problems)]
+
+
+def described(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    """
+    Return problems for other programs, as ``check --json`` prints them.
+
+    Parameters
+    ----------
+    problems : iterable of Problem
+
+    Returns
+    -------
+    list of dict
+        ``file``, ``line`` (null where it is not known), ``key``, ``expected``, ``got``,
+        ``mend`` and ``words``, all of it in a line.
+    """
     known: dict[str, tuple[Mapping[Place, int], Any]] = {}
-    lines = []
+    found = []
     for problem in problems:
         if problem.file not in known:
             known[problem.file] = _read(problem.file)
-        lines.append(_line(problem, *known[problem.file]))
-    return lines
+        lines, tables = known[problem.file]
+        line = _line(problem, lines)
+        file = problem.file if line is None else f"{problem.file}, line {line}"
+        where = ": ".join(part for part in (file, _named(problem.key, tables)) if part)
+        words = f"{where}: expected {problem.expected}, got {problem.got}. {problem.mend}"
+        found.append(asdict(problem) | {"line": line, "words": words})
+    return found
 
 
-def _line(problem: Problem, lines: Mapping[Place, int], tables: Any) -> str:
-    """Return one problem with its place."""
+def _line(problem: Problem, lines: Mapping[Place, int]) -> int | None:
+    """Return the line on which a problem stands, or what holds it."""
+    of_toml = re.fullmatch(r"line (\d+)", problem.key)
+    if of_toml:
+        return int(of_toml[1])
     place = place_of(problem.key)
-    number = next((lines[place[:n]] for n in range(len(place), 0, -1) if place[:n] in lines), None)
-    at = f", line {number}" if number is not None else ""
-    where = ": ".join(
-        part for part in (f"{problem.file}{at}", _named(problem.key, tables)) if part
-    )
-    return f"{where}: expected {problem.expected}, got {problem.got}. {problem.mend}"
+    return next((lines[place[:n]] for n in range(len(place), 0, -1) if place[:n] in lines), None)
 
 
 def place_of(key: str) -> Place:
@@ -89,6 +110,8 @@ def place_of(key: str) -> Place:
 
 def _named(key: str, tables: Any) -> str:
     """Return a key with the name of the leg or kit in place of its number."""
+    if re.fullmatch(r"line \d+", key):
+        return ""
     match = re.match(r"(\w+)\[(\d+)\]\.?", key)
     if match is None or match[1] not in _NAMES or not isinstance(tables, dict):
         return key

@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from small_trips import leg, saved, stored, trip
 
 import sheltermap
-from sheltermap import cli
+from sheltermap import terminal
 from sheltermap.cli import main
 from sheltermap.interrupt import exit_interrupted
 
@@ -358,7 +358,7 @@ def test_names_of_legs_are_no_markup_of_the_progress_bar(monkeypatch):
 
     monkeypatch.setattr(sys, "stderr", Terminal())
     monkeypatch.setenv("TERM", "xterm")
-    with cli._progress(quiet=False) as progress:
+    with terminal.progress_bar(quiet=False) as progress:
         progress(0, 2, "Scoring [/b]")
     assert "Scoring [/b]" in sys.stderr.getvalue()
 
@@ -433,7 +433,7 @@ def test_breaking_off_is_not_the_code_of_no_plan(command, monkeypatch):
     def broken_off(*arguments, **options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("sheltermap.report.kit_list.kit_table", broken_off)
+    monkeypatch.setattr("sheltermap.report.kit_list.kit_rows", broken_off)
     monkeypatch.setattr("sheltermap.pipeline.read", broken_off)
     result = run(*command)
     assert (result.exit_code, result.stderr) == (130, "\nBroken off.\n")

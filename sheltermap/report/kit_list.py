@@ -8,11 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.suitability.card import kit_limits
 from sheltermap.validation import did_you_mean, same_name, shown
 from sheltermap.vocabulary import InputError, Problem
+
+_DIGITS = 6
+_LIMITS = ("coldest_low_c", "hottest_bedtime_c", "hottest_bedtime_with_fan_c")
 
 
 def known_kit(kit_id: str, files: Sequence[Path] = ()) -> Kit:
@@ -43,9 +49,9 @@ def known_kit(kit_id: str, files: Sequence[Path] = ()) -> Kit:
     return kits[same]
 
 
-def kit_table(files: Sequence[Path] = ()) -> list[str]:
+def kit_rows(files: Sequence[Path] = ()) -> list[dict[str, Any]]:
     """
-    Return the lines that the ``kits`` command prints.
+    Return the kits and the nights they suit, as ``kits --json`` prints them.
 
     Parameters
     ----------
@@ -54,25 +60,65 @@ def kit_table(files: Sequence[Path] = ()) -> list[str]:
 
     Returns
     -------
-    list of str
+    list of dict
+        ``id``, ``title``, ``sleeps``, ``mass_kg``, ``packed_litres``, ``price``; the coldest
+        low and the hottest bedtime, without and with a fan, in dry and in humid air. [degC]
 
     Raises
     ------
     InputError
         If a file has problems.
     """
-    kits = _known(files)
+    return [_row(kit) for kit in _known(files).values()]
+
+
+def _row(kit: Kit) -> dict[str, Any]:
+    """Return one kit of the list."""
+    limits = kit_limits(kit, (Sleeper(),) * kit.places)
+    pairs = (limits.coldest, limits.hottest, limits.hottest_with_fan)
+    return {
+        "id": kit.id,
+        "title": kit.title,
+        "sleeps": kit.places,
+        "mass_kg": kit.mass_kg,
+        "packed_litres": kit.packed_litres,
+        "price": kit.price,
+        **{
+            name: {"dry": _number(pair[0]), "humid": _number(pair[1])}
+            for name, pair in zip(_LIMITS, pairs, strict=True)
+        },
+    }
+
+
+def _number(value: float) -> float | None:
+    """Return a number for JSON; None for a missing one."""
+    return round(float(value), _DIGITS) + 0.0 if np.isfinite(value) else None  # No minus nought.
+
+
+def kit_table(rows: Sequence[dict[str, Any]]) -> list[str]:
+    """
+    Return the lines that the ``kits`` command prints.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        From `kit_rows`.
+
+    Returns
+    -------
+    list of str
+        Of 80 characters at most, but for ids of more than 17.
+    """
     lines = [
-        f"{'kit':18}{'sleeps':>6}{'kg':>5}{'litres':>8}{'price':>7}"
-        "   coldest low     hottest bedtime  with a fan",
-        f"{'':44}   dry, humid      dry, humid       dry, humid  [degC]",
+        f"{'kit':17}{'sleeps':>7}{'kg':>5}{'litres':>7}{'price':>7}"
+        f"  {'coldest':10}{'hottest':10}{'with a fan'}",
+        f"{'dry, humid air [degC]':>43}  {'low':10}{'bedtime':10}",
     ]
-    for kit in kits.values():
-        limits = kit_limits(kit, (Sleeper(),) * kit.places)
+    for row in rows:
+        cold, hot, fan = (_pair(row[name]) for name in _LIMITS)
         lines.append(
-            f"{kit.id:18}{kit.places:6}{kit.mass_kg:5.0f}"
-            f"{kit.packed_litres:8.0f}{kit.price:7.0f}   "
-            f"{_pair(limits.coldest):16}{_pair(limits.hottest):17}{_pair(limits.hottest_with_fan)}"
+            f"{row['id']:17}{row['sleeps']:7}{row['mass_kg']:5.0f}{row['packed_litres']:7.0f}"
+            f"{row['price']:7.0f}  {cold:10}{hot:10}{fan}"
         )
     return [*lines, "", "At these limits half of usual sleepers sleep well; see the kit's page."]
 
@@ -85,6 +131,6 @@ def _known(files: Sequence[Path]) -> dict[str, Kit]:
     return kits
 
 
-def _pair(values: tuple[float, float]) -> str:
-    """Return two limits side by side."""
-    return f"{values[0]:.0f}, {values[1]:.0f}"
+def _pair(values: dict[str, float | None]) -> str:
+    """Return two limits side by side; a dash for a missing one."""
+    return ", ".join("-" if one is None else str(round(one)) for one in values.values())
