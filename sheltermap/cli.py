@@ -346,14 +346,15 @@ def night(
     from sheltermap.report import point
 
     assert where is not None
+    called = None
     if isinstance(where, str):
         from sheltermap.places.names import named
 
         place = named(where)
-        click.echo(f"{place.words}, {place.latitude:g} {place.longitude:g}", err=True)
+        called = place.words
         where = place.latitude, place.longitude
     who = point.sleeper(bedding, cold=sleeper == "cold")
-    camp = point.Camp(*where, elevation, site, who)
+    camp = point.Camp(*where, elevation, site, who, called)
     _tell(point.twelve_months(camp, kit_id or "bedroll", climate, files), as_json)
 
 

@@ -32,6 +32,7 @@ HOST = "127.0.0.1"
 
 _REST_S = 0.3  # Editors save in several steps.
 _LONGEST_WAIT_S = 20.0
+_READING = {"opened", "closed_no_write"}  # A build reads what it watches.
 _SUFFIXES = {".toml", ".geojson", ".json", ".gpx"}
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
@@ -227,14 +228,15 @@ def served(preview: Preview, port: int = 0) -> Iterator[str]:
 
 
 class _Saved(FileSystemEventHandler):
-    """Notes that something happened in a folder that is watched."""
+    """Notes that something was changed in a folder that is watched; reading is no change."""
 
     def __init__(self) -> None:
         self.happened = threading.Event()
 
     def on_any_event(self, event: FileSystemEvent) -> None:
         """Note it."""
-        self.happened.set()
+        if event.event_type not in _READING:
+            self.happened.set()
 
 
 def watched(preview: Preview, tell: Callable[[Preview], None], stop: threading.Event) -> None:
@@ -263,7 +265,7 @@ def watched(preview: Preview, tell: Callable[[Preview], None], stop: threading.E
                 seen = stamp
                 preview.build()
                 tell(preview)
-                continue  # Something may have been saved meanwhile.
+            # What was saved during the build is noted already, and rests like any other.
             while not stop.is_set() and not saved.happened.wait(0.5):
                 pass
             time.sleep(_REST_S)

@@ -123,10 +123,11 @@ def test_coordinates_in_quotes_are_coordinates(tmp_path):
 def test_night_takes_a_name():
     """The place that was taken is said, and the answer is the one of its coordinates."""
     by_name = CliRunner().invoke(main, ["night", "bursa, turkey", "--json"])
-    assert by_name.stderr.startswith("Bursa, Turkey, 40.")
-    latitude, longitude = by_name.stderr.split()[-2:]
-    by_numbers = CliRunner().invoke(main, ["night", latitude, longitude, "--json"])
-    assert json.loads(by_name.stdout) == json.loads(by_numbers.stdout)
+    named = json.loads(by_name.stdout)
+    where = [str(named["latitude"]), str(named["longitude"])]
+    by_numbers = CliRunner().invoke(main, ["night", *where, "--json"])
+    assert named == json.loads(by_numbers.stdout) | {"place": "Bursa, Turkey"}
+    assert CliRunner().invoke(main, ["night", "bursa, turkey"]).stdout.startswith("Bursa, Turkey")
 
 
 def test_night_refuses_options_that_are_none():

@@ -19,7 +19,7 @@ from sheltermap.places.ground import camps, extents
 from sheltermap.places.remedies import with_candidates
 from sheltermap.places.scored import scored_places
 from sheltermap.trip.inputs import read_inputs
-from sheltermap.vocabulary import MISSING_FACTOR, Grade, Level
+from sheltermap.vocabulary import MISSING_FACTOR, Grade, InputError, Level
 
 JULY = slice(181, 212)
 AT_CELLS = "camp_elevation_m = 100"  # Of the invented country, not of the map.
@@ -65,6 +65,46 @@ def test_perfect_nights_are_sound_all_year(mild):
     assert (season.grade == Grade.SOUND).all() and not season.close.any()
     assert (season.wet == 0).all()
     assert season.sound_share == pytest.approx(season.sound_share_median)
+
+
+def test_a_leg_states_its_wind_which_wins_over_the_site_word(tmp_path):
+    """Other legs keep theirs; twelve numbers are twelve months.
+
+    Night wind 2 m up by hand: 4.87 / ln(672.58) = 0.748 of that at 10 m (FAO-56 eq. 47),
+    0.7 of the day's mean, 1.4 on a ridge of the 3.5 m/s assumed where only the word is known.
+    """
+    winds = [float(month) for month in range(1, 13)]
+    places, _, (where, nights) = scored(
+        tmp_path,
+        trip(
+            leg("A", more=f'site = "ridge"\nwind_m_s = 10\n{AT_CELLS}'),
+            leg("B", more=f'site = "ridge"\n{AT_CELLS}'),
+            leg("C", more=f"wind_m_s = {winds}\n{AT_CELLS}"),
+            leg("D", more=AT_CELLS),
+        ),
+    )
+    wind = {
+        ident: group.night["wind_speed"].isel(cell=cells).mean("cell").values
+        for group in nights
+        for ident, cells in group.places.items()
+        if "wind_speed" in group.night
+    }
+    assert wind["a"] == pytest.approx(10 * 0.748 * 0.7, abs=0.01)
+    assert wind["b"] == pytest.approx(3.5 * 0.748 * 0.7 * 1.4, abs=0.01)
+    assert wind["c"][JULY].mean() == pytest.approx(7 * 0.748 * 0.7, abs=0.05)
+    assert [one.not_assessed for one in places] == [(), (), (), ("wind",)]
+    told = ["wind_m_s" in " ".join(ground.cautions) for ground in where.grounds]
+    assert told == [False, True, False, False]
+
+
+@pytest.mark.parametrize("wrong", ["-1", "45", "[3, 4]", '"calm"', "[" + "nan, " * 12 + "]"])
+def test_a_wrong_wind_is_told_with_a_right_one(tmp_path, wrong):
+    """Speeds in km/h are too large for a monthly mean."""
+    with pytest.raises(InputError) as raised:
+        read_inputs(saved(tmp_path, trip(leg("A", more=f"wind_m_s = {wrong}"))))
+    (problem,) = raised.value.problems
+    assert problem.key == "legs[1].wind_m_s"
+    assert "0 to 20 m/s" in problem.expected and "km/h" in problem.mend
 
 
 def test_wind_is_not_assessed_without_wind(mild):

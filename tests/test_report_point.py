@@ -23,6 +23,7 @@ ANSWER = {
     "latitude",
     "longitude",
     "leg",
+    "place",
     "elevation_m",
     "elevation_error_m",
     "elevation_basis",

@@ -79,6 +79,7 @@ def conditions(
     valley_drop: float = VALLEY_DROP,
     night_wind_share: float = NIGHT_SHARE,
     open_land_wind: float = OPEN_LAND_WIND,
+    wind_at_camp: bool = False,
 ) -> xr.Dataset:
     """
     Return what a night is like, for every time and place of a season.
@@ -100,6 +101,8 @@ def conditions(
         Wind by night over wind of the whole day. [1]
     open_land_wind : float
         Mean wind 10 m over open land, where only a site word is known. [m s-1]
+    wind_at_camp : bool
+        Whether the season's wind is that of the camp, so that the site word changes it not.
 
     Returns
     -------
@@ -172,7 +175,8 @@ def conditions(
         "daylight_hours": course["daylight"],
         "daytime_vapour_deficit": vapour_deficit(at("daytime"), vapour),
     }
-    wind = _wind(season, site, night_wind_share, open_land_wind)
+    wind_site = None if wind_at_camp else site
+    wind = _wind(season, wind_site, night_wind_share, open_land_wind)
     if wind is not None:
         night["wind_speed"] = wind
     night |= {name: season[name] for name in _CARRIED}

@@ -324,11 +324,11 @@ def _cautions(
 
 def _of_wind(leg: Leg, climate: xr.Dataset, open_wind: float) -> Iterator[str]:
     """Yield what to know about wind that rests on the site word alone."""
-    if leg.site is not None and "wind_speed" not in climate:
+    if leg.wind_m_s is None and leg.site is not None and "wind_speed" not in climate:
         yield (
             f"Wind is assumed, not known: a mean of {open_wind:g} m/s over open land, changed by "
             f"the site word '{leg.site}'. Where it blows harder, as on many coasts, passes and "
-            "steppes, set open_land_wind under [settings]."
+            "steppes, state wind_m_s of this leg."
         )
 
 
@@ -355,7 +355,7 @@ def _ids(trip: Trip) -> list[str]:
 
 def _likeness(leg: Leg, trip: Trip) -> tuple:
     """Return what two visits must share to be told on one page, hazards of a visit included."""
-    where = (leg.region, leg.place, leg.points, leg.camp_elevation_m, leg.site)
+    where = (leg.region, leg.place, leg.points, leg.camp_elevation_m, leg.site, leg.wind_m_s)
     rows = tuple(number for number, row in enumerate(trip.hazards) if leg.name in row.legs)
     return (*where, leg.note, leg.room_price, rows)
 

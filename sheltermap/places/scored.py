@@ -60,7 +60,11 @@ class CampNights:
 
 
 def nights_of(
-    season: xr.Dataset, trip: Trip, site: str | xr.DataArray | None = None
+    season: xr.Dataset,
+    trip: Trip,
+    site: str | xr.DataArray | None = None,
+    *,
+    wind_at_camp: bool = False,
 ) -> xr.Dataset:
     """
     Return the nights of a season as a party meets them.
@@ -73,6 +77,8 @@ def nights_of(
         Its sleep window, and its settings about wind and valleys.
     site : str or DataArray of str, optional
         One word for the lie of the camp, or one for each camp.
+    wind_at_camp : bool
+        As for ``conditions``.
 
     Returns
     -------
@@ -87,6 +93,7 @@ def nights_of(
         valley_drop=settings.valley_drop,
         night_wind_share=settings.night_wind,
         open_land_wind=settings.open_land_wind,
+        wind_at_camp=wind_at_camp,
     )
 
 
@@ -126,10 +133,11 @@ def _alike(camps: Camps, most_cells: int) -> Iterator[list[Ground]]:
     Wind may be known at one camp alone. Joined to the others it would be missing there, and
     a missing value leaves a night unknown where an absent one does not.
     """
-    groups: dict[bool, list[Ground]] = {}
+    groups: dict[tuple[bool, bool], list[Ground]] = {}
     for ground in camps.grounds:
-        windy = "wind_speed" in camps.climate or ground.leg.site is not None
-        groups.setdefault(windy, []).append(ground)
+        stated = ground.leg.wind_m_s is not None
+        windy = stated or "wind_speed" in camps.climate or ground.leg.site is not None
+        groups.setdefault((stated, windy), []).append(ground)
     for group in groups.values():
         batch: list[Ground] = []
         for ground in group:
@@ -152,8 +160,14 @@ def _scored_alike(
     climate = camps.climate.isel(cell=np.concatenate([np.r_[one.cells] for one in grounds]))
     words = np.repeat([ground.leg.site or "" for ground in grounds], sizes)
     site = xr.DataArray(words, dims="cell")
+    winds = [ground.leg.wind_m_s for ground in grounds if ground.leg.wind_m_s is not None]
+    if winds:  # Then every one of them states it, see `_alike`.
+        of_cells = np.repeat(np.transpose(winds), sizes, axis=1)
+        climate = climate.assign(wind_speed=(("month", "cell"), of_cells, {"units": "m s-1"}))
     daily, monthly = by_day(climate), by_month(climate)
-    night, night_of_month = (nights_of(season, trip, site) for season in (daily, monthly))
+    night, night_of_month = (
+        nights_of(season, trip, site, wind_at_camp=bool(winds)) for season in (daily, monthly)
+    )
     found = [_findings(ground, inputs) for ground in grounds]
     night = night.assign(_shut_nights(found, sizes, trip.settings.dust_nights))
     seasons = seasons_of(

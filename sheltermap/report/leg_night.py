@@ -67,6 +67,7 @@ def leg_answer(
         "latitude": place.latitude,
         "longitude": place.longitude,
         "leg": leg,
+        "place": None,
         "elevation_m": number(place.height.elevation_m),
         "elevation_error_m": place.height.error_m,
         "elevation_basis": place.height.basis,

@@ -65,7 +65,8 @@ def _wrapped(text: str) -> list[str]:
 def _where(result: dict) -> str:
     """Return the place of an answer."""
     place = f"{result['latitude']:g}, {result['longitude']:g}"
-    return f"{result['leg']} ({place})" if result["leg"] else place
+    name = result["leg"] or result["place"]
+    return f"{name} ({place})" if name else place
 
 
 def _height(result: dict) -> str:

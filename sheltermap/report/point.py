@@ -65,6 +65,8 @@ class Camp:
     site : str or None
         One of `vocabulary.SITES`.
     sleeper : Sleeper
+    name : str or None
+        As the list of places has it.
     """
 
     latitude: float
@@ -72,6 +74,7 @@ class Camp:
     elevation_m: float | None = None
     site: str | None = None
     sleeper: Sleeper = field(default_factory=Sleeper)
+    name: str | None = None
 
 
 def sleeper(bedding: str | None, *, cold: bool) -> Sleeper:
@@ -160,6 +163,7 @@ def twelve_months(
         "latitude": camp.latitude,
         "longitude": camp.longitude,
         "leg": None,
+        "place": camp.name,
         "elevation_m": number(height.elevation_m),
         "elevation_error_m": height.error_m,
         "elevation_basis": height.basis,

@@ -40,6 +40,7 @@ from sheltermap.trip.values import (
     Span,
     Spans,
     WrittenNights,
+    WrittenWind,
 )
 from sheltermap.trip.vehicle import Vehicle
 from sheltermap.vocabulary import InputError, Problem
@@ -215,6 +216,11 @@ class Leg(Record):
     )
     site: Literal["valley", "slope", "ridge", "shore", "forest", "plain"] | None = Field(
         None, description="the lie of the camps: cold pools and wind"
+    )
+    wind_m_s: WrittenWind | None = Field(
+        None,
+        description="mean wind of day and night at the camps, 10 m up [m s-1], one number or "
+        "twelve, January first; else by the site word, else not assessed",
     )
     fuel_gap_km: NotNegative | None = Field(
         None,

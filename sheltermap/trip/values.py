@@ -29,6 +29,7 @@ from sheltermap.hazards.shapes import HIGHEST_LATITUDE
 from sheltermap.shelters.kit import BEDDING_WORDS
 from sheltermap.slips import other_unit
 from sheltermap.spans import days_between, ends_meant
+from sheltermap.vocabulary import DAYS_IN_MONTH
 
 Find: TypeAlias = Callable[[str], tuple[float, float]]
 """Returns the latitude and longitude of a place by its name, or raises ValueError with
@@ -37,6 +38,9 @@ Find: TypeAlias = Callable[[str], tuple[float, float]]
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # judgement: beyond them a year is a slip of the pen.
 
 _HIGHEST_LONGITUDE = 180
+
+_MOST_WIND = 20
+"""judgement: windier months are known of a few capes and ice shores. [m s-1]"""
 
 _LARGEST_FIGURE = 1e9  # judgement: beyond it a mass, price or distance is a slip of the pen.
 
@@ -303,4 +307,21 @@ def _three_nights(value: Any) -> Any:
 
 WrittenNights = Annotated[
     Nights, BeforeValidator(_three_nights), Written("whole number or list of three")
+]
+
+
+def _twelve_winds(value: Any) -> Any:
+    """Return ``5`` and twelve numbers as the mean wind of each month."""
+    each = list(value) if isinstance(value, list | tuple) else [value] * len(DAYS_IN_MONTH)
+    known = [one for one in each if isinstance(one, int | float) and not isinstance(one, bool)]
+    if len(known) != len(DAYS_IN_MONTH) or not all(0 <= one <= _MOST_WIND for one in known):
+        raise ValueError(
+            f"a mean wind of 0 to {_MOST_WIND} m/s, or twelve of them, January first | "
+            "Give the mean of day and night, not of gusts; 18 km/h or 10 knots are 5 m/s."
+        )
+    return tuple(map(float, known))
+
+
+WrittenWind = Annotated[
+    tuple[float, ...], BeforeValidator(_twelve_winds), Written("number or list of twelve")
 ]
