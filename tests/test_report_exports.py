@@ -219,6 +219,15 @@ def test_table_read_back_is_the_same_plan():
     assert rows[0]["cautions"] == "Check the pass before you go."
 
 
+def test_table_says_what_was_not_checked():
+    """An empty hazards cell alone would read as safe."""
+    leg = replace(REPORT.best.legs[0], not_checked=("flood", "wildfire"))
+    report = replace(REPORT, best=replace(REPORT.best, legs=(leg, *REPORT.best.legs[1:])))
+    rows = list(csv.DictReader(io.StringIO(table(report).decode("utf-8-sig"), newline="")))
+    assert rows[0]["not_checked"] == "flood wildfire"
+    assert [row["not_checked"] for row in rows[1:]] == ["", ""]
+
+
 @pytest.mark.parametrize(
     "formula",
     ["=1+1", "+1", "-1", "@SUM(1)", "\t=1", "\r\n=1", " =1", "＝1", "x;=1", "x; +1", "\x00=1"],

@@ -265,6 +265,7 @@ _RECORD_KEYS = (
     "latitude",
     "longitude",
     "hazards",
+    "not_checked",
     "signs",
     "cautions",
 )
@@ -290,6 +291,7 @@ def _records(report: Report) -> list[dict[str, Any]]:
             "latitude": coordinate(place.latitude),
             "longitude": coordinate(place.longitude),
             "hazards": list(map(hazard_words, leg.hazards)),
+            "not_checked": list(leg.not_checked),
             "signs": [f"{sign.title}, {sign.strength}: {sign.words}" for sign in leg.signs],
             "cautions": list(map(line, leg.cautions)),
         }

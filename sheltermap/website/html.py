@@ -103,7 +103,7 @@ class Html:
                 single=inline is not None,
                 policy_mark=environment.POLICY_MARK,
                 menu=MENU,
-                sections=[(page.id, self._section(page)) for page in pages],
+                sections=[(page.id, page.title, self._section(page)) for page in pages],
                 blocks=[
                     (name, environment.json_block(data)) for name, data in sorted(blocks.items())
                 ],

@@ -26,7 +26,8 @@
   window.addEventListener("afterprint", () => { for (const one of folded) one.open = false; });
 
   /* One-file copy: one page at a time, by the part of the address after #. */
-  function turn() {
+  const journey = document.title;
+  function turn(event) {
     const pages = [...document.querySelectorAll(".page")];
     const wanted = byId(decodeURIComponent(window.location.hash.slice(1)));
     const shown = wanted?.closest(".page") ?? pages[0];
@@ -35,6 +36,9 @@
       if (`page-${link.dataset.page}` === shown.id) link.setAttribute("aria-current", "page");
       else link.removeAttribute("aria-current");
     }
+    document.title = `${shown.dataset.title} · ${journey}`;
+    /* As after loading a file: keys and screen readers go on at the new page, not in the menu. */
+    if (event) (wanted && wanted !== shown && wanted.tabIndex >= 0 ? wanted : shown).focus({ preventScroll: true });
     if (wanted === shown || !wanted) window.scrollTo(0, 0);
     window.dispatchEvent(new Event("sm-turn"));
   }

@@ -1,0 +1,115 @@
+"""What pages owe a reader in a real browser: targets, focus, titles, one system of units."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from browsing import BROWSER_MARKS, browser_fixture, opened, unfold
+from sample_report import BASE_MAP, sample_report
+
+from sheltermap.website.pages import ONE_FILE, site
+from sheltermap.website.write import write_site
+
+pytestmark = BROWSER_MARKS
+_browser = browser_fixture()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory) -> Path:
+    """Write the sample's site."""
+    files = site(sample_report(), base_map=BASE_MAP)
+    return write_site(files, tmp_path_factory.mktemp("sample") / "build")
+
+
+def pages(folder) -> list[str]:
+    """Return the pages of a site, the one-file copy apart: it repeats them."""
+    return sorted(file.name for file in folder.glob("*.html") if file.name != ONE_FILE)
+
+
+# Links inside a sentence are as high as its line: WCAG 2.2, 2.5.8 leaves them out.
+_SMALL = """() => [...document.querySelectorAll(
+    'a[href], button, select, input, summary, textarea')]
+  .filter(e => e.checkVisibility() && !e.matches('.skip'))
+  .filter(e => getComputedStyle(e).display !== 'inline'
+    || ![...e.parentElement.childNodes].some(n => n !== e && n.textContent.trim()))
+  .map(e => [e.tagName, e.textContent.trim().slice(0, 30), e.getBoundingClientRect()])
+  .filter(([, , box]) => box.width < 24 || box.height < 24)
+  .map(([tag, text, box]) => `${tag} ${text} ${box.width} x ${box.height}`)"""
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_tap_targets_are_large_enough(browser, folder, width):
+    """Each control, and each link that is not part of a sentence, is 24 px at least."""
+    with opened(browser, width) as visit:
+        for name in pages(folder):
+            page = visit(folder / name)
+            unfold(page)
+            assert page.evaluate(_SMALL) == [], name
+
+
+def luminance(colour: str) -> float:
+    """Return the relative luminance of a colour (WCAG 2.2, definition of relative luminance)."""
+    channels = [float(part) / 255 for part in re.findall(r"[\d.]+", colour)[:3]]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return sum(part * value for part, value in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+def contrast(one: str, other: str) -> float:
+    """Return the contrast ratio of two colours (WCAG 2.2, definition of contrast ratio)."""
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_contrast_of_black_and_white():
+    """21 to 1, as the definition's own example has it."""
+    assert contrast("rgb(0, 0, 0)", "rgb(255, 255, 255)") == pytest.approx(21)
+
+
+# The colour behind an element: of the nearest ancestor that paints one.
+_OUTLINE = """e => {
+  const painted = part => getComputedStyle(part).backgroundColor;
+  let behind = e.parentElement;
+  while (painted(behind) === 'rgba(0, 0, 0, 0)') behind = behind.parentElement;
+  const own = getComputedStyle(e);
+  return [own.outlineColor, painted(behind), own.outlineStyle]; }"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark", "night"])
+def test_focus_is_seen_everywhere(browser, folder, scheme):
+    """The ring around what has the focus stands out by 3 to 1 (WCAG 2.2, 1.4.11), header too."""
+    with opened(browser, 390, scheme=scheme) as visit:
+        page = visit(folder / "index.html")
+        seen = set()
+        for _ in range(25):
+            page.keyboard.press("Tab")
+            focused = page.locator(":focus-visible")
+            if not focused.count():  # Past the last control the browser's own come.
+                break
+            ring, behind, style = focused.evaluate(_OUTLINE)
+            where = focused.evaluate(
+                "e => e.closest('header') ? 'header' : e.className || e.tagName"
+            )
+            if "skip" in where:
+                behind = page.locator(".top").evaluate("e => getComputedStyle(e).backgroundColor")
+            seen.add(where)
+            assert style != "none" and contrast(ring, behind) >= 3, (where, ring, behind)
+        assert {"header", "skip"} < seen
+
+
+def test_one_file_copy_names_the_page_shown(browser, folder):
+    """Title and focus follow, as after loading a file; Back too. The first page takes no focus."""
+    with opened(browser, 390) as visit:
+        page = visit(folder / ONE_FILE)
+        assert page.title() == "Plan · Three valleys"
+        assert page.evaluate("document.activeElement.tagName") == "BODY"
+        page.locator("nav a", has_text="Kits").click()
+        page.wait_for_selector("#page-kits.shown")
+        assert page.title() == "Kits · Three valleys"
+        assert page.evaluate("document.activeElement.id") == "page-kits"
+        page.keyboard.press("Tab")
+        assert page.evaluate("!!document.activeElement.closest('#page-kits')")
+        page.go_back()
+        page.wait_for_selector("#page-plan.shown")
+        assert page.title() == "Plan · Three valleys"
