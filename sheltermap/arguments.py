@@ -17,7 +17,7 @@ from typing import Any, TypeVar
 import click
 
 from sheltermap.daywords import date_of
-from sheltermap.vocabulary import InputError, Problem
+from sheltermap.vocabulary import Box, InputError, Problem, edges_swapped
 
 _Kind = TypeVar("_Kind", int, float)
 
@@ -181,6 +181,28 @@ def numbers(
     if len(found) != count or not all(map(math.isfinite, found)):
         raise click.BadParameter(f"expected {form}, got {text!r}", param_hint=option)
     return found
+
+
+def box(text: str, option: str) -> Box:
+    """
+    Return the box that an option gives as ``W,S,E,N``.
+
+    Parameters
+    ----------
+    text : str
+        As given.
+    option : str
+        For the message.
+
+    Returns
+    -------
+    tuple of four floats
+        West, south, east, north; west beyond east crosses the 180th meridian. [degrees]
+    """
+    west, south, east, north = numbers(text, ",", 4, float, option, "W,S,E,N")
+    if edges_swapped(west, east):
+        raise click.BadParameter(f"expected west before east, got {text!r}", param_hint=option)
+    return west, south, east, north
 
 
 def build_date() -> date | None:

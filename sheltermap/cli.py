@@ -23,11 +23,13 @@ from sheltermap.arguments import (
     Change,
     Day,
     Number,
+    box,
     build_date,
     numbers,
     position,
     same_file,
 )
+from sheltermap.atlascommand import atlas
 from sheltermap.terminal import (
     WRONG_INPUT,
     Commands,
@@ -39,7 +41,7 @@ from sheltermap.terminal import (
     say,
 )
 from sheltermap.told import described
-from sheltermap.vocabulary import SITES, InputError, edges_swapped
+from sheltermap.vocabulary import SITES, InputError
 
 _NO_PLAN = 1
 
@@ -59,6 +61,8 @@ def main(context: click.Context) -> None:
     # Before any command: libraries that commands import stumble over a wrong one.
     context.obj = build_date()
 
+
+main.add_command(atlas)
 
 @main.command(
     epilog=example("sheltermap new steppe --route track.gpx", "sheltermap build steppe/trip.toml")
@@ -404,13 +408,9 @@ def climate_import(
     """Turn published climate files into the form that build reads."""
     from sheltermap.climate import readers, writer
 
-    box = years = None
+    within = years = None
     if bbox is not None:
-        west, south, east, north = numbers(bbox, ",", 4, float, "--bbox", "W,S,E,N")
-        if edges_swapped(west, east):
-            wrong = f"expected west before east, got {bbox!r}"
-            raise click.BadParameter(wrong, param_hint="--bbox")
-        box = west, south, east, north
+        within = box(bbox, "--bbox")
     if period is not None:
         first, last = numbers(period, "-", 2, int, "--period", "FIRST-LAST")
         if first > last:
@@ -420,7 +420,7 @@ def climate_import(
         wrong = f"expected another file than the sources, got '{output}'. Name a new one."
         raise click.BadParameter(wrong, param_hint="-o")
     writer.require_climatology_target(output)
-    climatology = readers.import_sources(sources, box=box, period=years)
+    climatology = readers.import_sources(sources, box=within, period=years)
     writer.write_climatology(climatology, output)
     click.echo(f"Wrote {output}")
     look_again(filter(None, [climatology.attrs.get("comment")]))

@@ -29,7 +29,7 @@ NO_READER = 141
 
 _WIDEST = 80
 
-_WRITING = ("new", "build", "climate")
+_WRITING = ("new", "build", "atlas", "climate")
 """Commands of whom it is worth saying that they wrote nothing."""
 
 

@@ -52,6 +52,28 @@ def own_climatology(path: Path | str, box: Box | None = None) -> xr.Dataset:
     >>> mine.sizes == embedded.sizes
     True
     """
+    return lazy_climatology(path, box).load()
+
+
+def lazy_climatology(path: Path | str, box: Box | None = None) -> xr.Dataset:
+    """
+    Return a user's climatology over a box, read as it is used where dask is installed.
+
+    Parameters
+    ----------
+    path, box
+        As for `own_climatology`.
+
+    Returns
+    -------
+    Dataset, month x latitude x longitude
+        As from `own_climatology`, but for a large file in blocks that are not yet read.
+
+    Raises
+    ------
+    InputError
+        As `own_climatology`.
+    """
     climatology = open_climatology(path, box)
     problems = [
         Problem(
@@ -69,4 +91,4 @@ def own_climatology(path: Path | str, box: Box | None = None) -> xr.Dataset:
     if "elevation" not in climatology:
         unknown = climatology["air_temperature"].isel(month=0, drop=True) * np.nan
         climatology = climatology.assign(elevation=unknown.assign_attrs(units="m"))
-    return climatology.load()
+    return climatology

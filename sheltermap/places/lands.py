@@ -10,6 +10,7 @@ import json
 from functools import cache
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from sheltermap.resources import bundled
 from sheltermap.vocabulary import Floats
@@ -37,19 +38,40 @@ def countries_at(longitude: Floats, latitude: Floats) -> list[str]:
     >>> countries_at(np.array([72.8, 0.0]), np.array([40.5, 0.0]))
     ['Kyrgyzstan', '']
     """
-    names, tree = _countries()
+    names, _ = countries()
     found = [""] * len(longitude)
     there = shapely.points(longitude, latitude)
-    near = tree.query_nearest(there, max_distance=_SHORE_DEGREES, all_matches=False)
+    near = _tree().query_nearest(there, max_distance=_SHORE_DEGREES, all_matches=False)
     for position, row in near.T:
         found[position] = names[row]
     return found
 
 
 @cache
-def _countries() -> tuple[list[str], shapely.STRtree]:
-    """Return the names of all countries, and their shapes."""
+def countries() -> tuple[list[str], list[BaseGeometry]]:
+    """
+    Return all countries of the base map.
+
+    Returns
+    -------
+    list of str
+        Names.
+    list of shapely geometry
+        Their shapes, in degrees. Do not write into either.
+
+    Examples
+    --------
+    >>> names, shapes = countries()
+    >>> len(names) == len(shapes), names[0]
+    (True, 'Afghanistan')
+    """
     text = (bundled("regions") / "world" / "basemap.json").read_text(encoding="utf-8")
     features = json.loads(text)["countries"]["features"]
     shapes = [shapely.from_geojson(json.dumps(one["geometry"])) for one in features]
-    return [one["properties"]["name"] for one in features], shapely.STRtree(shapes)
+    return [one["properties"]["name"] for one in features], shapes
+
+
+@cache
+def _tree() -> shapely.STRtree:
+    """Return the shapes of all countries, to be searched."""
+    return shapely.STRtree(countries()[1])

@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import io
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -25,9 +26,11 @@ MISSING_CODE = 255
 HALF_PERCENTS = 200
 """Stored value of certainty."""
 
+MERCATOR_LIMIT = 85.0
+"""Latitude at which web maps end. [degrees]"""
+
 _LARGEST_WIDTH = 900  # px; keeps a month below 40 kB and cells sharp on a phone
 _TEXTURE = 9  # px between the lines of a texture
-_MERCATOR_LIMIT = 85.0  # degrees; web maps end there
 
 
 @dataclass(frozen=True)
@@ -184,13 +187,43 @@ def image(values: np.ndarray, factor: str, south: float, north: float) -> bytes:
 @lru_cache(maxsize=512)
 def _drawn(coded: bytes, shape: tuple[int, int], factor: str, south: float, north: float) -> bytes:
     """Return class numbers on a box as PNG; months alike, and other builds, share one."""
-    rows, columns = shape
+    pixels, scale = mercator_pixels(np.frombuffer(coded, np.uint8).reshape(shape), south, north)
+    found = shades(factor)
+    palette = [(255, 255, 255), *(shade.colour for shade in found)]
+    palette += [shade.mark_colour for shade in found]
+    return png(_textured(pixels, factor) if scale >= 3 else pixels, palette)
+
+
+def mercator_pixels(
+    grid: npt.NDArray[np.uint8], south: float, north: float
+) -> tuple[npt.NDArray[np.uint8], int]:
+    """
+    Return class numbers on a box as the pixels of a Mercator image.
+
+    Cells are repeated where they are few and picked where they are many, never blended.
+
+    Parameters
+    ----------
+    grid : uint8 array, shape (latitude, longitude)
+        Latitude ascending.
+    south, north : float
+        Outer edges of the cells, such as `shown_rows` gives. [degrees]
+
+    Returns
+    -------
+    uint8 array
+        The first row is the northernmost.
+    int
+        Pixels to a cell's width; 1 where cells were picked.
+    """
+    rows, columns = grid.shape
     scale = max(1, min(8, _LARGEST_WIDTH // max(1, columns)))
-    stretch = _mercator_stretch(rows, south, north)
-    grid = np.frombuffer(coded, np.uint8).reshape(shape)
-    pixels = mercator_rows(grid, south, north, max(1, round(rows * scale * stretch)))
-    pixels = np.repeat(pixels, scale, axis=1)
-    return _png(_textured(pixels, factor) if scale >= 3 else pixels, factor)
+    picked = min(1.0, _LARGEST_WIDTH / columns)
+    if picked < 1.0:
+        grid = grid[:, ((np.arange(_LARGEST_WIDTH) + 0.5) / picked).astype(int)]
+    height = rows * scale * picked * _mercator_stretch(rows, south, north)
+    pixels = mercator_rows(grid, south, north, max(1, round(height)))
+    return np.repeat(pixels, scale, axis=1), scale
 
 
 def shown_rows(rows: int, south: float, north: float) -> tuple[np.ndarray, float, float]:
@@ -213,7 +246,7 @@ def shown_rows(rows: int, south: float, north: float) -> tuple[np.ndarray, float
     (80.0, 85.0)
     """
     edges = south + (north - south) / rows * np.arange(rows + 1)
-    inside = (edges[:-1] >= -_MERCATOR_LIMIT - 1e-9) & (edges[1:] <= _MERCATOR_LIMIT + 1e-9)
+    inside = (edges[:-1] >= -MERCATOR_LIMIT - 1e-9) & (edges[1:] <= MERCATOR_LIMIT + 1e-9)
     kept = np.flatnonzero(inside)
     return kept, float(edges[kept[0]]), float(edges[kept[-1] + 1])
 
@@ -241,11 +274,20 @@ def _textured(pixels: np.ndarray, factor: str) -> np.ndarray:
     return np.concatenate(marked)[tiled[: pixels.shape[0], : pixels.shape[1]] + pixels]
 
 
-def _png(pixels: np.ndarray, factor: str) -> bytes:
-    """Return class numbers as PNG bytes."""
-    palette = [(255, 255, 255)]
-    palette += [shade.colour for shade in shades(factor)]
-    palette += [shade.mark_colour for shade in shades(factor)]
+def png(pixels: npt.NDArray[np.uint8], palette: Sequence[tuple[int, int, int]]) -> bytes:
+    """
+    Return class numbers as a palette PNG.
+
+    Parameters
+    ----------
+    pixels : uint8 array, shape (rows, columns)
+    palette : sequence of tuple of int
+        RGB of each class, the first for nothing: it is transparent.
+
+    Returns
+    -------
+    bytes
+    """
     picture = Image.fromarray(pixels, mode=None)
     picture = picture.convert("P") if picture.mode != "P" else picture
     picture.putpalette([part for colour in palette for part in colour])

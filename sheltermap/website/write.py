@@ -6,7 +6,8 @@ that `output` writes whole or not at all; this module knows what a site looks li
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import tempfile
+from collections.abc import Callable, Container, Iterable, Mapping
 from pathlib import Path, PurePosixPath
 
 from sheltermap.output import Output, replace, require
@@ -81,8 +82,39 @@ def write_site(files: Mapping[str, bytes], target: Path | str) -> Path:
     ValueError
         If a path leaves the folder, or two differ in case only.
     """
-    _checked_paths(files)
-    return replace(target, _SITE, lambda folder: _fill(folder, files))
+    return write_site_as_made(lambda _: sorted(files.items()), target)
+
+
+def write_site_as_made(
+    make: Callable[[Path], Iterable[tuple[str, bytes | Path]]], target: Path | str
+) -> Path:
+    """
+    Write a site that is too large to be held, replacing the former one.
+
+    Parameters
+    ----------
+    make : callable
+        Takes a folder for whatever it works with, and yields paths with forward slashes
+        and their contents, or files in that folder that are moved to them.
+    target : path
+        As for `write_site`.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder.
+
+    Raises
+    ------
+    InputError, ValueError
+        As `write_site`.
+    """
+
+    def fill(folder: Path) -> None:
+        with tempfile.TemporaryDirectory(dir=folder.parent) as work:
+            _fill(folder, make(Path(work)))
+
+    return replace(target, _SITE, fill)
 
 
 def write_file(content: bytes, target: Path | str) -> Path:
@@ -107,15 +139,21 @@ def write_file(content: bytes, target: Path | str) -> Path:
     return replace(target, _PAGE, lambda path: path.write_bytes(content))
 
 
-def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Write the marker and every file into a new folder."""
+def _fill(folder: Path, files: Iterable[tuple[str, bytes | Path]]) -> None:
+    """Write every file and the marker into a new folder."""
     folder.mkdir()
-    listing = _MARKER_TEXT + "".join(f"{name}\n" for name in sorted(files))
-    folder.joinpath(MARKER).write_bytes(listing.encode())
-    for name, content in sorted(files.items()):
+    written: dict[str, str] = {}
+    for name, content in files:
+        _check_path(name, written)
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
+        if isinstance(content, Path):
+            content.rename(path)
+        else:
+            path.write_bytes(content)
+        written[name.lower()] = name
+    listing = _MARKER_TEXT + "".join(f"{name}\n" for name in sorted(written.values()))
+    folder.joinpath(MARKER).write_bytes(listing.encode())
 
 
 def _foreign_folder(place: Path) -> Problem | None:
@@ -170,16 +208,13 @@ def _foreign_page(place: Path) -> Problem | None:
     return Problem("", "", expected, got, "Choose another name.")
 
 
-def _checked_paths(files: Mapping[str, bytes]) -> None:
-    """Raise if a path would leave the folder or collide."""
-    seen: set[str] = set()
-    for name in files:
-        parts = PurePosixPath(name).parts
-        if not parts or name.startswith("/") or ".." in parts or "\\" in name or ":" in name:
-            raise ValueError(f"expected a path inside the site, got {name!r}")
-        if name.lower() in seen or name.lower() == MARKER:
-            raise ValueError(f"expected each path once, got {name!r} twice")
-        seen.add(name.lower())
+def _check_path(name: str, written: Container[str]) -> None:
+    """Raise if a path would leave the folder or collide with one that is written."""
+    parts = PurePosixPath(name).parts
+    if not parts or name.startswith("/") or ".." in parts or "\\" in name or ":" in name:
+        raise ValueError(f"expected a path inside the site, got {name!r}")
+    if name.lower() in written or name.lower() == MARKER:
+        raise ValueError(f"expected each path once, got {name!r} twice")
 
 
 _SITE = Output("a folder that can be written", _foreign_folder)
