@@ -64,6 +64,7 @@ def main(context: click.Context) -> None:
 
 main.add_command(atlas)
 
+
 @main.command(
     epilog=example("sheltermap new steppe --route track.gpx", "sheltermap build steppe/trip.toml")
 )
