@@ -230,3 +230,14 @@ def test_random_cases_do_change():
         rows = kit_comparison(compared, JOURNEY.with_tables(vehicle=vehicle, money=money)).changes
         found += sum(isinstance(change.threshold, float) for change in rows)
     assert found >= 12
+
+
+@pytest.mark.parametrize("key", ["weighed_kg", "rated_kg"])
+def test_what_would_tell_the_rated_mass_is_named(key):
+    """Unknown, by the key of the trip file that would answer it."""
+    vehicle = VEHICLE.model_copy(update={key: None})
+    (change,) = changes_of(TENT, ROLL, vehicle=vehicle)["vehicle.rated_kg"]
+    assert change.threshold is None
+    assert change.sentence == (
+        f"Whether another rated mass would change the answer is unknown: it needs vehicle.{key}."
+    )

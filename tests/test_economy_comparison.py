@@ -265,3 +265,29 @@ def test_wrong_counts_are_refused():
         row_of(ComparedKit(BEDROLL, nights((0.6, 0.0))))
     with pytest.raises(ValueError, match="at least one kit"):
         compared()
+
+
+def test_without_kilometres_kits_are_judged_before_fuel():
+    """Tent 2200 + 128 + 220 + 5.8 x 40 = 2780, bedroll 500 + 32 + 50 + 7.9 x 40 = 898 EUR.
+
+    Whatever fuel would decide is unknown by the one key that would tell it, never a nought.
+    """
+    away = [
+        visit._replace(kilometres=None) if visit.name == "Hills" else visit for visit in VISITS
+    ]
+    found = kit_comparison([TENT, ROLL], journey(*away, vehicle=ROOMY))
+    assert [row.cost for row in found.rows] == pytest.approx([2780, 898])
+    assert [row.money for row in found.rows] == [None, None]
+    assert found.better == 1
+    assert "2\u202f548\u00a0EUR before fuel" in found.sentence
+    assert "582\u00a0EUR before fuel" in found.sentence
+    assert "Added fuel is left out, since it needs kilometres of Hills." in found.criterion
+    (fuel,) = [change for change in found.changes if change.setting == "money.fuel_price"]
+    assert fuel.sentence.endswith("is unknown: it needs kilometres of Hills.")
+    assert "fuel: needs kilometres of Hills" in found.rows[0].load.unknown
+
+
+def test_nothing_is_said_to_change_nothing_where_nothing_was_judged():
+    """Without nights there is no better kit, so no setting is swept."""
+    found = kit_comparison([ComparedKit(BEDROLL, None)], journey(*VISITS))
+    assert found.better is None and found.changes == ()

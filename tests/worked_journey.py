@@ -53,7 +53,7 @@ class Visit(NamedTuple):
 
     name: str
     nights: int
-    kilometres: float
+    kilometres: float | None
     drinking_water_l: float
     air_temperature: float
     elevation_m: float

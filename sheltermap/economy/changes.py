@@ -16,13 +16,13 @@ from itertools import combinations, pairwise
 from sheltermap.economy.choice import better_kit
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.prices import beyond_price
-from sheltermap.economy.ratings import rounded_up
+from sheltermap.economy.ratings import missing_masses, rounded_up
 from sheltermap.economy.rows import ComparedKit, KitNights, KitRow, kit_row, rough_night_price
 from sheltermap.economy.unknown import all_known
 from sheltermap.shelters.fitting import carried
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Money, Vehicle
-from sheltermap.vocabulary import grouped
+from sheltermap.vocabulary import grouped, listed
 
 _Setting = tuple[str, str, str]
 """A setting's key, what it is for people, and its unit."""
@@ -114,8 +114,10 @@ def changes(
         the nearest threshold either way, or one entry that says there is none.
     """
     found: list[Change] = []
+    if all(row.cost is None for row in rows):
+        return ()  # Nothing was judged, so nothing can change it.
     for price in _prices(journey.trip.money):
-        found += _price_changes(price, rows, journey.trip.money)
+        found += _price_changes(price, rows, journey.trip.money, journey.without_kilometres)
     found += _rated_mass_changes(rows, journey.trip.vehicle)
     found += _party_changes(compared, rows, journey)
     if bedding:
@@ -153,8 +155,13 @@ def _prices(money: Money) -> tuple[_Price, ...]:
     )
 
 
-def _price_changes(price: _Price, rows: Sequence[KitRow], money: Money) -> list[Change]:
+def _price_changes(
+    price: _Price, rows: Sequence[KitRow], money: Money, without_kilometres: Sequence[str]
+) -> list[Change]:
     """Return the nearest price either way at which another kit is better."""
+    label = (price.setting, price.words, f"{money.currency} {price.per}".rstrip())
+    if without_kilometres and any(price.cost_slope(row) is None for row in rows):
+        return [_unknown(label, price.now, f"kilometres of {listed(without_kilometres)}")]
     lines = [_line(row.cost, price.cost_slope(row), price.now) for row in rows]
     budgets = [_line(row.journey_money, price.journey_slope(row), price.now) for row in rows]
     loadable = [not (row.refused or row.load.breaks) for row in rows]
@@ -177,7 +184,7 @@ def _price_changes(price: _Price, rows: Sequence[KitRow], money: Money) -> list[
         best,
         [value for value in crossings if value is not None],
         price.now,
-        (price.setting, price.words, f"{money.currency} {price.per}".rstrip()),
+        label,
     )
 
 
@@ -201,8 +208,8 @@ def _rated_mass_changes(rows: Sequence[KitRow], vehicle: Vehicle) -> list[Change
     label = ("vehicle.rated_kg", "rated mass", "kg")
     needed = all_known(row.load.needed_rating_kg for row in rows)
     if vehicle.rated_kg is None or needed is None:
-        sentence = "Whether another rated mass would change the answer is unknown."
-        return [Change(*label, vehicle.rated_kg, "", None, None, None, sentence)]
+        told = listed(missing_masses(vehicle)) or "water and fuel of every leg"
+        return [_unknown(label, vehicle.rated_kg, told)]
     others = [
         bool(row.refused or row.over_budget) or row.load.exceeds_other_than("rated mass")
         for row in rows
@@ -279,6 +286,12 @@ def _shown(label: _Setting, direction: str, threshold: float) -> str:
 def _no_change(label: _Setting, now: float | str | None) -> Change:
     """Return that a setting does not decide."""
     return Change(*label, now, "", None, None, None, f"No {label[1]} changes the answer.")
+
+
+def _unknown(label: _Setting, now: float | str | None, needs: str) -> Change:
+    """Return that nobody can say whether a setting decides, and what would tell."""
+    sentence = f"Whether another {label[1]} would change the answer is unknown: it needs {needs}."
+    return Change(*label, now, "", None, None, None, sentence)
 
 
 def _party_changes(

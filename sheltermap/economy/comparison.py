@@ -19,6 +19,7 @@ from sheltermap.economy.prices import money as money_words
 from sheltermap.economy.ratings import FITS, OVER, rounded_down, rounded_up
 from sheltermap.economy.rows import ComparedKit, KitNights, KitRow, kit_row, rough_night_price
 from sheltermap.suitability.titles import in_sentence
+from sheltermap.vocabulary import listed
 
 
 @dataclass(frozen=True)
@@ -103,13 +104,19 @@ def kit_comparison(
     rows = tuple(kit_row(one, journey) for one in compared)
     better = better_kit(rows)
     price = given_price(rough_night_price(money), money.currency)
+    no_fuel = journey.without_kilometres
+    fuel = (
+        f" Added fuel is left out, since it needs kilometres of {listed(no_fuel)}."
+        if no_fuel
+        else ""
+    )
     return KitComparison(
         sentence=_sentence(rows, better, money.currency, price),
         load_sentence=_load_sentence(rows),
         criterion=(
             "The better kit is the one of least cost: purchase, freight, duty and added "
             f"fuel, plus {price} for each rough night. Kits that cannot be taken, and kits with "
-            "clearly more dangerous nights than the safest, are never better."
+            f"clearly more dangerous nights than the safest, are never better.{fuel}"
         ),
         rows=rows,
         reasons_against=tuple(reasons_against(row) for row in rows),
@@ -123,14 +130,12 @@ def kit_comparison(
 def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: str) -> str:
     """Return the answer for the top of a page."""
     chosen = rows[0]
-    if chosen.rough_nights is None or chosen.money is None:
-        opening = (
-            f"The {in_sentence(chosen.title)} cannot be judged: nights or money are not all known."
-        )
+    if chosen.rough_nights is None:
+        opening = f"The {in_sentence(chosen.title)} cannot be judged: not all nights are known."
     else:
         opening = (
             f"With the {in_sentence(chosen.title)}, {chosen.rough_nights:.1f} of {chosen.nights} "
-            f"nights are rough, for {money_words(chosen.money, currency)} over the journey."
+            f"nights are rough, for {_costing(chosen, currency)} over the journey."
         )
     reasons = reasons_against(chosen)
     if reasons:
@@ -142,8 +147,15 @@ def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: 
     best = rows[better]
     return (
         f"{opening} The better choice at {price} a rough night is the {in_sentence(best.title)}: "
-        f"{best.rough_nights:.1f} rough nights for {money_words(best.money, currency)}."
+        f"{best.rough_nights:.1f} rough nights for {_costing(best, currency)}."
     )
+
+
+def _costing(row: KitRow, currency: str) -> str:
+    """Return what a kit costs, and over which part where its fuel is not known."""
+    if row.money is None:
+        return f"{money_words(row.purchase + row.freight + row.duty, currency)} before fuel"
+    return money_words(row.money, currency)
 
 
 def _load_sentence(rows: Sequence[KitRow]) -> str:

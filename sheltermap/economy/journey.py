@@ -46,6 +46,11 @@ class Journey:
         return tuple(self.trip.legs[stay.stop] for stay in self.stays)
 
     @property
+    def without_kilometres(self) -> tuple[str, ...]:
+        """Return the names of legs whose drive is not known, in travel order."""
+        return tuple(leg.name for leg in self.legs if leg.kilometres is None)
+
+    @property
     def places_met(self) -> tuple[Place, ...]:
         """Return the places in travel order."""
         return tuple(self.places[stay.stop] for stay in self.stays)

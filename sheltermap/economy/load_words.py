@@ -14,7 +14,7 @@ from sheltermap.economy.unknown import all_known, total
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Leg, Vehicle
-from sheltermap.vocabulary import grouped
+from sheltermap.vocabulary import grouped, listed
 
 NamedLimit = tuple[str, Limit]
 """The name of a leg, empty for the whole journey, and one of its limits."""
@@ -47,14 +47,20 @@ def supplies_missing(leg: str, water: float | None, fuel: float | None) -> str:
     return f"{' and '.join(missing)} of {leg}" if missing else ""
 
 
-def unknowns(loads: Sequence[LegLoad], limits: Sequence[NamedLimit]) -> tuple[str, ...]:
-    """Return what is not known, once each, in the order it comes up."""
+def unknowns(
+    loads: Sequence[LegLoad], limits: Sequence[NamedLimit], without_kilometres: Sequence[str]
+) -> tuple[str, ...]:
+    """Return what is not known and what would tell it, once each, in the order it comes up."""
     rows = [f"{limit.name}: needs {limit.missing}" for _, limit in limits if limit.margin is None]
-    rows += [
-        f"{load.name}: fuel needs the kilometres and the leg's climate"
+    if without_kilometres:
+        rows.append(f"fuel: needs kilometres of {listed(without_kilometres)}")
+    no_air = [
+        load.name
         for load in loads
-        if load.fuel_leg_l is None
+        if load.fuel_leg_l is None and load.name not in without_kilometres
     ]
+    if no_air:
+        rows.append(f"fuel: needs the climate of {listed(no_air)}")
     return tuple(dict.fromkeys(rows))
 
 

@@ -75,7 +75,8 @@ def load_report(journey: Journey, kit: Kit) -> LoadReport:
     answer = verdict(limit for _, limit in limits)
     worst = _tightest(loads)
     breaks = tuple(excess_sentence(leg, limit) for leg, limit in limits if limit.exceeded)
-    unknown, assumed = unknowns(loads, limits), assumptions(journey.legs, trip.vehicle)
+    unknown = unknowns(loads, limits, journey.without_kilometres)
+    assumed = assumptions(journey.legs, trip.vehicle)
     return LoadReport(
         kit=kit.id,
         kit_title=kit.title,

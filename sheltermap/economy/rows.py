@@ -112,7 +112,8 @@ class KitRow:
         The same with all fuel instead of the added part: what a budget must cover.
     over_budget : bool or None
     cost : float or None
-        `money` plus each rough night at its price to the user: the criterion.
+        `money` plus each rough night at its price to the user: the criterion. Where a leg's
+        kilometres are not known, added fuel is left out of it, for every kit alike.
     pitch_hours : float or None
         Time spent pitching and striking. [h]
     refused : tuple of str
@@ -249,7 +250,8 @@ def kit_row(compared: ComparedKit, journey: Journey) -> KitRow:
     freight_kg = kit.mass_kg if kit.freight_kg is None else kit.freight_kg
     freight, duty = money.freight_per_kg * freight_kg, kit.price * money.duty_share
     added_fuel_money = product(load.added_fuel_l, money.fuel_price)
-    kit_money = total((kit.price, freight, duty, added_fuel_money))
+    before_fuel = total((kit.price, freight, duty))
+    kit_money = total((before_fuel, added_fuel_money))
     journey_money = total((kit.price, freight, duty, load.fuel_money))
     return KitRow(
         kit=kit.id,
@@ -271,7 +273,12 @@ def kit_row(compared: ComparedKit, journey: Journey) -> KitRow:
         money=kit_money,
         journey_money=journey_money,
         over_budget=_over_budget(journey_money, money),
-        cost=total((kit_money, product(rough_nights, rough_night_price(money)))),
+        cost=total(
+            (
+                before_fuel if journey.without_kilometres else kit_money,
+                product(rough_nights, rough_night_price(money)),
+            )
+        ),
         pitch_hours=_pitch_hours(kit, journey),
         refused=_misfit(kit, trip),
         load=load,
