@@ -41,7 +41,8 @@ from sheltermap.terminal import example, progress_bar
     help="Who sleeps colder than most is cold.",
 )
 @click.option("--climate", type=FILE, help="A climatology of your own.")
-@click.option("--geotiff", is_flag=True, help="GeoTIFF files too, for mapping programs.")
+@click.option("--netcdf", is_flag=True, help="The cells as NetCDF too.")
+@click.option("--geotiff", is_flag=True, help="The cells as GeoTIFF too, for mapping programs.")
 @click.option("-o", "--output", required=True, type=FILE, help="Folder for the atlas.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 def atlas(
@@ -53,6 +54,7 @@ def atlas(
     bedding: str | None,
     sleeper: str,
     climate: Path | None,
+    netcdf: bool,
     geotiff: bool,
     output: Path,
     quiet: bool,
@@ -71,6 +73,7 @@ def atlas(
         bedding=bedding,
         cold=sleeper == "cold",
         climate=climate,
+        netcdf=netcdf,
         geotiff=geotiff,
     )
     with progress_bar(quiet) as progress:

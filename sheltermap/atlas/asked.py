@@ -41,8 +41,8 @@ class Asked:
         As the user wrote it; empty where each kit has its own.
     climate : path or None
         A climatology in our form; the embedded one by default.
-    geotiff : bool
-        Whether to write GeoTIFF files too.
+    netcdf, geotiff : bool
+        Whether to write the cells in these forms too.
     """
 
     kits: tuple[Kit, ...]
@@ -51,6 +51,7 @@ class Asked:
     sleeper: Sleeper = field(default_factory=Sleeper)
     bedding: str = ""
     climate: Path | None = None
+    netcdf: bool = False
     geotiff: bool = False
 
 
@@ -63,6 +64,7 @@ def asked(
     bedding: str | None = None,
     cold: bool = False,
     climate: Path | None = None,
+    netcdf: bool = False,
     geotiff: bool = False,
 ) -> Asked:
     """
@@ -83,7 +85,7 @@ def asked(
     cold : bool
         Whether the sleeper is colder than most.
     climate : path, optional
-    geotiff : bool
+    netcdf, geotiff : bool
 
     Returns
     -------
@@ -113,6 +115,7 @@ def asked(
         sleeper=sleeper(bedding, cold=cold),
         bedding=bedding or "",
         climate=climate,
+        netcdf=netcdf,
         geotiff=geotiff,
     )
 

@@ -17,20 +17,14 @@ import xarray as xr
 from sheltermap.atlas import crew
 from sheltermap.atlas.area import AtlasGrid, Block, grid_in
 from sheltermap.atlas.asked import Asked
-from sheltermap.atlas.exports import (
-    GRID,
-    TABLE,
-    require_geotiff,
-    table,
-    write_geotiffs,
-    write_grid,
-)
+from sheltermap.atlas.exports import GRID, require_geotiff, write_geotiffs, write_grid
 from sheltermap.atlas.facts import AtlasFacts
 from sheltermap.atlas.page import page_files
 from sheltermap.atlas.pictures import Painter, pictures
 from sheltermap.atlas.regions import RegionRow, countries_of
 from sheltermap.atlas.scored import ScoredBlock, climate_of, scored_block
 from sheltermap.atlas.store import Store
+from sheltermap.atlas.tables import TABLE, TABLE_GRID, table, write_table
 from sheltermap.atlas.tiles import tile_scripts
 from sheltermap.climate.own import lazy_climatology
 from sheltermap.climate.world import embedded_file
@@ -102,8 +96,11 @@ class _Making:
         facts = self._facts(tuple(tiles), regions.rows())
         self.progress(9, 10, "Writing data")
         yield TABLE, table(facts.regions)
-        write_grid(work / GRID, facts, store)
-        yield GRID, work / GRID
+        write_table(work / TABLE_GRID, facts)
+        yield TABLE_GRID, work / TABLE_GRID
+        if self.asked.netcdf:
+            write_grid(work / GRID, facts, store)
+            yield GRID, work / GRID
         if self.asked.geotiff:
             yield from write_geotiffs(work, facts, store)
         yield from page_files(facts).items()
@@ -139,7 +136,7 @@ class _Making:
                 "period": self.sample.attrs.get("period", ""),
                 "estimated": list(estimated(self.sample)),
             },
-            files=(TABLE, GRID),
+            files=(TABLE, TABLE_GRID, *((GRID,) if asked.netcdf else ())),
         )
 
 

@@ -1,14 +1,11 @@
-"""Data beside the page: the regions' table, the cells as NetCDF and GeoTIFF.
+"""The cells of an atlas for other programs: NetCDF to the CF conventions, GeoTIFF.
 
-In: the facts and the store of an atlas. Out: files. Assumes readers of their own: tables for
-spreadsheets, grids to the CF conventions for scientists, bands with a geographic reference for
-mapping programs.
+In: the facts and the store of an atlas. Out: files, written month by month. Assumes readers who
+unpack: every value is a byte, as tiles have it, with what it means beside it.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 from importlib.util import find_spec
 from pathlib import Path
@@ -19,56 +16,19 @@ import numpy as np
 from sheltermap.atlas.area import AtlasGrid
 from sheltermap.atlas.codes import NO_FACTOR_CODE
 from sheltermap.atlas.facts import AtlasFacts
-from sheltermap.atlas.regions import RegionRow
 from sheltermap.atlas.store import Store
+from sheltermap.atlas.tables import described
 from sheltermap.vocabulary import FACTORS, InputError, Problem
 from sheltermap.website.overlays import HALF_PERCENTS, MISSING_CODE
 
-TABLE, GRID = "regions.csv", "atlas.nc"
-"""Names of the table and of the cells' file."""
+GRID = "atlas.nc"
 
-_COLUMNS = (
-    "region",
-    "kit",
-    "month",
-    "median_sound_share",
-    "worst_tenth_sound_share",
-    "mean_dangerous_share",
-    "why_not",
-    "area_km2",
-)
 _LONG_NAMES = {
     "share": ("sound_share", "probability that nothing spoils the night"),
     "danger": ("dangerous_share", "probability of cold or heat that endangers"),
     "factor": ("limiting_factor", "what spoils most nights"),
 }
 _GEOTIFFS = ("share", "danger")
-
-
-def table(rows: tuple[RegionRow, ...]) -> bytes:
-    """
-    Return the regions as a comma-separated table, one line for each region, kit and month.
-
-    Parameters
-    ----------
-    rows : tuple of RegionRow
-
-    Returns
-    -------
-    bytes
-        UTF-8, with the names of the columns first. Shares are 0 to 1, areas km2.
-    """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(_COLUMNS)
-    for row in rows:
-        for kit, year in row.kits.items():
-            for month in range(12):
-                shares = (year.median[month], year.worst[month], year.dangerous[month])
-                written = (f"{share:.3f}" for share in shares)
-                why = year.why[month] or ""
-                writer.writerow((row.name, kit, month + 1, *written, why, round(row.area_km2)))
-    return text.getvalue().encode()
 
 
 def write_grid(path: Path, facts: AtlasFacts, store: Store) -> None:
@@ -84,20 +44,8 @@ def write_grid(path: Path, facts: AtlasFacts, store: Store) -> None:
     """
     rows, columns = facts.grid.shape
     with netCDF4.Dataset(path, "w") as file:
-        file.Conventions = "CF-1.11"
-        file.title = f"Nights outdoors in {len(facts.kits)} kits: {facts.title}"
-        file.source = f"sheltermap, from {facts.climatology['source']}"
-        file.comment = str(facts.block["caution"])
-        file.setncatts({"bedding": facts.bedding or "each kit's own"})
-        file.createDimension("kit", len(facts.kits))
-        file.createDimension("month", 12)
+        described(file, facts)
         _axes(file, facts.grid)
-        kit = file.createVariable("kit", str, ("kit",))
-        kit.long_name = "sleep kit"
-        kit[:] = np.array([one.id for one in facts.kits], dtype=object)
-        month = file.createVariable("month", "i4", ("month",))
-        month.setncatts({"long_name": "month of the year", "units": "1"})
-        month[:] = np.arange(1, 13)
         height = file.createVariable(
             "elevation", "f4", ("latitude", "longitude"), zlib=True, fill_value=np.nan
         )

@@ -16,7 +16,6 @@ import numpy as np
 from sheltermap.atlas import legends
 from sheltermap.atlas.area import TILE_CELLS, AtlasGrid
 from sheltermap.atlas.codes import NO_FACTOR_CODE, share_codes
-from sheltermap.atlas.pictures import pairs
 from sheltermap.atlas.regions import RegionRow
 from sheltermap.atlas.tiles import packed
 from sheltermap.hazards.kinds import hazard_kind
@@ -143,6 +142,27 @@ class AtlasFacts:
                 f"({humid:.0f} °C in humid air)."
             ),
         }
+
+
+def pairs(kits: Sequence[Kit]) -> list[tuple[int, int]]:
+    """
+    Return which kits a page may compare, the cheaper of two first.
+
+    Parameters
+    ----------
+    kits : sequence of Kit
+
+    Returns
+    -------
+    list of pairs
+        Positions.
+    """
+    by_price = sorted(range(len(kits)), key=lambda kit: (kits[kit].price, kit))
+    return [
+        (cheaper, dearer)
+        for place, cheaper in enumerate(by_price)
+        for dearer in by_price[place + 1 :]
+    ]
 
 
 def _legends(kits: Sequence[Kit], hazards: bool) -> dict[str, list[dict]]:

@@ -16,7 +16,6 @@ from sheltermap.atlas import crew
 from sheltermap.atlas.area import AtlasGrid
 from sheltermap.atlas.codes import Bytes, code_of
 from sheltermap.atlas.legends import (
-    SAVED_NIGHTS,
     SHARE_STEPS,
     Legend,
     best_legend,
@@ -24,12 +23,11 @@ from sheltermap.atlas.legends import (
     danger_legend,
     factor_legend,
     months_legend,
-    saved_legend,
     share_legend,
 )
 from sheltermap.atlas.store import Store
 from sheltermap.shelters.kit import Kit
-from sheltermap.vocabulary import DAYS_IN_MONTH, GRADE_FLOORS, Grade
+from sheltermap.vocabulary import GRADE_FLOORS, Grade
 from sheltermap.website.overlays import HALF_PERCENTS, MISSING_CODE, mercator_pixels, png
 
 WORKABLE = code_of(dict(GRADE_FLOORS)[Grade.WORKABLE])
@@ -98,12 +96,6 @@ class Painter:
             found[codes >= WORKABLE] = kit
         return self.picture(_where_known(found + 1, codes), cheapest_legend(self.kits))
 
-    def saved(self, cheaper: int, dearer: int, month: int) -> bytes:
-        """Return how many nights of a month the dearer kit saves."""
-        codes, other = (self.store.month("share", kit, month) for kit in (cheaper, dearer))
-        nights = DAYS_IN_MONTH[month] * (other.astype(float) - codes) / HALF_PERCENTS
-        return self.picture(_where_known(_class_of(nights, SAVED_NIGHTS), codes), saved_legend())
-
 
 def pictures(painter: Painter) -> Iterator[tuple[str, bytes]]:
     """
@@ -125,27 +117,6 @@ def pictures(painter: Painter) -> Iterator[tuple[str, bytes]]:
     yield from zip((path for path, _ in work), painted, strict=True)
 
 
-def pairs(kits: Sequence[Kit]) -> list[tuple[int, int]]:
-    """
-    Return which kits are compared, the cheaper of two first.
-
-    Parameters
-    ----------
-    kits : sequence of Kit
-
-    Returns
-    -------
-    list of pairs
-        Positions.
-    """
-    by_price = sorted(range(len(kits)), key=lambda kit: (kits[kit].price, kit))
-    return [
-        (cheaper, dearer)
-        for place, cheaper in enumerate(by_price)
-        for dearer in by_price[place + 1 :]
-    ]
-
-
 def _painted(paint: partial[bytes]) -> bytes:
     return paint()
 
@@ -162,11 +133,6 @@ def _work(painter: Painter) -> Iterator[tuple[str, partial[bytes]]]:
         yield f"maps/{name}/best.png", partial(painter.best_month, kit)
     for month in range(12):
         yield f"maps/cheapest-{month + 1:02}.png", partial(painter.cheapest, month)
-    for cheaper, dearer in pairs(painter.kits):
-        folder = f"maps/compare/{ids[cheaper]}/{ids[dearer]}"
-        for month in range(12):
-            paint = partial(painter.saved, cheaper, dearer, month)
-            yield f"{folder}-{month + 1:02}.png", paint
 
 
 def _class_of(values: np.ndarray, floors: Sequence[float]) -> np.ndarray:

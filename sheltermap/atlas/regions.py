@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from sheltermap.atlas.area import AtlasGrid, Block
@@ -101,8 +102,9 @@ class Regions:
         kits: Sequence[str],
         step: tuple[float, float],
     ) -> None:
-        self._names, self._shapes, self._kits, self._step = names, shapes, tuple(kits), step
-        self._tree = shapely.STRtree(shapes)
+        self._names, self._kits, self._step = names, tuple(kits), step
+        self._shapes = [_over_180(shape, step[1]) for shape in shapes]
+        self._tree = shapely.STRtree(self._shapes)
         self._counts: dict[int, _Counts] = {}
 
     def add(self, scored: ScoredBlock) -> None:
@@ -199,6 +201,18 @@ def _quantile(area: np.ndarray, part: float) -> Floats:
     total = area.sum(axis=-1, keepdims=True)
     reached = np.cumsum(area, axis=-1) >= part * total * (1 - _ROUNDING)
     return np.where(total[..., 0] > 0, reached.argmax(axis=-1), np.nan)
+
+
+def _over_180(shape: BaseGeometry, step: float) -> BaseGeometry:
+    """Return a shape that goes on as far over the 180th meridian as a cell may."""
+    found = [shape]
+    for edge, turn in ((180.0, -360.0), (-180.0, 360.0)):
+        strip = shapely.box(edge - step, -90.0, edge + step, 90.0)
+        if shapely.intersects(shape, strip):
+            near = shapely.intersection(shape, strip)
+            parts = [part for part in shapely.get_parts(near) if part.geom_type == "Polygon"]
+            found += [translate(part, turn) for part in parts]
+    return shape if len(found) == 1 else shapely.union_all(found)
 
 
 def _unbroken(longitude: Floats, step: float) -> list[slice]:

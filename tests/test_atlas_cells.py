@@ -1,0 +1,169 @@
+"""An atlas's cells: what ``night`` answers there, to the half percent in which they are stored."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from atlases import Cells
+from click.testing import CliRunner
+
+from sheltermap.atlas.area import Block, grid_in
+from sheltermap.atlas.crew import results
+from sheltermap.atlas.scored import scored_block
+from sheltermap.atlas.tiles import packed
+from sheltermap.cli import main
+from sheltermap.climate.world import world_climatology
+from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.vocabulary import FACTORS, InputError
+
+HALF_STEP = 0.0025
+"""Shares are stored in 1/200."""
+
+
+def answered(*words: object) -> str:
+    """Return what a command prints; it must be happy."""
+    done = CliRunner().invoke(main, list(map(str, words)), catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def caucasus(tmp_path_factory):
+    """An atlas of two degrees of coast, mountains and steppe in all shipped kits."""
+    folder = tmp_path_factory.mktemp("atlas") / "site"
+    answered("atlas", "--box", "41,42,43,44", "-o", folder, "-q")
+    return Cells(folder)
+
+
+def same_as_night(cells: Cells, latitude: float, longitude: float, kit: str, *options: str):
+    """Compare a cell's twelve months in a kit with the command's."""
+    cell = cells.at(latitude, longitude)
+    where = ("--elevation", cell["height"], "--kit", kit, *options, "--json")
+    months = json.loads(answered("night", latitude, longitude, *where))["months"]
+    place = cells.kits.index(kit)
+    for layer, name in (("share", "sound_share"), ("danger", "dangerous")):
+        expected = [month[name] for month in months]
+        found = cell[layer][place] / 200
+        np.testing.assert_allclose(found, expected, rtol=0, atol=HALF_STEP + 1e-6)
+    factors = [*FACTORS, "none"]
+    assert [factors[code] for code in cell["factor"][place]] == [
+        month["limiting_factor"] for month in months
+    ]
+
+
+@pytest.mark.parametrize("kit", load_kits())
+def test_a_cell_is_what_night_answers_in_every_kit(caucasus, kit):
+    """Same cell, same height: the same night, whoever asks."""
+    same_as_night(caucasus, 42.5, 42.5, kit)
+
+
+@pytest.mark.parametrize(("latitude", "longitude"), [(42.0, 41.5), (43.0, 42.5), (44.0, 43.0)])
+def test_cells_are_what_night_answers_everywhere(caucasus, latitude, longitude):
+    """On the coast, on the main range, in the steppe north of it."""
+    same_as_night(caucasus, latitude, longitude, "ground-tent")
+
+
+def test_bedding_and_sleeper_mean_what_they_mean_for_night(tmp_path):
+    """Winter bedding and a cold sleeper, by the same words."""
+    options = ("--bedding", "winter", "--sleeper", "cold")
+    box = ("--box", "42.5,43,42.5,43")
+    answered("atlas", *box, "--kits", "Roof-Tent", *options, "-o", tmp_path / "one", "-q")
+    cells = Cells(tmp_path / "one")
+    assert cells.kits == ["roof-tent"] and cells.block["bedding"] == "winter"
+    same_as_night(cells, 43.0, 42.5, "roof-tent", *options)
+
+
+def test_packing_is_undone_by_sums():
+    """By hand: 7, then 7 - 7, then 2 - 7 = -5, which is 251."""
+    import base64
+    import zlib
+
+    text = packed(np.array([[7, 7], [2, 255]], np.uint8))
+    assert list(zlib.decompress(base64.b64decode(text))) == [7, 0, 251, 253]
+
+
+def test_tiles_lie_where_their_names_say(caucasus):
+    """A box smaller than a tile has one; positions count rows of 20 from the south-west."""
+    grid = caucasus.block["grid"]
+    assert (grid["rows"], grid["columns"], grid["tile_cells"]) == (5, 5, 20)
+    assert caucasus.block["box"] == [40.75, 41.75, 43.25, 44.25]
+    assert caucasus.block["tiles"] == ["0_0"]
+
+
+def test_a_box_over_the_180th_meridian_is_whole(tmp_path):
+    """Chukotka lies on both sides; both are one map, eastwards."""
+    answered(
+        "atlas", "--box", "178,66,-178,68", "--kits", "ground-tent", "-o", tmp_path / "a", "-q"
+    )
+    cells = Cells(tmp_path / "a")
+    assert cells.block["box"] == [177.75, 65.75, 182.25, 68.25]
+    assert cells.block["grid"]["columns"] == 9
+    same_as_night(Beyond(cells), 66.5, -179.0, "ground-tent")
+
+
+class Beyond(Cells):
+    """Cells whose longitudes go on over 180."""
+
+    def __init__(self, cells: Cells) -> None:
+        self.folder, self.block, self.kits = cells.folder, cells.block, cells.kits
+
+    def at(self, latitude: float, longitude: float) -> dict:
+        return super().at(latitude, longitude + 360 if longitude < 0 else longitude)
+
+
+def test_cells_at_sea_stay_without_a_verdict():
+    """Missing in, missing out: no share, no danger, no factor, no height."""
+    sea = world_climatology((28.0, 42.0, 33.0, 44.0))
+    grid = grid_in(sea, (30.0, 43.0, 31.0, 43.5))
+    (block,) = grid.blocks()
+    found = scored_block(block, sea, [load_kits()["bedroll"]], [Sleeper()])
+    assert not found.known.any() and np.isnan(found.height).all()
+    assert all((codes == 255).all() for codes in found.codes.values())
+
+
+def test_a_cell_that_misses_one_month_has_no_verdict():
+    """Half a year of rain is no year: the cell is left out whole."""
+    climate = world_climatology((42.0, 42.0, 43.0, 43.0)).copy(deep=True)
+    climate["rainfall"][3, 1, 1] = np.nan
+    block = Block(0, 0, climate["latitude"].values[1:3], climate["longitude"].values[1:3])
+    found = scored_block(block, climate, [load_kits()["bedroll"]], [Sleeper()])
+    assert found.known.tolist() == [[False, True], [True, True]]
+    assert (found.codes["share"][..., 0, 0] == 255).all()
+    assert (found.codes["share"][..., found.known] <= 200).all()
+
+
+def test_an_empty_box_is_told_with_what_there_is():
+    """Between two nodes lies none."""
+    with pytest.raises(InputError, match=r"box: expected .*, got 30.1,40.1,30.2,40.2.*steps"):
+        grid_in(world_climatology((28.0, 38.0, 32.0, 42.0)), (30.1, 40.1, 30.2, 40.2))
+
+
+def test_an_area_is_asked_for_once(tmp_path):
+    """No area and two areas are both wrong, and say what is right."""
+    for words in ([], ["--world", "--around", "Osh"]):
+        done = CliRunner().invoke(main, ["atlas", *words, "-o", str(tmp_path / "a")])
+        assert done.exit_code == 2 and "Give one of --world" in done.output
+    assert not (tmp_path / "a").exists()
+
+
+def test_unknown_kits_are_told_with_the_nearest(tmp_path):
+    """Before anything is scored."""
+    words = ["atlas", "--world", "--kits", "ground-tnt", "-o", str(tmp_path / "a")]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 2 and "ground-tent" in done.stderr
+    assert "nothing was written" in done.stderr
+
+
+def test_work_comes_back_in_its_order_whatever_takes_longest():
+    """Results are asked for one by one; a failure is told, not lost."""
+    import time
+
+    def slow(number: int) -> int:
+        time.sleep(0.02 if number == 0 else 0.0)
+        return number
+
+    assert list(results(slow, [(number,) for number in range(9)])) == list(range(9))
+    with pytest.raises(ZeroDivisionError):
+        list(results(divmod, [(1, 0)]))
