@@ -3,9 +3,9 @@
 Run by ``make evaluate``. In: the tables in ``tests/published``, and any typical-year weather
 files (``.epw``) named after the folder to write to; their terms keep them out of the
 repository. Out: on the screen and in ``evaluation/``: bias and root mean square error of each
-variable, the reliability of two probabilities, as Markdown and as a picture. Nothing here is
-fitted; the constants of the estimators were, on a sample that includes most of these places,
-so expect slightly worse elsewhere.
+variable, the reliability of two probabilities, as Markdown and as a picture; another picture has
+the days on which snow closes high roads. Nothing here is fitted; the constants of the estimators
+were, on a sample that includes most of these places, so expect slightly worse elsewhere.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import snow_roads
 from evaluate_water import water_table
 from scipy.special import ndtr
 
@@ -368,6 +369,7 @@ def report(folder: Path = FOLDER, *weather_files: Path) -> str:
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "evaluation.md").write_text(text, encoding="utf-8")
     picture(folder / "evaluation.png", reliable, stations)
+    snow_roads.picture(folder / "snow_roads.png")
     return text
 
 

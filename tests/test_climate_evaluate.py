@@ -60,7 +60,8 @@ def test_report_writes_words_and_picture(tmp_path):
     pytest.importorskip("matplotlib")
     text = evaluate.report(tmp_path)
     assert (tmp_path / "evaluation.md").read_text(encoding="utf-8") == text
-    assert (tmp_path / "evaluation.png").stat().st_size > 10_000
+    for picture in ("evaluation.png", "snow_roads.png"):
+        assert (tmp_path / picture).stat().st_size > 10_000
     assert "|mean daily minimum|60|" in text
 
 

@@ -55,9 +55,10 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "20 winters run day by day: snow below 1 °C (Jennings et al. 2018), melt of 4 mm "
                 "a degree and day (3 to 5 mm at 4,736 stations); a road is closed where half of "
                 "the winters have 20 mm of water in the snow, and deep snow from 100 mm",
-                "tells which roads close (41 of 42 of five continents, none of 6 that are open), "
-                "but when only roughly: half of 76 opening and closing days missed by 16 days or "
-                "less, no better than one date for all northern roads; Japan's snow walls by "
+                "tells which roads close (42 of five continents, none of 6 that are open), but "
+                "when only roughly: half of 76 opening and closing days missed by 16 days or "
+                "less, no better than one date each for all northern roads (correlation 0.2 among "
+                "closing days, none among opening days); Japan's snow walls by "
                 "eleven weeks. Snow cover of the northern half: 8 % low in "
                 "January, 21 % in April, 22 % in October",
                 "Roads are opened and closed by people and ploughs: ask the road authority. Never "
