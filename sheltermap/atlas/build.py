@@ -19,6 +19,7 @@ from sheltermap.atlas.area import AtlasGrid, Block, grid_in
 from sheltermap.atlas.asked import Asked
 from sheltermap.atlas.exports import GRID, require_geotiff, write_geotiffs, write_grid
 from sheltermap.atlas.facts import AtlasFacts
+from sheltermap.atlas.land import Land, LandShares
 from sheltermap.atlas.page import page_files
 from sheltermap.atlas.pictures import Painter, pictures
 from sheltermap.atlas.regions import RegionRow, countries_of
@@ -83,17 +84,18 @@ class _Making:
         """Yield every file of the atlas, working in a folder."""
         store = Store(work / "store", self.grid.shape)
         ids = [kit.id for kit in self.asked.kits]
-        regions = countries_of(self.grid, ids)
+        regions, land = countries_of(self.grid, ids), Land(ids)
         tiles: list[str] = []
         for scored, scripts in self._scored():
             store.write(scored)
             regions.add(scored)
+            land.add(scored)
             for name, script in scripts:
                 tiles.append(name)
                 yield f"tiles/{name}.js", script
         self.progress(8, 10, "Drawing maps")
         yield from pictures(Painter(store, self.grid, self.asked.kits))
-        facts = self._facts(tuple(tiles), regions.rows())
+        facts = self._facts(tuple(tiles), regions.rows(), land.shares())
         self.progress(9, 10, "Writing data")
         yield TABLE, table(facts.regions)
         write_table(work / TABLE_GRID, facts)
@@ -117,7 +119,9 @@ class _Making:
             yield found
             self.progress(8 * done, 10 * len(blocks), "Scoring nights")
 
-    def _facts(self, tiles: tuple[str, ...], rows: tuple[RegionRow, ...]) -> AtlasFacts:
+    def _facts(
+        self, tiles: tuple[str, ...], rows: tuple[RegionRow, ...], land: LandShares
+    ) -> AtlasFacts:
         """Return what the page says."""
         asked = self.asked
         return AtlasFacts(
@@ -128,6 +132,7 @@ class _Making:
             bedding=asked.bedding,
             tiles=tiles,
             regions=rows,
+            land=land,
             hazards=(),
             not_checked=tuple(HAZARD_KINDS),
             not_assessed=() if "wind_speed" in self.sample else ("wind",),

@@ -16,6 +16,7 @@ import numpy as np
 from sheltermap.atlas import legends
 from sheltermap.atlas.area import TILE_CELLS, AtlasGrid
 from sheltermap.atlas.codes import NO_FACTOR_CODE, share_codes
+from sheltermap.atlas.land import LandShares
 from sheltermap.atlas.regions import RegionRow
 from sheltermap.atlas.tiles import packed
 from sheltermap.hazards.kinds import hazard_kind
@@ -46,6 +47,8 @@ class AtlasFacts:
     tiles : tuple of str
         Names of those that exist.
     regions : tuple of RegionRow
+    land : dict
+        Shares of the land, as from `land.Land.shares`.
     hazards, not_checked : tuple of str
         Kinds that some layer looked at, and those that nobody did.
     not_assessed : tuple of str
@@ -63,6 +66,7 @@ class AtlasFacts:
     bedding: str
     tiles: tuple[str, ...]
     regions: tuple[RegionRow, ...]
+    land: LandShares
     hazards: tuple[str, ...]
     not_checked: tuple[str, ...]
     not_assessed: tuple[str, ...]
@@ -103,6 +107,7 @@ class AtlasFacts:
             "caution": CAUTION,
             "compare": [[ids[cheaper], ids[dearer]] for cheaper, dearer in pairs(self.kits)],
             "regions": self._regions(),
+            "land": self.land,
             "files": list(self.files),
         }
 

@@ -172,6 +172,11 @@ class Gazetteer:
         row = int(np.argmin(away))
         return self._place(row), float(away[row])
 
+    def entries(self) -> Iterator[tuple[NamedPlace, Sequence[str]]]:
+        """Yield every place with its other names, country after country."""
+        for row, names in enumerate(self._names):
+            yield self._place(row), names[1:]
+
     def town(self, latitude: float, longitude: float) -> NamedPlace:
         """
         Return the place by which people know a position: the largest around, else the nearest.

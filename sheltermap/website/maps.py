@@ -12,6 +12,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import folium
 import xstatic.pkg.leaflet as leaflet
@@ -20,7 +21,7 @@ from jinja2 import Template
 
 from sheltermap.places.place import Place
 from sheltermap.report.report import Report
-from sheltermap.website.basemap import Projection, clipped, positions
+from sheltermap.website.basemap import Bounds, Projection, clipped, positions
 from sheltermap.website.overlays import shown_rows
 
 MARGIN = 4.0
@@ -74,30 +75,7 @@ def region_map(report: Report) -> MapParts:
     """
     grid = report.grid
     _, south, north = shown_rows(len(grid.latitude), grid.south, grid.north)
-    bounds = [[south, grid.west], [north, grid.east]]
-    middle = [(south + north) / 2, (grid.west + grid.east) / 2]
-    # Ours is the only copy: pages load leaflet themselves, in their own order.
-    page_map = folium.Map(
-        middle,
-        zoom_start=4,
-        tiles=None,
-        attribution_control=False,
-        min_zoom=2,
-        max_zoom=11,
-        zoom_snap=0.125,
-        max_bounds=True,
-        min_lat=south - MARGIN,
-        max_lat=north + MARGIN,
-        min_lon=grid.west - MARGIN,
-        max_lon=grid.east + MARGIN,
-    )
-    page_map.default_js, page_map.default_css = [], []
-    folium.map.CustomPane("base", z_index=250, pointer_events=False).add_to(page_map)
-    folium.map.CustomPane("water", z_index=420, pointer_events=False).add_to(page_map)
-    overlay = folium.raster_layers.ImageOverlay(
-        "data:,", bounds, opacity=0.85, pixelated=True, alt="Month overlay"
-    )
-    overlay.add_to(page_map)
+    page_map, overlay = _overlaid((south, grid.west, north, grid.east), min_zoom=2, max_zoom=11)
     regions = folium.GeoJson(
         {
             "type": "FeatureCollection",
@@ -118,15 +96,64 @@ def region_map(report: Report) -> MapParts:
     if len(report.route) > 1:
         route = folium.PolyLine([list(point) for point in report.route], weight=3)
         route.add_to(page_map)
-    page_map.fit_bounds(bounds)
+    page_map.fit_bounds(overlay.bounds)
     page_map.add_child(
         _Call("SM.map", map=page_map, overlay=overlay, regions=regions, route=route)
     )
-    tall = Projection((south, grid.west, north, grid.east), 1.0).height
-    return _parts(page_map, round(1 / tall, 3))
+    return _parts(page_map, (south, grid.west, north, grid.east))
 
 
-def _parts(page_map: folium.Map, aspect: float) -> MapParts:
+def atlas_map(bounds: Bounds) -> MapParts:
+    """
+    Return an atlas's Leaflet map: an overlay alone, which the page's script changes.
+
+    Parameters
+    ----------
+    bounds : Bounds
+        Of the overlay; east may pass 180. [degrees]
+
+    Returns
+    -------
+    MapParts
+    """
+    # Arrow keys move the marked cell instead.
+    page_map, overlay = _overlaid(bounds, min_zoom=0, max_zoom=9, keyboard=False)
+    page_map.fit_bounds(overlay.bounds)
+    page_map.add_child(_Call("SM.atlas", map=page_map, overlay=overlay))
+    return _parts(page_map, bounds)
+
+
+def _overlaid(
+    bounds: Bounds, **options: Any
+) -> tuple[folium.Map, folium.raster_layers.ImageOverlay]:
+    """Return a map that shows a box with an overlay on it, and panes for what lies around that."""
+    south, west, north, east = bounds
+    # Ours is the only copy: pages load leaflet themselves, in their own order.
+    page_map = folium.Map(
+        [(south + north) / 2, (west + east) / 2],
+        zoom_start=4,
+        tiles=None,
+        attribution_control=False,
+        zoom_snap=0.125,
+        max_bounds=True,
+        min_lat=south - MARGIN,
+        max_lat=north + MARGIN,
+        min_lon=west - MARGIN,
+        max_lon=east + MARGIN,
+        **options,
+    )
+    page_map.default_js, page_map.default_css = [], []
+    folium.map.CustomPane("base", z_index=250, pointer_events=False).add_to(page_map)
+    folium.map.CustomPane("water", z_index=420, pointer_events=False).add_to(page_map)
+    corners = [[south, west], [north, east]]
+    overlay = folium.raster_layers.ImageOverlay(
+        "data:,", corners, opacity=0.85, pixelated=True, alt="Month overlay"
+    )
+    overlay.add_to(page_map)
+    return page_map, overlay
+
+
+def _parts(page_map: folium.Map, bounds: Bounds) -> MapParts:
     """Return a map's pieces with stable ids and no link to another host."""
     root = page_map.get_root()
     assert isinstance(root, Figure)  # folium puts every map into one
@@ -134,6 +161,7 @@ def _parts(page_map: folium.Map, aspect: float) -> MapParts:
     root.render()
     header = root.header.render()
     styles = "\n".join(re.findall(r"<style>(.*?)</style>", header, re.S))
+    aspect = round(1 / Projection(bounds, 1.0).height, 3)
     return MapParts(root.html.render(), styles, root.script.render(), aspect)
 
 
