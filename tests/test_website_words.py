@@ -93,7 +93,7 @@ def test_wind_known_on_one_leg_is_not_called_unknown_there():
     left_out = "Not assessed, so left out of every share: wind"
     assert "wind, so left out of every figure" in text_of(report, "index.html")
     assert left_out in text_of(report, pages["lowland"])
-    assert "wind on one leg at least, so left out of its figures" in text_of(some, "index.html")
+    assert "Not assessed on every leg: wind" in text_of(some, "index.html")
     assert left_out not in text_of(some, pages["lowland"])
     assert left_out in text_of(some, pages["steppe"])
     methods = text_of(some, "methods.html")

@@ -12,7 +12,10 @@ from collections.abc import Sequence
 from sheltermap.economy.rows import KitRow
 from sheltermap.economy.unknown import difference
 
-_DANGER_MARGIN_NIGHTS = 0.5  # judgement: less than half an expected night is noise.
+DANGER_MARGIN_NIGHTS = 0.5
+"""Dangerous nights by which a kit is clearly less safe than another. [night] judgement: less
+than half an expected night is noise"""
+
 _ROUNDING = 1e-9
 
 
@@ -49,7 +52,7 @@ def better_kit(
     asked = [row for row in judged if not rows[row[1]].remedy]
     safest = min(dangerous for _, _, dangerous in asked or judged)
     # Among equal costs the first row wins.
-    return min(row[:2] for row in judged if row[2] <= safest + _DANGER_MARGIN_NIGHTS)[1]
+    return min(row[:2] for row in judged if row[2] <= safest + DANGER_MARGIN_NIGHTS)[1]
 
 
 def _judged(

@@ -10,7 +10,7 @@ import math
 
 from sheltermap.dates import said_date, said_days, said_nights
 from sheltermap.hazards.kinds import hazard_kind
-from sheltermap.report.remedy_words import remedy_clause
+from sheltermap.report.remedy_words import remedy_words
 from sheltermap.report.report import NOT_A_FORECAST, DatedPlan, Report
 from sheltermap.suitability.remedy import Advice, Remedy
 from sheltermap.trip.camps import camp_number
@@ -76,8 +76,8 @@ def departures_in_words(report: Report) -> list[str]:
             f"{said_nights(report.best.unplanned_nights)} between stays belong to no stay and are "
             "in no figure."
         )
-    helps = remedy_clause(Advice(report.remedy, report.little), report.trip.money.currency)
-    lines.append(f"{helps[:1].upper()}{helps[1:]}.")
+    advice = Advice(report.remedy, report.little)
+    lines.append(f"What helps: {remedy_words(advice, report.trip.money.currency)}")
     lines += [_alternative(*each) for each in enumerate(report.alternatives, 1)]
     return [*lines, *_open_questions(report), NOT_A_FORECAST]
 

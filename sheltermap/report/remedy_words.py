@@ -1,7 +1,7 @@
 """The remedy of a plan in words: for the Plan, its legs and the ``depart`` command.
 
-In: remedies with what they save and cost. Out: clauses and sentences, not escaped. Assumes
-that the price is named once for the journey, and never where `currency` is left out.
+In: remedies with what they save and cost. Out: sentences, not escaped. Assumes that the price
+is named once for the journey.
 """
 
 from __future__ import annotations
@@ -21,47 +21,38 @@ _BAR = f"{100 * LEAST_DANGER:g}{NARROW_SPACE}%"
 """What is left below it is counted with the dangerous nights, and not nothing."""
 
 
-def remedy_clause(advice: Advice, currency: str | None) -> str:
+def remedy_words(advice: Advice, currency: str) -> str:
     """
-    Return what would help a plan, as a clause without a full stop.
+    Return what would help a plan: what it is, what it costs, what it does.
 
     Parameters
     ----------
     advice : Advice
-    currency : str or None
-        None where neither prices nor numbers of rooms must be told.
+    currency : str
 
     Returns
     -------
     str
+        Sentences. The remedy comes first and its figures after a colon, so that a name of any
+        number fits.
 
     Examples
     --------
     >>> fan = Remedy("fan", "12 V fan", 60.0, 1.0, 3.2, False)
-    >>> remedy_clause(Advice(None, fan), None)
-    'no single thing lifts a grade; a 12 V fan helps a little, by about 3 nights'
+    >>> plain = str.maketrans({NARROW_SPACE: " ", "\u00a0": " "})
+    >>> remedy_words(Advice(None, fan), "EUR").translate(plain)
+    '12 V fan, 60 EUR: about 3 rough nights fewer; no single thing lifts a grade.'
     >>> warm = Remedy("warm-bedding", "Warm bedding", 300.0, 2.0, 3.2, True, ends_danger=True)
-    >>> remedy_clause(Advice(warm), None).replace(NARROW_SPACE, " ")
-    'what leaves no night with a danger of 2 % or more, at the least cost, is warm bedding'
+    >>> remedy_words(Advice(warm), "EUR").translate(plain)
+    'Warm bedding, 300 EUR: about 3 rough nights fewer, and no night at 2 % danger or more.'
     """
     remedy, little = advice.remedy, advice.little
     if remedy is None:
         if little is None:
-            return "no single remedy helps noticeably"
-        return (
-            f"no single thing lifts a grade; {_named(little, currency)} helps a little, by "
-            f"{_saved(little)}{_cost(little, currency)}"
-        )
-    if remedy.ends_danger:
-        return (
-            f"what leaves no night with a danger of {_BAR} or more, at the least cost, is "
-            f"{_named(remedy, currency)}"
-            f"{_cost(remedy, currency)}"
-        )
-    return (
-        f"the cheapest remedy is {_named(remedy, currency)}, which saves {_saved(remedy)}"
-        f"{_cost(remedy, currency)}"
-    )
+            return "Nothing does noticeably."
+        return f"{_bought(little, currency)}; no single thing lifts a grade."
+    ends = f", and no night at {_BAR} danger or more" if remedy.ends_danger else ""
+    return f"{_bought(remedy, currency)}{ends}."
 
 
 def leg_sentence(remedy: Remedy) -> str:
@@ -79,7 +70,7 @@ def leg_sentence(remedy: Remedy) -> str:
     Examples
     --------
     >>> leg_sentence(Remedy("mat", "Insulating mat", 60.0, 1.0, 3.0, True))
-    'An insulating mat would save about 3 nights.'
+    'An insulating mat would save about 3 rough nights.'
     """
     title = remedy_title(remedy)
     danger = f"bring each night's danger under {_BAR} and " if remedy.ends_danger else ""
@@ -118,20 +109,21 @@ def remedy_title(remedy: Remedy) -> str:
     return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
 
 
-def _named(remedy: Remedy, currency: str | None) -> str:
-    """Return a remedy, a room with its number of nights where they may be told."""
-    if remedy.id == ROOM and currency is not None:
-        return f"a room on {said_nights(round(remedy.rooms))}"
-    return remedy_title(remedy)
+def _bought(remedy: Remedy, currency: str) -> str:
+    """Return what a remedy is, costs and saves."""
+    return f"{_named(remedy)}, {money(remedy.price, currency)}: {_saved(remedy)} fewer"
+
+
+def _named(remedy: Remedy) -> str:
+    """Return a remedy as it is listed, a room with its number of nights."""
+    if remedy.id == ROOM:
+        return f"{remedy.title} on {said_nights(round(remedy.rooms))}"
+    return remedy.title
 
 
 def _saved(remedy: Remedy) -> str:
-    """Return the nights that a remedy saves."""
+    """Return the rough nights that a remedy saves."""
     if remedy.nights_saved < 0.5:
-        return "under 1 night"
-    return f"about {said_nights(round(remedy.nights_saved))}"
-
-
-def _cost(remedy: Remedy, currency: str | None) -> str:
-    """Return what a remedy costs, where that may be told."""
-    return "" if currency is None else f", for about {money(remedy.price, currency)}"
+        return "under 1 rough night"
+    count = round(remedy.nights_saved)
+    return f"about {count} rough {'night' if count == 1 else 'nights'}"

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.report.departures import window_note, window_words
 from sheltermap.vocabulary import FACTORS
-from sheltermap.website import charts, figures, opening, ownnights, slider, words
+from sheltermap.website import charts, figures, gaps, opening, ownnights, reasons, slider, words
 from sheltermap.website.kitpages import kit_page, kits_page
 from sheltermap.website.loadpage import load_page
 from sheltermap.website.logpage import log_page
@@ -102,11 +102,14 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
         "plan.html.j2",
         {
             "headline": opening.headline(report),
-            "warnings": opening.warnings(report),
+            "facts": opening.facts(report),
+            "rough_night": opening.rough_night(report),
+            "unchecked": gaps.unchecked_sentences(report),
             "window_note": window_note(report) if report.best else "",
             "window_words": window_words(report),
             "own": ownnights.own_sentences(report),
-            "range_reasons": opening.range_reasons(report.best) if report.best else "",
+            "range_reasons": reasons.range_reasons(report.best) if report.best else "",
+            "main_cause": reasons.main_cause(report.best) if report.best else "",
             "infeasible": () if report.best else report.infeasible[1:],
             # They name the trip's files, dates and exact camps.
             "doubts": report.doubts,
@@ -176,7 +179,7 @@ def _methods(shared: Shared) -> Page:
             "not_assessed": shared.not_assessed,
             "partly_assessed": shared.partly_assessed,
             "person_spread": shared.report.trip.settings.person_spread,
-            "range_parts": opening.range_parts(best) if best else "",
+            "range_parts": reasons.range_parts(best) if best else "",
             "own_rows": ownnights.own_rows(shared.report),
         },
     )

@@ -73,7 +73,7 @@ def environment() -> Environment:
         date=words.full_date,
         short_date=words.short_date,
         grade_word=words.grade_word,
-        direction_word=lambda word: words.DIRECTION_WORDS[word],
+        way_words=words.way_words,
         listed=listed,
         shortened=shortened,
         kind_title=words.kind_title,

@@ -18,6 +18,10 @@ from sheltermap.vocabulary import NARROW_SPACE, grouped
 
 MINUS = "\u2212"
 
+_RAREST_DANGER = 1000  # judgement: nobody knows odds longer than that
+_OFTEN = 1.5  # nights to each dangerous one, below which one in so many tells nothing
+_ROUND_ODDS = (10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
+
 
 @dataclass(frozen=True)
 class Measure:
@@ -233,6 +237,42 @@ def nights(value: float | None) -> str:
         return "under 1 night"
     whole = round(value)
     return f"{whole} night" if whole == 1 else f"{whole} nights"
+
+
+def danger_odds(expected: float | None, count: int) -> str:
+    """
+    Return how likely a night is dangerous, in no more digits than its error allows.
+
+    Parameters
+    ----------
+    expected : float or None
+        Dangerous nights to expect.
+    count : int
+        Of so many.
+
+    Returns
+    -------
+    str
+        Inside a sentence.
+
+    Examples
+    --------
+    >>> danger_odds(0.5, 107), danger_odds(1.2, 90), danger_odds(2.5, 10)
+    ('about 1 night in 200', 'about 1 night in 80', 'about 1 night in 4')
+    >>> danger_odds(0.0, 90), danger_odds(None, 90), danger_odds(7.0, 9)
+    ('under 1 night in 1000', 'an unknown share of nights', 'about 7 of 9 nights')
+    """
+    if not is_known(expected):
+        return "an unknown share of nights"
+    if expected < count / _RAREST_DANGER:
+        return f"under 1 night in {_RAREST_DANGER}"
+    each = count / expected
+    if each < _OFTEN:
+        return f"about {round(expected)} of {nights(count)}"
+    if each >= 10:
+        step = 10 ** (math.floor(math.log10(each)) - 1)
+        each = min(_ROUND_ODDS, key=lambda odds: abs(math.log(odds * step / each))) * step
+    return f"about 1 night in {round(each)}"
 
 
 def clock(hour: float | None) -> str:

@@ -1,91 +1,56 @@
-"""The opening of the Plan page: the answer in a sentence, then what could be dangerous.
+"""The first screen of the Plan: the answer in a sentence, then a line each on what decides it.
 
-In: a Report. Out: plain text, not yet escaped (the templates escape it). Assumes nothing
-that the Report does not state; sums over legs are the only arithmetic.
+In: a Report. Out: text and markup with quantities in both systems; plain text is not yet
+escaped (the templates escape it). Assumes nothing that the Report does not state; sums over
+legs are the only arithmetic. Names of kits stand after a colon, where any name fits.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from datetime import timedelta
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-import numpy as np
+from markupsafe import Markup
 
-from sheltermap.hazards.kinds import HAZARD_KINDS
-from sheltermap.places.place import Place
-from sheltermap.report.remedy_words import remedy_clause
+from sheltermap.economy.choice import DANGER_MARGIN_NIGHTS
+from sheltermap.economy.load import LoadReport
+from sheltermap.economy.prices import given_price, money
+from sheltermap.economy.ratings import OVER, UNKNOWN, rounded_down, rounded_up
+from sheltermap.economy.rows import KitRow, rough_night_price
+from sheltermap.economy.unknown import difference
+from sheltermap.report.remedy_words import remedy_words
 from sheltermap.report.report import DatedPlan, PlannedLeg, Report
 from sheltermap.suitability.remedy import Advice
-from sheltermap.vocabulary import FACTORS, MONTHS, Level, listed, lowered
-from sheltermap.website.figures import is_known, nights, number
-from sheltermap.website.words import (
-    FACTOR_REASONS,
-    FACTOR_WORDS,
-    LEVEL_WORDS,
-    full_date,
-    kind_title,
-)
+from sheltermap.vocabulary import FACTORS, Level, listed, lowered
+from sheltermap.website.figures import danger_odds, is_known, nights, number, quantity
+from sheltermap.website.gaps import unassessed
+from sheltermap.website.words import FACTOR_WORDS, LEVEL_WORDS, day_and_month, full_date
 
-_FEW_KINDS = 5  # judgement: a longer list would push the season chart off a phone
-_FORBIDDING = (Level.CLOSURE, Level.PROHIBITIVE)
-_SOURCES = {
-    "weather": "the weather from night to night",
-    "climate": "errors of the climate data",
-    "person": "differences between people",
-    "years": "differences between years",
-}
-_MOST = {
-    "weather": "the weather from night to night counts most",
-    "climate": "errors of the climate data count most",
-    "person": "people differ most",
-    "years": "years differ most",
-}
+_FEW_LEGS = 3  # judgement: more names would push the season chart off a phone
 
 
-def nights_by_factor(plan: DatedPlan) -> dict[str, float | None]:
-    """
-    Return the plan's nights spoiled by each factor; None where no leg assessed it.
+@dataclass(frozen=True)
+class Fact:
+    """A line of the first screen.
 
-    Parameters
+    Attributes
     ----------
-    plan : DatedPlan
-
-    Returns
-    -------
-    dict of str to float or None
+    label : str
+    parts : tuple of str or Markup
+        What it says, one after the other.
+    grave : bool
+        Whether it can hurt people or stops the journey.
     """
-    totals: dict[str, float | None] = {}
-    for factor in FACTORS:
-        counts = [leg.nights_by_factor.get(factor) for leg in plan.legs]
-        known = [count for count in counts if is_known(count)]
-        totals[factor] = sum(known) if known else None
-    return totals
 
-
-def main_cause(plan: DatedPlan) -> tuple[str, str, str] | None:
-    """
-    Return factor, leg and month that cost most rough nights, or None if nothing does.
-
-    Parameters
-    ----------
-    plan : DatedPlan
-
-    Returns
-    -------
-    tuple of (factor, leg name, month name), or None
-    """
-    totals = {f: n for f, n in nights_by_factor(plan).items() if is_known(n) and n > 0}
-    if not totals:
-        return None
-    factor = max(totals, key=totals.__getitem__)
-    leg = max(plan.legs, key=lambda one: one.nights_by_factor.get(factor) or 0)
-    middle = leg.arrive + timedelta(days=(leg.leave - leg.arrive).days // 2)
-    return factor, leg.name, MONTHS[middle.month - 1]
+    label: str
+    parts: tuple[str | Markup, ...]
+    grave: bool = False
 
 
 def headline(report: Report) -> tuple[str, str]:
     """
-    Return the first sentence of the Plan page.
+    Return the first sentences of the Plan page.
 
     Parameters
     ----------
@@ -94,153 +59,56 @@ def headline(report: Report) -> tuple[str, str]:
     Returns
     -------
     tuple of two str
-        The sentence in two parts: how many nights, then where, why and what helps.
+        Where and when to start, or how far one is on the road, or that no plan fits; then with
+        which kit, and how many nights go wrong.
     """
     plan = report.best
     if plan is None:
         return "No plan fits", f": {report.infeasible[0].removesuffix('.')}."
-    start = f"Leave around {full_date(plan.depart)}: about "
-    opening = start + f"{round(plan.rough_nights)} of {nights(plan.nights)} will be rough"
-    text = ""
-    cause = main_cause(plan)
-    if cause is not None and plan.rough_nights > 0:
-        factor, place, month = cause
-        text = (
-            f", most of them from {FACTOR_WORDS[factor]}, above all in {place} in {month}, "
-            f"because {FACTOR_REASONS[factor]}"
-        )
-    helps = remedy_clause(Advice(report.remedy, report.little), report.trip.money.currency)
-    return opening, f"{text}; {helps}."
+    kit = next(kit.title for kit in report.kits if kit.id == plan.kit)
+    ahead = _ahead(plan)
+    if not ahead:
+        told = f"The journey is over: {nights(plan.nights)} on {len(plan.legs)} legs."
+        return told, f" {_rough(plan.rough_nights, plan.nights)} were rough, by the climate."
+    if report.trip.done:
+        start, where = _under_way(report, plan, ahead)
+    else:
+        start = f"Start: {ahead[0].name}, {full_date(plan.depart)}"
+        where = f"{_window(report, plan)}."
+    return start, f"{where} Kit: {kit}. {_expected(plan, ahead)}"
 
 
-def range_reasons(plan: DatedPlan) -> str:
+def facts(report: Report) -> list[Fact]:
     """
-    Return why the range of rough nights is wide, the largest part first.
-
-    Parameters
-    ----------
-    plan : DatedPlan
-
-    Returns
-    -------
-    str
-        Empty where a part is unknown.
-    """
-    if not all(map(is_known, plan.rough_parts.values())):
-        return ""
-    first, *others = plan.rough_parts
-    reasons = [_MOST[first], *(_SOURCES[source] for source in others)]
-    return f"Why the range is wide: {', then '.join(reasons)}."
-
-
-def range_parts(plan: DatedPlan) -> str:
-    """
-    Return what the range of rough nights is made of, the largest part first.
-
-    Parameters
-    ----------
-    plan : DatedPlan
-
-    Returns
-    -------
-    str
-        In nights of standard deviation; empty where a part is unknown.
-    """
-    if not all(map(is_known, plan.rough_parts.values())):
-        return ""
-    return listed(
-        f"{_SOURCES[source]} {number(spread, 1)}" for source, spread in plan.rough_parts.items()
-    )
-
-
-_UNBARRED = (
-    "the trip file sets most_danger = 1, so dates are planned however likely their nights are to "
-    "be dangerous."
-)
-
-
-def warnings(report: Report) -> list[tuple[str, str]]:
-    """
-    Return what stands in the opening beside the first sentence: danger before comfort.
+    Return what stands under the headline, in the order in which it decides.
 
     Parameters
     ----------
     report : Report
-        Whether leg names must give way to place names, and the load stays out.
 
     Returns
     -------
-    list of (label, sentence)
-        Labels: Danger, Serious, Dangerous nights, No bar on danger, Overload (of the planned
-        kit), Load (of another), Not checked, Not assessed.
+    list of Fact
+        Empty without a plan.
     """
+    plan = report.best
+    if plan is None:
+        return []
+    ahead = _ahead(plan)
+    if not ahead:
+        return []
     return [
-        *(_of_the_plan(report, report.best) if report.best is not None else ()),
-        *([("Not checked", _unchecked(report.not_checked))] if report.not_checked else ()),
-        *_of_the_data(report),
+        _helps(report),
+        *_better_kit(report),
+        *_danger(report, ahead),
+        *_load(report.load, {leg.name for leg in ahead}),
+        *_money(report),
     ]
 
 
-def _of_the_plan(report: Report, plan: DatedPlan) -> Iterator[tuple[str, str]]:
-    """Yield the dangers of the planned legs and nights, and a load that is too heavy."""
-    for label, codes in (("Danger", _FORBIDDING), ("Serious", (Level.SERIOUS,))):
-        named = [
-            f"{leg.name} ({listed(titles)})"
-            for leg in plan.legs
-            if (titles := _titles(leg, codes))
-        ]
-        if named:
-            yield label, "; ".join(named) + "."
-    yield "Dangerous nights", _dangerous_words(plan.dangerous_nights)
-    if report.trip.departure.most_danger >= 1:
-        yield "No bar on danger", _UNBARRED
-    load, comparison = report.load, report.comparison
-    overload = load.sentence if load is not None and load.status == "over" else None
-    sentence = (comparison.load_sentence if comparison is not None else "") or overload
-    if sentence is not None:
-        # A kit that was not chosen may be too heavy without any danger to this plan.
-        yield "Load" if overload is None else "Overload", sentence
-
-
-def _dangerous_words(dangerous: float) -> str:
-    """Return how many dangerous nights to expect, in words."""
-    if not is_known(dangerous):
-        return "how many is unknown."
-    if dangerous < 0.05:
-        return "none expected (under 1 in 20)."
-    return f"about {dangerous:.1f}, counted apart from rough ones."
-
-
-def _of_the_data(report: Report) -> Iterator[tuple[str, str]]:
-    """Yield the factors that figures leave out."""
-    nowhere, partly = unassessed(report)
-    sentences = [f"{listed(nowhere)}, so left out of every figure."] if nowhere else []
-    if partly:
-        sentences.append(f"{listed(partly)} on one leg at least, so left out of its figures.")
-    if sentences:
-        yield "Not assessed", " ".join(sentences)
-
-
-def assessed(place: Place, factor: str) -> bool:
+def rough_night(report: Report) -> str:
     """
-    Return whether any night of a place was assessed for a factor, in any kit.
-
-    Parameters
-    ----------
-    place : Place
-    factor : str
-        One of `vocabulary.FACTORS`.
-
-    Returns
-    -------
-    bool
-    """
-    return any(not np.isnan(getattr(season, factor)).all() for season in place.seasons.values())
-
-
-def unassessed(report: Report) -> tuple[list[str], list[str]]:
-    """
-    Return the factors that the figures leave out, in words.
+    Return what a rough night is, and what nobody looked at in telling one.
 
     Parameters
     ----------
@@ -248,35 +116,170 @@ def unassessed(report: Report) -> tuple[list[str], list[str]]:
 
     Returns
     -------
-    tuple of two lists of str
-        Those assessed nowhere, and those assessed at some places only.
+    str
     """
-    nowhere: list[str] = []
-    partly: list[str] = []
-    for factor in report.not_assessed:
-        some = any(assessed(place, factor) for place in report.places)
-        (partly if some else nowhere).append(FACTOR_WORDS.get(factor, factor))
-    return nowhere, partly
+    nowhere, partly = unassessed(report)
+    known = [FACTOR_WORDS[factor] for factor in FACTORS if FACTOR_WORDS[factor] not in nowhere]
+    told = f"A rough night is one whose sleep is spoilt by {listed(known, 'or')}."
+    if nowhere:
+        told += f" Not assessed: {listed(nowhere)}, so left out of every figure."
+    if partly:
+        told += f" Not assessed on every leg: {listed(partly)}."
+    return told
 
 
-def _unchecked(kinds: Sequence[str]) -> str:
-    """Return the hazards nobody looked at: by name where they are few, else how many."""
-    if len(kinds) <= _FEW_KINDS:
-        # Some kinds have an "and" of their own, so commas would not tell them apart.
-        named = "; ".join(map(kind_title, kinds))
-        return f"{named}. Nobody looked at these on one leg at least: ask locally."
-    return (
-        f"{len(kinds)} of {len(HAZARD_KINDS)} kinds of hazard, on one leg at least; each leg "
-        "below lists its own. That is not the same as safe: ask locally."
+def _ahead(plan: DatedPlan) -> list[PlannedLeg]:
+    """Return the legs that are not done."""
+    return [leg for leg in plan.legs if not leg.done]
+
+
+def _window(report: Report, plan: DatedPlan) -> str:
+    """Return how wide the good window is; nothing where the trip allows one day."""
+    if report.good_window is None or len(report.by_departure) < 2:
+        return ""
+    first, last = report.good_window
+    if first == last:
+        return " (no day beside it is as good)"
+    said = day_and_month if first.year == last.year == plan.depart.year else full_date
+    start = str(first.day) if (first.month, first.year) == (last.month, last.year) else said(first)
+    return f" (good from {start} to {said(last)})"
+
+
+def _under_way(report: Report, plan: DatedPlan, ahead: Sequence[PlannedLeg]) -> tuple[str, str]:
+    """Return how much is done and left, and where one is today."""
+    slept = plan.nights - sum(leg.nights for leg in ahead)
+    start = f"On the road: {nights(slept)} behind you, {sum(leg.nights for leg in ahead)} ahead"
+    now = ahead[0]
+    until = f"until {day_and_month(now.leave)}"
+    if report.trip.done[-1].left is None:
+        return start, f". Now: {now.name}, since {day_and_month(now.arrive)}, {until}."
+    return start, f". Next: {now.name}, from {day_and_month(now.arrive)} {until}."
+
+
+def _rough(rough: float, count: int) -> str:
+    """Return how many of some nights are rough, as a sentence begins."""
+    if not is_known(rough):
+        return f"An unknown number of {nights(count)}"
+    if rough < 0.05:
+        return f"None of {nights(count)}"
+    if rough < 0.5:
+        return f"Under 1 of {nights(count)}"
+    return f"About {number(rough)} of {nights(count)}"
+
+
+def _expected(plan: DatedPlan, ahead: Sequence[PlannedLeg]) -> str:
+    """Return how many nights ahead will be rough, and the range in words."""
+    behind = sum(leg.rough_nights for leg in plan.legs if leg.done)
+    rough, count = plan.rough_nights - behind, sum(leg.nights for leg in ahead)
+    told = f"{_rough(rough, count)} will be rough"
+    low, high = plan.rough_low - behind, plan.rough_high - behind
+    if not is_known(low) or not is_known(high):
+        return f"{told}; how far that may stray is unknown, for want of stated errors."
+    if number(low) == number(high):
+        return f"{told}, and four journeys of five are like that."
+    return f"{told}, in four journeys of five between {number(low)} and {number(high)}."
+
+
+def _helps(report: Report) -> Fact:
+    """Return the one remedy of the journey, with what it saves and costs."""
+    advice = Advice(report.remedy, report.little)
+    return Fact("What helps", (remedy_words(advice, report.trip.money.currency),))
+
+
+def _better_kit(report: Report) -> Iterator[Fact]:
+    """Yield the kit that is better than the plan's, with the figures of both."""
+    comparison = report.comparison
+    if comparison is None or not comparison.better:
+        return
+    chosen, best = comparison.rows[0], comparison.rows[comparison.better]
+    # A variant of the choice is what the remedy above speaks of.
+    if best.remedy:
+        return
+    rough = (
+        f"{number(best.rough_nights, 1)} rough nights instead of {number(chosen.rough_nights, 1)}"
     )
+    told = [rough, *_dearer(chosen, best, comparison.currency)]
+    less = difference(chosen.dangerous_nights, best.dangerous_nights)
+    if comparison.reasons_against[0]:
+        label, more = "Kit that can go", ""
+    elif less is not None and less > DANGER_MARGIN_NIGHTS:
+        odds = [danger_odds(row.dangerous_nights, row.nights) for row in (best, chosen)]
+        label, more = "Safer kit", f"; dangerous is {odds[0]} instead of {odds[1]}"
+    else:
+        price = given_price(rough_night_price(report.trip.money), comparison.currency)
+        label, more = "Better kit", f" (a rough night counted as {price})"
+    yield Fact(label, (f"{best.title}: {', '.join(told)}{more}.",))
 
 
-def _titles(leg: PlannedLeg, codes: Iterable[int]) -> list[str]:
-    """Return the hazards of a leg that have one of the levels, in words, each once."""
+def _dearer(chosen: KitRow, best: KitRow, currency: str) -> Iterator[str]:
+    """Yield how much dearer or cheaper another kit is than the chosen one."""
+    apart = difference(best.money, chosen.money)
+    if apart is not None:
+        yield f"{money(abs(apart), currency)} {'dearer' if apart > 0 else 'cheaper'}"
+
+
+def _danger(report: Report, ahead: Sequence[PlannedLeg]) -> Iterator[Fact]:
+    """Yield how likely a dangerous night is, and the nights under hazards."""
+    count = sum(leg.nights for leg in ahead)
+    odds = danger_odds(sum(leg.dangerous_nights for leg in ahead), count)
+    told = f"{odds[:1].upper()}{odds[1:]} may be cold or hot enough to harm."
+    if report.trip.departure.most_danger >= 1:
+        told += " The trip file lets no date be barred for that (most_danger = 1)."
+    gaps = " Not every kind was checked: see below." if report.not_checked else ""
+    named = [f"{leg.name} ({listed(titles)})" for leg in ahead if (titles := _grave(leg))]
+    if not named:
+        yield Fact("Danger", (f"{told} No hazard known is serious then.{gaps}",))
+        return
+    yield Fact("Danger", (told,), grave=True)
+    serious = sum(leg.serious_nights for leg in ahead)
+    more = [f"{len(named) - _FEW_LEGS} legs more"] if len(named) > _FEW_LEGS + 1 else []
+    names = listed([*named[: _FEW_LEGS + (not more)], *more])
+    told = f"{nights(serious)} under serious ones or worse: {names}.{gaps}"
+    yield Fact("Hazards", (told,), grave=True)
+
+
+def _grave(leg: PlannedLeg) -> list[str]:
+    """Return the hazards of a leg that are serious or worse, in words, each once."""
     found = [
         lowered(hazard.title)
-        + (f", {LEVEL_WORDS[hazard.level]}" if hazard.level != Level.SERIOUS else "")
+        + (f", {LEVEL_WORDS[hazard.level]}" if hazard.level > Level.SERIOUS else "")
         for hazard in leg.hazards
-        if hazard.level in codes and not hazard.part
+        if hazard.level >= Level.SERIOUS and not hazard.part
     ]
     return list(dict.fromkeys(found))
+
+
+def _load(load: LoadReport | None, ahead: set[str]) -> Iterator[Fact]:
+    """Yield the least margin under the rated mass, or which rating is broken or unknown."""
+    if load is None:
+        return
+    margins = [
+        (leg.margin_kg, leg.name)
+        for leg in load.legs
+        if leg.margin_kg is not None and leg.name in ahead
+    ]
+    margin, name = min(margins, default=(math.nan, ""))
+    if margin < 0:
+        over = quantity(rounded_up(-margin), "mass")
+        yield Fact("Overload", (over, f" over the rated mass on {name}."), grave=True)
+    elif load.status == OVER and load.breaks:
+        yield Fact("Overload", (load.breaks[0],), grave=True)
+    elif load.status == UNKNOWN or math.isnan(margin):
+        yield Fact("Load", ("; ".join(["Unknown", *load.unknown[:1]]) + ".",))
+    else:
+        spare = quantity(rounded_down(margin), "mass")
+        yield Fact("Load", (spare, f" under the rated mass at the heaviest start, {name}."))
+
+
+def _money(report: Report) -> Iterator[Fact]:
+    """Yield what kit and fuel cost, against the budget."""
+    if report.comparison is None:
+        return
+    row, prices = report.comparison.rows[0], report.trip.money
+    told = f"{money(row.journey_money, prices.currency)} for the kit and all fuel"
+    if prices.budget is None:
+        yield Fact("Money", (f"{told}; no budget was given.",))
+    else:
+        budget = money(prices.budget, prices.currency)
+        over = bool(row.over_budget)
+        yield Fact("Money", (f"{told}, {'over' if over else 'of'} a budget of {budget}.",), over)

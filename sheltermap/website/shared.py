@@ -18,7 +18,7 @@ from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.camps import camp_number
 from sheltermap.vocabulary import Level
-from sheltermap.website import charts, figures, hazardstrip, opening, season, slider, words
+from sheltermap.website import charts, figures, gaps, hazardstrip, season, slider, words
 from sheltermap.website.environment import slugs
 
 _NONE_EXPECTED = 0.05
@@ -89,7 +89,7 @@ class Shared:
         self.kit = chosen_kit(report)
         self.place_slugs = slugs(place.id for place in report.places)
         self.kit_slugs = slugs(kit.id for kit in report.kits)
-        self.not_assessed, self.partly_assessed = opening.unassessed(report)
+        self.not_assessed, self.partly_assessed = gaps.unassessed(report)
         self.grades = charts.grade_legend()
         self.levels = hazardstrip.legend()
 
@@ -124,7 +124,8 @@ class Shared:
         """Yield what to expect of a leg's nights, and what would help most."""
         yield _rough_sentence(leg)
         if figures.is_known(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
-            yield f"About {leg.dangerous_nights:.1f} nights could be dangerous."
+            odds = figures.danger_odds(leg.dangerous_nights, leg.nights)
+            yield f"{odds[:1].upper()}{odds[1:]} could be dangerous."
         if leg.remedy is not None:
             yield leg_sentence(leg.remedy)
 
@@ -133,7 +134,7 @@ class Shared:
         return [
             words.FACTOR_WORDS.get(factor, factor)
             for factor in self.report.not_assessed
-            if not opening.assessed(place, factor)
+            if not gaps.assessed(place, factor)
         ]
 
     @cached_property

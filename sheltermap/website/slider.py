@@ -95,8 +95,8 @@ def departure_data(report: Report) -> dict:
         each a year as `packed.changes`: `rough` in millionths of a night, `level` of hazards,
         and `causes` by factor in ten-thousandths, null where not assessed.
 
-        A way of `ways` is how a date is travelled: `kit`, a position in `kits`, `direction` in
-        words, and `legs` in their order.
+        A way of `ways` is how a date is travelled: `kit`, a position in `kits`, and `legs` in
+        their order.
 
         A set of `sets` has `reached`, `best` (position of the plan's date), `day` of its first
         date [days from day 0] and columns with an entry for each of the days from then on.
@@ -144,10 +144,9 @@ def departure_data(report: Report) -> dict:
         "ways": [
             {
                 "kit": tables.kits.index(kit),
-                "direction": words.DIRECTION_WORDS.get(direction, ""),
                 "legs": list(legs),
             }
-            for kit, direction, legs in tables.ways
+            for kit, legs in tables.ways
         ],
         "floors": [
             {"grade": int(grade), "floor": floor}
@@ -171,7 +170,7 @@ class _Tables:
         self.first = first
         dates = _all_dates(report)
         self.kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
-        self.ways: list[tuple[str, str, tuple[int, ...]]] = []
+        self.ways: list[tuple[str, tuple[int, ...]]] = []
 
     def dated(self, dates: Sequence[Stays], before: int) -> dict[str, Any]:
         """Return plans as columns with an entry for each day, without the stays `before`."""
@@ -187,7 +186,7 @@ class _Tables:
         """Return a date's position in the ways."""
         if one.rough_nights is None:
             return None
-        way = (one.kit, one.direction, one.legs[before:])
+        way = (one.kit, one.legs[before:])
         if way not in self.ways:
             self.ways.append(way)
         return self.ways.index(way)

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.places.place import Place
-from sheltermap.report.report import Report
+from sheltermap.report.report import DatedPlan, Report
 from sheltermap.spans import days_in_words
 from sheltermap.vocabulary import (
     FACTORS,
@@ -55,14 +55,23 @@ VARIABLE_WORDS = {
 }
 """How sentences call what the climatology holds."""
 
-DIRECTION_WORDS = {
-    "forward": "in the order given",
-    "reverse": "in reverse order",
-    "free": "in the best order",
-}
-"""Which way round a plan goes, in words."""
-
 LEVEL_WORDS = tuple(level.word for level in Level)
+
+
+def way_words(plan: DatedPlan) -> str:
+    """
+    Return which way round a plan goes, by the names of its ends.
+
+    Parameters
+    ----------
+    plan : DatedPlan
+
+    Returns
+    -------
+    str
+    """
+    first, last = plan.legs[0].name, plan.legs[-1].name
+    return f"to {first}" if len(plan.legs) == 1 else f"from {first} to {last}"
 
 
 def day_and_month(day: date) -> str:

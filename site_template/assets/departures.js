@@ -50,7 +50,7 @@
   function dateAt(tables, set, number) {
     const way = set.way[number], day = set.day + number;
     const told = { day, dangerous: set.dangerous[number], serious: set.serious[number] };
-    if (way === null) return { ...told, kit: null, direction: "", stays: [] };
+    if (way === null) return { ...told, kit: null, stays: [] };
     const planned = tables.sets[0], rest = staysOf(tables, set, number);
     let before = [];
     if (set !== planned && set.reached !== null) {
@@ -58,8 +58,7 @@
       before = before.slice(0, before.findIndex((stay) => stay.leg === set.reached));
       before = before.map((stay) => ({ ...stay, leave: Math.min(stay.leave, day) }));
     }
-    const { kit, direction } = tables.ways[way];
-    return { ...told, kit, direction, stays: [...before, ...rest] };
+    return { ...told, kit: tables.ways[way].kit, stays: [...before, ...rest] };
   }
 
   /* All legs of a date: those that are done stand as they were. */
@@ -123,7 +122,9 @@
     const about = rough === null ? "an unknown number" : rough.toFixed(1);
     const kit = tables.kits.length > 1 ? `, with ${tables.kits[date.kit].title}` : "";
     const danger = date.dangerous === null ? "an unknown number" : date.dangerous.toFixed(1);
-    return `${what}, ${date.direction}: about ${about} of ${nights} nights will be rough, ` +
+    const [first, last] = [legs[0], legs[legs.length - 1]].map((leg) => tables.legs[leg.leg].name);
+    const ends = legs.length > 1 ? `, from ${first} to ${last}` : "";
+    return `${what}${ends}: about ${about} of ${nights} nights will be rough, ` +
       `${danger} dangerous, ${date.serious} under a serious hazard; ` +
       `finish on ${longDate(legs[legs.length - 1].leave)}${kit}.`;
   }
