@@ -44,9 +44,9 @@ def departures(report: Report) -> dict:
             }
             for stays in report.by_departure
         ],
-        "good_window": _window(report),
-        "remedy": _remedy(report.remedy),
-        "helps_a_little": _remedy(report.little),
+        "good_window": window_data(report),
+        "remedy": remedy_data(report.remedy),
+        "helps_a_little": remedy_data(report.little),
         "infeasible": list(report.infeasible),
         "doubts": list(report.doubts),
         "not_assessed": list(report.not_assessed),
@@ -133,8 +133,19 @@ def window_words(report: Report) -> str:
     )
 
 
-def _window(report: Report) -> dict | None:
-    """Return the good window as data."""
+def window_data(report: Report) -> dict | None:
+    """
+    Return the good window as data.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    dict or None
+        ISO dates ``first`` and ``last``; None without a plan.
+    """
     if report.good_window is None:
         return None
     first, last = report.good_window
@@ -246,8 +257,18 @@ def _plan(plan: DatedPlan) -> dict:
     }
 
 
-def _remedy(remedy: Remedy | None) -> dict | None:
-    """Return a remedy over the best plan as data."""
+def remedy_data(remedy: Remedy | None) -> dict | None:
+    """
+    Return a remedy over the best plan as data.
+
+    Parameters
+    ----------
+    remedy : Remedy or None
+
+    Returns
+    -------
+    dict or None
+    """
     if remedy is None:
         return None
     return {

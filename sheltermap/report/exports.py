@@ -21,6 +21,7 @@ import gpxpy.gpx
 import icalendar
 
 from sheltermap.places.place import Place
+from sheltermap.report.departures import remedy_data, window_data
 from sheltermap.report.exported import (
     coordinate,
     facts,
@@ -238,10 +239,17 @@ def data(report: Report) -> bytes:
             "direction": plan.direction,
             "depart": plan.legs[0].arrive.isoformat(),
             "finish": plan.legs[-1].leave.isoformat(),
+            "good_window": window_data(report),
+            "nights": plan.nights,
             "rough_nights": _rough(plan.rough_nights),
+            "rough_nights_range": [_rough(plan.rough_low), _rough(plan.rough_high)],
             "rough_nights_bad_year": _rough(plan.rough_bad_year),
             "dangerous_nights": _rough(plan.dangerous_nights),
             "serious_nights": plan.serious_nights,
+            "remedy": remedy_data(report.remedy),
+            "helps_a_little": remedy_data(report.little),
+            "money": _money(report),
+            "load_margin_kg": None if report.load is None else report.load.margin_kg,
             "cautions": [NOT_A_FORECAST],
             "legs": _records(report),
         }
@@ -297,6 +305,18 @@ def _records(report: Report) -> list[dict[str, Any]]:
         }
         for number, (leg, place) in enumerate(_visits(report), start=1)
     ]
+
+
+def _money(report: Report) -> dict[str, Any] | None:
+    """Return what kit and fuel cost, and the budget; None where nothing was weighed."""
+    if report.comparison is None:
+        return None
+    prices = report.trip.money
+    return {
+        "kit_and_fuel": report.comparison.rows[0].journey_money,
+        "budget": prices.budget,
+        "currency": prices.currency,
+    }
 
 
 def _plan(report: Report) -> DatedPlan:

@@ -258,7 +258,7 @@ def _load(load: LoadReport | None, ahead: set[str]) -> Iterator[Fact]:
         for leg in load.legs
         if leg.margin_kg is not None and leg.name in ahead
     ]
-    margin, name = min(margins, default=(math.nan, ""))
+    margin, name = min(margins, key=lambda one: one[0], default=(math.nan, ""))
     if margin < 0:
         over = quantity(rounded_up(-margin), "mass")
         yield Fact("Overload", (over, f" over the rated mass on {name}."), grave=True)
