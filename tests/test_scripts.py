@@ -244,9 +244,9 @@ def tables_of(rough, level=(0,) * 365, cold=None) -> dict:
             {"name": "Valley", "place": 0, "preferred": 6},
         ],
         "ways": [
-            {"kit": 0, "direction": "straight on", "legs": [0, 1]},
-            {"kit": 0, "direction": "in reverse order", "legs": [1, 0]},
-            {"kit": 0, "direction": "straight on", "legs": [1]},
+            {"kit": 0, "legs": [0, 1]},
+            {"kit": 0, "legs": [1, 0]},
+            {"kit": 0, "legs": [1]},
         ],
         "factors": [{"name": "cold", "word": "too cold"}, {"name": "wet", "word": "rain"}],
         "floors": [
@@ -407,11 +407,15 @@ def test_answer_for_a_date(ask):
     dated = ask("departures.dateAt", tables, DATES, 0) | {"stays": [STAY]}
     legs, late = [leg(ask, tables)], {"reached": 1}
     assert ask("departures.answer", tables, DATES, dated, legs) == (
-        "Leave on 27 February 2028, straight on: about 1.0 of 4 nights will be rough, "
+        "Leave on 27 February 2028: about 1.0 of 4 nights will be rough, "
         "0.3 dangerous, 1 under a serious hazard; finish on 2 March 2028."
     )
     assert ask("departures.answer", tables, late, dated, legs).startswith(
-        "Reach Valley on 27 February 2028, straight on: about 1.0 of 4"
+        "Reach Valley on 27 February 2028: about 1.0 of 4"
+    )
+    ends = [{**legs[0], "leg": number} for number in (1, 0)]
+    assert ask("departures.answer", tables, DATES, dated, ends).startswith(
+        "Leave on 27 February 2028, from Valley to Steppe: about 2.0 of 8"
     )
     unknown = [leg(ask, tables_of([None] * 365))]
     assert "about an unknown number of 4 nights" in ask(
