@@ -94,11 +94,29 @@ def test_no_page_asks_another_host():
             continue
         text = content.decode()
         if name == ONE_FILE:  # Leaflet, inside, names its home in a link it does not show.
-            text = re.sub(r"<script>/\* @preserve.*?</script>", "", text, flags=re.S)
+            text = re.sub(r"<script>/\*!.*?@preserve.*?</script>", "", text, flags=re.S)
         text = re.sub(r"/\*.*?\*/", "", text, flags=re.S)
         text = text.replace("http://www.w3.org/2000/svg", "")
         assert not re.search(r"(?:https?:)?//[a-z0-9-]+\.[a-z]", text), name
         assert "@import" not in text
+
+
+def test_copies_of_leaflet_carry_its_conditions():
+    """Each copy reproduces the notice, the two conditions and the disclaimer.
+
+    The holders' names are compared with those in the script of the package; the text is that of
+    the file LICENSE of Leaflet 1.9.3 as published for npm, whose script is the same.
+    """
+    site = sample_site()
+    script = site["vendor/leaflet/leaflet.js"].decode()
+    holders = re.findall(r"\(c\) ([\d-]+) ([A-Z][\w ]+\w)", script[:300])
+    assert [name for _, name in holders] == ["Vladimir Agafonkin", "CloudMade"]
+    alone, whole = site["vendor/leaflet/LICENSE.txt"].decode(), site[ONE_FILE].decode()
+    assert alone in whole
+    for years, name in holders:
+        assert f"Copyright (c) {years}, {name}\n" in alone
+    for clause in ("1. Redistributions of source", "2. Redistributions in binary", "IS PROVIDED"):
+        assert alone.count(clause) == 1
 
 
 def test_every_link_leads_somewhere():

@@ -22,6 +22,7 @@ from jinja2 import Template
 from sheltermap.places.place import Place
 from sheltermap.report.report import Report
 from sheltermap.website.basemap import Bounds, Projection, clipped, positions
+from sheltermap.website.environment import asset
 from sheltermap.website.overlays import shown_rows
 
 MARGIN = 4.0
@@ -177,17 +178,18 @@ def _renumber(root: Element) -> None:
 
 def leaflet_files() -> dict[str, bytes]:
     """
-    Return Leaflet's own files, by their path in the site.
+    Return Leaflet's own files and its conditions, by their path in the site.
 
     Returns
     -------
     dict of str to bytes
     """
     base = Path(leaflet.BASE_DIR)
-    return {
+    files = {
         f"vendor/leaflet/{name}": (base / name).read_bytes()
         for name in ("leaflet.js", "leaflet.css")
     }
+    return files | {"vendor/leaflet/LICENSE.txt": asset("leaflet-licence.txt")}
 
 
 @dataclass(frozen=True)

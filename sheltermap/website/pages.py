@@ -82,7 +82,6 @@ def site(
     for name in ("site.css", "first.js", *SCRIPTS, *MAP_SCRIPTS):
         files[f"assets/{name}"] = environment.asset(name)
     files |= maps.leaflet_files()
-    files["vendor/leaflet/LICENSE.txt"] = environment.asset("leaflet-licence.txt")
     files["data/base.js"] = basemap.script(base)
     return files | overlaid
 
@@ -144,7 +143,7 @@ def _one_file(
             name: environment.inline_script(environment.asset(name))
             for name in (*SCRIPTS, *MAP_SCRIPTS)
         },
-        "leaflet": environment.inline_script(leaflet["vendor/leaflet/leaflet.js"]),
+        "leaflet": environment.inline_script(_with_conditions(leaflet)),
         "base": environment.inline_script(basemap.script(base)),
         "grid": environment.inline_script(
             overlays.value_script(f"{slug}/{_SHARE}", cube, _box(report))
@@ -152,6 +151,12 @@ def _one_file(
     }
     its_own = maps_page(Shared(small), pictures), files_page(None)
     return html.together(arranged_pages(pages, *its_own), inline)
+
+
+def _with_conditions(leaflet: dict[str, bytes]) -> str:
+    """Return Leaflet's script under the conditions that each copy of it must carry."""
+    conditions = leaflet["vendor/leaflet/LICENSE.txt"].decode()
+    return f"/*!\n{conditions}*/\n{leaflet['vendor/leaflet/leaflet.js'].decode()}"
 
 
 def _box(report: Report) -> Bounds:
