@@ -141,7 +141,8 @@ def interrupted(folder: Path, target: Target, longest: float, chance: random.Ran
             sorted(n for n in there.keys() | one if there.get(n) != one.get(n))[:9]
             for one in target.content
         ]
-        return f"{said}fault, code {end.code}, neither of the two is whole: {target.path.name}, unlike {unlike}"
+        name = target.path.name
+        return f"{said}fault, code {end.code}, neither {name} is whole, unlike {unlike}"
     if end.code == 0 and after != which:
         return f"{said}fault, it says it is done, and the former one is there"
     other = 1 - which
