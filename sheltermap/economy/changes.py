@@ -8,7 +8,6 @@ not searched for.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
@@ -165,27 +164,35 @@ def _price_changes(
     lines = [_line(row.cost, price.cost_slope(row), price.now) for row in rows]
     budgets = [_line(row.journey_money, price.journey_slope(row), price.now) for row in rows]
     loadable = [not (row.refused or row.load.breaks) for row in rows]
-    budget = math.inf if money.budget is None else money.budget
 
     def best(value: float) -> int | None:
         costs = [_height(line, value) for line in lines]
-        spent = [_height(line, value) for line in budgets]
-        fits = [
-            fit and (whole is None or whole <= budget)
-            for fit, whole in zip(loadable, spent, strict=True)
-        ]
+        affordable = [_within(money.budget, _height(line, value)) for line in budgets]
+        fits = [load and pay for load, pay in zip(loadable, affordable, strict=True)]
         return better_kit(rows, costs, fits)
 
-    crossings = [_crossing(a, b) for a, b in combinations([x for x in lines if x], 2)]
-    if money.budget is not None:
-        crossings += [_crossing(line, (money.budget, 0.0)) for line in budgets if line]
     return _changes_along(
         rows,
         best,
-        [value for value in crossings if value is not None],
+        _crossings(lines, budgets, money.budget),
         price.now,
         label,
     )
+
+
+def _within(budget: float | None, spent: float | None) -> bool:
+    """Return whether money is inside a budget, as far as both are known."""
+    return budget is None or spent is None or spent <= budget
+
+
+def _crossings(
+    lines: Sequence[_Line | None], budgets: Sequence[_Line | None], budget: float | None
+) -> list[float]:
+    """Return where costs meet one another, and where what is spent meets the budget."""
+    found = [_crossing(a, b) for a, b in combinations(filter(None, lines), 2)]
+    if budget is not None:
+        found += [_crossing(line, (budget, 0.0)) for line in filter(None, budgets)]
+    return [value for value in found if value is not None]
 
 
 def _line(value: float | None, slope: float | None, now: float) -> _Line | None:

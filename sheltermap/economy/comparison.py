@@ -162,18 +162,21 @@ def _load_sentence(rows: Sequence[KitRow]) -> str:
     """Return which kits overload the vehicle and which do not."""
     # Variants and kits refused for other reasons would only blur the answer.
     named = [row for row in rows if not (row.remedy or row.refused)]
-    over = [row for row in named if row.load.status == OVER]
-    if not over:
+    over = next((row for row in named if row.load.status == OVER), None)
+    if over is None:
         return ""
-    carried = [row for row in named if row.load.status == FITS]
-    if not carried:
-        return over[0].load.sentence
-    kept, worst = carried[0], over[0].load
-    if worst.margin_kg is not None and worst.margin_kg < 0:
-        return (
-            f"With the {in_sentence(over[0].title)} the vehicle starts {worst.tightest} "
-            f"{rounded_up(-worst.margin_kg)} kg over its rated mass. With the "
-            f"{in_sentence(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
-            "under it."
-        )
-    return f"{worst.sentence} With the {in_sentence(kept.title)} every limit is kept."
+    kept = next((row for row in named if row.load.status == FITS), None)
+    return over.load.sentence if kept is None else _one_over(over, kept)
+
+
+def _one_over(over: KitRow, kept: KitRow) -> str:
+    """Return how far one kit overloads the vehicle, and that another does not."""
+    worst = over.load
+    if worst.margin_kg is None or worst.margin_kg >= 0:
+        return f"{worst.sentence} With the {in_sentence(kept.title)} every limit is kept."
+    return (
+        f"With the {in_sentence(over.title)} the vehicle starts {worst.tightest} "
+        f"{rounded_up(-worst.margin_kg)} kg over its rated mass. With the "
+        f"{in_sentence(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
+        "under it."
+    )

@@ -292,6 +292,23 @@ def _cautions(
     height: CampHeight, footprint: Footprint, low: float, mean: float, high: float
 ) -> Iterator[str]:
     """Yield what to know about the climate figure of a leg."""
+    yield from _of_correction(height, low, mean, high)
+    if math.isnan(height.elevation_m):
+        yield "No height is known here, so the ascent rule was not checked."
+    if height.basis != "stated" and height.elevation_m > RULE_STARTS_M:
+        yield (
+            f"No camp height is stated: {height.elevation_m:,.0f} m is {height.words}. The plan "
+            "does not keep the ascent rule on such a height: state camp_elevation_m."
+        )
+    if footprint.weight.size <= _FEW_CELLS:
+        yield "Rests on one or two climate cells, tens of kilometres wide."
+    if footprint.dropped_share >= 0.01:
+        percent = 100 * footprint.dropped_share
+        yield f"{percent:.0f} % of the area has no climate data, mostly water."
+
+
+def _of_correction(height: CampHeight, low: float, mean: float, high: float) -> Iterator[str]:
+    """Yield what to know about the correction for height, or that there is none."""
     if height.basis == "cells" and high - low > STEEP_RELIEF_M:
         yield (
             f"Steep country: its climate cells lie between {low:,.0f} and {high:,.0f} m. "
@@ -308,18 +325,6 @@ def _cautions(
             "The climate data lack the heights of some cells here, so the height of the camps "
             "could not correct them."
         )
-    if math.isnan(height.elevation_m):
-        yield "No height is known here, so the ascent rule was not checked."
-    if height.basis != "stated" and height.elevation_m > RULE_STARTS_M:
-        yield (
-            f"No camp height is stated: {height.elevation_m:,.0f} m is {height.words}. The plan "
-            "does not keep the ascent rule on such a height: state camp_elevation_m."
-        )
-    if footprint.weight.size <= _FEW_CELLS:
-        yield "Rests on one or two climate cells, tens of kilometres wide."
-    if footprint.dropped_share >= 0.01:
-        percent = 100 * footprint.dropped_share
-        yield f"{percent:.0f} % of the area has no climate data, mostly water."
 
 
 def _of_wind(leg: Leg, climate: xr.Dataset, open_wind: float) -> Iterator[str]:

@@ -137,12 +137,10 @@ def advice(stretches: Sequence[Stretch]) -> Advice:
     options = list(_options(stretches))
     if any(stretch.in_danger(stretch.dangerous) for stretch in stretches):
         return Advice(_cheapest(options))
-    lifting = [option for option in options if option.lifts_grade]
-    if lifting:
-        return Advice(_cheapest(lifting))
-    least = LEAST_GAIN * sum(stretch.count for stretch in stretches)
-    helping = [option for option in options if option.nights_saved >= least]
-    return Advice(None, max(helping, key=_gain_for_price, default=None))
+    lifting = _cheapest([option for option in options if option.lifts_grade])
+    if lifting is not None:
+        return Advice(lifting)
+    return Advice(None, _best_value(options, sum(stretch.count for stretch in stretches)))
 
 
 def remedy_at(stretch: Stretch, name: str | None) -> Remedy | None:
@@ -212,6 +210,12 @@ def _remedy(pairs: Sequence[tuple[Stretch, Candidate]]) -> Remedy:
 def _cheapest(options: Sequence[Remedy]) -> Remedy | None:
     """Return the remedy of least price; among equals the one that saves more."""
     return min(options, key=lambda one: (one.price, -one.nights_saved, one.id), default=None)
+
+
+def _best_value(options: Sequence[Remedy], nights: float) -> Remedy | None:
+    """Return the remedy that saves most for its price, of those worth naming."""
+    helping = [option for option in options if option.nights_saved >= LEAST_GAIN * nights]
+    return max(helping, key=_gain_for_price, default=None)
 
 
 def _gain_for_price(option: Remedy) -> tuple[float, float]:
