@@ -7,7 +7,7 @@ Assumes long-term monthly means on a regular or irregular grid of centres.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 import xarray as xr
@@ -311,15 +311,20 @@ def _structure_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
             mend = f"Add a dimension {name} with its coordinate."
             problems.append(Problem(file, name, "this dimension", got, mend))
     if "month" in dataset.coords and dataset["month"].ndim == 1:
-        months = dataset["month"].values.tolist()
-        if months != list(range(1, 13)):
-            absent = [month for month in range(1, 13) if month not in months]
-            mend = f"Month {_listed(absent)} is missing." if absent else "Sort the months."
-            problems.append(Problem(file, "month", "1 to 12 in order", _listed(months), mend))
+        problems += _month_problems(dataset["month"].values.tolist(), file)
     for name, limit in (("latitude", 90.0), ("longitude", 180.0)):
         if name in dataset.coords and dataset[name].ndim == 1:
             problems += _axis_problems(dataset[name].values, name, limit, file)
     return problems
+
+
+def _month_problems(months: list, file: str) -> list[Problem]:
+    """Return whether months are missing or out of order."""
+    if months == list(range(1, 13)):
+        return []
+    absent = [month for month in range(1, 13) if month not in months]
+    mend = f"Month {_listed(absent)} is missing." if absent else "Sort the months."
+    return [Problem(file, "month", "1 to 12 in order", _listed(months), mend)]
 
 
 def _shape_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
@@ -363,22 +368,10 @@ def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
     statistics["disorder"] = _disorder(dataset)
     statistics["overfull"] = _overfull(dataset)
     statistics = statistics.compute()
-    problems = []
+    problems: list[Problem] = []
     for name in map(str, dataset):
-        variable = VARIABLES[name]
         low, high = float(statistics[f"{name}.low"]), float(statistics[f"{name}.high"])
-        if low > high:
-            if variable.required:
-                mend = "Choose another box or source."
-                problems.append(Problem(file, name, "some valid value", "none", mend))
-            continue
-        disguise = next(
-            (words for key, test, words in _DISGUISES if key in name and test(low, high)), None
-        )
-        if disguise or low < variable.lowest or high > variable.highest:
-            expected = f"{variable.lowest:g} to {variable.highest:g} {variable.units}"
-            words = f"The numbers look like {disguise}." if disguise else "Check units and fills."
-            problems.append(Problem(file, name, expected, f"{low:.4g} to {high:.4g}", words))
+        problems += _range_problems(name, low, high, file)
     if not problems and float(statistics["disorder"]) > 0:
         mend = "Check which variable is which."
         got = f"{int(statistics['disorder'])} cell-months out of order"
@@ -389,6 +382,23 @@ def _value_problems(dataset: xr.Dataset, file: str) -> list[Problem]:
         mend = "Wet days are days of at least 1 mm in that month."
         problems.append(Problem(file, "wet_days", "at most the days of the month", got, mend))
     return problems
+
+
+def _range_problems(name: str, low: float, high: float, file: str) -> Iterator[Problem]:
+    """Yield what is wrong with the range of a variable's values; none is an empty one."""
+    variable = VARIABLES[name]
+    if low > high:
+        if variable.required:
+            mend = "Choose another box or source."
+            yield Problem(file, name, "some valid value", "none", mend)
+        return
+    disguise = next(
+        (words for key, test, words in _DISGUISES if key in name and test(low, high)), None
+    )
+    if disguise or low < variable.lowest or high > variable.highest:
+        expected = f"{variable.lowest:g} to {variable.highest:g} {variable.units}"
+        words = f"The numbers look like {disguise}." if disguise else "Check units and fills."
+        yield Problem(file, name, expected, f"{low:.4g} to {high:.4g}", words)
 
 
 def _disorder(dataset: xr.Dataset) -> xr.DataArray:

@@ -64,11 +64,7 @@ def load_report(journey: Journey, kit: Kit) -> LoadReport:
     Ground factor multiplies rolling on tracks, so it takes the vehicle's own
     consumption, its tyres and the kit's mass, but not the kit's drag.
     """
-    trip = journey.trip
-    loads = tuple(
-        _leg_load(leg, stay, place, journey.kit_at(stay, kit), trip)
-        for leg, stay, place in zip(journey.legs, journey.stays, journey.places_met, strict=True)
-    )
+    trip, loads = journey.trip, _leg_loads(journey, kit)
     roof = roof_limits(kit, trip.party, trip.vehicle)
     limits = [(load.name, limit) for load in loads for limit in load.limits]
     limits += [("", limit) for limit in roof]
@@ -90,11 +86,25 @@ def load_report(journey: Journey, kit: Kit) -> LoadReport:
         breaks=breaks,
         unknown=unknown,
         assumed=assumed,
-        water_l=total(load.water_leg_l for load in loads),
-        fuel_l=total(load.fuel_leg_l for load in loads),
-        added_fuel_l=total(load.added_fuel_l for load in loads),
-        fuel_money=total(load.fuel_money for load in loads),
+        water_l=_sum(loads, "water_leg_l"),
+        fuel_l=_sum(loads, "fuel_leg_l"),
+        added_fuel_l=_sum(loads, "added_fuel_l"),
+        fuel_money=_sum(loads, "fuel_money"),
         currency=trip.money.currency,
+    )
+
+
+def _sum(loads: Sequence[LegLoad], name: str) -> float | None:
+    """Return a figure over all legs; unknown where a leg's is."""
+    return total(getattr(load, name) for load in loads)
+
+
+def _leg_loads(journey: Journey, kit: Kit) -> tuple[LegLoad, ...]:
+    """Return the load of each leg, in travel order."""
+    met = zip(journey.legs, journey.stays, journey.places_met, strict=True)
+    return tuple(
+        _leg_load(leg, stay, place, journey.kit_at(stay, kit), journey.trip)
+        for leg, stay, place in met
     )
 
 

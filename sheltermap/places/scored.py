@@ -160,13 +160,12 @@ def _scored_alike(
     climate = camps.climate.isel(cell=np.concatenate([np.r_[one.cells] for one in grounds]))
     words = np.repeat([ground.leg.site or "" for ground in grounds], sizes)
     site = xr.DataArray(words, dims="cell")
-    winds = [ground.leg.wind_m_s for ground in grounds if ground.leg.wind_m_s is not None]
-    if winds:  # Then every one of them states it, see `_alike`.
-        of_cells = np.repeat(np.transpose(winds), sizes, axis=1)
-        climate = climate.assign(wind_speed=(("month", "cell"), of_cells, {"units": "m s-1"}))
+    stated = grounds[0].leg.wind_m_s is not None  # Then all of them state it, see `_alike`.
+    if stated:
+        climate = climate.assign(wind_speed=_stated_wind(grounds, sizes))
     daily, monthly = by_day(climate), by_month(climate)
     night, night_of_month = (
-        nights_of(season, trip, site, wind_at_camp=bool(winds)) for season in (daily, monthly)
+        nights_of(season, trip, site, wind_at_camp=stated) for season in (daily, monthly)
     )
     found = [_findings(ground, inputs) for ground in grounds]
     night = night.assign(_shut_nights(found, sizes, trip.settings.dust_nights))
@@ -193,6 +192,14 @@ def _scored_alike(
     ]
     ids = [ground.id for ground in grounds]
     return places, CampNights(night, dict(zip(ids, where, strict=True)))
+
+
+def _stated_wind(grounds: Sequence[Ground], sizes: Sequence[int]) -> xr.DataArray:
+    """Return the wind that legs state, for each of their cells."""
+    winds = np.transpose([ground.leg.wind_m_s for ground in grounds])
+    return xr.DataArray(
+        np.repeat(winds, sizes, axis=1), dims=("month", "cell"), attrs={"units": "m s-1"}
+    )
 
 
 def _place(

@@ -115,9 +115,8 @@ def _free_order_exists(costs: StayCosts, kit: int) -> bool:
         origins = {stop: days & in_time for stop, days in left.pop(made, {}).items()}
         if not any(origins.values()):
             continue
-        only = problem.first_stop if made == 0 else None
         for number, stop in enumerate(stops):
-            if made >> number & 1 or only not in (None, stop):
+            if not _is_next(problem, made, number):
                 continue
             leaving = 0
             for way, allowed in stays[number].items():
@@ -126,6 +125,13 @@ def _free_order_exists(costs: StayCosts, kit: int) -> bool:
             if leaving:
                 left.setdefault(made | 1 << number, {})[stop] = leaving
     return everything in left
+
+
+def _is_next(problem: PlanningProblem, made: int, number: int) -> bool:
+    """Return whether a stop may follow those made: it is none of them, and any stated first is."""
+    if made:
+        return not made >> number & 1
+    return problem.first_stop in (None, problem.remaining[number])
 
 
 def _fewest_after(

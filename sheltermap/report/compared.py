@@ -7,7 +7,7 @@ the same leg.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from sheltermap.economy.prices import money
 from sheltermap.report.departures import departures
@@ -61,42 +61,51 @@ def compared_in_words(result: dict) -> Iterator[str]:
     ------
     str
     """
-    first, second = result["plans"]
-    for letter, side in zip("AB", (first, second), strict=True):
+    for letter, side in zip("AB", result["plans"], strict=True):
         yield f"{letter}: {side['title']}: {_in_words(side)}"
     yield ""
     yield f"{'':28}{'A':>14}{'B':>14}{'B less A':>12}"
+    yield from _figures_in_words(result["plans"], result["difference"])
+    yield ""
+    for factor, values in result["causes"].items():
+        yield _row(f"rough from {factor}", values, _less(*values))
+    yield ""
+    for leg in result["legs"]:
+        yield _leg_in_words(leg)
+    yield ""
+    yield result["caution"]
+
+
+def _figures_in_words(plans: Sequence[dict], difference: dict) -> Iterator[str]:
+    """Yield the rows of nights, masses and money."""
     for name, words in (
         ("rough_nights", "rough nights"),
         ("dangerous_nights", "dangerous nights"),
         ("serious_nights", "under a serious hazard"),
         ("nights", "nights"),
     ):
-        values = [None if side["plan"] is None else side["plan"][name] for side in (first, second)]
-        yield _row(words, values, result["difference"][name])
+        values = [None if side["plan"] is None else side["plan"][name] for side in plans]
+        yield _row(words, values, difference[name])
     for name, words in (("kit_mass_kg", "kit [kg]"), ("heaviest_kg", "heaviest start [kg]")):
-        yield _row(words, [first[name], second[name]], result["difference"][name])
+        yield _row(words, [side[name] for side in plans], difference[name])
     costs = [
         "unknown" if side["money"] is None else money(side["money"], side["currency"])
-        for side in (first, second)
+        for side in plans
     ]
-    less = result["difference"]["money"]
-    told = "-" if less is None else money(less, first["currency"])
+    less = difference["money"]
+    told = "-" if less is None else money(less, plans[0]["currency"])
     yield f"{'kit, freight, added fuel':28}{costs[0]:>14}{costs[1]:>14}{told:>12}"
-    yield ""
-    for factor, values in result["causes"].items():
-        yield _row(f"rough from {factor}", values, _less(*values))
-    yield ""
-    for leg in result["legs"]:
-        dates = [
-            "-" if side is None else f"{side['arrive'][5:]} {side['nights']:>3} n"
-            for side in (leg["a"], leg["b"])
-        ]
-        rough = [None if side is None else side["rough_nights"] for side in (leg["a"], leg["b"])]
-        numbers = "  ".join(map(_number_words, rough))
-        yield f"{leg['leg'][:27]:28}{dates[0]:>14}{dates[1]:>14}  rough {numbers}"
-    yield ""
-    yield result["caution"]
+
+
+def _leg_in_words(leg: dict) -> str:
+    """Return the row of one leg."""
+    sides = (leg["a"], leg["b"])
+    dates = [
+        "-" if side is None else f"{side['arrive'][5:]} {side['nights']:>3} n" for side in sides
+    ]
+    rough = [None if side is None else side["rough_nights"] for side in sides]
+    numbers = "  ".join(map(_number_words, rough))
+    return f"{leg['leg'][:27]:28}{dates[0]:>14}{dates[1]:>14}  rough {numbers}"
 
 
 def _side(report: Report) -> dict:

@@ -196,11 +196,7 @@ def scores(
     """
     settings = settings or Settings()
     _require(night, kits, sleepers)
-    given = {name: night[variable] for name, variable in INPUTS.items() if variable in night}
-    given["low_error"] = low_error(night)
-    shares = [name for name in (BY_INSECTS, BY_DUST) if name in night]
-    given |= {name: night[name] for name in shares}
-    hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
+    given = _given(night)
     names = keep or (*CORE, *(DETAILS if details else ()))
     results = _kinds(given, names)
     lazy = any(value.chunks is not None for value in given.values())
@@ -208,10 +204,7 @@ def scores(
         partial(
             _walked,
             tuple(given),
-            kits=[
-                shut_kit(kit, party, settings, hours, shares)
-                for kit, party in zip(kits, parties(kits, sleepers), strict=True)
-            ],
+            kits=_shut_kits(kits, sleepers, settings, night),
             numbers=night_numbers_of(settings),
             details=any(name in DETAILS for name in names),
             results=results,
@@ -233,6 +226,32 @@ def scores(
         attrs={"not_assessed": [] if "wind" in given else ["wind"]},
     )
     return labelled.transpose("kit", *night["bedtime_temperature"].dims, ...)
+
+
+def _given(night: xr.Dataset) -> dict[str, xr.DataArray]:
+    """Return what there is of a night, by the names that its arithmetic has for it."""
+    given = {name: night[variable] for name, variable in INPUTS.items() if variable in night}
+    given["low_error"] = low_error(night)
+    return given | {name: night[name] for name in _shares(night)}
+
+
+def _shares(night: xr.Dataset) -> list[str]:
+    """Return the shares of nights by which hazards shut a kit, those there are."""
+    return [name for name in (BY_INSECTS, BY_DUST) if name in night]
+
+
+def _shut_kits(
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper] | Sequence[Sequence[Sleeper]],
+    settings: Settings,
+    night: xr.Dataset,
+) -> list[ShutKit]:
+    """Return kits with who sleeps in each, open and shut."""
+    hours = SleepWindow(night.attrs.get("sleep_start", 22), night.attrs.get("sleep_end", 6)).length
+    return [
+        shut_kit(kit, party, settings, hours, _shares(night))
+        for kit, party in zip(kits, parties(kits, sleepers), strict=True)
+    ]
 
 
 def parties(

@@ -7,7 +7,7 @@ to it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar, TypeVarTuple
@@ -124,18 +124,15 @@ def read_inputs(
     if trip is not None and known is not None:
         known, addons = _priced(known, trip.money.euro), _priced(addons, trip.money.euro)
         kits = gather(_chosen_kits, trip, known, addons, str(path))
-        people = trip.party.people
-        known = {name: _for_party(kit, people) for name, kit in known.items()}
+        known = {name: _for_party(kit, trip.party.people) for name, kit in known.items()}
     if trip is not None and regions is not None:
         gather(_require_regions, trip, regions, str(path))
     if gather.problems or layers is None or kits is None or known is None or trip is None:
         raise InputError(gather.problems)
     layers.append(read_layer(bundled("regions") / "world" / "cyclones.geojson"))
-    of_files = [
-        *([] if regions is None else [regions.attrs["ignored"]]),
-        *(layer.ignored for layer in layers),
-        *([] if drawn is None else [drawn.ignored]),
-    ]
+    of_regions = [] if regions is None else [regions.attrs["ignored"]]
+    of_route = [] if drawn is None else [drawn.ignored]
+    of_files = [*of_regions, *(layer.ignored for layer in layers), *of_route]
     return Inputs(
         path=path,
         trip=trip,
@@ -258,25 +255,11 @@ def _chosen_kits(
     trip: Trip, known: Mapping[str, Kit], addons: Mapping[str, AddOn], file: str
 ) -> tuple[Kit, ...]:
     """Return the kits a trip compares, the first with the trip's add-ons."""
-    logs: dict[str, Sequence[DoneRow | SleptRow]] = {"done": trip.done, "slept": trip.slept}
-    named = [(f"shelter.kits[{n}]", name) for n, name in enumerate(trip.shelter.kits, 1)]
-    named += [
-        (f"{table}[{n}].kit", row.kit)
-        for table, rows in logs.items()
-        for n, row in enumerate(rows, 1)
-        if row.kit is not None
-    ]
-    added = [(f"shelter.addons[{n}]", name) for n, name in enumerate(trip.shelter.addons, 1)]
-    added += [
-        (f"done[{n}].addons[{m}]", name)
-        for n, row in enumerate(trip.done, 1)
-        for m, name in enumerate(row.addons or (), 1)
-    ]
     problems = [
         Problem(file, key, expected, repr(name), did_you_mean(name, choice))
         for expected, choice, names in (
-            ("the id of a kit", known, named),
-            ("the id of an add-on", addons, added),
+            ("the id of a kit", known, _named_kits(trip)),
+            ("the id of an add-on", addons, _named_addons(trip)),
         )
         for key, name in names
         if name not in choice
@@ -286,6 +269,26 @@ def _chosen_kits(
     people = trip.party.people
     first, *others = (_for_party(known[name], people) for name in dict.fromkeys(trip.shelter.kits))
     return (with_addons(first, trip.shelter.addons, addons, file, "shelter.addons"), *others)
+
+
+def _named_kits(trip: Trip) -> Iterator[tuple[str, str]]:
+    """Yield every key of a trip that names a kit, with the name."""
+    for number, name in enumerate(trip.shelter.kits, 1):
+        yield f"shelter.kits[{number}]", name
+    logs: dict[str, Sequence[DoneRow | SleptRow]] = {"done": trip.done, "slept": trip.slept}
+    for table, rows in logs.items():
+        for number, row in enumerate(rows, 1):
+            if row.kit is not None:
+                yield f"{table}[{number}].kit", row.kit
+
+
+def _named_addons(trip: Trip) -> Iterator[tuple[str, str]]:
+    """Yield every key of a trip that names an add-on, with the name."""
+    for number, name in enumerate(trip.shelter.addons, 1):
+        yield f"shelter.addons[{number}]", name
+    for number, row in enumerate(trip.done, 1):
+        for place, name in enumerate(row.addons or (), 1):
+            yield f"done[{number}].addons[{place}]", name
 
 
 def _for_party(kit: Kit, people: int) -> Kit:

@@ -115,7 +115,7 @@ _Found = tuple[list[BaseGeometry], list[Sequence[float]], list[Waypoint], Ignore
 
 def _of_gpx(path: Path) -> _Found:
     """Return the tracks of a GPX file, or its routes where it has no track."""
-    gpx = _gpx(path)
+    gpx, ignored = _gpx(path), Ignored()
     tracks = _long_enough(
         (f"trk[{t}].trkseg[{s}]", segment.points)
         for t, track in enumerate(gpx.tracks, start=1)
@@ -124,7 +124,17 @@ def _of_gpx(path: Path) -> _Found:
     routes = _long_enough(
         (f"rte[{r}]", route.points) for r, route in enumerate(gpx.routes, start=1)
     )
+    if tracks and routes:
+        ignored.shapes["route"] = len(routes)
     named = tracks or routes
+    # Points of a route that people named are places they want to reach.
+    turns = [] if tracks else [point for _, points in routes for point in points if point.name]
+    waypoints = _waypoints((*gpx.waypoints, *turns), path, ignored)
+    return _drawn(named, path), _heights(named), waypoints, ignored
+
+
+def _drawn(named: Iterable[tuple[str, Sequence]], path: Path) -> list[BaseGeometry]:
+    """Return lists of points as lines, or raise InputError with all that draw none."""
     drawn = [
         line_shape([[point.longitude, point.latitude] for point in points], str(path), key)
         for key, points in named
@@ -132,33 +142,36 @@ def _of_gpx(path: Path) -> _Found:
     problems = [problem for _, problem in drawn if problem is not None]
     if problems:
         raise InputError(problems)
-    ignored = Ignored()
-    if tracks and routes:
-        ignored.shapes["route"] = len(routes)
-    heights: list[Sequence[float]] = [
+    return [line for line, _ in drawn if line is not None]
+
+
+def _heights(named: Iterable[tuple[str, Sequence]]) -> list[Sequence[float]]:
+    """Return longitude, latitude and height of the points that have one."""
+    return [
         (point.longitude, point.latitude, point.elevation)
         for _, points in named
         for point in points
         if point.elevation is not None
     ]
-    # Points of a route that people named are places they want to reach.
-    turns = [] if tracks else [point for _, points in routes for point in points if point.name]
-    waypoints = [
+
+
+def _waypoints(points: Sequence, path: Path, ignored: Ignored) -> list[Waypoint]:
+    """Return the points with a name, or raise InputError with all that lie nowhere on Earth."""
+    found = [
         Waypoint(point.name.strip(), point.latitude, point.longitude, point.elevation)
-        for point in (*gpx.waypoints, *turns)
+        for point in points
         if point.name and point.name.strip()
     ]
-    astray = [one for one in waypoints if abs(one.latitude) > 90 or abs(one.longitude) > 180]
+    astray = [one for one in found if abs(one.latitude) > 90 or abs(one.longitude) > 180]
     if astray:
         expected, mend = "latitude -90 to 90 and longitude -180 to 180", "Correct the waypoint."
         raise InputError(
             Problem(str(path), f"wpt {shown(one.name)}", expected, _numbers(one), mend)
             for one in astray
         )
-    nameless = len(gpx.waypoints) + len(turns) - len(waypoints)
-    if nameless:
-        ignored.shapes["waypoint without a name"] = nameless
-    return [line for line, _ in drawn if line is not None], heights, waypoints, ignored
+    if len(found) < len(points):
+        ignored.shapes["waypoint without a name"] = len(points) - len(found)
+    return found
 
 
 def _numbers(point: Waypoint) -> str:
