@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import mapped_waters
 import numpy as np
 import pytest
 import xarray as xr
@@ -9,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sheltermap.air import saturation_vapour_pressure
-from sheltermap.climate import estimate, mapped
+from sheltermap.climate import estimate
 from sheltermap.climate.error import stated_error
 
 
@@ -46,15 +47,15 @@ def test_extremes_add_up():
 
 def test_blend_by_hand():
     """At 8 degC and 100 mm each: liquid share 0.8918, map 112.1, tamed 90, half of each."""
-    blend = mapped.blended_rain(months(8.0), months(100.0), months(100.0))
+    blend = mapped_waters.blended_rain(months(8.0), months(100.0), months(100.0))
     liquid_share = 1 / (1 + np.exp(-9.5 / 4.5))
     assert float(blend[0]) == pytest.approx(0.5 * 100 / liquid_share + 45)
 
 
 def test_blend_tames_spurious_rain_but_not_snow():
     """2000 mm beside a map of 100: held to 3 x the map + 40 when warm, kept below freezing."""
-    warm = mapped.blended_rain(months(25.0), months(2000.0), months(100.0))
-    cold = mapped.blended_rain(months(-5.0), months(200.0), months(0.0))
+    warm = mapped_waters.blended_rain(months(25.0), months(2000.0), months(100.0))
+    cold = mapped_waters.blended_rain(months(-5.0), months(200.0), months(0.0))
     assert float(warm[0]) == pytest.approx(0.5 * 100 + 0.45 * 340, rel=0.01)
     assert float(cold[0]) == pytest.approx(180.0)
 
@@ -64,10 +65,11 @@ def test_humidity_follows_the_distribution():
     exceedance = np.array([1.0, 50.0, 99.0])
     levels = np.array([15.0, 8.0, 2.0])[:, None] * np.ones(1)
     air = months(20.0).expand_dims(place=1)
-    level = mapped.vapour_pressure(air, months(50.0).expand_dims(place=1), levels, exceedance)
+    rain = months(50.0).expand_dims(place=1)
+    level = mapped_waters.vapour_pressure(air, rain, levels, exceedance)
     # 8 g/m3 at 20 degC: 8 x 293.15 / 2166.8 = 1.0823 kPa.
     np.testing.assert_allclose(level, 1.0823, atol=2e-4)
-    cold = mapped.vapour_pressure(air - 25, air * 0 + 50, levels, exceedance)
+    cold = mapped_waters.vapour_pressure(air - 25, air * 0 + 50, levels, exceedance)
     np.testing.assert_allclose(cold, 0.95 * saturation_vapour_pressure(air - 25))
 
 
@@ -77,7 +79,7 @@ def test_humid_months_take_the_humid_levels():
     levels = np.array([20.0, 14.0, 8.0, 4.0, 2.0])[:, None]
     air = months(10.0, 25.0).expand_dims(place=1)
     rain = months(10.0, 120.0).expand_dims(place=1)
-    found = mapped.vapour_pressure(air, rain, levels, exceedance).isel(place=0)
+    found = mapped_waters.vapour_pressure(air, rain, levels, exceedance).isel(place=0)
     median = 8.0 * (air.isel(place=0) + 273.15) / 2166.8
     assert float(found[0]) < float(median[0])
     assert float(found[1]) > float(median[1])

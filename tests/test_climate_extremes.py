@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate import extremes
+from sheltermap.climate.contract import ERRORS
 from sheltermap.climate.error_fields import LEAST_ERROR, estimated_errors
-from sheltermap.climate.grid import ERRORS
 
 
 def place(warm=20.0, season=10.0, humid=0.6, wet=0.2, height=300.0, land=1.0):

@@ -1,4 +1,4 @@
-"""Tests of the climatology contract."""
+"""Tests of the climatology contract, and of the parts of a climatology that callers ask for."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import pytest
 import xarray as xr
 from climates import small_climatology
 
-from sheltermap.climate import grid
+from sheltermap.climate import contract, grid
 from sheltermap.vocabulary import VARIABLES, InputError
 
 
@@ -21,7 +21,7 @@ def messages(call, *arguments):
 def test_valid_climatology_keeps_its_numbers_and_gains_attributes():
     """A source in order passes unchanged; names and units are stated on it."""
     source = small_climatology()
-    checked = grid.check(source.transpose("longitude", "month", "latitude"))
+    checked = contract.check(source.transpose("longitude", "month", "latitude"))
     assert checked["air_temperature"].dims == ("month", "latitude", "longitude")
     xr.testing.assert_equal(checked, source)
     for name, array in checked.items():
@@ -34,7 +34,7 @@ def test_marks_of_an_estimate_survive_the_check():
     """What was estimated must still say so."""
     source = small_climatology()
     source["wet_days"].attrs |= {"estimated": "from rain", "uncertainty": "RMSE 2 days a month"}
-    checked = grid.check(source)
+    checked = contract.check(source)
     assert checked["wet_days"].attrs["estimated"] == "from rain"
     assert checked["wet_days"].attrs["uncertainty"] == "RMSE 2 days a month"
 
@@ -43,7 +43,7 @@ def test_variable_without_a_value_is_refused():
     """A required one that is missing everywhere says nothing of any place."""
     source = small_climatology()
     source["rainfall"] = source["rainfall"] * np.nan
-    (found,) = messages(grid.check, source, "my.nc")
+    (found,) = messages(contract.check, source, "my.nc")
     assert "my.nc: rainfall: expected some valid value, got none" in found
 
 
@@ -52,7 +52,7 @@ def test_all_problems_come_at_once():
     source = small_climatology().drop_vars(["rainfall", "vapour_pressure"])
     source = source.isel(month=slice(0, 11), latitude=slice(None, None, -1))
     source = source.assign_coords(longitude=source.longitude + 180)
-    found = messages(grid.check, source, "my.nc")
+    found = messages(contract.check, source, "my.nc")
     assert len(found) == 5
     assert all(text.startswith("my.nc: ") for text in found)
     assert "my.nc: rainfall: expected this variable, got none" in found[0]
@@ -80,7 +80,7 @@ def test_mislabelled_numbers_are_named(name, change, words):
     """Numbers in another unit are refused with what they look like."""
     source = small_climatology()
     source[name] = change(source[name]).assign_attrs(units=VARIABLES[name].units)
-    found = messages(grid.check, source)
+    found = messages(contract.check, source)
     assert any(f"climatology: {name}: " in text and words in text for text in found), found
 
 
@@ -88,7 +88,7 @@ def test_wrong_unit_attribute_is_named():
     """The attribute is held to the contract even where values would pass."""
     source = small_climatology()
     source["air_temperature"].attrs["units"] = "K"
-    found = messages(grid.check, source)
+    found = messages(contract.check, source)
     assert found[0].startswith("climatology: air_temperature.units: expected 'degC', got 'K'")
 
 
@@ -98,21 +98,21 @@ def test_minimum_above_mean_is_refused():
     source = source.rename(
         air_temperature_min="air_temperature_max", air_temperature_max="air_temperature_min"
     )
-    assert "minimum <= mean <= maximum" in messages(grid.check, source)[0]
+    assert "minimum <= mean <= maximum" in messages(contract.check, source)[0]
 
 
 def test_more_wet_days_than_days_is_refused():
     """February cannot have thirty wet days."""
     source = small_climatology()
     source["wet_days"] = xr.full_like(source["wet_days"], 30.0)
-    assert "at most the days of the month" in messages(grid.check, source)[0]
+    assert "at most the days of the month" in messages(contract.check, source)[0]
 
 
 def test_missing_cells_pass_and_stay_missing():
     """The sea is no mistake."""
     source = small_climatology()
     source = source.where((source.latitude > 40) | (source.longitude > 28))
-    assert np.isnan(grid.check(source)["air_temperature"][:, 0, 0]).all()
+    assert np.isnan(contract.check(source)["air_temperature"][:, 0, 0]).all()
 
 
 def test_nearest_valid_cell_stands_for_a_place():

@@ -15,7 +15,7 @@ from small_trips import stored
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.cli import main
-from sheltermap.climate import grid, readers, writer
+from sheltermap.climate import contract, readers, writer
 from sheltermap.climate.axes import standard_axes
 from sheltermap.climate.calendar import by_month
 from sheltermap.climate.completion import completed
@@ -83,7 +83,7 @@ def test_era5_longitudes_from_0_to_360(tmp_path):
         moved = source.assign_coords(longitude=(source.longitude - 40) % 360)
         moved = moved.sortby("longitude").load()
     moved.to_netcdf(tmp_path / "moved.nc")
-    found = grid.check(completed(recognised_months(tmp_path / "moved.nc")))
+    found = contract.check(completed(recognised_months(tmp_path / "moved.nc")))
     assert found.longitude.values.tolist() == np.arange(-8, -5.75, 0.25).tolist()
     # The first longitude there was 32 in the original.
     np.testing.assert_allclose(

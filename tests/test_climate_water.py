@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import evaluate
+import mapped_waters
 import numpy as np
 import pytest
 import xarray as xr
 from evaluate_water import dewpoint_misses, rain_misses
 
 from sheltermap.air import dewpoint, saturation_vapour_pressure
-from sheltermap.climate import mapped
 from sheltermap.climate.rain_height import rain_factor, wet_days_with
 from sheltermap.climate.water_errors import dewpoint_error, rainfall_error
 from sheltermap.climate.world import world_climatology
@@ -83,7 +83,7 @@ def test_the_hottest_month_before_a_monsoon_is_not_the_moistest():
     air = [21, 24, 29, 33, 35, 31, 27, 27, 27, 27, 24, 21]
     rain = [14, 11, 15, 10, 14, 163, 356, 299, 186, 48, 11, 8]
     air, rain = (MONTHS.copy(data=np.array(values, float)) for values in (air, rain))
-    score = mapped.humidity_score(air, rain)
+    score = mapped_waters.humidity_score(air, rain)
     assert int(score.idxmax()) in (7, 8)
     assert float(score.sel(month=5)) < float(score.sel(month=9))
 

@@ -12,7 +12,7 @@ from published_tables import published
 from scipy.special import ndtr
 
 from sheltermap.air import dewpoint
-from sheltermap.climate import grid
+from sheltermap.climate import contract, grid
 from sheltermap.climate.world import embedded_file, world_climatology
 from sheltermap.vocabulary import VARIABLES, InputError
 
@@ -49,8 +49,8 @@ def root_mean_square(differences):
 def test_file_is_small_and_keeps_the_contract(world):
     """Six megabytes at most, every variable in its range, what is estimated marked."""
     assert embedded_file().stat().st_size <= 6e6
-    checked = grid.check(world)
-    assert set(checked) == set(VARIABLES) - {"wind_speed"} | set(grid.ERRORS)
+    checked = contract.check(world)
+    assert set(checked) == set(VARIABLES) - {"wind_speed"} | set(contract.ERRORS)
     for name in ("air_temperature_min", "air_temperature_max", "wet_days", "vapour_pressure"):
         assert checked[name].attrs["estimated"]
         assert checked[name].attrs["uncertainty"].startswith("RMSE ")

@@ -16,11 +16,9 @@ from pytest_socket import SocketConnectBlockedError
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+MAKERS = ROOT / "regions" / "world"
 EXTRAS = PROJECT["optional-dependencies"]
 PINS = (ROOT / "constraints.txt").read_text().splitlines()
-
-UNIMPORTED = {"netcdf4"}
-"""Core packages that only xarray imports, by the name of an engine."""
 
 
 def canonical(requirement: str) -> str:
@@ -31,7 +29,7 @@ def canonical(requirement: str) -> str:
 
 def imported(folder: Path) -> dict[str, str]:
     """Return the packages that the modules of a folder import, each with one such module."""
-    own = {path.stem for path in folder.glob("*.py")} | {"sheltermap"}
+    own = {path.stem for path in (*folder.glob("*.py"), *MAKERS.glob("*.py"))} | {"sheltermap"}
     found = {}
     for path in folder.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text())):
@@ -73,7 +71,7 @@ def test_nothing_is_declared_in_vain():
         for package in imported(ROOT / "sheltermap")
         for name in owners.get(package, ())
     }
-    assert CORE - used == UNIMPORTED
+    assert used >= CORE
 
 
 def test_pins_are_exact_and_name_no_place():

@@ -18,6 +18,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import geopandas
+import mapped_waters
 import numpy as np
 import shapely
 import xarray as xr
@@ -25,10 +26,10 @@ from rasterio.features import rasterize
 from rasterio.transform import from_origin
 from scipy.interpolate import RegularGridInterpolator
 
-from sheltermap.climate import estimate, mapped
+from sheltermap.climate import estimate
 from sheltermap.climate.altitude import VAPOUR_SCALE_HEIGHT
 from sheltermap.climate.calendar import month_lengths
-from sheltermap.climate.grid import described
+from sheltermap.climate.contract import described
 
 TARGET = Path(__file__).with_name("climatology.nc")
 
@@ -91,7 +92,7 @@ def reanalysis() -> xr.Dataset:
     fine = fine.sel(latitude=slice(LATITUDES[0] - 0.01, None))
     np.testing.assert_allclose(fine.latitude, LATITUDES)
     np.testing.assert_allclose(fine.longitude, LONGITUDES)
-    rain = fine.tp * (month_lengths(fine) / mapped.MEAN_MONTH_DAYS).astype("float32")
+    rain = fine.tp * (month_lengths(fine) / mapped_waters.MEAN_MONTH_DAYS).astype("float32")
     return xr.Dataset({"air_temperature": fine.t2m, "rainfall": rain.clip(0)})
 
 
@@ -235,11 +236,11 @@ def fine_climatology() -> xr.Dataset:
     era5 = reanalysis()
     land = fine_land()
     temperature = era5.air_temperature
-    rain = mapped.blended_rain(temperature, era5.rainfall, liquid_rain())
+    rain = mapped_waters.blended_rain(temperature, era5.rainfall, liquid_rain())
     wet = estimate.wet_share(temperature, rain, temperature.latitude)
     elevation = fine_elevation()
     densities = exceeded_densities(elevation)
-    vapour = mapped.vapour_pressure(temperature, rain, densities, EXCEEDANCES)
+    vapour = mapped_waters.vapour_pressure(temperature, rain, densities, EXCEEDANCES)
     return xr.Dataset(
         {
             "air_temperature": temperature,

@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 import xarray as xr
 
-from sheltermap.climate.grid import ERRORS
+from sheltermap.climate.contract import ERRORS
 from sheltermap.dates import MONTH_OF_DAY
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, Floats
 

@@ -14,7 +14,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.air import saturation_vapour_pressure
-from sheltermap.climate import estimate, grid
+from sheltermap.climate import contract, estimate
 from sheltermap.climate.calendar import month_lengths
 from sheltermap.climate.error_fields import estimated_errors
 from sheltermap.climate.extremes import EXTREMES, daily_extremes, predictors
@@ -69,7 +69,7 @@ def completed(quantities: dict[str, xr.DataArray]) -> xr.Dataset:
     Returns
     -------
     Dataset
-        Without whatever cannot be derived; `grid.check` tells the user.
+        Without whatever cannot be derived; `contract.check` tells the user.
     """
     known = dict(quantities)
     _add_temperatures(known)
@@ -78,7 +78,7 @@ def completed(quantities: dict[str, xr.DataArray]) -> xr.Dataset:
     return xr.Dataset({name: array for name, array in known.items() if name in _CONTRACT})
 
 
-_CONTRACT = (*VARIABLES, *grid.EXTRAS)
+_CONTRACT = (*VARIABLES, *contract.EXTRAS)
 
 
 def strangeness(climatology: xr.Dataset, file: str) -> list[Problem]:

@@ -1,7 +1,7 @@
 """The error that a climatology states about a variable.
 
 In: a climatology, or a variable of it. Out: the standard error. Assumes an error by cell and
-month (`grid.ERRORS`), or the ``uncertainty`` attribute of the contract, "RMSE 2 K"; a
+month (`contract.ERRORS`), or the ``uncertainty`` attribute of the contract, "RMSE 2 K"; a
 variable with neither claims to be measured, and its error is taken as nought.
 """
 

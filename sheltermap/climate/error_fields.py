@@ -71,7 +71,7 @@ def estimated_errors(
     Returns
     -------
     dict of str to DataArray
-        By the names of `grid.ERRORS`, in their units; 68 % of misses lie within.
+        By the names of `contract.ERRORS`, in their units; 68 % of misses lie within.
     """
     fit, values = fitted(), conditions(climate, known)
     template = climate["air_temperature"]

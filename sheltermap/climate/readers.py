@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 
-from sheltermap.climate import grid
+from sheltermap.climate import contract, grid
 from sheltermap.climate.axes import standard_axes
 from sheltermap.climate.completion import completed, extremes_of_course, strangeness
 from sheltermap.climate.estimate import ESTIMATES, night_low_spread
@@ -92,7 +92,7 @@ def import_sources(
     names = [Path(str(source)).name or str(source) for source in sources]
     label = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
     try:
-        climatology = grid.check(completed(_combined(pieces)), label)
+        climatology = contract.check(completed(_combined(pieces)), label)
         found = strangeness(climatology, label)
     except (OSError, RuntimeError) as error:
         raise InputError([damaged(label, error)]) from None
@@ -141,7 +141,7 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
     attributes = dataset.dataset.attrs
     part = dataset.dataset if box is None else grid.box(dataset.dataset, *box)
     try:
-        checked = grid.check(_readable(part, dataset.label), dataset.label)
+        checked = contract.check(_readable(part, dataset.label), dataset.label)
         return checked.assign_attrs(attributes)
     except (OSError, RuntimeError) as error:
         raise InputError([damaged(dataset.label, error)]) from None
@@ -152,17 +152,17 @@ def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
     mend = "Import it with `sheltermap climate import` first."
     problems = [
         Problem(label, axis, "a dimension of numbers", "something else", mend)
-        for axis, kinds in zip(grid.DIMENSIONS, ("iu", "iuf", "iuf"), strict=True)
+        for axis, kinds in zip(contract.DIMENSIONS, ("iu", "iuf", "iuf"), strict=True)
         if axis not in dataset.dims or dataset[axis].dtype.kind not in kinds
     ]
     for name in VARIABLES.keys() & dataset.data_vars.keys():
         array = dataset[name]
-        beyond = [str(axis) for axis in array.dims if axis not in grid.DIMENSIONS]
+        beyond = [str(axis) for axis in array.dims if axis not in contract.DIMENSIONS]
         if array.dtype.kind not in "iuf" or beyond:
             got = f"{array.dtype} along {', '.join(beyond)}" if beyond else str(array.dtype)
             expected = "numbers by month, latitude and longitude"
             problems.append(Problem(label, name, expected, got, mend))
-    problems += grid.unit_problems(dataset, label, stated=True)
+    problems += contract.unit_problems(dataset, label, stated=True)
     return sorted(problems, key=lambda problem: problem.key)
 
 

@@ -1,8 +1,8 @@
 """Standard errors of the embedded humidity and rain, by kind of climate.
 
 In: estimated monthly values. Out: the error within which two misses in three lie, for each
-cell and month. Assumes the estimates of ``climate.mapped``; sources that people import state
-errors of their own.
+cell and month. Assumes the estimates of ``regions/world/mapped_waters.py``; sources that people
+import state errors of their own.
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import xarray as xr
 
-from sheltermap.climate import grid
+from sheltermap.climate import contract, grid
 from sheltermap.climate.calendar import month_lengths
 from sheltermap.climate.error_fields import estimated_errors
 from sheltermap.climate.estimate import ESTIMATES
@@ -37,7 +37,7 @@ def world_climatology(box: Box | None = None) -> xr.Dataset:
     -------
     Dataset, month x latitude x longitude
         Values missing at sea. Every estimated variable carries ``estimated`` and
-        ``uncertainty``; those of `grid.ERRORS` say how much by cell and month.
+        ``uncertainty``; those of `contract.ERRORS` say how much by cell and month.
 
     Raises
     ------
@@ -62,7 +62,7 @@ def world_climatology(box: Box | None = None) -> xr.Dataset:
     }
     errors = estimated_errors(stored, known)
     kept = stored.drop_vars([RELATIVE_HEIGHT, RELIEF]).assign(extremes | errors)
-    return grid.described(kept)
+    return contract.described(kept)
 
 
 def embedded(box: tuple[float, float, float, float] | None = None) -> xr.Dataset:
