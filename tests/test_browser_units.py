@@ -49,6 +49,72 @@ def test_tap_targets_are_large_enough(browser, folder, width):
             assert page.evaluate(_SMALL) == [], name
 
 
+# Text that a reader sees; parts of one line stand together, so that a unit meets its number.
+_SEEN = """() => {
+  for (const d of document.querySelectorAll('details')) d.open = true;
+  const walker = document.createTreeWalker(document.querySelector('main'), NodeFilter.SHOW_TEXT);
+  let text = '', last = null;
+  for (let node; (node = walker.nextNode());) {
+    const e = node.parentElement;
+    if (e.closest('script, style, option, textarea, title, desc')) continue;
+    // Of text in a hidden part of a drawing checkVisibility knows nothing.
+    if (!e.checkVisibility() || !e.getBoundingClientRect().width) continue;
+    text += (e.closest('text, td, th, dd, li, p, label') === last ? '' : ' | ') + node.data;
+    last = e.closest('text, td, th, dd, li, p, label');
+  }
+  return text; }"""
+
+_METRIC = re.compile(
+    r"\d[^\S\n]?(?:kg|km/h|km|mm|m/s|m|metres?|kilometres?|L|litres?|°C|degC|K)\b(?! K/W)|°C|L/100"
+)
+"""A metric quantity, or a unit of one in the head of a column."""
+
+
+_IMPERIAL = re.compile(r"\d[^\S\n]?(?:lb|mi|ft|US gal|mph|°F)\b|°F|mpg")
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_one_system_of_units_a_page(browser, folder, units):
+    """Every table, sentence, axis, legend and label: no unit of the other system is left."""
+    own, other = (_IMPERIAL, _METRIC) if units == "imperial" else (_METRIC, _IMPERIAL)
+    told = 0
+    with opened(browser, 1280, units=units) as visit:
+        for name in pages(folder):
+            seen = visit(folder / name).evaluate(_SEEN)
+            left = [seen[max(0, m.start() - 40) : m.end() + 10] for m in other.finditer(seen)]
+            assert not left, (name, left)
+            told += len(own.findall(seen))
+    assert told > 200  # The search sees what it looks for.
+
+
+def test_slider_and_map_read_out_no_metric_unit(browser, folder):
+    """What scripts write is told in the reader's units too."""
+    with opened(browser, 1280, units="imperial") as visit:
+        page = visit(folder / "index.html")
+        page.locator(".season-touch").focus()
+        for key in ("ArrowRight", "ArrowDown", "ArrowRight"):
+            page.keyboard.press(key)
+            assert not _METRIC.search(page.locator(".tell").inner_text())
+        page = visit(folder / "calendar.html")
+        page.click("#departure-later")
+        assert not _METRIC.search(page.locator("main").inner_text())
+        page = visit(folder / "maps.html")
+        page.locator(".leaflet-container").focus()
+        page.keyboard.press("+")
+        page.wait_for_selector("#map-value[data-value]:not([data-value=''])")
+        assert not _METRIC.search(page.locator("main").inner_text())
+
+
+def test_log_takes_temperatures_as_the_reader_measures(browser, folder):
+    """41 and 32 degF are 5 and 0 degC in the row, which the trip file has in degC."""
+    with opened(browser, 390, units="imperial") as visit:
+        page = visit(folder / "log.html")
+        page.locator("#log-slept [name=nights]").fill("2")
+        page.locator("#log-slept [name=low_c]").fill("41 32")
+        page.click("#log-add-slept")
+        assert "low_c = [5.0, 0.0]" in page.locator("#log-rows").input_value()
+
+
 def luminance(colour: str) -> float:
     """Return the relative luminance of a colour (WCAG 2.2, definition of relative luminance)."""
     channels = [float(part) / 255 for part in re.findall(r"[\d.]+", colour)[:3]]

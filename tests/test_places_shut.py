@@ -42,10 +42,10 @@ def heat(folder, *parts, mesh=True):
 
 
 def depth_words(folder, world):
-    """Return what the place of a chosen tent says of its mean dry night."""
+    """Return what the place of a chosen tent says of its average dry night."""
     places, where, _, inputs, tent = scored(folder, world=world)
     (one,) = with_choice(places, where, inputs.trip, tent, None)
-    return [line for line in one.cautions if "mean dry night" in line]
+    return [line for line in one.cautions if "average dry night" in line]
 
 
 def test_insects_close_a_tent_without_mesh_in_their_season(tmp_path):
@@ -91,7 +91,7 @@ def test_depth_is_told_in_words(tmp_path):
     for depth, word in ((1.5, "chilly"), (15.0, "dangerous")):
         mean = np.interp(-depth, [3 * mild - 2 * warm, mild, warm], [-6.0, 6.0, 12.0])
         (line,) = depth_words(tmp_path, {"mean": mean, "vapour": 0.05})
-        assert line.startswith("A mean dry night in ") and f": {word}" in line
+        assert line.startswith("An average dry night in ") and f": {word}" in line
     assert depth_words(tmp_path, {"mean": 18.0}) == []
 
 

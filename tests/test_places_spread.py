@@ -104,7 +104,7 @@ def test_one_climate_needs_no_words():
 def test_several_climates_are_named():
     """9 K in the warmest spread; 12 x 10 to 12 x 60 mm a year."""
     words = several_climates(climate([10, 12, 19], [10, 40, 60]))
-    assert "differ by 9 K" in words and "from 120 to 720 mm a year" in words
+    assert "differ by 9 °C" in words and "from 120 to 720 mm a year" in words
 
 
 def test_month_of_the_widest_spread_is_named():
@@ -112,5 +112,5 @@ def test_month_of_the_widest_spread_is_named():
     dataset = climate([10.0, 12.0, 15.0], [30, 40, 60])
     dataset["air_temperature"][6, 2] += 10
     assert several_climates(dataset).startswith(
-        "Several climates: mean temperatures differ by 15 K across it in July"
+        "Several climates: mean temperatures differ by 15 °C across it in July"
     )

@@ -37,9 +37,9 @@ def test_the_worst_month_is_named():
     cold, heat = np.full(12, 4.0), np.full(12, 4.0)
     cold[[0, 1]], heat[6] = (-3.5, -12.0), -2.0
     assert words(cold=cold, heat=heat) == [
-        "A mean dry night in February is about 12 K below what the bedding holds: dangerous "
+        "An average dry night in February is about 12 °C colder than the bedding holds: dangerous "
         "(Canvas bedroll on the ground).",
-        "A mean dry night in July is about 2 K above what people fall asleep in: warm "
+        "An average dry night in July is about 2 °C hotter than people fall asleep in: warm "
         "(Canvas bedroll on the ground).",
     ]
 

@@ -72,10 +72,10 @@ def test_no_error_is_certain():
 def test_words_tell_depth_apart():
     """1 K and 15 K below the limit read differently, as do their sides."""
     near, far = margin_words(-1.0, "cold", 5.0), margin_words(-15.0, "cold", -9.0)
-    assert "1 K below" in near and "dangerous" not in near
-    assert "15 K below" in far and "dangerous" in far
-    assert "above" in margin_words(-4.0, "heat", 2.0)
-    assert margin_words(5.0, "cold", 11.0) == "about 5 K to spare"
+    assert "1 °C colder" in near and "dangerous" not in near
+    assert "15 °C colder" in far and "dangerous" in far
+    assert "4 °C hotter" in margin_words(-4.0, "heat", 2.0)
+    assert margin_words(5.0, "cold", 11.0) == "would still be sound about 5 °C colder"
     assert margin_words(math.nan, "heat", math.nan) == ""
 
 

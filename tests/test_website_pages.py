@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 from astral import Observer
 from astral.sun import noon
+from page_text import metric_text
 from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.trip.values import Span
@@ -47,7 +48,7 @@ def visible_text(page: str) -> str:
         for child in list(parent):
             if child.tag in ("script", "style"):
                 parent.remove(child)
-    return re.sub(r"\s+", " ", "".join(tree.itertext()))
+    return re.sub(r"\s+", " ", metric_text(tree))
 
 
 def test_two_builds_are_the_same_bytes():
@@ -416,7 +417,8 @@ def test_one_file_needs_no_other_file():
         # 3.785411784 L to the US gallon, 0.3048 m to the foot.
         (-40, "temperature", "−40 °C", "−40 °F"),
         (10, "difference", "10.0 K", "18.0 °F"),
-        (1000, "height", "1 000 m", "3 281 ft"),
+        (1000, "height", "1 000 m", "3 280 ft"),
+        (1, "rain", "1 mm", "0.04 in"),
         (100, "distance", "100 km", "62 mi"),
         (50.8, "rain", "51 mm", "2.0 in"),
         (100, "mass", "100 kg", "220 lb"),

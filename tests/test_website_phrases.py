@@ -6,6 +6,7 @@ import re
 
 import html5lib
 import pytest
+from page_text import metric_text
 from sample_report import BASE_MAP, sample_report
 from small_trips import leg, saved, stored, trip
 
@@ -44,7 +45,7 @@ def visible(page: bytes) -> str:
     tree = html5lib.parse(page.decode(), namespaceHTMLElements=False)
     for element in [*tree.iter("script"), *tree.iter("style")]:
         element.clear()
-    return " ".join(" ".join(tree.itertext()).split()).lower()
+    return " ".join(metric_text(tree).split()).lower()
 
 
 @pytest.fixture(scope="module")

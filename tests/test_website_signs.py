@@ -6,6 +6,7 @@ from dataclasses import replace
 import html5lib
 import numpy as np
 import pytest
+from page_text import metric_text
 from sample_report import BASE_MAP, sample_report
 
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
@@ -19,7 +20,7 @@ def text_of(report, page):
     """Return what a page says, on one line."""
     files = site(report, base_map=BASE_MAP)
     tree = html5lib.parse(files[page].decode(), namespaceHTMLElements=False)
-    text = "".join(tree.find("body").find("main").itertext())
+    text = metric_text(tree.find("body").find("main"))
     return re.sub(r"[\s\u202f\u00a0]+", " ", text).replace("\u00ad", "")
 
 

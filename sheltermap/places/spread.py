@@ -57,7 +57,7 @@ def several_climates(climate: xr.Dataset) -> str:
     words = []
     if width >= _WIDE_TEMPERATURES:
         month = MONTHS[int(climate["month"].values[int(np.argmax(high - low))]) - 1]
-        words.append(f"mean temperatures differ by {width:.0f} K across it in {month}")
+        words.append(f"mean temperatures differ by {width:.0f} °C across it in {month}")
     if wet - dry >= _WIDE_RAIN and wet >= _WIDE_RAIN_RATIO * dry:
         words.append(f"rain ranges from {dry:.0f} to {wet:.0f} mm a year")
     return f"Several climates: {' and '.join(words)}." if words else ""

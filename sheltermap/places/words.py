@@ -66,7 +66,7 @@ def kit_words(
             words = margin_words(
                 float(monthly[worst]), factor, float(danger_margin[factor][worst])
             )
-            yield f"A mean dry night in {MONTHS[worst]} is {words} ({kit.title})."
+            yield f"An average dry night in {MONTHS[worst]} {words} ({kit.title})."
     if kit.condensation_weight > 0 and (dew >= _OFTEN).any():
         yield (
             f"{kit.title}: {months_in_words(dew >= _OFTEN)} dew or rime from the outside air "

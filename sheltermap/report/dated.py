@@ -344,7 +344,5 @@ def _depth(season: NightSeason, factor: str, days: np.ndarray) -> Iterator[str]:
         for name in ("margin", "danger_margin")
     )
     words = margin_words(margin, factor, endangering)
-    if words.endswith("to spare"):
-        yield f"A mean dry night has {words} against {factor}."
-    elif words:
-        yield f"A mean dry night is {words}."
+    if words:
+        yield f"An average dry night {words}."

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.places.camp_height import basis_words
+from sheltermap.suitability.grade import STILL_SOUND
 from sheltermap.vocabulary import DAYS_IN_MONTH, MONTHS
 
 _WIDTH = 80
@@ -106,9 +107,9 @@ def _shown(value: float | None) -> str:
 def _severities(months: Sequence[dict]) -> list[str]:
     """Return a line for each month whose mean night lies beyond a limit."""
     return [
-        f"{MONTHS[month['month'] - 1]}: a mean dry night is {month['severity']}."
+        f"{MONTHS[month['month'] - 1]}: an average dry night {month['severity']}."
         for month in months
-        if month["severity"] and not month["severity"].endswith("to spare")
+        if month["severity"] and not month["severity"].startswith(STILL_SOUND)
     ]
 
 

@@ -107,9 +107,13 @@ def close_call(sound_share: Any, error: Any) -> Any:
     return grade_probability(sound_share, error) < CLOSE_BELOW
 
 
+STILL_SOUND = "would still be sound"
+"""How the words on a night begin that leaves something to spare."""
+
+
 def margin_words(margin: float, factor: str, danger_margin: float) -> str:
     """
-    Return in words how far a night is from what the kit or the sleepers hold.
+    Return what "an average dry night" does, from how far it is from what kit and sleepers hold.
 
     Parameters
     ----------
@@ -127,22 +131,22 @@ def margin_words(margin: float, factor: str, danger_margin: float) -> str:
     Examples
     --------
     >>> margin_words(-1.2, "cold", 4.6)
-    'about 1 K below what the bedding holds: chilly'
+    'is about 1 °C colder than the bedding holds: chilly'
     >>> margin_words(-15.0, "cold", -9.2)
-    'about 15 K below what the bedding holds: dangerous'
+    'is about 15 °C colder than the bedding holds: dangerous'
+    >>> margin_words(3.2, "cold", 9.0)
+    'would still be sound about 3 °C colder'
     """
     if math.isnan(margin):
         return ""
-    side, limit = {
-        "cold": ("below", "what the bedding holds"),
-        "heat": ("above", "what people fall asleep in"),
+    side, holds, limit = {
+        "cold": ("colder", "the bedding holds", "the bedding"),
+        "heat": ("hotter", "people fall asleep in", "sleep"),
     }[factor]
     if abs(margin) < _AT_LIMIT:
-        return (
-            f"right at {'the limit of the bedding' if factor == 'cold' else 'the limit of sleep'}"
-        )
+        return f"is right at the limit of {limit}"
     if margin > 0:
-        return f"about {margin:.0f} K to spare"
+        return f"{STILL_SOUND} about {margin:.0f} °C {side}"
     depth = -margin
     mild, strong = {"cold": ("chilly", "bitterly cold"), "heat": ("warm", "oppressive")}[factor]
     word = mild
@@ -152,7 +156,7 @@ def margin_words(margin: float, factor: str, danger_margin: float) -> str:
         word = strong
     elif depth > _UNCOMFORTABLE:
         word = {"cold": "cold", "heat": "hot"}[factor]
-    return f"about {depth:.0f} K {side} {limit}: {word}"
+    return f"is about {depth:.0f} °C {side} than {holds}: {word}"
 
 
 def _grade(share: Floats) -> Codes:

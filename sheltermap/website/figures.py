@@ -34,7 +34,7 @@ class Measure:
     source, target : str
         The same two in `sheltermap.units.UNITS`.
     digits, imperial_digits : int
-        Decimals shown.
+        Decimals shown; -1 is whole tens. A figure that would read 0 gets as many as it needs.
     scale : float
         What turns the figure into `source`.
     """
@@ -52,13 +52,16 @@ MEASURES = {
     "temperature": Measure("°C", "°F", "degC", "degF"),
     "step": Measure("°C", "°F", "K", "degF difference", 1, 1),
     "difference": Measure("K", "°F", "K", "degF difference", 1, 1),
-    "height": Measure("m", "ft", "m", "ft"),
+    "height": Measure("m", "ft", "m", "ft", 0, -1),
     "length": Measure("m", "ft", "m", "ft", 1, 1),
     "distance": Measure("km", "mi", "km", "mi"),
     "rain": Measure("mm", "in", "mm", "in", 0, 1),
     "mass": Measure("kg", "lb", "kg", "lb"),
     "volume": Measure("L", "US\u00a0gal", "L", "US gal", 0, 1),
     "drink": Measure("L", "US\u00a0gal", "L", "US gal", 1, 1),
+    "area": Measure("m²", "sq\u00a0ft", "m2", "ft2"),
+    "space": Measure("m³", "cu\u00a0ft", "m3", "ft3"),
+    "speed": Measure("km/h", "mph", "km/h", "mph"),
     "wind": Measure("m/s", "mph", "km/h", "mph", scale=3.6),
     "consumption": Measure("L/100\u00a0km", "mpg\u00a0(US)", "L/100 km", "mpg (US)", 1, 1),
 }
@@ -141,16 +144,42 @@ def both(value: float | None, kind: str, digits: int | None = None) -> tuple[str
     shown = measure.digits if digits is None else digits
     if math.isinf(value):
         return "no limit", "no limit"
-    extra = shown - measure.digits
-    imperial_digits = max(0, measure.imperial_digits + extra)
-    metric = number(value, shown)
-    imperial = number(
-        converted(value * measure.scale, measure.source, measure.target), imperial_digits
-    )
     return (
-        f"{metric}{NARROW_SPACE}{measure.metric}",
-        f"{imperial}{NARROW_SPACE}{measure.imperial}",
+        f"{number(value, shown)}{NARROW_SPACE}{measure.metric}",
+        f"{imperial_number(value, kind, shown)}{NARROW_SPACE}{measure.imperial}",
     )
+
+
+def imperial_number(value: float, kind: str, digits: int) -> str:
+    """
+    Return the number of a quantity in its imperial unit.
+
+    Parameters
+    ----------
+    value : float
+        In the metric unit of its kind.
+    kind : str
+        A key of `MEASURES`.
+    digits : int
+        Decimals of the metric figure.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> imperial_number(3150, "height", 0).replace(NARROW_SPACE, " ")
+    '10 330'
+    >>> imperial_number(1, "rain", 0)
+    '0.04'
+    """
+    measure = MEASURES[kind]
+    told = converted(value * measure.scale, measure.source, measure.target)
+    decimals = measure.imperial_digits + digits - measure.digits
+    if told and abs(told) < 0.5 * 10.0**-decimals and value:
+        decimals = -math.floor(math.log10(abs(told)))
+    return number(round(told, decimals), max(0, decimals))
 
 
 def quantity(

@@ -17,6 +17,7 @@ from markupsafe import Markup
 from sheltermap.economy.prices import guess_note, price_note
 from sheltermap.report.report import Report
 from sheltermap.website import environment, maps, words
+from sheltermap.website.bothunits import in_both_units
 from sheltermap.website.content import MENU
 from sheltermap.website.shared import Page
 
@@ -122,7 +123,8 @@ class Html:
         if page not in self._sections:
             template = environment.environment().get_template(page.template)
             parts = {"map_parts": self._map_parts} if page.map else {}
-            self._sections[page] = Markup(template.render(self._shared | page.context | parts))
+            section = template.render(self._shared | page.context | parts)
+            self._sections[page] = Markup(in_both_units(section))
         return self._sections[page]
 
     @cached_property

@@ -15,7 +15,8 @@ from sheltermap.places.months import kit_months, month_days
 from sheltermap.places.place import NightSeason, PlaceClimate
 from sheltermap.vocabulary import MONTHS, Floats
 from sheltermap.website import hazardstrip, words
-from sheltermap.website.charts import WIDTH, box_path, path, ticks
+from sheltermap.website.axes import axis
+from sheltermap.website.charts import WIDTH, box_path, path
 from sheltermap.website.figures import is_known, number, percent
 
 
@@ -88,7 +89,8 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
     """
     low20 = [_month_mean(season.low_one_in_20, month) for month in range(12)]
     lines = {"dewpoint": climate.dewpoint, "low20": np.array(low20)}
-    marks = ticks(*_span((*lines.values(), climate.temperature_min, climate.temperature_max)), 5)
+    shown = (*lines.values(), climate.temperature_min, climate.temperature_max)
+    scale = axis(*_span(shown), "temperature", 5)
     left, right, top, bottom, rain_top, rain_bottom = 46, 30, 14, 160, 182, 236
     step = (WIDTH - left - right) / 12
 
@@ -96,7 +98,7 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
         return left + (month + 0.5) * step
 
     def y(value: float) -> float:
-        return bottom - (value - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
+        return bottom - (value - scale.first) / (scale.last - scale.first) * (bottom - top)
 
     return {
         "width": WIDTH,
@@ -116,7 +118,7 @@ def climate_chart(climate: PlaceClimate, season: NightSeason) -> dict:
             )
             if is_known(low) and is_known(high)
         ],
-        "ticks": [{"y": y(mark), "value": mark} for mark in marks],
+        "axis": scale.placed(y),
         **_rain_bars(climate, x, step, rain_top, rain_bottom),
         "months": [{"x": x(m), "name": MONTHS[m][:1]} for m in range(12)],
         "rows": [
@@ -147,11 +149,11 @@ def _rain_bars(
     """Return a bar of rain for each month, none where it is missing, and the axis beside them."""
     rain = np.asarray(climate.rain_per_month, dtype=float)
     heights = np.nan_to_num(rain)
-    marks = ticks(0.0, max(float(heights.max()), 10.0), 2)
-    unit = (bottom - top) / marks[-1]
+    scale = axis(0.0, max(float(heights.max()), 10.0), "rain", 2)
+    unit = (bottom - top) / scale.last
     return {
         "rain_bottom": bottom,
-        "rain_ticks": [{"y": bottom - mark * unit, "value": mark} for mark in marks],
+        "rain_axis": scale.placed(lambda rain: bottom - rain * unit),
         "rain": [
             {
                 "x": x(m) - step * 0.36,

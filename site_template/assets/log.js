@@ -47,6 +47,12 @@
     ]);
   }
 
+  /* Temperatures as the trip file has them, whatever the reader's thermometer shows. */
+  function celsius(given, name) {
+    const parts = numbersOf(given[name]);
+    return given.units === "imperial" ? parts.map((part) => ((Number(part) - 32) * 5 / 9).toFixed(1)) : parts;
+  }
+
   const COUNTS = ["cold", "cool", "warm", "hot", "rain", "wet", "damp"];
 
   function sleptRow(given) {
@@ -56,7 +62,7 @@
       ["who", given.who ? quoted(given.who) : ""], where, ["first", given.first],
       ["nights", given.nights], ["kit", quoted(given.kit)],
       ...COUNTS.map((name) => [name, Number(given[name]) ? String(Number(given[name])) : ""]),
-      ...["low_c", "bedtime_c"].map((name) => [name, given[name].trim() ? list(numbersOf(given[name])) : ""]),
+      ...["low_c", "bedtime_c"].map((name) => [name, given[name].trim() ? list(celsius(given, name)) : ""]),
       ["measured", measured && given.measured === "inside" ? quoted("inside") : ""]
     ]);
   }
@@ -86,7 +92,8 @@
   }
 
   function filled(form) {
-    return Object.fromEntries([...form.querySelectorAll("[name]")].map((field) => [field.name, field.value]));
+    const fields = [...form.querySelectorAll("[name]")].map((field) => [field.name, field.value]);
+    return { ...Object.fromEntries(fields), units: document.documentElement.dataset.units };
   }
 
   function options(select, names, chosen) {
