@@ -41,6 +41,7 @@ from sheltermap.terminal import example, progress_bar
     help="Who sleeps colder than most is cold.",
 )
 @click.option("--climate", type=FILE, help="A climatology of your own.")
+@click.option("--hazards", multiple=True, type=FILE, help="A hazard layer, as a trip's.")
 @click.option("--netcdf", is_flag=True, help="The cells as NetCDF too.")
 @click.option("--geotiff", is_flag=True, help="The cells as GeoTIFF too, for mapping programs.")
 @click.option("-o", "--output", required=True, type=FILE, help="Folder for the atlas.")
@@ -54,6 +55,7 @@ def atlas(
     bedding: str | None,
     sleeper: str,
     climate: Path | None,
+    hazards: tuple[Path, ...],
     netcdf: bool,
     geotiff: bool,
     output: Path,
@@ -73,6 +75,7 @@ def atlas(
         bedding=bedding,
         cold=sleeper == "cold",
         climate=climate,
+        hazards=hazards,
         netcdf=netcdf,
         geotiff=geotiff,
     )

@@ -12,6 +12,8 @@ from pathlib import Path
 
 from sheltermap.atlas.area import WORLD
 from sheltermap.climate.grid import box_around
+from sheltermap.hazards.layers import HazardLayer, read_layer
+from sheltermap.hazards.shipped import shipped_layer
 from sheltermap.places.names import named
 from sheltermap.report.kit_list import known_kit
 from sheltermap.report.point import sleeper
@@ -41,6 +43,8 @@ class Asked:
         As the user wrote it; empty where each kit has its own.
     climate : path or None
         A climatology in our form; the embedded one by default.
+    layers : tuple of HazardLayer
+        Hazards to show; kinds of none are not checked.
     netcdf, geotiff : bool
         Whether to write the cells in these forms too.
     """
@@ -51,6 +55,7 @@ class Asked:
     sleeper: Sleeper = field(default_factory=Sleeper)
     bedding: str = ""
     climate: Path | None = None
+    layers: tuple[HazardLayer, ...] = ()
     netcdf: bool = False
     geotiff: bool = False
 
@@ -64,6 +69,7 @@ def asked(
     bedding: str | None = None,
     cold: bool = False,
     climate: Path | None = None,
+    hazards: Sequence[Path] = (),
     netcdf: bool = False,
     geotiff: bool = False,
 ) -> Asked:
@@ -85,6 +91,8 @@ def asked(
     cold : bool
         Whether the sleeper is colder than most.
     climate : path, optional
+    hazards : sequence of path
+        Hazard layers, as a trip names them, beside the one that ships.
     netcdf, geotiff : bool
 
     Returns
@@ -94,7 +102,7 @@ def asked(
     Raises
     ------
     InputError
-        If a name, a kit or the bedding is unknown.
+        If a name, a kit or the bedding is unknown, or a file has problems.
 
     Examples
     --------
@@ -115,6 +123,7 @@ def asked(
         sleeper=sleeper(bedding, cold=cold),
         bedding=bedding or "",
         climate=climate,
+        layers=(shipped_layer(), *(read_layer(path) for path in hazards)),
         netcdf=netcdf,
         geotiff=geotiff,
     )

@@ -19,6 +19,7 @@ from sheltermap.atlas.area import AtlasGrid, Block, grid_in
 from sheltermap.atlas.asked import Asked
 from sheltermap.atlas.exports import GRID, require_geotiff, write_geotiffs, write_grid
 from sheltermap.atlas.facts import AtlasFacts
+from sheltermap.atlas.hazards import Hazards
 from sheltermap.atlas.land import Land, LandShares
 from sheltermap.atlas.page import page_files
 from sheltermap.atlas.pictures import Painter, pictures
@@ -77,8 +78,14 @@ class _Making:
         self.asked, self.progress = asked, progress
         self.own = None if asked.climate is None else lazy_climatology(asked.climate)
         self.grid = _grid(asked, self.own)
+        self.hazards = Hazards(asked.layers, self.grid.step) if asked.layers else None
         corner = self.grid.latitude[:1], self.grid.longitude[:1]
         self.sample = climate_of(Block(0, 0, *corner), self.own)
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Return the kinds of hazard that some layer looked at."""
+        return () if self.hazards is None else self.hazards.kinds
 
     def files(self, work: Path) -> Iterator[Content]:
         """Yield every file of the atlas, working in a folder."""
@@ -94,7 +101,7 @@ class _Making:
                 tiles.append(name)
                 yield f"tiles/{name}.js", script
         self.progress(8, 10, "Drawing maps")
-        yield from pictures(Painter(store, self.grid, self.asked.kits))
+        yield from pictures(Painter(store, self.grid, self.asked.kits, self.kinds))
         facts = self._facts(tuple(tiles), regions.rows(), land.shares())
         self.progress(9, 10, "Writing data")
         yield TABLE, table(facts.regions)
@@ -110,7 +117,12 @@ class _Making:
     def _scored(self) -> Iterator[tuple[ScoredBlock, list[tuple[str, bytes]]]]:
         """Yield each block with its tiles."""
         blocks = list(self.grid.blocks())
-        work = partial(_with_tiles, kits=self.asked.kits, sleepers=(self.asked.sleeper,))
+        work = partial(
+            _with_tiles,
+            kits=self.asked.kits,
+            sleepers=(self.asked.sleeper,),
+            hazards=self.hazards,
+        )
         # A file of this machine is read here; what a cluster scores is sent to it.
         pieces = (
             (block, None if self.own is None else climate_of(block, self.own)) for block in blocks
@@ -133,8 +145,8 @@ class _Making:
             tiles=tiles,
             regions=rows,
             land=land,
-            hazards=(),
-            not_checked=tuple(HAZARD_KINDS),
+            hazards=self.kinds,
+            not_checked=tuple(kind for kind in HAZARD_KINDS if kind not in self.kinds),
             not_assessed=() if "wind_speed" in self.sample else ("wind",),
             climatology={
                 "source": self.sample.attrs.get("source", ""),
@@ -154,8 +166,12 @@ def _grid(asked: Asked, own: xr.Dataset | None) -> AtlasGrid:
 
 
 def _with_tiles(
-    block: Block, own: xr.Dataset | None, kits: Sequence[Kit], sleepers: Sequence[Sleeper]
+    block: Block,
+    own: xr.Dataset | None,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper],
+    hazards: Hazards | None,
 ) -> tuple[ScoredBlock, list[tuple[str, bytes]]]:
     """Return a block scored, and its tiles."""
-    scored = scored_block(block, own, kits, sleepers)
+    scored = scored_block(block, own, kits, sleepers, hazards)
     return scored, list(tile_scripts(scored))

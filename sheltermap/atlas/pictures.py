@@ -22,6 +22,7 @@ from sheltermap.atlas.legends import (
     cheapest_legend,
     danger_legend,
     factor_legend,
+    level_legend,
     months_legend,
     share_legend,
 )
@@ -44,11 +45,14 @@ class Painter:
     store : Store
     grid : AtlasGrid
     kits : tuple of Kit
+    hazards : tuple of str
+        Kinds that some layer looked at.
     """
 
     store: Store
     grid: AtlasGrid
     kits: tuple[Kit, ...]
+    hazards: tuple[str, ...] = ()
 
     def picture(self, classes: Bytes, legend: Legend) -> bytes:
         """Return class numbers of cells, 0 for none, as PNG bytes."""
@@ -85,6 +89,11 @@ class Painter:
         year = self.store.year("share", kit)
         best = np.where(year.max(axis=0) >= WORKABLE, year.argmax(axis=0), 12)
         return self.picture(_where_known(best + 1, year[0]), best_legend())
+
+    def hazard(self, kind: int, month: int) -> bytes:
+        """Return the highest level of a kind of hazard in a month."""
+        codes = self.store.month("hazard", kind, month)
+        return self.picture(_where_known(codes + 1, codes), level_legend())
 
     def cheapest(self, month: int) -> bytes:
         """Return the cheapest kit that is workable in a month."""
@@ -133,6 +142,8 @@ def _work(painter: Painter) -> Iterator[tuple[str, partial[bytes]]]:
         yield f"maps/{name}/best.png", partial(painter.best_month, kit)
     for month in range(12):
         yield f"maps/cheapest-{month + 1:02}.png", partial(painter.cheapest, month)
+        for kind, name in enumerate(painter.hazards):
+            yield f"maps/hazard/{name}-{month + 1:02}.png", partial(painter.hazard, kind, month)
 
 
 def _class_of(values: np.ndarray, floors: Sequence[float]) -> np.ndarray:

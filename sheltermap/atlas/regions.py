@@ -9,17 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
-import shapely
-from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from sheltermap.atlas.area import AtlasGrid, Block
+from sheltermap.atlas.area import AtlasGrid
 from sheltermap.atlas.codes import NO_FACTOR_CODE, code_of
+from sheltermap.atlas.overlap import Shapes
 from sheltermap.atlas.scored import ScoredBlock
-from sheltermap.places.grid import Grid, coverages
 from sheltermap.places.lands import countries
 from sheltermap.vocabulary import EARTH_RADIUS_KM, FACTORS, GRADE_FLOORS, Floats, Grade
 from sheltermap.website.overlays import HALF_PERCENTS
@@ -102,21 +99,17 @@ class Regions:
         kits: Sequence[str],
         step: tuple[float, float],
     ) -> None:
-        self._names, self._kits, self._step = names, tuple(kits), step
-        self._shapes = [_over_180(shape, step[1]) for shape in shapes]
-        self._tree = shapely.STRtree(self._shapes)
+        self._names, self._kits = names, tuple(kits)
+        self._shapes = Shapes(shapes, step)
         self._counts: dict[int, _Counts] = {}
 
     def add(self, scored: ScoredBlock) -> None:
         """Count a block."""
-        for half in _unbroken(scored.block.longitude, self._step[1]):
-            grid = _grid(scored.block, half, self._step)
-            window = shapely.box(grid.west, grid.south, grid.east, grid.north)
-            there = sorted(self._tree.query(window, predicate="intersects").tolist())
-            covered = coverages(grid, [self._shapes[one] for one in there])
-            for region, (cell, part) in zip(there, covered, strict=True):
-                row = grid.latitude.size - 1 - cell // grid.columns
-                self._count(region, scored, row, cell % grid.columns + half.start, part, grid)
+        for covered in self._shapes.over(scored.block):
+            known = scored.known[covered.row, covered.column] & (covered.area > 0)
+            if known.any():
+                counts = self._counts.setdefault(covered.shape, _Counts(len(self._kits)))
+                counts.add(scored, covered.row[known], covered.column[known], covered.area[known])
 
     def rows(self) -> tuple[RegionRow, ...]:
         """Return the regions that have a climate, by name."""
@@ -130,25 +123,6 @@ class Regions:
             for region, counts in self._counts.items()
         )
         return tuple(sorted(found, key=lambda row: row.name))
-
-    def _count(
-        self,
-        region: int,
-        scored: ScoredBlock,
-        row: np.ndarray,
-        column: np.ndarray,
-        part: np.ndarray,
-        grid: Grid,
-    ) -> None:
-        """Count the cells of a block that a region covers in part or whole."""
-        known = scored.known[row, column] & (part > 0)
-        if not known.any():
-            return
-        row, column = row[known], column[known]
-        weight = part[known] * grid.cell_shares[0][row]
-        if region not in self._counts:
-            self._counts[region] = _Counts(len(self._kits))
-        self._counts[region].add(scored, row, column, weight)
 
 
 class _Counts:
@@ -201,31 +175,6 @@ def _quantile(area: np.ndarray, part: float) -> Floats:
     total = area.sum(axis=-1, keepdims=True)
     reached = np.cumsum(area, axis=-1) >= part * total * (1 - _ROUNDING)
     return np.where(total[..., 0] > 0, reached.argmax(axis=-1), np.nan)
-
-
-def _over_180(shape: BaseGeometry, step: float) -> BaseGeometry:
-    """Return a shape that goes on as far over the 180th meridian as a cell may."""
-    found = [shape]
-    for edge, turn in ((180.0, -360.0), (-180.0, 360.0)):
-        strip = shapely.box(edge - step, -90.0, edge + step, 90.0)
-        if shapely.intersects(shape, strip):
-            near = shapely.intersection(shape, strip)
-            parts = [part for part in shapely.get_parts(near) if part.geom_type == "Polygon"]
-            found += [translate(part, turn) for part in parts]
-    return shape if len(found) == 1 else shapely.union_all(found)
-
-
-def _unbroken(longitude: Floats, step: float) -> list[slice]:
-    """Return the parts of a block's columns between which longitudes jump over 180."""
-    breaks = np.flatnonzero(np.diff(longitude) > 1.5 * step) + 1
-    breaks = np.union1d(breaks, np.flatnonzero(np.diff(longitude) < 0) + 1)
-    edges = [0, *breaks.astype(int).tolist(), longitude.size]
-    return [slice(first, last) for first, last in pairwise(edges)]
-
-
-def _grid(block: Block, columns: slice, step: tuple[float, float]) -> Grid:
-    """Return part of a block as a grid that shapes are laid over."""
-    return Grid(block.latitude, block.longitude[columns], step[0], step[1], 0)
 
 
 def countries_of(grid: AtlasGrid, kits: Sequence[str]) -> Regions:

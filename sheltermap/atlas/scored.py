@@ -14,6 +14,7 @@ import xarray as xr
 
 from sheltermap.atlas.area import Block
 from sheltermap.atlas.codes import LAYERS, Bytes, factor_codes, share_codes
+from sheltermap.atlas.hazards import Hazards
 from sheltermap.climate.calendar import by_month
 from sheltermap.climate.grid import cells
 from sheltermap.climate.world import world_climatology
@@ -35,7 +36,8 @@ class ScoredBlock:
     ----------
     block : Block
     codes : dict of str to uint8 array, shape (kits, 12, rows, columns)
-        By the names of `codes.LAYERS`.
+        By the names of `codes.LAYERS`; with hazard layers also ``hazard``, whose first
+        dimension are their kinds.
     height : array, shape (rows, columns)
         Of the cells; NaN where there is no climate, or no height. [m]
     known : bool array, shape (rows, columns)
@@ -68,7 +70,11 @@ def climate_of(block: Block, own: xr.Dataset | None) -> xr.Dataset:
 
 
 def scored_block(
-    block: Block, own: xr.Dataset | None, kits: Sequence[Kit], sleepers: Sequence[Sleeper]
+    block: Block,
+    own: xr.Dataset | None,
+    kits: Sequence[Kit],
+    sleepers: Sequence[Sleeper],
+    hazards: Hazards | None = None,
 ) -> ScoredBlock:
     """
     Return a block's cells in every kit and month.
@@ -81,6 +87,7 @@ def scored_block(
     kits : sequence of Kit
     sleepers : sequence of Sleeper
         Everyone who sleeps in each kit.
+    hazards : Hazards, optional
 
     Returns
     -------
@@ -99,5 +106,7 @@ def scored_block(
         for name, stored in _STORED.items():
             codes[name][..., known] = share_codes(found[stored].values)
         codes["factor"][..., known] = factor_codes(found["limiting_factor"].values)
+    if hazards is not None:
+        codes["hazard"] = np.where(known, hazards.levels(block), MISSING_CODE).astype(np.uint8)
     height = np.where(known, here["elevation"].values, np.nan)
     return ScoredBlock(block, codes, height, known)

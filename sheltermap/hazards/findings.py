@@ -31,8 +31,10 @@ LEAST_SHARE = 0.10
 LEAST_KILOMETRES = 1.0
 """Length of route from which a hazard binds. [km] judgement"""
 
+ALL_SHARE = 0.999
+"""Share of an area from which a layer looked at all of it, but for drawing errors. [1]"""
+
 _SLIVER_SHARE = 1e-6  # Shapes that only share a border don't overlap.
-_ALL_SHARE = 0.999  # A layer covers a leg when it looked at all of it, but for drawing errors.
 
 
 def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFinding, ...]:
@@ -123,9 +125,9 @@ def not_checked(
         Names of ``HAZARD_KINDS``, in their order.
     """
     looked_at = {finding.kind for finding in found if not finding.part}
-    for kind, areas in _looked_at_by_kind(layers).items():
+    for kind, areas in looked_at_by_kind(layers).items():
         covered = shapely.intersection(shapely.union_all(areas), extent.area)
-        if area_km2(covered) >= _ALL_SHARE * area_km2(extent.area):
+        if area_km2(covered) >= ALL_SHARE * area_km2(extent.area):
             looked_at.add(kind)
     return tuple(kind for kind in HAZARD_KINDS if kind not in looked_at)
 
@@ -156,8 +158,18 @@ def unlayered(kinds: Iterable[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return computed, tuple(kind for kind in kinds if kind not in COMPUTED_HAZARDS)
 
 
-def _looked_at_by_kind(layers: Iterable[HazardLayer]) -> dict[str, list[BaseGeometry]]:
-    """Return where layers looked for each kind of hazard."""
+def looked_at_by_kind(layers: Iterable[HazardLayer]) -> dict[str, list[BaseGeometry]]:
+    """
+    Return where layers looked for each kind of hazard.
+
+    Parameters
+    ----------
+    layers : iterable of HazardLayer
+
+    Returns
+    -------
+    dict of str to list of shapely geometry
+    """
     areas: dict[str, list[BaseGeometry]] = {}
     for kinds, area in (one for layer in layers for one in layer.covered):
         for kind in kinds:

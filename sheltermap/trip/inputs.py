@@ -18,8 +18,8 @@ import shapely
 
 from sheltermap.files import in_folder
 from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
+from sheltermap.hazards.shipped import shipped_layer
 from sheltermap.ids import id_of
-from sheltermap.resources import bundled
 from sheltermap.shelters.fitting import carried, with_addons
 from sheltermap.shelters.kit import (
     AddOn,
@@ -129,7 +129,7 @@ def read_inputs(
         gather(_require_regions, trip, regions, str(path))
     if gather.problems or layers is None or kits is None or known is None or trip is None:
         raise InputError(gather.problems)
-    layers.append(read_layer(bundled("regions") / "world" / "cyclones.geojson"))
+    layers.append(shipped_layer())
     of_regions = [] if regions is None else [regions.attrs["ignored"]]
     of_route = [] if drawn is None else [drawn.ignored]
     of_files = [*of_regions, *(layer.ignored for layer in layers), *of_route]
