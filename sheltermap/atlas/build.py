@@ -17,7 +17,7 @@ import xarray as xr
 from sheltermap.atlas import crew
 from sheltermap.atlas.area import AtlasGrid, Block, grid_in
 from sheltermap.atlas.asked import Asked
-from sheltermap.atlas.exports import GRID, require_geotiff, write_geotiffs, write_grid
+from sheltermap.atlas.exports import GRID, geotiffs, require_geotiff, write_geotiffs, write_grid
 from sheltermap.atlas.facts import AtlasFacts
 from sheltermap.atlas.hazards import Hazards
 from sheltermap.atlas.land import Land, LandShares
@@ -131,6 +131,13 @@ class _Making:
             yield found
             self.progress(8 * done, 10 * len(blocks), "Scoring nights")
 
+    def _data_files(self) -> tuple[str, ...]:
+        """Return the paths of the data beside the page."""
+        files = [TABLE, TABLE_GRID]
+        files += [GRID] if self.asked.netcdf else []
+        files += geotiffs(self.asked.kits).values() if self.asked.geotiff else []
+        return tuple(files)
+
     def _facts(
         self, tiles: tuple[str, ...], rows: tuple[RegionRow, ...], land: LandShares
     ) -> AtlasFacts:
@@ -153,7 +160,7 @@ class _Making:
                 "period": self.sample.attrs.get("period", ""),
                 "estimated": list(estimated(self.sample)),
             },
-            files=(TABLE, TABLE_GRID, *((GRID,) if asked.netcdf else ())),
+            files=self._data_files(),
         )
 
 

@@ -6,7 +6,7 @@ unpack: every value is a byte, as tiles have it, with what it means beside it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -18,6 +18,7 @@ from sheltermap.atlas.codes import NO_FACTOR_CODE
 from sheltermap.atlas.facts import AtlasFacts
 from sheltermap.atlas.store import Store
 from sheltermap.atlas.tables import described
+from sheltermap.shelters.kit import Kit
 from sheltermap.vocabulary import FACTORS, InputError, Problem
 from sheltermap.website.overlays import HALF_PERCENTS, MISSING_CODE
 
@@ -107,6 +108,26 @@ def require_geotiff() -> None:
         raise InputError([Problem("", "--geotiff", "the package rasterio", "none", mend)])
 
 
+def geotiffs(kits: Sequence[Kit]) -> dict[tuple[int, str], str]:
+    """
+    Return the GeoTIFF files of kits.
+
+    Parameters
+    ----------
+    kits : sequence of Kit
+
+    Returns
+    -------
+    dict of (int, str) to str
+        Path in the site by the kit's position and the layer.
+    """
+    return {
+        (place, layer): f"geotiff/{kit.id}-{_LONG_NAMES[layer][0].replace('_', '-')}.tif"
+        for place, kit in enumerate(kits)
+        for layer in _GEOTIFFS
+    }
+
+
 def write_geotiffs(folder: Path, facts: AtlasFacts, store: Store) -> Iterator[tuple[str, Path]]:
     """
     Write and yield a GeoTIFF for each kit and share, with a band for each month.
@@ -142,11 +163,11 @@ def write_geotiffs(folder: Path, facts: AtlasFacts, store: Store) -> Iterator[tu
         "compress": "deflate",
         "tiled": True,
     }
-    for place, kit in enumerate(facts.kits):
-        for layer in _GEOTIFFS:
-            name = f"{kit.id}-{_LONG_NAMES[layer][0].replace('_', '-')}.tif"
-            with rasterio.open(folder / name, "w", **profile) as file:
-                file.scales = (1 / HALF_PERCENTS,) * 12
-                for month in range(12):
-                    file.write(store.month(layer, place, month)[::-1], month + 1)
-            yield f"geotiff/{name}", folder / name
+    for (place, layer), name in geotiffs(facts.kits).items():
+        path = folder / Path(name).name
+        with rasterio.open(path, "w", **profile) as file:
+            file.scales = (1 / HALF_PERCENTS,) * 12
+            for month in range(12):
+                # Rasters start in the north.
+                file.write(store.month(layer, place, month)[::-1], month + 1)
+        yield name, path

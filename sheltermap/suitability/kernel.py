@@ -38,8 +38,11 @@ CORE = (*FACTORS, "sound_share")
 PARTS = ("cold_dry", "cold_wet", "heat_dry", "heat_wet", "wet_on_wet_days")
 """What they are made of."""
 
+DANGER = "dangerous"
+"""The detail that many ask for alone."""
+
 DETAILS = (
-    "dangerous",
+    DANGER,
     *PARTS,
     "dew_outside",
     "cold_margin",
@@ -327,18 +330,9 @@ def kit_details(nights: Nights, kit: KitNumbers, risks: Mapping[str, Array]) -> 
     dict of arrays, shape (nights,)
         By the names of `DETAILS`. Missing where any input is that the share needs.
     """
-    strain_dry, strain_wet = nights.heat(kit.dry.concern), nights.heat(kit.wet.concern)
-    if kit.awning_limit is not None and nights.wind is not None:
-        down = nights.gale(kit.awning_limit)
-        strain_wet = mixed(strain_wet, nights.heat(kit.closed.concern), down)
-    danger_dry = np.minimum(nights.danger(kit.deep, True) + strain_dry, 1.0)
-    danger_wet = np.minimum(nights.danger(kit.deep, False) + strain_wet, 1.0)
-    soaked_and_cold = risks["soaked"] * nights.danger(kit.wet_bed, False)
-    danger_wet = 1 - (1 - danger_wet) * (1 - soaked_and_cold)
     unwarmed = FabricNumbers(vapour=0.0, face=0.0, face_sky=kit.dry.fabric.face_sky)
     heat_margin = -nights.above_heat_limit(kit.dry.heat)
     details = {
-        "dangerous": mixed(danger_dry, danger_wet, nights.wet_share),
         **{part: risks[part] for part in PARTS},
         "dew_outside": nights.drips(unwarmed, True),
         "cold_margin": -nights.below_cold_limit(kit.closed.cold, True),
@@ -349,7 +343,33 @@ def kit_details(nights: Nights, kit: KitNumbers, risks: Mapping[str, Array]) -> 
     }
     # A night that misses an input has no explanation either.
     known = 0.0 * risks["sound_share"]
-    return {name: values + known for name, values in details.items()}
+    explained = {name: values + known for name, values in details.items()}
+    return {DANGER: kit_danger(nights, kit, risks), **explained}
+
+
+def kit_danger(nights: Nights, kit: KitNumbers, risks: Mapping[str, Array]) -> Array:
+    """
+    Return how likely cold or heat endangers the sleepers of a kit.
+
+    Parameters
+    ----------
+    nights, kit, risks
+        As for `kit_details`, of which it is one.
+
+    Returns
+    -------
+    array, shape (nights,)
+        [0 to 1] Missing where any input is that the share needs.
+    """
+    strain_dry, strain_wet = nights.heat(kit.dry.concern), nights.heat(kit.wet.concern)
+    if kit.awning_limit is not None and nights.wind is not None:
+        down = nights.gale(kit.awning_limit)
+        strain_wet = mixed(strain_wet, nights.heat(kit.closed.concern), down)
+    danger_dry = np.minimum(nights.danger(kit.deep, True) + strain_dry, 1.0)
+    danger_wet = np.minimum(nights.danger(kit.deep, False) + strain_wet, 1.0)
+    soaked_and_cold = risks["soaked"] * nights.danger(kit.wet_bed, False)
+    danger_wet = 1 - (1 - danger_wet) * (1 - soaked_and_cold)
+    return mixed(danger_dry, danger_wet, nights.wet_share) + 0.0 * risks["sound_share"]
 
 
 def limiting_factor(factors: Sequence[Array], share: Array) -> NDArray[np.int8]:

@@ -9,7 +9,7 @@ the factors combine, stands in ``suitability.combination``.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import partial
 from typing import Any, overload
 
@@ -206,7 +206,7 @@ def scores(
             tuple(given),
             kits=_shut_kits(kits, sleepers, settings, night),
             numbers=night_numbers_of(settings),
-            details=any(name in DETAILS for name in names),
+            details=[name for name in names if name in DETAILS],
             results=results,
             workers=1 if lazy else None,  # dask has threads of its own
         ),
@@ -309,7 +309,7 @@ def _walked(
     *arrays: NDArray,
     kits: Sequence[ShutKit],
     numbers: NightNumbers,
-    details: bool,
+    details: Collection[str],
     results: Mapping[str, np.dtype],
     workers: int | None,
 ) -> tuple[NDArray, ...]:

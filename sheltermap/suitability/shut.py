@@ -7,7 +7,7 @@ its neighbours in nothing but the closed kit, so probabilities mix by share.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -15,7 +15,15 @@ import numpy as np
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.combination import always_shut, kit_modes, numbers_of
-from sheltermap.suitability.kernel import Array, Nights, kit_details, kit_risks, mixed
+from sheltermap.suitability.kernel import (
+    DANGER,
+    Array,
+    Nights,
+    kit_danger,
+    kit_details,
+    kit_risks,
+    mixed,
+)
 from sheltermap.suitability.numbers import KitNumbers
 
 BY_INSECTS, BY_DUST = "shut_by_insects", "shut_by_dust"
@@ -66,7 +74,7 @@ def shut_kit(
 
 
 def kit_scores(
-    nights: Nights, shares: Mapping[str, Array], kit: ShutKit, details: bool
+    nights: Nights, shares: Mapping[str, Array], kit: ShutKit, details: Collection[str]
 ) -> dict[str, Array]:
     """
     Return the risks of a kit, some nights finding it closed.
@@ -77,14 +85,13 @@ def kit_scores(
     shares : mapping of str to array, shape (nights,)
         Of nights that close a kit, by reason. [0 to 1]
     kit : ShutKit
-    details : bool
-        Whether to add what explains them.
+    details : collection of str
+        What explains them and is asked for, out of ``kernel.DETAILS``.
 
     Returns
     -------
     dict of arrays, shape (nights,)
-        By the names of ``kernel.CORE`` and ``kernel.PARTS``, with details of
-        ``kernel.DETAILS``.
+        By the names of ``kernel.CORE`` and ``kernel.PARTS``, with `details` and perhaps others.
     """
     usual = _scores(nights, kit.usual, details)
     if not kit.reasons:
@@ -97,7 +104,9 @@ def kit_scores(
     return {name: mixed(risk, shut[name], share) for name, risk in usual.items()}
 
 
-def _scores(nights: Nights, kit: KitNumbers, details: bool) -> dict[str, Array]:
+def _scores(nights: Nights, kit: KitNumbers, details: Collection[str]) -> dict[str, Array]:
     """Return the risks of a kit in one state."""
     risks = kit_risks(nights, kit)
-    return {**risks, **kit_details(nights, kit, risks)} if details else risks
+    if set(details) <= {DANGER}:
+        return risks | {name: kit_danger(nights, kit, risks) for name in details}
+    return {**risks, **kit_details(nights, kit, risks)}
