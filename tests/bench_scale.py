@@ -1,8 +1,8 @@
 """Memory and time of a large region: 2,000 x 2,000 cells x 12 months at 30 arc-seconds.
 
 Run as a script. It writes a synthetic source in the layout of a CF monthly climatology,
-imports it and scores one kit in processes of their own, and prints the peak memory of
-each: the goal is under 2 GiB.
+imports it, scores one kit and makes an atlas of it in processes of their own, and prints the
+peak memory of each: the goal is under 2 GiB.
 """
 
 from __future__ import annotations
@@ -75,13 +75,23 @@ def scored(climatology: str, target: str) -> None:
     share.drop_attrs().to_dataset(name="sound_share").to_zarr(target, consolidated=False)
 
 
+def atlas(climatology: str, target: str) -> None:
+    """Write an atlas of the whole region in one kit."""
+    from sheltermap.atlas.asked import asked
+    from sheltermap.atlas.build import build
+
+    build(asked(kit_ids=["bedroll"], climate=Path(climatology)), target)
+
+
 def main() -> None:
     """Print seconds and peak memory of import and score."""
     with tempfile.TemporaryDirectory() as folder:
-        raw, form, share = (str(Path(folder) / name) for name in ("raw.nc", "form.nc", "share"))
+        names = ("raw.nc", "form.nc", "share", "atlas")
+        raw, form, share, site = (str(Path(folder) / name) for name in names)
         source(Path(raw))
         print(f"large region: {CELLS} x {CELLS} cells x 12 months")
-        for step, arguments in (("imported", (raw, form)), ("scored", (form, share))):
+        steps = (("imported", (raw, form)), ("scored", (form, share)), ("atlas", (form, site)))
+        for step, arguments in steps:
             start = time.perf_counter()
             done = subprocess.run(
                 [sys.executable, __file__, step, *arguments],
@@ -97,7 +107,7 @@ def main() -> None:
 
 if __name__ == "__main__":
     if len(sys.argv) > 1:
-        {"imported": imported, "scored": scored}[sys.argv[1]](*sys.argv[2:])
+        {"imported": imported, "scored": scored, "atlas": atlas}[sys.argv[1]](*sys.argv[2:])
         print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20)
     else:
         main()

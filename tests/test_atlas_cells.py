@@ -10,11 +10,14 @@ from atlases import Cells
 from click.testing import CliRunner
 
 from sheltermap.atlas.area import Block, grid_in
+from sheltermap.atlas.asked import asked
+from sheltermap.atlas.build import build
 from sheltermap.atlas.crew import results
 from sheltermap.atlas.scored import scored_block
 from sheltermap.atlas.tiles import packed
 from sheltermap.cli import main
 from sheltermap.climate.world import world_climatology
+from sheltermap.climate.writer import write_climatology
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.vocabulary import FACTORS, InputError
 
@@ -167,3 +170,21 @@ def test_work_comes_back_in_its_order_whatever_takes_longest():
     assert list(results(slow, [(number,) for number in range(9)])) == list(range(9))
     with pytest.raises(ZeroDivisionError):
         list(results(divmod, [(1, 0)]))
+
+
+def test_a_cluster_of_the_caller_is_used_and_changes_nothing(tmp_path):
+    """Two workers, a climatology of one's own over the 180th meridian: the same bytes."""
+    distributed = pytest.importorskip("distributed")
+    own = tmp_path / "own.nc"
+    write_climatology(world_climatology((176.0, 64.0, -176.0, 68.0)), own)
+    what = asked(box=(177.0, 65.0, -177.0, 67.0), kit_ids=["ground-tent"], climate=own)
+    alone = build(what, tmp_path / "alone")
+    with (
+        distributed.LocalCluster(2, processes=False, dashboard_address=None) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        before = len(client.cluster.scheduler.task_prefixes)
+        together = build(what, tmp_path / "together")
+        assert len(client.cluster.scheduler.task_prefixes) > before
+    for path in (alone / "tiles").iterdir():
+        assert path.read_bytes() == (together / "tiles" / path.name).read_bytes()
