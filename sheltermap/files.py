@@ -85,10 +85,13 @@ class Written:
         For the reference page.
     form : callable
         Returns a checked value as it is written.
+    table : bool
+        Whether it may be written as a table too, whose keys the reference page lists.
     """
 
     words: str
     form: Callable[[Any], str] = json.dumps
+    table: bool = True
 
 
 Model = TypeVar("Model", bound=BaseModel)

@@ -126,7 +126,9 @@ def _first_line(model: type[BaseModel]) -> str:
 
 
 def _models(annotation: Any) -> list[type[BaseModel]]:
-    """Return the models inside an annotation."""
+    """Return the models inside an annotation whose tables a file may hold."""
+    if any(isinstance(part, Written) and not part.table for part in typing.get_args(annotation)):
+        return []
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
     return [model for part in typing.get_args(annotation) for model in _models(part)]

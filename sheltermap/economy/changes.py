@@ -332,7 +332,8 @@ def _bedding_changes(
     bedding: Mapping[str | float, Sequence[KitNights]],
 ) -> list[Change]:
     """Return every bedding with which another kit is better."""
-    label, now = ("party.bedding", "bedding", ""), journey.trip.party.bedding
+    label, worn = ("party.bedding", "bedding", ""), journey.trip.party.bedding
+    now = None if worn is None else worn.stated
     current = better_kit(rows)
     found = []
     for name, nights in bedding.items():

@@ -24,7 +24,7 @@ from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.shelters.learned import MEASURED_SPREAD, SleptStay
 from sheltermap.shelters.tolerance import modes
 from sheltermap.suitability.score import scores
-from sheltermap.trip.inputs import Inputs, bedding_of
+from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.log import SleptRow
 from sheltermap.trip.log_checks import first_night
 from sheltermap.trip.model import Leg
@@ -210,9 +210,7 @@ def sleeper_of(inputs: Inputs, row: SleptRow) -> Sleeper:
     """Return who slept, in the bedding of those nights."""
     names = [one.name for one in inputs.trip.party.sleepers]
     sleeper = inputs.sleepers[names.index(row.who) if row.who in names else 0]
-    if row.bedding is None:
-        return sleeper
-    return sleeper.model_copy(update={"bedding": bedding_of(row.bedding)})
+    return sleeper.model_copy(update={"bedding": row.bedding or sleeper.bedding})
 
 
 def _where(

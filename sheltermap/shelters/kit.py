@@ -59,6 +59,11 @@ class Bedding(Record):
     )
 
     @property
+    def stated(self) -> str | float | None:
+        """Return the word, or the comfort label [degC]; None where it is stated otherwise."""
+        return self.word or self.comfort_c
+
+    @property
     def label(self) -> Bedding:
         """Return the cover alone, without what is laid on top."""
         return self.model_copy(update={"extra_clo": 0.0})

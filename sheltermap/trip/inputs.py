@@ -23,7 +23,6 @@ from sheltermap.ids import id_of
 from sheltermap.shelters.fitting import carried, with_addons
 from sheltermap.shelters.kit import (
     AddOn,
-    Bedding,
     Kit,
     Sleeper,
     load_addons,
@@ -164,7 +163,7 @@ def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
     common = Sleeper(
         preset=party.preset,
         cold_sleeper=party.cold_sleeper,
-        bedding=bedding_of(party.bedding),
+        bedding=party.bedding,
         length_m=party.length_m,
     )
     own = [
@@ -173,7 +172,7 @@ def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
             cold_sleeper=(
                 common.cold_sleeper if person.cold_sleeper is None else person.cold_sleeper
             ),
-            bedding=common.bedding if person.bedding is None else bedding_of(person.bedding),
+            bedding=person.bedding or common.bedding,
             length_m=person.length_m or common.length_m,
         )
         for person in party.sleepers
@@ -216,24 +215,6 @@ class _Gathered:
         found = [self.file(f"{key}[{n}]", name, reader) for n, name in enumerate(names, 1)]
         read = [one for one in found if one is not None]
         return read if len(read) == len(found) else None
-
-
-def bedding_of(value: str | float | None) -> Bedding | None:
-    """
-    Return a trip's bedding as kits state it.
-
-    Parameters
-    ----------
-    value : str, float or None
-        A word, or a comfort label. [degC]
-
-    Returns
-    -------
-    Bedding or None
-    """
-    if value is None:
-        return None
-    return Bedding(word=value) if isinstance(value, str) else Bedding(comfort_c=value)
 
 
 def _known_kits(gather: _Gathered, files: Files) -> tuple[dict[str, Kit] | None, dict[str, AddOn]]:

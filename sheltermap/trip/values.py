@@ -26,7 +26,7 @@ from sheltermap import files
 from sheltermap.daywords import DAY_FORMS, date_of, days_meant
 from sheltermap.files import Record, Written, lines, one_line
 from sheltermap.hazards.shapes import HIGHEST_LATITUDE
-from sheltermap.shelters.kit import BEDDING_WORDS
+from sheltermap.shelters.kit import BEDDING_WORDS, Bedding
 from sheltermap.slips import other_unit
 from sheltermap.spans import days_between, ends_meant
 from sheltermap.vocabulary import DAYS_IN_MONTH
@@ -161,16 +161,18 @@ def _yearly_or_date(value: Any, last: bool) -> date | str:
     return _yearly(value, last)
 
 
-def _bedding(value: Any) -> str | float:
-    """Return a bedding word, or the temperature on the bedding's label [degC]."""
-    if value in BEDDING_WORDS:
+def _bedding(value: Any) -> Bedding:
+    """Return bedding by its word, or by the temperature on its label. [degC]"""
+    if isinstance(value, Bedding):
         return value
+    if value in BEDDING_WORDS:
+        return Bedding(word=value)
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if not number or not -60 <= value <= 25:
         words = ", ".join(repr(word) for word in BEDDING_WORDS)
         mend = other_unit("bedding", value, -60, 25) or "Use the label's comfort value."
         raise ValueError(f"{words} or a comfort temperature from -60 to 25 | {mend}")
-    return float(value)
+    return Bedding(comfort_c=float(value))
 
 
 Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(one_line)]
@@ -183,7 +185,7 @@ ClockTime = Annotated[
     Written('clock time "HH:MM"', lambda hours: f'"{clock_words(hours)}"'),
 ]
 WrittenBedding = Annotated[
-    str | float, BeforeValidator(_bedding), Written("a word or a number, see the meaning")
+    Bedding, BeforeValidator(_bedding), Written("a word or a number, see the meaning", table=False)
 ]
 Point = Annotated[
     tuple[float, float], BeforeValidator(_point), Written("[latitude, longitude] or name")
