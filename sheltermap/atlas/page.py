@@ -103,7 +103,6 @@ def _map_page(facts: AtlasFacts, block: dict[str, Any]) -> bytes:
         map_parts=replace(
             parts,
             html=Markup(parts.html),
-            style=Markup(parts.style),
             script=environment.inline_script(parts.script),
         ),
         headline=said[block["kits"][0]["id"]][month],

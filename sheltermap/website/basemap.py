@@ -19,12 +19,16 @@ from shapely.geometry import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
 from sheltermap.resources import bundled
+from sheltermap.website.overlays import MERCATOR_LIMIT
 
 Bounds: TypeAlias = tuple[float, float, float, float]
 """South, west, north, east. [degrees]"""
 
 BaseMap: TypeAlias = Callable[[Bounds], dict[str, dict]]
 """Gives the layers inside a box, as `shipped` and `clipped` do."""
+
+MARGIN = 4.0
+"""Country shown around what a map is about, so that its edge has a place. [degrees]"""
 
 LAYERS = ("countries", "lakes", "rivers", "places")
 """Layers a base map may have, from bottom to top."""
@@ -64,6 +68,24 @@ def shipped(bounds: Bounds) -> dict[str, dict]:
 
     text = (bundled("regions") / "world" / "basemap.json").read_text("utf-8")
     return clipped(json.loads(text, object_hook=near), bounds)
+
+
+def surroundings(bounds: Bounds) -> Bounds:
+    """
+    Return a box with its margin, no larger than a web map.
+
+    Examples
+    --------
+    >>> surroundings((38.0, 28.0, 84.0, 179.0))
+    (34.0, 24.0, 85.0, 180.0)
+    """
+    south, west, north, east = bounds
+    return (
+        max(-MERCATOR_LIMIT, south - MARGIN),
+        max(-180.0, west - MARGIN),
+        min(MERCATOR_LIMIT, north + MARGIN),
+        min(180.0, east + MARGIN),
+    )
 
 
 def clipped(base_map: Mapping[str, dict], bounds: Bounds) -> dict[str, dict]:
@@ -162,6 +184,23 @@ def script(layers: Mapping[str, dict]) -> bytes:
     return f"window.SM_BASE={text};\n".replace("</", "<\\/").encode()
 
 
+def northing(latitude: float) -> float:
+    """Return how far north of the equator Mercator draws a latitude, in degrees of longitude."""
+    return math.degrees(math.asinh(math.tan(math.radians(latitude))))
+
+
+def latitude_at(north: float) -> float:
+    """
+    Return the latitude that Mercator draws so far north; the inverse of `northing`.
+
+    Examples
+    --------
+    >>> round(latitude_at(northing(41.5)), 6)
+    41.5
+    """
+    return math.degrees(math.atan(math.sinh(math.radians(north))))
+
+
 class Projection:
     """Mercator coordinates of a box, for drawings of a given width.
 
@@ -176,20 +215,15 @@ class Projection:
         south, west, north, east = bounds
         self.west, self.width = west, width
         self.scale = width / (east - west)
-        self.top = self._height(min(north, 84.9))
-        self.height = (self.top - self._height(max(south, -84.9))) * self.scale
-
-    @staticmethod
-    def _height(latitude: float) -> float:
-        """Return Mercator's northing in degrees of longitude."""
-        return math.degrees(math.asinh(math.tan(math.radians(latitude))))
+        self.top = northing(min(north, 84.9))
+        self.height = (self.top - northing(max(south, -84.9))) * self.scale
 
     def point(self, latitude: float, longitude: float) -> tuple[float, float]:
         """Return x and y of a place."""
         latitude = max(-84.9, min(84.9, latitude))
         return (
             (longitude - self.west) * self.scale,
-            (self.top - self._height(latitude)) * self.scale,
+            (self.top - northing(latitude)) * self.scale,
         )
 
     def path(self, geometry: dict, tolerance: float = 0.4) -> str:

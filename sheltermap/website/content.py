@@ -39,7 +39,7 @@ def contents(shared: Shared, drawn_map: dict) -> list[Page]:
     ----------
     shared : Shared
     drawn_map : dict
-        From `maps.drawn_map`.
+        From `drawnmap.drawn_map`.
 
     Returns
     -------

@@ -134,7 +134,6 @@ class Html:
         return replace(
             parts,
             html=Markup(parts.html),
-            style=Markup(parts.style),
             script=environment.inline_script(parts.script),
         )
 

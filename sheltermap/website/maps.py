@@ -1,70 +1,58 @@
-"""Maps: the only module that knows folium, and the drawn map for paper.
+"""Leaflet maps, of the Maps page and of an atlas: the only module that knows folium.
 
-In: the Report's places, route and grid, and the base map. Out: the three pieces of a
-Leaflet map for our own page, and an SVG drawing. Assumes that user text never reaches
-folium: features carry numbers, and the page's script looks names up and writes them as
-text. Element ids are renumbered in tree order so that two builds are the same bytes.
+In: the Report's places, route and grid, or an atlas's box. Out: the pieces of a map for our own page. Assumes
+that user text never reaches folium: features carry numbers, and the page's script looks names
+up and writes them as text; that colours are the style sheet's, by class and pane. Element ids
+are renumbered in tree order so that two builds are the same bytes.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import folium
 import xstatic.pkg.leaflet as leaflet
-from branca.element import Element, Figure, MacroElement
-from jinja2 import Template
+from branca.element import Element, Figure
 
-from sheltermap.places.place import Place
 from sheltermap.report.report import Report
-from sheltermap.website.basemap import Bounds, Projection, clipped, positions
+from sheltermap.website.basemap import MARGIN, Bounds, Projection, clipped
+from sheltermap.website.drawnmap import paths
 from sheltermap.website.environment import asset
-from sheltermap.website.overlays import shown_rows
+from sheltermap.website.overlays import MERCATOR_LIMIT, shown_rows
 
-MARGIN = 4.0
-"""Country shown around the overlay, so that its edge has a place. [degrees]"""
+_PANES = (("land", 250), ("cells", 300), ("water", 350))
+"""Panes below the journey, with their order: the month's cells lie on land and under the sea,
+coasts, borders, lakes and rivers."""
 
-_WIDTH = 344  # of the drawn map, in its own units
-_DISC_RADIUS = 9  # of a numbered stop with its edge, in the drawing's units
-_PADDING = 0.6  # degrees around the places on the drawn map
+_PRINTED_WIDTH = 220  # of a printed month, in its own units
 
 
 @dataclass(frozen=True)
 class MapParts:
-    """A Leaflet map, to be put into a page of ours."""
+    """A Leaflet map, to be put into a page of ours.
+
+    Attributes
+    ----------
+    html, script : str
+        The map's element, and what makes it.
+    names : dict of str to str
+        Names that the script gives to what our own script needs.
+    aspect : float
+        Width to height.
+    """
 
     html: str
-    style: str
     script: str
+    names: Mapping[str, str]
     aspect: float
-
-
-class _Call(MacroElement):
-    """A call of our own script, rendered after everything it names."""
-
-    _template = Template("{% macro script(this, kwargs) %}{{ this.call() }}{% endmacro %}")
-
-    def __init__(self, function: str, **elements: Element | None) -> None:
-        super().__init__()
-        self._name = "Call"
-        self.function, self.elements = function, elements
-
-    def call(self) -> str:
-        """Return the call with the names that the elements have by now."""
-        names = ", ".join(
-            f"{key}: {'null' if element is None else element.get_name()}"
-            for key, element in self.elements.items()
-        )
-        return f"{self.function}({{{names}}});"
 
 
 def region_map(report: Report) -> MapParts:
     """
-    Return the page's Leaflet map: overlay, regions, route and camps.
+    Return the page's Leaflet map: the month's cells, regions and route.
 
     Parameters
     ----------
@@ -74,9 +62,11 @@ def region_map(report: Report) -> MapParts:
     -------
     MapParts
     """
-    grid = report.grid
-    _, south, north = shown_rows(len(grid.latitude), grid.south, grid.north)
-    page_map, overlay = _overlaid((south, grid.west, north, grid.east), min_zoom=2, max_zoom=11)
+    box = shown_box(report)
+    page_map, overlay = _overlaid(box, minZoom=2, maxZoom=11)
+    for style in ("route-case", "route") if len(report.route) > 1 else ():
+        line = [list(point) for point in report.route]
+        folium.PolyLine(line, class_name=style, interactive=False).add_to(page_map)
     regions = folium.GeoJson(
         {
             "type": "FeatureCollection",
@@ -91,17 +81,11 @@ def region_map(report: Report) -> MapParts:
             ],
         },
         smooth_factor=1.5,
+        class_name="map-region",
+        interactive=False,
     )
     regions.add_to(page_map)
-    route = None
-    if len(report.route) > 1:
-        route = folium.PolyLine([list(point) for point in report.route], weight=3)
-        route.add_to(page_map)
-    page_map.fit_bounds(overlay.bounds)
-    page_map.add_child(
-        _Call("SM.map", map=page_map, overlay=overlay, regions=regions, route=route)
-    )
-    return _parts(page_map, (south, grid.west, north, grid.east))
+    return _parts(box, map=page_map, overlay=overlay, regions=regions)
 
 
 def atlas_map(bounds: Bounds) -> MapParts:
@@ -118,18 +102,20 @@ def atlas_map(bounds: Bounds) -> MapParts:
     MapParts
     """
     # Arrow keys move the marked cell instead.
-    page_map, overlay = _overlaid(bounds, min_zoom=0, max_zoom=9, keyboard=False)
-    page_map.fit_bounds(overlay.bounds)
-    page_map.add_child(_Call("SM.atlas", map=page_map, overlay=overlay))
-    return _parts(page_map, bounds)
+    page_map, overlay = _overlaid(bounds, minZoom=0, maxZoom=9, keyboard=False)
+    return _parts(bounds, map=page_map, overlay=overlay)
 
 
 def _overlaid(
     bounds: Bounds, **options: Any
 ) -> tuple[folium.Map, folium.raster_layers.ImageOverlay]:
-    """Return a map that shows a box with an overlay on it, and panes for what lies around that."""
+    """
+    Return a map that shows a box with an overlay on it, and panes for what lies around that.
+
+    Zooms are Leaflet's options by Leaflet's names: folium's own words go to tiles, of which
+    there are none.
+    """
     south, west, north, east = bounds
-    # Ours is the only copy: pages load leaflet themselves, in their own order.
     page_map = folium.Map(
         [(south + north) / 2, (west + east) / 2],
         zoom_start=4,
@@ -137,33 +123,44 @@ def _overlaid(
         attribution_control=False,
         zoom_snap=0.125,
         max_bounds=True,
-        min_lat=south - MARGIN,
-        max_lat=north + MARGIN,
+        min_lat=max(-MERCATOR_LIMIT, south - MARGIN),
+        max_lat=min(MERCATOR_LIMIT, north + MARGIN),
         min_lon=west - MARGIN,
         max_lon=east + MARGIN,
         **options,
     )
+    # Ours is the only copy: pages load leaflet themselves, in their own order.
     page_map.default_js, page_map.default_css = [], []
-    folium.map.CustomPane("base", z_index=250, pointer_events=False).add_to(page_map)
-    folium.map.CustomPane("water", z_index=420, pointer_events=False).add_to(page_map)
+    for name, order in _PANES:
+        folium.map.CustomPane(name, z_index=order, pointer_events=False).add_to(page_map)
     corners = [[south, west], [north, east]]
     overlay = folium.raster_layers.ImageOverlay(
-        "data:,", corners, opacity=0.85, pixelated=True, alt="Month overlay"
+        "data:,", corners, pixelated=False, alt="Month overlay", pane="cells"
     )
     overlay.add_to(page_map)
+    page_map.fit_bounds(corners)
     return page_map, overlay
 
 
-def _parts(page_map: folium.Map, bounds: Bounds) -> MapParts:
-    """Return a map's pieces with stable ids and no link to another host."""
-    root = page_map.get_root()
+def _parts(bounds: Bounds, **named: Element) -> MapParts:
+    """Return the pieces of a finished map with stable ids and no link to another host."""
+    root = named["map"].get_root()
     assert isinstance(root, Figure)  # folium puts every map into one
     _renumber(root)
     root.render()
-    header = root.header.render()
-    styles = "\n".join(re.findall(r"<style>(.*?)</style>", header, re.S))
-    aspect = round(1 / Projection(bounds, 1.0).height, 3)
-    return MapParts(root.html.render(), styles, root.script.render(), aspect)
+    return MapParts(
+        root.html.render(),
+        root.script.render(),
+        {name: element.get_name() for name, element in named.items()},
+        round(1 / Projection(bounds, 1.0).height, 3),
+    )
+
+
+def shown_box(report: Report) -> Bounds:
+    """Return the box of the month's cells as far as a web map shows it."""
+    grid = report.grid
+    _, south, north = shown_rows(len(grid.latitude), grid.south, grid.north)
+    return south, grid.west, north, grid.east
 
 
 def _renumber(root: Element) -> None:
@@ -174,6 +171,31 @@ def _renumber(root: Element) -> None:
         element._id = f"{number:04x}"
         number += 1
         waiting += list(element._children.values())
+
+
+def month_frame(report: Report, base: Mapping[str, dict]) -> dict:
+    """
+    Return what is drawn over each printed month: sea, coasts, water and the journey.
+
+    Parameters
+    ----------
+    report : Report
+    base : mapping
+        Layers around the box, from `basemap.clipped`.
+
+    Returns
+    -------
+    dict
+        Size and SVG paths for the template.
+    """
+    box = shown_box(report)
+    projection = Projection(box, _PRINTED_WIDTH)
+    return {
+        "width": _PRINTED_WIDTH,
+        "height": round(projection.height, 1),
+        "layers": paths(clipped(base, box), projection),
+        "regions": "".join(projection.path(place.geometry) for place in report.places),
+    }
 
 
 def leaflet_files() -> dict[str, bytes]:
@@ -190,149 +212,3 @@ def leaflet_files() -> dict[str, bytes]:
         for name in ("leaflet.js", "leaflet.css")
     }
     return files | {"vendor/leaflet/LICENSE.txt": asset("leaflet-licence.txt")}
-
-
-@dataclass(frozen=True)
-class DrawnPlace:
-    """What the drawn map shows of a place: a number in travel order, a name, a shape."""
-
-    number: int
-    name: str
-    latitude: float
-    longitude: float
-    geometry: dict
-
-
-def drawn_places(places: Sequence[Place]) -> list[DrawnPlace]:
-    """
-    Return the places of a report as the drawn map shows them.
-
-    Parameters
-    ----------
-    places : sequence of Place
-        In travel order.
-
-    Returns
-    -------
-    list of DrawnPlace
-    """
-    return [
-        DrawnPlace(number, place.name, place.latitude, place.longitude, place.geometry)
-        for number, place in enumerate(places, 1)
-    ]
-
-
-def drawn_map(
-    places: Sequence[DrawnPlace],
-    route: Sequence[tuple[float, float]],
-    base: Mapping[str, dict],
-) -> dict:
-    """
-    Return the journey on a drawn map, for the Plan page, for paper and for public copies.
-
-    Parameters
-    ----------
-    places : sequence of DrawnPlace
-        At least one.
-    route : sequence of (latitude, longitude)
-        A line; nothing is drawn of less than two points. [degrees]
-    base : mapping
-        Layers inside the box, from `basemap.clipped`.
-
-    Returns
-    -------
-    dict
-        SVG paths and points for the template.
-    """
-    bounds = drawn_bounds(places)
-    projection = Projection(bounds, _WIDTH)
-    base = clipped(base, bounds)
-    layers = {
-        layer: "".join(
-            projection.path(f["geometry"]) for f in base.get(layer, {}).get("features", ())
-        )
-        for layer in ("countries", "lakes", "rivers")
-    }
-    stops = _spread(places, projection)
-    line = [projection.point(*point) for point in route]
-    return {
-        "width": _WIDTH,
-        "height": round(projection.height, 1),
-        "layers": layers,
-        "regions": [{"path": projection.path(place.geometry)} for place in places],
-        "route": "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in line) if len(line) > 1 else "",
-        "stops": stops,
-        "towns": _towns(base, projection, stops),
-    }
-
-
-def drawn_bounds(places: Sequence[DrawnPlace]) -> tuple[float, float, float, float]:
-    """
-    Return the box of the drawing: the places with a margin that holds their discs whole.
-
-    Parameters
-    ----------
-    places : sequence of DrawnPlace
-        As for `drawn_map`.
-
-    Returns
-    -------
-    tuple of float
-        South, west, north, east. [degrees]
-    """
-    latitudes = [p.latitude for p in places]
-    longitudes = [p.longitude for p in places]
-    for place in places:
-        for longitude, latitude, *_ in positions(place.geometry["coordinates"]):
-            latitudes.append(latitude)
-            longitudes.append(longitude)
-    # Degrees of latitude are drawn at least as long as those of longitude.
-    disc = (max(longitudes) - min(longitudes)) * _DISC_RADIUS / (_WIDTH - 2 * _DISC_RADIUS)
-    padding = min(max(_PADDING, disc), MARGIN)
-    return (
-        max(-85.0, min(latitudes) - padding),
-        max(-180.0, min(longitudes) - padding),
-        min(85.0, max(latitudes) + padding),
-        min(180.0, max(longitudes) + padding),
-    )
-
-
-def _spread(places: Sequence[DrawnPlace], projection: Projection) -> list[dict]:
-    """Return numbered stops moved apart where their discs would overlap."""
-    placed: list[dict] = []
-    for place in places:
-        x, y = projection.point(place.latitude, place.longitude)
-        while any(abs(x - o["x"]) < 15 and abs(y - o["y"]) < 15 for o in placed):
-            x += 15
-        placed.append({"number": place.number, "name": place.name, "x": x, "y": y})
-    return placed
-
-
-def _towns(
-    base: Mapping[str, dict], projection: Projection, stops: Sequence[dict], most: int = 12
-) -> list[dict]:
-    """Return the few towns that fit the drawing without touching each other or a stop."""
-    towns: list[dict] = []
-    for feature in base.get("places", {}).get("features", ()):
-        if feature["geometry"]["type"] != "Point":
-            continue
-        longitude, latitude = feature["geometry"]["coordinates"][:2]
-        x, y = projection.point(latitude, longitude)
-        inside = 6 < x < projection.width - 60 and 10 < y < projection.height - 6
-        name = feature["properties"]["name"]
-        free = _clear(x, y, name, stops)
-        if inside and free and all(abs(x - t["x"]) > 64 or abs(y - t["y"]) > 14 for t in towns):
-            towns.append({"x": x, "y": y, "name": name})
-        if len(towns) == most:
-            break
-    return towns
-
-
-def _clear(x: float, y: float, name: str, stops: Sequence[dict]) -> bool:
-    """Return whether a town's dot and name at a point of the drawing touch no stop."""
-    # The name runs to the right of its dot, at most 16 letters of about 5.3 units.
-    end = 4 + 5.3 * min(len(name), 16) + _DISC_RADIUS
-    return all(
-        not (-_DISC_RADIUS - 2 < stop["x"] - x < end) or abs(stop["y"] - y) > _DISC_RADIUS + 6
-        for stop in stops
-    )

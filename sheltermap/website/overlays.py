@@ -1,8 +1,10 @@
 """Month overlays: small palette images on Mercator, and the values under the pointer.
 
 In: a grid of probabilities, month by month. Out: PNG bytes and a script that holds the
-same grid in half percents. Assumes regular cells, latitude ascending; danger is both the
-darkest and the most marked class, so that it survives a greyscale print.
+same grid in half percents. Assumes regular cells, latitude ascending, and a page that draws
+land below the image and sea, coasts and names above it. Where all is well the image is clear,
+so that the country itself is seen; danger is both the darkest and the most marked class, so
+that it survives a greyscale print.
 """
 
 from __future__ import annotations
@@ -31,6 +33,8 @@ MERCATOR_LIMIT = 85.0
 
 _LARGEST_WIDTH = 900  # px; keeps a month below 40 kB and cells sharp on a phone
 _TEXTURE = 9  # px between the lines of a texture
+_DOT = (slice(4, 6), slice(1, 3))  # px of a texture that none of its lines touches
+_MISSING_COLOUR, _MISSING_ALPHA = (128, 128, 124), 60  # a wash that no scheme makes bright
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,9 @@ class Shade:
     colour, mark_colour : tuple of int
         RGB of the area and of its texture.
     texture : {"", "lines", "cross"}
+    clear : bool
+        Whether the image lets the country itself be seen, as where all is well. Its colour
+        is then that of land in a legend on white paper.
     """
 
     floor: float
@@ -53,17 +60,19 @@ class Shade:
     colour: tuple[int, int, int]
     mark_colour: tuple[int, int, int]
     texture: str = ""
+    clear: bool = False
 
 
-_SOUND, _WORKABLE, _ROUGH = (floor for _, floor in GRADE_FLOORS)
+_SOUND, _WORKABLE, _HARD = (floor for _, floor in GRADE_FLOORS)
+_LAND = (249, 246, 236)
 
 SHARE_SHADES = (
     Shade(0.0, "unfit, under 25 %", (22, 12, 18), (150, 122, 116), "cross"),
-    Shade(0.25, f"unfit, 25 to {100 * _ROUGH:.0f} %", (64, 34, 48), (176, 146, 136), "cross"),
+    Shade(0.25, f"unfit, 25 to {100 * _HARD:.0f} %", (64, 34, 48), (176, 146, 136), "cross"),
     Shade(
-        _ROUGH,
-        f"rough, {100 * _ROUGH:.0f} to {100 * _WORKABLE:.0f} %",
-        (231, 190, 122),
+        _HARD,
+        f"hard, {100 * _HARD:.0f} to {100 * _WORKABLE:.0f} %",
+        (239, 205, 144),
         (122, 78, 20),
         "lines",
     ),
@@ -73,12 +82,12 @@ SHARE_SHADES = (
         (150, 206, 196),
         (0, 0, 0),
     ),
-    Shade(_SOUND, f"sound, {100 * _SOUND:.0f} % or more", (28, 118, 111), (0, 0, 0)),
+    Shade(_SOUND, f"sound, {100 * _SOUND:.0f} % or more", _LAND, (0, 0, 0), clear=True),
 )
 """Classes of the share of sound nights, from worst to best."""
 
 RISK_SHADES = (
-    Shade(0.0, "under 2 %", (226, 240, 236), (0, 0, 0)),
+    Shade(0.0, "under 2 %", _LAND, (0, 0, 0), clear=True),
     Shade(0.02, "2 to 10 %", (170, 212, 204), (0, 0, 0)),
     Shade(0.10, "10 to 25 %", (222, 186, 124), (0, 0, 0)),
     Shade(0.25, "25 to 50 %", (214, 150, 84), (92, 52, 16), "lines"),
@@ -177,7 +186,7 @@ def image(values: np.ndarray, factor: str, south: float, north: float) -> bytes:
     Returns
     -------
     bytes
-        Missing cells are transparent.
+        Missing cells have a grey wash with dots, clear classes nothing.
     """
     kept, south, north = shown_rows(len(values), south, north)
     coded = classes(values[kept], factor)
@@ -189,9 +198,10 @@ def _drawn(coded: bytes, shape: tuple[int, int], factor: str, south: float, nort
     """Return class numbers on a box as PNG; months alike, and other builds, share one."""
     pixels, scale = mercator_pixels(np.frombuffer(coded, np.uint8).reshape(shape), south, north)
     found = shades(factor)
-    palette = [(255, 255, 255), *(shade.colour for shade in found)]
-    palette += [shade.mark_colour for shade in found]
-    return png(_textured(pixels, factor) if scale >= 3 else pixels, palette)
+    palette = [_MISSING_COLOUR, *(shade.colour for shade in found)]
+    palette += [*(shade.mark_colour for shade in found), _MISSING_COLOUR]
+    opacity = [_MISSING_ALPHA, *(0 if shade.clear else 255 for shade in found)]
+    return png(_textured(pixels, factor) if scale >= 3 else pixels, palette, opacity)
 
 
 def mercator_pixels(
@@ -261,20 +271,26 @@ def _textured(pixels: np.ndarray, factor: str) -> np.ndarray:
     """Return class numbers with each class's texture drawn in its mark's number."""
     found = shades(factor)
     drawn = np.arange(1 + len(found), dtype=np.uint8)
-    # By what lies on a pixel: nothing, a rising line, a falling one alone.
+    # By what lies on a pixel: nothing, a rising line, a falling one alone, a dot.
     marked: list[npt.NDArray[np.uint8]] = [drawn]
     for textures in (("lines", "cross"), ("cross",)):
         textured = [False, *(shade.texture in textures for shade in found)]
         marked.append(drawn + np.uint8(len(found)) * np.array(textured, dtype=np.uint8))
+    marked.append(np.where(drawn == 0, np.uint8(1 + 2 * len(found)), drawn))
     step = np.arange(_TEXTURE)
     rising, falling = (step[:, None] + step) % _TEXTURE == 0, np.eye(_TEXTURE, dtype=bool)
     tile = np.where(rising, 1, np.where(falling, 2, 0)).astype(np.uint8)
+    tile[_DOT] = 3
     tile *= np.uint8(len(drawn))
     tiled = np.tile(tile, [-(-size // _TEXTURE) for size in pixels.shape])
     return np.concatenate(marked)[tiled[: pixels.shape[0], : pixels.shape[1]] + pixels]
 
 
-def png(pixels: npt.NDArray[np.uint8], palette: Sequence[tuple[int, int, int]]) -> bytes:
+def png(
+    pixels: npt.NDArray[np.uint8],
+    palette: Sequence[tuple[int, int, int]],
+    opacity: Sequence[int] = (0,),
+) -> bytes:
     """
     Return class numbers as a palette PNG.
 
@@ -282,7 +298,9 @@ def png(pixels: npt.NDArray[np.uint8], palette: Sequence[tuple[int, int, int]]) 
     ----------
     pixels : uint8 array, shape (rows, columns)
     palette : sequence of tuple of int
-        RGB of each class, the first for nothing: it is transparent.
+        RGB of each class, the first for nothing.
+    opacity : sequence of int
+        Of the first classes; the others are opaque. [0 to 255]
 
     Returns
     -------
@@ -293,7 +311,7 @@ def png(pixels: npt.NDArray[np.uint8], palette: Sequence[tuple[int, int, int]]) 
     picture.putpalette([part for colour in palette for part in colour])
     stream = io.BytesIO()
     # The harder compression, `optimize`, takes four times as long for a tenth of the bytes.
-    picture.save(stream, "PNG", transparency=0)
+    picture.save(stream, "PNG", transparency=bytes(opacity))
     return stream.getvalue()
 
 

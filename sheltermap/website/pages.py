@@ -16,7 +16,7 @@ from markupsafe import Markup
 
 from sheltermap.report.report import Report
 from sheltermap.vocabulary import MONTHS, NARROW_SPACE
-from sheltermap.website import basemap, environment, maps, overlays
+from sheltermap.website import basemap, drawnmap, environment, maps, overlays
 from sheltermap.website.basemap import BaseMap, Bounds
 from sheltermap.website.content import arranged_pages, contents, files_page
 from sheltermap.website.html import MAP_SCRIPTS, SCRIPTS, Html, page_path
@@ -76,7 +76,8 @@ def site(
     whole = _one_file(shared, html, pages, base, images)
     offered = files_page(_offered({**exports, ONE_FILE: whole}))
     files = dict(exports)
-    for page in arranged_pages(pages, maps_page(shared, pictures), offered):
+    frame = maps.month_frame(report, base)
+    for page in arranged_pages(pages, maps_page(shared, pictures, frame), offered):
         files[page_path(page.id)] = html.alone(page)
     files[ONE_FILE] = whole
     for name in ("site.css", "first.js", *SCRIPTS, *MAP_SCRIPTS):
@@ -116,9 +117,11 @@ def one_file(report: Report, *, base_map: BaseMap) -> bytes:
 
 def _base_and_drawing(report: Report, base_map: BaseMap) -> tuple[dict[str, dict], dict]:
     """Return the base map inside the journey's box, and the drawn map made of it."""
-    base = base_map(_surroundings(report))
-    places = maps.drawn_places(report.places)
-    return base, maps.drawn_map(places, report.route, base)
+    places = drawnmap.drawn_places(report)
+    box, drawing = basemap.surroundings(_box(report)), drawnmap.drawn_bounds(places)
+    south, west, north, east = zip(box, drawing, strict=True)
+    whole = base_map((min(south), min(west), max(north), max(east)))
+    return basemap.clipped(whole, box), drawnmap.drawn_map(places, report.route, whole)
 
 
 def _one_file(
@@ -149,7 +152,8 @@ def _one_file(
             overlays.value_script(f"{slug}/{_SHARE}", cube, _box(report))
         ),
     }
-    its_own = maps_page(Shared(small), pictures), files_page(None)
+    frame = maps.month_frame(report, base)
+    its_own = maps_page(Shared(small), pictures, frame), files_page(None)
     return html.together(arranged_pages(pages, *its_own), inline)
 
 
@@ -163,18 +167,6 @@ def _box(report: Report) -> Bounds:
     """Return the box of the maps: south, west, north, east."""
     grid = report.grid
     return grid.south, grid.west, grid.north, grid.east
-
-
-def _surroundings(report: Report) -> Bounds:
-    """Return the box of the base map."""
-    south, west, north, east = _box(report)
-    margin = maps.MARGIN
-    return (
-        max(-85.0, south - margin),
-        max(-180.0, west - margin),
-        min(85.0, north + margin),
-        min(180.0, east + margin),
-    )
 
 
 def _images(report: Report, cube: np.ndarray, factor: str) -> list[bytes]:

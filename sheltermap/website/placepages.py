@@ -327,7 +327,7 @@ def _cool(hour: float) -> str:
     return "all night" if hour <= _NOON else f"from {figures.clock(hour)}"
 
 
-def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
+def maps_page(shared: Shared, month_pictures: list[dict], month_frame: dict) -> Page:
     """
     Return the page of maps.
 
@@ -336,6 +336,8 @@ def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
     shared : Shared
     month_pictures : list of dict
         Keys src and month: the overlays to print.
+    month_frame : dict
+        From `maps.month_frame`: what is drawn over each of them.
 
     Returns
     -------
@@ -361,8 +363,7 @@ def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
                 if one.id in shown
             ],
             "factors": [
-                *((key, word) for key, word in FACTOR_CHOICES.items() if key in shown[kit.id]),
-                ("hazard", "hazards by region"),
+                (key, word) for key, word in FACTOR_CHOICES.items() if key in shown[kit.id]
             ],
             "shade_legends": [_legend("sound_share"), _legend("risk")],
             "hazard_lines": HAZARD_LINES,
@@ -371,12 +372,14 @@ def maps_page(shared: Shared, month_pictures: list[dict]) -> Page:
                     "number": number,
                     "name": place.name,
                     "slug": shared.place_slugs[place.id],
+                    "when": words.months_visited(report, place.id),
                     "grade": rows[month - 1]["grade"],
                     "note": _month_note(rows[month - 1]),
                 }
                 for number, (place, rows) in enumerate(zip(report.places, months, strict=True), 1)
             ],
             "prints": month_pictures,
+            "frame": month_frame,
         },
         map=True,
         blocks={"map-data": _map_data(shared, months)},
@@ -398,6 +401,7 @@ def _map_data(shared: Shared, months: list[list[dict]]) -> dict:
         "places": [
             {
                 "name": place.name,
+                "when": words.months_visited(report, place.id),
                 "point": [round(place.latitude, 4), round(place.longitude, 4)],
                 "months": {
                     "grade": [row["grade"] for row in rows],
@@ -429,6 +433,7 @@ def _legend(key: str) -> tuple[str, str, list[dict]]:
             "colour": "#{:02x}{:02x}{:02x}".format(*shade.colour),
             "mark": "#{:02x}{:02x}{:02x}".format(*shade.mark_colour),
             "texture": shade.texture,
+            "untinted": shade.clear,
         }
         # The best first, as in every other legend.
         for shade in (reversed(shades("sound_share")) if share else shades("cold"))

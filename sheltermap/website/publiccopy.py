@@ -16,7 +16,7 @@ from sheltermap.report.outline import CELL_DEGREES, CellYear, Outline
 from sheltermap.shelters.kit import Kit, load_kits
 from sheltermap.suitability.card import kit_limits
 from sheltermap.vocabulary import MONTHS
-from sheltermap.website import charts, environment, hazardstrip, maps, placecharts, words
+from sheltermap.website import charts, drawnmap, environment, hazardstrip, placecharts, words
 from sheltermap.website.basemap import BaseMap
 from sheltermap.website.figures import percent
 
@@ -116,10 +116,10 @@ def _map(cells: Sequence[tuple[float, float]], told: Outline, base_map: BaseMap)
     """Return the drawn map: a square and the number of its first leg for each cell."""
     first = {leg.cell: number for number, leg in reversed(list(enumerate(told.legs, 1)))}
     places = [
-        maps.DrawnPlace(first[cell], f"leg {first[cell]}", *cell, mapping(_square(cell)))
+        drawnmap.DrawnPlace(first[cell], f"leg {first[cell]}", *cell, mapping(_square(cell)))
         for cell in cells
     ]
-    return maps.drawn_map(places, (), base_map(maps.drawn_bounds(places)))
+    return drawnmap.drawn_map(places, (), base_map(drawnmap.drawn_bounds(places)))
 
 
 def _cell(year: CellYear, where: str, anchor: str, kits: Sequence[Kit]) -> dict:

@@ -6,7 +6,7 @@ Assumes nothing that the Report does not state; sums over legs are the only arit
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
@@ -108,6 +108,30 @@ def short_date(day: date) -> str:
     '1 Apr'
     """
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def months_visited(report: Report, place: str) -> str:
+    """
+    Return the months of a place's nights, stay by stay.
+
+    Parameters
+    ----------
+    report : Report
+    place : str
+        Its identity.
+
+    Returns
+    -------
+    str
+        As "Jul", "Jul–Aug" or "Mar, Oct"; empty where the plan sleeps there on no night.
+    """
+    spans = []
+    for leg in report.best.legs if report.best else ():
+        if leg.place == place and leg.nights:
+            first, last = leg.arrive.month, (leg.leave - timedelta(days=1)).month
+            names = dict.fromkeys(MONTHS[month - 1][:3] for month in (first, last))
+            spans.append("–".join(names))
+    return ", ".join(dict.fromkeys(spans))
 
 
 def grade_word(grade: int) -> str:

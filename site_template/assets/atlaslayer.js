@@ -4,7 +4,6 @@
   const { byId } = window.SM.words;
   const { picture } = window.SM.atlassaved;
   const { pictureOf } = window.SM.atlasmap;
-  const OPACITY = 0.9;
 
   /* What a map does not follow. */
   function noteWords({ show, dearer }) {
@@ -20,7 +19,7 @@
     let picked = "", painting = 0;
 
     function put(address, words) {
-      overlay.setOpacity(address ? OPACITY : 0);
+      overlay.setOpacity(address ? 1 : 0);
       if (address && address !== picked) overlay.setUrl(address);
       picked = address;
       const image = overlay.getElement();

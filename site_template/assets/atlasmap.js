@@ -3,9 +3,8 @@
   "use strict";
   const { byId, element, percent } = window.SM.words;
   const { inflatedText, loaded } = window.SM.atlaspack;
-  const CASING = { color: "#fffefa", weight: 3, fill: false, interactive: false };
-  const FRAME = { color: "#14060c", weight: 1.5, fill: false, interactive: false };
-  const LINE = { color: "#33403a", weight: 0.7, opacity: 0.9 };
+  const CASING = { className: "route-case", fill: false, interactive: false };
+  const FRAME = { className: "route", fill: false, interactive: false };
 
   /* Lines as Leaflet takes them: whole hundredths of a degree, each the step from the last. */
   function unfolded(lines) {
@@ -23,7 +22,7 @@
 
   async function addOutlines(map, path) {
     const lines = unfolded(JSON.parse(await inflatedText(await loaded(path))));
-    L.polyline(lines, { ...LINE, pane: "water", interactive: false, smoothFactor: 0.5 }).addTo(map);
+    L.polyline(lines, { className: "map-coast", pane: "water", interactive: false, smoothFactor: 0.5 }).addTo(map);
   }
 
   /* The picture of a choice, as a path in the atlas. */

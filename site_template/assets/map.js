@@ -1,33 +1,31 @@
-/* The map's controls: month, kit, what to show, and the value under the pointer. */
+/* The map's controls: month, kit, what to show, hazards, and the value under the pointer. */
 (() => {
   "use strict";
   const { byId, data, element, gradeMark } = window.SM.words;
-  const { valueAt, placeWords, valueWords, regionStyle } = window.SM.mapvalues;
+  const { valueAt, placeWords, valueWords, regionLine } = window.SM.mapvalues;
   const { addCountry, addPlaces, nameLabels } = window.SM.maplayers;
 
   /* Start the page's map; `parts` are the layers that Python has made. */
   window.SM.map = (parts) => {
-    const { map, overlay, regions, route } = parts, tables = data("map-data");
+    const { map, overlay, regions } = parts, tables = data("map-data");
     const month = byId("map-month"), kit = byId("map-kit"), factor = byId("map-factor");
-    const told = byId("map-value"), asked = new Set();
+    const hazards = byId("map-hazards"), told = byId("map-value"), asked = new Set();
     const printed = [...document.querySelectorAll(".months img")];
     const single = document.documentElement.classList.contains("single");
     let spot = null, picked = "";
 
-    addCountry(map, window.SM_BASE || {});
-    regions.eachLayer((layer) => { layer.options.interactive = false; });
-    const labels = addPlaces(map, tables.places);
-    if (route) route.setStyle({ color: "#14060c", weight: 3, opacity: 0.9 });
+    const base = window.SM_BASE || {};
+    addCountry(map, base, overlay.getBounds());
+    const labels = addPlaces(map, tables.places, base.places?.features ?? []);
 
     function key() { return `${kit.value}/${factor.value}`; }
     function monthIndex() { return Number(month.value) - 1; }
-    function hazardsShown() { return factor.value === "hazard"; }
     function stored() { return (window.SM_VALUES || {})[key()]; }
 
     /* Load the values behind the overlay, once, then tell the one under the pointer. */
     function load() {
       const name = key();
-      if (stored() || hazardsShown() || asked.has(name)) return;
+      if (stored() || asked.has(name)) return;
       asked.add(name);
       const script = document.createElement("script");
       script.src = `overlays/${name}.js`;
@@ -40,10 +38,6 @@
     function tell() {
       const name = tables.months[monthIndex()];
       told.dataset.value = "";
-      if (hazardsShown()) {
-        told.textContent = `Hazards in ${name} by region: the list below the map says which, and at what level.`;
-        return;
-      }
       if (!spot) {
         told.textContent = "Point at the map or tap it to read the value there.";
         return;
@@ -56,8 +50,6 @@
     }
     function showOverlay() {
       const number = month.value.padStart(2, "0");
-      overlay.setOpacity(hazardsShown() ? 0 : 0.85);
-      if (hazardsShown()) return;
       const source = single ? printed[monthIndex()].src : `overlays/${key()}/${number}.png`;
       if (source !== picked) overlay.setUrl(source);
       picked = source;
@@ -65,15 +57,19 @@
       if (picture) picture.alt = `${factor.selectedOptions[0].text}, ${tables.months[monthIndex()]}`;
     }
     function showLegend() {
-      const shares = factor.value === "sound_share" ? "sound_share" : "risk";
+      const shown = new Set([factor.value === "sound_share" ? "sound_share" : "risk"]);
+      if (hazards.checked) shown.add("hazard");
       for (const legend of document.querySelectorAll("[data-legend]")) {
-        legend.hidden = legend.dataset.legend !== (hazardsShown() ? "hazard" : shares);
+        legend.hidden = !shown.has(legend.dataset.legend);
       }
     }
     function showRegions() {
       const at = monthIndex();
-      regions.setStyle((feature) => regionStyle(
-        tables.places[feature.properties.place].months.level[at], tables.hazard_lines, hazardsShown()));
+      regions.eachLayer((layer) => {
+        const level = hazards.checked ? tables.places[layer.feature.properties.place].months.level[at] : 0;
+        layer.setStyle(regionLine(level, tables.hazard_lines));
+        layer.getElement().dataset.level = level;
+      });
       for (const held of document.querySelectorAll("[data-region]")) {
         const { grade, note } = tables.places[Number(held.dataset.region)].months;
         held.textContent = "";
@@ -97,7 +93,7 @@
     function choose() {
       const offered = tables.kits[kit.value] || [];
       for (const option of factor.options) {
-        option.disabled = option.value !== "hazard" && !offered.includes(option.value);
+        option.disabled = !offered.includes(option.value);
       }
       if (factor.selectedOptions[0].disabled) factor.value = "sound_share";
       show();
@@ -113,6 +109,7 @@
     });
     month.addEventListener("input", show);
     factor.addEventListener("change", show);
+    hazards.addEventListener("change", show);
     kit.addEventListener("change", choose);
     window.addEventListener("sm-turn", () => {
       map.invalidateSize();

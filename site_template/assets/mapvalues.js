@@ -1,10 +1,9 @@
-/* What the map tells: the value of a cell, a place in words, how a region is drawn. */
+/* What the map tells: the value of a cell, a place in words, a region's line. */
 (() => {
   "use strict";
-  const { LEVELS, PROHIBITIVE, percent } = window.SM.words;
+  const { percent } = window.SM.words;
   const MISSING = 255; // stored where there is no climate or no assessment
   const CERTAIN = 200; // stored for a share of 1
-  const INK = "#1a1016";
 
   /* The share at a point in a month counted from 1; null outside the grid and where missing.
      Rows run from south to north, columns from west to east, months one after the other. */
@@ -29,15 +28,10 @@
     return value === null ? "no climate data, or not assessed" : `about ${percent(value)} of nights ${what}`;
   }
 
-  /* A region's line and filling: its hazards where they are shown, else a plain border. */
-  function regionStyle(level, lines, hazardsShown) {
-    if (!hazardsShown) return { color: "#0a2a27", weight: 2, dashArray: "", fill: false, opacity: 0.9 };
-    return {
-      color: level ? INK : "#5d6a64", weight: 1 + level,
-      dashArray: level ? lines[level - 1] : "1 6", fill: level >= PROHIBITIVE,
-      fillColor: INK, fillOpacity: LEVELS[level] === "closure" ? 0.6 : 0.35, opacity: 1
-    };
+  /* A region's outline: thicker from hazard level to level, with the level's dashes. */
+  function regionLine(level, lines) {
+    return { weight: 1.5 + level, dashArray: level ? lines[level - 1] : "" };
   }
 
-  window.SM.mapvalues = { valueAt, placeWords, valueWords, regionStyle };
+  window.SM.mapvalues = { valueAt, placeWords, valueWords, regionLine };
 })();
