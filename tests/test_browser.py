@@ -311,7 +311,6 @@ def test_map_month_chooser_and_value(browser, folder):
         assert page.locator("#map-factor").input_value() == "sound_share"
         assert page.locator("#map-note").inner_text()
         assert image.get_attribute("src").endswith("overlays/bedroll/sound_share/12.png")
-        page.select_option("#map-factor", "hazard")
         assert "closure" in page.locator("#map-regions").inner_text()
         again = [url for url in loaded if url.endswith("sound_share/07.png")]
         assert len(again) == 1

@@ -490,16 +490,12 @@ def test_hemispheres(ask, latitude, longitude, words):
     assert ask("mapvalues.placeWords", {"lat": latitude, "lng": longitude}) == words
 
 
-def test_what_forbids_is_filled(ask):
-    """From prohibitive up a region is filled, a closure darker; each level has its line."""
+def test_each_hazard_level_has_its_line(ask):
+    """From level to level an outline is a pixel thicker, with its own dashes; none has none."""
     lines = ["1", "2", "3", ""]
-    styles = [ask("mapvalues.regionStyle", level, lines, True) for level in range(5)]
-    assert [style["fill"] for style in styles] == [False, False, False, True, True]
-    assert styles[4]["fillOpacity"] > styles[3]["fillOpacity"]
-    assert [style["dashArray"] for style in styles[1:]] == lines
-    assert [style["weight"] for style in styles] == [1, 2, 3, 4, 5]
-    plain = [ask("mapvalues.regionStyle", level, lines, False) for level in range(5)]
-    assert all(style == plain[0] and not style["fill"] for style in plain)
+    found = [ask("mapvalues.regionLine", level, lines) for level in range(5)]
+    assert [line["dashArray"] for line in found] == ["", *lines]
+    assert [line["weight"] for line in found] == [1.5, 2.5, 3.5, 4.5, 5.5]
 
 
 LOG_LEGS = [

@@ -23,6 +23,13 @@ from sheltermap.website.overlays import (
 )
 
 
+def pixels_of(png: bytes) -> Image.Image:
+    """Return a palette picture as red, green, blue and opacity."""
+    picture = Image.open(io.BytesIO(png))
+    assert picture.mode == "P"
+    return picture.convert("RGBA")
+
+
 def test_rows_lie_where_mercator_puts_them():
     """A boundary at 55 N stands at its Mercator height, not in the middle of the image.
 
@@ -47,22 +54,25 @@ def test_the_same_boundary_by_the_other_form_of_the_projection():
     npt.assert_allclose(share, 0.4900, atol=0.0001)
 
 
-def test_missing_cells_are_transparent_and_only_they():
-    """No data must not look like a verdict."""
+def test_sound_cells_are_clear_and_missing_ones_are_dotted():
+    """Sound country stays untinted, and no data cannot be mistaken for it."""
     values = np.array([[0.95, np.nan], [0.1, 0.6]])  # the first row is the southern one
-    picture = Image.open(io.BytesIO(image(values, "sound_share", 40, 41)))
-    alpha = np.asarray(picture.convert("RGBA"))[:, :, 3]
-    height, width = alpha.shape
-    assert picture.mode == "P"
-    assert (alpha[height // 2 + 2 :, width // 2 :] == 0).all()
-    assert (alpha[:, : width // 2] == 255).all()
+    pixels = np.asarray(pixels_of(image(values, "sound_share", 40, 41)))
+    half = np.array(pixels.shape[:2]) // 2
+    north, south = pixels[: half[0] - 2], pixels[half[0] + 2 :]
+    sound, missing = south[:, : half[1]], south[:, half[1] :]
+    assert (sound[..., 3] == 0).all()
+    assert set(np.unique(missing[..., 3])) == {60, 255}
+    assert 0.02 < (missing[..., 3] == 255).mean() < 0.2
+    assert (missing[..., :3].max(axis=2) <= 128).all(), "no scheme may make it bright"
+    assert (north[..., 3] == 255).all()
 
 
 def test_colours_are_exactly_those_of_the_legend():
     """Nothing is blended: each pixel is a class's colour or its texture's."""
     values = np.linspace(0, 1, 400).reshape(20, 20)
     for factor, shades in (("sound_share", SHARE_SHADES), ("cold", RISK_SHADES)):
-        pixels = np.asarray(Image.open(io.BytesIO(image(values, factor, 30, 60))).convert("RGB"))
+        pixels = np.asarray(pixels_of(image(values, factor, 30, 60)))[..., :3]
         found = {tuple(int(part) for part in pixel) for pixel in pixels.reshape(-1, 3)}
         allowed = {s.colour for s in shades} | {s.mark_colour for s in shades if s.texture}
         assert found <= allowed
@@ -77,8 +87,8 @@ def test_class_boundaries_are_those_of_the_grades():
         "sound, 90 % or more",
         "workable, 75 to 90 %",
         "workable, 75 to 90 %",
-        "rough, 50 to 75 %",
-        "rough, 50 to 75 %",
+        "hard, 50 to 75 %",
+        "hard, 50 to 75 %",
         "unfit, 25 to 50 %",
     ]
 

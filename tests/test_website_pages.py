@@ -22,7 +22,7 @@ from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.trip.values import Span
 from sheltermap.vocabulary import NARROW_SPACE
-from sheltermap.website import charts, hazardstrip, maps, season
+from sheltermap.website import charts, hazardstrip, season
 from sheltermap.website.environment import isolated, json_block, with_policy
 from sheltermap.website.figures import both, percent
 from sheltermap.website.pages import ONE_FILE, one_file, site
@@ -589,31 +589,6 @@ def test_what_limits_a_week_does_not_break_its_strip():
         drawn.append({one["pattern"]: one["path"] for one in areas if one["pattern"][0] == "h"})
     assert drawn[0] == drawn[1]
     assert set(drawn[0]) >= {"h3", "h4", "hx"}
-
-
-def test_town_names_keep_clear_of_numbered_stops():
-    """A name runs to the right of its dot: a stop there hides the town, one to the left not."""
-    report = sample_report()
-    stop = report.places[1]
-
-    def names(offset):
-        town = {
-            "type": "Feature",
-            "properties": {"name": "Springfield"},
-            "geometry": {
-                "type": "Point",
-                "coordinates": [stop.longitude + offset, stop.latitude],
-            },
-        }
-        base = {"places": {"type": "FeatureCollection", "features": [town]}}
-        return [
-            one["name"]
-            for one in maps.drawn_map(maps.drawn_places(report.places), (), base)["towns"]
-        ]
-
-    # The drawing is about 10 degrees wide: 344 units, and the name takes 60.
-    assert names(-0.9) == []
-    assert names(0.6) == ["Springfield"]
 
 
 def test_hazard_of_a_part_keeps_its_level_there():
