@@ -292,6 +292,7 @@ def test_map_month_chooser_and_value(browser, folder):
             column = int((longitude - grid.west) / 0.5)
             return grid.factors[kit][factor][month - 1, row, column]
 
+        assert not page.evaluate("window.SM_VALUES")
         page.mouse.move(x, y)
         page.wait_for_selector("#map-value[data-value]:not([data-value=''])")
         for month in (1, 7, 12):

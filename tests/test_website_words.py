@@ -13,7 +13,6 @@ from sample_report import BASE_MAP, loads, sample_report
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.report.report import MetHazard, RefusedKit
-from sheltermap.website import maps
 from sheltermap.website.pages import site
 
 

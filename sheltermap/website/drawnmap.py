@@ -114,7 +114,9 @@ def drawn_map(
     }
 
 
-def paths(base: Mapping[str, dict], projection: Projection) -> dict[str, str]:
+def paths(
+    base: Mapping[str, dict], projection: Projection, tolerance: float = 0.4
+) -> dict[str, str]:
     """
     Return the country of a drawing as SVG path data, by layer.
 
@@ -123,6 +125,8 @@ def paths(base: Mapping[str, dict], projection: Projection) -> dict[str, str]:
     base : mapping
         Layers inside the box, from `basemap.clipped`.
     projection : Projection
+    tolerance : float
+        Points closer than this are dropped, in units of the drawing.
 
     Returns
     -------
@@ -130,7 +134,8 @@ def paths(base: Mapping[str, dict], projection: Projection) -> dict[str, str]:
     """
     return {
         layer: "".join(
-            projection.path(f["geometry"]) for f in base.get(layer, {}).get("features", ())
+            projection.path(f["geometry"], tolerance)
+            for f in base.get(layer, {}).get("features", ())
         )
         for layer in ("countries", "lakes", "rivers")
     }

@@ -193,7 +193,7 @@ def month_frame(report: Report, base: Mapping[str, dict]) -> dict:
     return {
         "width": _PRINTED_WIDTH,
         "height": round(projection.height, 1),
-        "layers": paths(clipped(base, box), projection),
+        "layers": paths(clipped(base, box), projection, 1.2),
         "regions": "".join(projection.path(place.geometry) for place in report.places),
     }
 

@@ -22,10 +22,10 @@
     function monthIndex() { return Number(month.value) - 1; }
     function stored() { return (window.SM_VALUES || {})[key()]; }
 
-    /* Load the values behind the overlay, once, then tell the one under the pointer. */
+    /* Load the values behind the overlay, once they are asked for, then tell the one there. */
     function load() {
       const name = key();
-      if (stored() || asked.has(name)) return;
+      if (!spot || stored() || asked.has(name)) return;
       asked.add(name);
       const script = document.createElement("script");
       script.src = `overlays/${name}.js`;
@@ -100,6 +100,7 @@
     }
     function point(where) {
       spot = where;
+      load();
       tell();
     }
     map.on("zoomend moveend", () => nameLabels(map, labels));
