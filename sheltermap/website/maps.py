@@ -1,9 +1,9 @@
 """Leaflet maps, of the Maps page and of an atlas: the only module that knows folium.
 
-In: the Report's places, route and grid, or an atlas's box. Out: the pieces of a map for our own page. Assumes
-that user text never reaches folium: features carry numbers, and the page's script looks names
-up and writes them as text; that colours are the style sheet's, by class and pane. Element ids
-are renumbered in tree order so that two builds are the same bytes.
+In: the Report's places, route and grid, or an atlas's box. Out: the pieces of a map for our
+own page. Assumes that user text never reaches folium: features carry numbers, and the page's
+script looks names up and writes them as text; that colours are the style sheet's, by class and
+pane. Element ids are renumbered in tree order so that two builds are the same bytes.
 """
 
 from __future__ import annotations
