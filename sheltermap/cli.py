@@ -375,18 +375,27 @@ def _tell(result: dict[str, Any], as_json: bool) -> None:
             say(line)
 
 
-@main.command(epilog=example("sheltermap kits", "sheltermap kits --file mykits.toml"))
+@main.command(epilog=example("sheltermap kits", "sheltermap kits --trip my-trip/trip.toml"))
 @click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
+@click.option("--trip", type=FILE, help="A trip: its kits, for its sleepers.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def kits(files: tuple[Path, ...], as_json: bool) -> None:
+def kits(files: tuple[Path, ...], trip: Path | None, as_json: bool) -> None:
     """List the kits with the coldest and hottest nights they suit."""
     from sheltermap.report.kit_list import kit_rows, kit_table
 
-    rows = kit_rows(files)
+    if trip is not None and files:
+        raise click.UsageError("Give --trip or --file: a trip names its own kit files.")
+    whose = "of usual sleepers"
+    if trip is None:
+        rows = kit_rows(files)
+    else:
+        from sheltermap import pipeline
+
+        rows, whose = pipeline.trip_kits(trip), "of the trip's coldest and hottest sleeper"
     if as_json:
         click.echo(json.dumps(rows, indent=2))
     else:
-        for line in kit_table(rows):
+        for line in kit_table(rows, whose):
             say(line)
 
 

@@ -25,6 +25,7 @@ from sheltermap.places.chosen import with_choice
 from sheltermap.places.country import country
 from sheltermap.places.ground import Camps, camps, extents, journey_box
 from sheltermap.places.lessons import Lesson, lessons, taught
+from sheltermap.places.limits import limits_for
 from sheltermap.places.names import coordinates
 from sheltermap.places.place import Place
 from sheltermap.places.remedies import planned_advice, with_candidates
@@ -37,6 +38,7 @@ from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
 from sheltermap.report.exports import exported_files
+from sheltermap.report.kit_list import listed_kit
 from sheltermap.report.leg_night import leg_answer
 from sheltermap.report.outline import cell_years, outline
 from sheltermap.report.own_effect import own_nights
@@ -247,6 +249,16 @@ def leg_night(
     name = basis.inputs.trip.legs[number].name
     attributes = {key: str(text) for key, text in basis.climatology.attrs.items()}
     return leg_answer(name, place, chosen.id, basis.camps, nights, attributes)
+
+
+def trip_kits(path: Path | str, *, climate: Path | None = None) -> list[dict]:
+    """
+    Return the kits of a trip that fit, with their limits as its Kits page has them.
+
+    Takes and raises what `plan` does; gives rows as ``report.kit_list.kit_rows``.
+    """
+    basis = _taught(_basis(read_inputs(path, coordinates), climate), climate)
+    return [listed_kit(kit, limits_for(basis.inputs, kit)) for kit in basis.kits]
 
 
 def build(

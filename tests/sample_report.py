@@ -46,6 +46,7 @@ from sheltermap.website.basemap import clipped
 
 DAYS = np.arange(365)
 KITS = ("roof-tent", "bedroll")
+LIMITS = KitLimits((-4.0, -3.0), (31.0, 25.0), (35.0, 29.0), (28.0, 23.0), -12.0, 11.0)
 NIGHTS = (20, 15, 25)
 REGIONS = ("lowland", "high-valley")
 
@@ -456,6 +457,7 @@ def loads(trip: Trip, stays: Stays):
         ComparedKit(
             kits[name],
             KitNights((3.0 + 2 * k) * each, 0.2 * each, dict.fromkeys(FACTORS, each)),
+            limits=LIMITS,
         )
         for k, name in enumerate(KITS)
     )
@@ -501,13 +503,10 @@ def sample_report(text: str = "") -> Report:
             (Estimate("wet_days", "from monthly rain", "2 days a month"),),
         ),
         kits=named,
-        cards={
-            name: KitLimits((-4.0, -3.0), (31.0, 25.0), (35.0, 29.0), (28.0, 23.0), -12.0, 11.0)
-            for name in KITS
-        },
+        cards=dict.fromkeys(KITS, LIMITS),
         refused={
             "load-bed": RefusedKit(
-                "Inside the load bed" + (f" {text}" if text else ""),
+                "Load-bed platform" + (f" {text}" if text else ""),
                 ("Its bed is too short." + (f" {text}" if text else ""),),
             )
         },

@@ -46,8 +46,7 @@ def test_fuel_price_by_hand():
     assert (change.direction, change.kit, change.now) == ("above", "bedroll", 1.5)
     assert change.threshold == pytest.approx(4.883, abs=0.001)
     assert change.sentence == (
-        "With a fuel price above 4.9\u00a0EUR a litre the better choice is the canvas bedroll on "
-        "the ground."
+        "With a fuel price above 4.9\u00a0EUR a litre the better choice is the canvas bedroll."
     )
 
 

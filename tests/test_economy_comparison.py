@@ -137,9 +137,9 @@ def test_better_kit_is_the_cheaper_in_all():
     found = compared(TENT, ROLL)
     assert found.better == 1
     assert found.sentence == (
-        "With the tent on a high roof rack, 5.8 of 20 nights are rough, for "
-        "2\u202f605\u00a0EUR over the journey. The better choice at 40\u00a0EUR a rough night is "
-        "the canvas bedroll on the ground: 7.9 rough nights for 583\u00a0EUR."
+        "With the roof tent, 5.8 of 20 nights are rough, for "
+        "2\u202f605\u00a0EUR over the journey. If avoiding a rough night is worth 40\u00a0EUR to "
+        "you, the canvas bedroll is the better kit: 7.9 rough nights for 583\u00a0EUR."
     )
     assert "40\u00a0EUR for each rough night." in found.criterion
     assert found.trade_off == (0, 1)
@@ -149,8 +149,8 @@ def test_rated_mass_broken_with_one_kit_only_is_said_first():
     """At 2800 kg the desert breaks with the tent and not with the bedroll."""
     found = compared(TENT, ROLL, vehicle=VEHICLE)
     assert found.load_sentence == (
-        "With the tent on a high roof rack the vehicle starts Desert 29 kg over its rated mass. "
-        "With the canvas bedroll on the ground it stays at least 29 kg under it."
+        "With the roof tent the vehicle starts Desert 29 kg over its rated mass. "
+        "With the canvas bedroll it stays at least 29 kg under it."
     )
     assert found.reasons_against[0] == (
         "Desert: rated mass exceeded by 29 kg (2\u202f829 of 2\u202f800 kg).",

@@ -269,7 +269,7 @@ def test_second_kit_that_does_not_fit_is_listed_and_left_out(tmp_path, world):
     report = planned(tmp_path, world, trip(leg("A"), kits="bedroll roof-tent"))
     assert report.best.kit == "bedroll"
     ((kit, refused),) = report.refused.items()
-    assert (kit, refused.title) == ("roof-tent", "Tent on a high roof rack")
+    assert (kit, refused.title) == ("roof-tent", "Roof tent")
     assert "roof rack" in refused.reasons[0]
     assert [kit.id for kit in report.kits] == ["bedroll"]
     assert "roof-tent" not in report.places[0].seasons

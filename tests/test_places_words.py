@@ -38,9 +38,9 @@ def test_the_worst_month_is_named():
     cold[[0, 1]], heat[6] = (-3.5, -12.0), -2.0
     assert words(cold=cold, heat=heat) == [
         "An average dry night in February is about 12 °C colder than the bedding holds: dangerous "
-        "(Canvas bedroll on the ground).",
+        "(Canvas bedroll).",
         "An average dry night in July is about 2 °C hotter than people fall asleep in: warm "
-        "(Canvas bedroll on the ground).",
+        "(Canvas bedroll).",
     ]
 
 
@@ -48,7 +48,7 @@ def test_dew_without_rain_is_told():
     """From half of the dry nights on, in its months; not for a kit that no drop reaches."""
     often = np.where(WINTER, 0.6, 0.2)
     (line,) = words(dew=often)
-    assert line.startswith("Canvas bedroll on the ground: from November to February dew or")
+    assert line.startswith("Canvas bedroll: from November to February dew or")
     assert words(BEDROLL.model_copy(update={"condensation_weight": 0.0}), dew=often) == []
 
 
@@ -80,5 +80,5 @@ def test_good_parts_are_said_to_be_of_the_climate():
     share = np.full((12, 2), 0.95)
     share[0, 1] = 0.2
     (line,) = words(share=share)
-    assert line.startswith("Canvas bedroll on the ground: by the climate alone, nights are")
+    assert line.startswith("Canvas bedroll: by the climate alone, nights are")
     assert line.endswith("everywhere from February to December.")

@@ -81,7 +81,7 @@ def test_another_kit_is_named_once(tmp_path):
     assert report.best is None
     assert sum("there is a plan" in words for words in report.infeasible) == 1
     assert any(
-        words.startswith("With the canvas bedroll on a raised cot") for words in report.infeasible
+        words.startswith("With the raised cots with a bedroll") for words in report.infeasible
     )
 
 

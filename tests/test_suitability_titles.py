@@ -9,7 +9,7 @@ from sheltermap.suitability.titles import in_sentence
     ("title", "words"),
     [
         # Titles of the shipped tables.
-        ("Canvas bedroll on the ground", "canvas bedroll on the ground"),
+        ("Canvas bedroll", "canvas bedroll"),
         ("Ground tent with warm bedding", "ground tent with warm bedding"),
         ("Ground tent\u00a0×\u00a03", "ground tent\u00a0×\u00a03"),
         ("Warm bedding", "warm bedding"),

@@ -165,7 +165,7 @@ def test_the_opening_answers_in_order():
     opening = text[start : text.index("week by week")]
     assert opening.startswith("Start: Lowland, 6 May 2027")
     answers = (
-        "Kit: Tent on a high roof rack",
+        "Kit: Roof tent",
         "About 9 of 60 nights",
         "What helps",
         "Warm bedding",

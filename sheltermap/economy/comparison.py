@@ -18,6 +18,7 @@ from sheltermap.economy.prices import given_price
 from sheltermap.economy.prices import money as money_words
 from sheltermap.economy.ratings import FITS, OVER, rounded_down, rounded_up
 from sheltermap.economy.rows import ComparedKit, KitNights, KitRow, kit_row, rough_night_price
+from sheltermap.economy.tradeoff import Traded, landing_known, open_questions, traded
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import listed
 
@@ -47,6 +48,12 @@ class KitComparison:
         Settings at which another kit becomes the better one.
     currency : str
         A label.
+    traded : tuple of Traded
+        The same kits in one table, the barest first.
+    open_questions : tuple of str
+        What is unknown there, each with the key that would tell it.
+    landing_known : bool
+        Whether freight and duty are stated.
     bedding_steps : tuple of BeddingStep
         What each warmer bedding would do in the choice; empty where it was not asked.
     """
@@ -60,6 +67,9 @@ class KitComparison:
     better: int | None
     changes: tuple[Change, ...]
     currency: str
+    traded: tuple[Traded, ...]
+    open_questions: tuple[str, ...]
+    landing_known: bool
     bedding_steps: tuple[BeddingStep, ...] = ()
 
     @property
@@ -103,6 +113,7 @@ def kit_comparison(
     money = journey.trip.money
     rows = tuple(kit_row(one, journey) for one in compared)
     better = better_kit(rows)
+    table = traded(compared, rows)
     price = given_price(rough_night_price(money), money.currency)
     no_fuel = journey.without_kilometres
     fuel = (
@@ -124,6 +135,9 @@ def kit_comparison(
         better=better,
         changes=changes(compared, rows, journey, bedding),
         currency=money.currency,
+        traded=table,
+        open_questions=tuple(open_questions(journey.trip, table)),
+        landing_known=landing_known(money),
     )
 
 
@@ -143,11 +157,12 @@ def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: 
     if better is None:
         return f"{opening} No kit compared can be taken and judged."
     if better == 0:
-        return f"{opening} This is the better choice at {price} a rough night."
+        return f"{opening} No kit compared is better if avoiding one is worth {price} to you."
     best = rows[better]
     return (
-        f"{opening} The better choice at {price} a rough night is the {in_sentence(best.title)}: "
-        f"{best.rough_nights:.1f} rough nights for {_costing(best, currency)}."
+        f"{opening} If avoiding a rough night is worth {price} to you, the "
+        f"{in_sentence(best.title)} is the better kit: {best.rough_nights:.1f} rough nights for "
+        f"{_costing(best, currency)}."
     )
 
 

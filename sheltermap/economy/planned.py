@@ -27,6 +27,7 @@ from sheltermap.economy.journey import Journey
 from sheltermap.economy.rows import ComparedKit, KitNights, kit_nights
 from sheltermap.places.behind import DoneStay
 from sheltermap.places.ground import Camps
+from sheltermap.places.limits import limits_for
 from sheltermap.places.place import Place
 from sheltermap.places.scored import CampNights
 from sheltermap.planner.problem import Plan
@@ -112,9 +113,11 @@ class Economy:
         """
         variants, own = self._variants(kits[0], named), self.inputs.sleepers
         varied = [kit for kit, _ in variants]
-        compared = [ComparedKit(kit, self._known(kit)) for kit in kits]
+        compared = [
+            ComparedKit(kit, self._known(kit), limits=limits_for(self.inputs, kit)) for kit in kits
+        ]
         compared += [
-            ComparedKit(kit, nights, added, remedy=True)
+            ComparedKit(kit, nights, added, remedy=True, limits=limits_for(self.inputs, kit))
             for (kit, added), nights in zip(variants, self._scored(varied, own), strict=True)
         ]
         every = [*kits, *varied]

@@ -19,6 +19,7 @@ from sheltermap.economy.loading import load_report
 from sheltermap.economy.unknown import known, product, total
 from sheltermap.shelters.fitting import misfit
 from sheltermap.shelters.kit import AddOn, Kit
+from sheltermap.suitability.card import KitLimits
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Money, Trip
 from sheltermap.trip.party import Party
@@ -58,12 +59,15 @@ class ComparedKit:
         What was merged into the kit as it is listed; tells variants apart.
     remedy : bool
         Whether it is a variant that the night model proposes, not one the user named.
+    limits : KitLimits or None
+        For the trip's sleepers; None where nobody asked.
     """
 
     kit: Kit
     nights: KitNights | None
     added: tuple[AddOn, ...] = ()
     remedy: bool = False
+    limits: KitLimits | None = None
 
     def _title(self) -> str:
         """Return the kit's title with what is added to it."""

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
-from sheltermap.suitability.card import kit_limits
+from sheltermap.suitability.card import KitLimits, kit_limits
 from sheltermap.validation import did_you_mean, same_name, shown
 from sheltermap.vocabulary import InputError, Problem
 
@@ -69,12 +69,25 @@ def kit_rows(files: Sequence[Path] = ()) -> list[dict[str, Any]]:
     InputError
         If a file has problems.
     """
-    return [_row(kit) for kit in _known(files).values()]
+    kits = _known(files).values()
+    return [listed_kit(kit, kit_limits(kit, (Sleeper(),) * kit.places)) for kit in kits]
 
 
-def _row(kit: Kit) -> dict[str, Any]:
-    """Return one kit of the list."""
-    limits = kit_limits(kit, (Sleeper(),) * kit.places)
+def listed_kit(kit: Kit, limits: KitLimits) -> dict[str, Any]:
+    """
+    Return one kit of the list.
+
+    Parameters
+    ----------
+    kit : Kit
+    limits : KitLimits
+        For whom it is listed.
+
+    Returns
+    -------
+    dict
+        As `kit_rows`.
+    """
     pairs = (limits.coldest, limits.hottest, limits.hottest_with_fan)
     return {
         "id": kit.id,
@@ -95,14 +108,16 @@ def _number(value: float) -> float | None:
     return round(float(value), _DIGITS) + 0.0 if np.isfinite(value) else None  # No minus nought.
 
 
-def kit_table(rows: Sequence[dict[str, Any]]) -> list[str]:
+def kit_table(rows: Sequence[dict[str, Any]], whose: str = "of usual sleepers") -> list[str]:
     """
     Return the lines that the ``kits`` command prints.
 
     Parameters
     ----------
     rows : sequence of dict
-        From `kit_rows`.
+        From `kit_rows`, or of a trip.
+    whose : str
+        Whose nights the limits are for.
 
     Returns
     -------
@@ -120,7 +135,7 @@ def kit_table(rows: Sequence[dict[str, Any]]) -> list[str]:
             f"{row['id']:17}{row['sleeps']:7}{row['mass_kg']:5.0f}{row['packed_litres']:7.0f}"
             f"{row['price']:7.0f}  {cold:10}{hot:10}{fan}"
         )
-    return [*lines, "", "At these limits half of usual sleepers sleep well; see the kit's page."]
+    return [*lines, "", f"At these limits half the nights {whose} are sound."]
 
 
 def _known(files: Sequence[Path]) -> dict[str, Kit]:

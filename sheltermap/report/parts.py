@@ -13,7 +13,7 @@ import xarray as xr
 from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.calendar import by_month
-from sheltermap.night.daylight import SleepWindow
+from sheltermap.places.limits import limits_for
 from sheltermap.places.scored import CampNights, nights_of
 from sheltermap.remembered import remembered
 from sheltermap.report.report import (
@@ -25,7 +25,7 @@ from sheltermap.report.report import (
 from sheltermap.shelters.fitting import carried, misfit
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.card import KitLimits, kit_limits
+from sheltermap.suitability.card import KitLimits
 from sheltermap.suitability.score import scores
 from sheltermap.trip.inputs import Inputs
 from sheltermap.vocabulary import FACTORS, VARIABLES, InputError, Problem
@@ -82,9 +82,7 @@ def cards(inputs: Inputs, kits: Iterable[Kit]) -> dict[str, KitLimits]:
     dict of str to KitLimits
         By the kits' ids.
     """
-    trip = inputs.trip
-    hours = SleepWindow(trip.party.sleep_from, trip.party.sleep_to).length
-    return {kit.id: kit_limits(kit, inputs.sleepers, trip.settings, hours) for kit in kits}
+    return {kit.id: limits_for(inputs, kit) for kit in kits}
 
 
 def refusals(inputs: Inputs) -> dict[str, RefusedKit]:

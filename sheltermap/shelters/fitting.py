@@ -218,6 +218,7 @@ def _added(kit: Kit, addon: AddOn) -> Kit:
     )
     if kit.awning is None and addon.awning is not None:
         changes["awning"] = addon.awning
+        changes["standing_room"] = True
     if kit.fan is None and addon.fan is not None:
         changes["fan"] = addon.fan
     if addon.raise_to_m is not None and kit.exposure == "ground":

@@ -190,6 +190,10 @@ class Kit(Record):
     )
     pitch_minutes: NotNegative = Field(description="to make ready [min]")
     strike_minutes: NotNegative = Field(description="to pack [min]")
+    standing_room: bool | None = Field(
+        None, description="room to stand upright in it or under its roof; unknown without"
+    )
+    lockable: bool | None = Field(None, description="has a door that locks; unknown without")
     needs: Need = Field("none", description="what the vehicle must have")
     addons: tuple[Identifier, ...] = Field((), description="already counted in these values")
     _leaks_in_danger: tuple[float, float] | None = PrivateAttr(None)

@@ -6,6 +6,8 @@ templates escape.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,8 +15,9 @@ from markupsafe import Markup
 
 from sheltermap.economy.comparison import KitComparison
 from sheltermap.economy.prices import money
+from sheltermap.economy.tradeoff import Traded
 from sheltermap.places.place import NightSeason
-from sheltermap.shelters.kit import Kit
+from sheltermap.shelters.kit import Kit, load_addons
 from sheltermap.spans import days_in_words
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, Grade, listed
@@ -53,14 +56,14 @@ def kits_page(shared: Shared) -> Page:
         "kits.html.j2",
         {
             "sentence": sentence,
+            "sleepers": "you"
+            if report.trip.party.people == 1
+            else "your coldest and your most heat-sensitive sleeper",
             "kits": [
                 {
                     "title": kit.title,
                     "slug": shared.kit_slugs[kit.id],
-                    "what": kit.what,
-                    "chosen": kit.id == shared.kit.id,
                     "card": report.cards[kit.id],
-                    "usual": None if report.own is None else report.own.cards[kit.id],
                     "mass_kg": kit.mass_kg,
                     "packed_litres": kit.packed_litres,
                 }
@@ -70,52 +73,95 @@ def kits_page(shared: Shared) -> Page:
                 {"title": refused.title, "reasons": refused.reasons}
                 for refused in report.refused.values()
             ],
-            "comparison": None if comparison is None else _comparison(comparison),
+            "comparison": None if comparison is None else _comparison(shared, comparison),
         },
     )
 
 
-def _comparison(comparison: KitComparison) -> dict[str, Any]:
-    """Return the rows of the comparison and its charts."""
-    trade_off = set(comparison.trade_off)
-    rows = []
-    for number, row in enumerate(comparison.rows):
-        beaten = [comparison.rows[n].title for n in comparison.dominated_by[number]]
-        against = comparison.reasons_against[number]
-        rows.append(
-            {
-                "title": row.title,
-                "remedy": row.remedy,
-                "better": number == comparison.better,
-                "against": against,
-                "cannot": bool(against),
-                "beaten": listed(beaten),
-                "worth": number in trade_off,
-                "row": row,
-            }
-        )
+def _comparison(shared: Shared, comparison: KitComparison) -> dict[str, Any]:
+    """Return the table of the trade-off, what is said below it, and the charts."""
+    own = shared.report.own
+    order = [one.number for one in comparison.traded]
+    rows = [one.row for one in comparison.traded]
+    names = [_name(one) for one in comparison.traded]
+    worth = {order.index(number) for number in comparison.trade_off}
+    better = None if comparison.better is None else order.index(comparison.better)
     causes = [
         {
-            "name": row.title,
+            "name": name,
             "total": row.rough_nights,
             "parts": [
                 (words.FACTOR_WORDS[f], row.nights_by_factor.get(f), f"f{n}")
                 for n, f in enumerate(FACTORS)
             ],
         }
-        for row in comparison.rows
+        for name, row in zip(names, rows, strict=True)
     ]
+    drawn = [replace(row, title=name) for name, row in zip(names, rows, strict=True)]
     return {
-        "rows": rows,
+        "rows": [
+            {
+                "name": name,
+                "slug": shared.kit_slugs.get(one.kit.id, ""),
+                "notes": list(_notes(shared, comparison, one)),
+                "better": n == better,
+                "against": comparison.reasons_against[one.number],
+                "beaten": listed(
+                    [
+                        in_sentence(comparison.rows[by].title)
+                        for by in comparison.dominated_by[one.number]
+                    ]
+                ),
+                "one": one,
+                "stand": _answer(one.kit.standing_room),
+                "lock": _answer(one.kit.lockable),
+                "usual": None if own is None else own.cards.get(one.kit.id),
+                "raised": one.kit.exposure != "ground",
+            }
+            for n, (name, one) in enumerate(zip(names, comparison.traded, strict=True))
+        ],
+        "nights": rows[0].nights,
+        "landed": comparison.landing_known,
+        "open": comparison.open_questions,
         "criterion": comparison.criterion,
         "currency": comparison.currency,
         "causes": charts.stacked_bars(causes, charts.bar_ticks(causes)),
         "cause_parts": [(words.FACTOR_WORDS[f], f"f{n}") for n, f in enumerate(FACTORS)],
-        "against_money": charts.trade_off(comparison.rows, "money", comparison.better, trade_off),
-        "against_mass": charts.trade_off(comparison.rows, "mass_kg", comparison.better, trade_off),
+        "against_money": charts.trade_off(drawn, "money", better, worth),
+        "against_mass": charts.trade_off(drawn, "mass_kg", better, worth),
         "bedding": comparison.bedding_steps,
         "changes": [change.sentence for change in comparison.changes],
     }
+
+
+def _name(one: Traded) -> str:
+    """Return what tells a kit from the others at its start: a variant by what it adds."""
+    if not one.row.remedy:
+        return one.row.title
+    return f"With {listed([in_sentence(addon.title) for addon in one.added])}"
+
+
+def _notes(shared: Shared, comparison: KitComparison, one: Traded) -> Iterator[str]:
+    """Yield what a kit's name leaves out: the kit of a variant, add-ons, whose plan it is."""
+    chosen = comparison.rows[0]
+    if one.row.remedy:
+        yield f"added to the {in_sentence(chosen.title)}"
+    elif one.number == 0:
+        carried = shared.report.trip.shelter.addons
+        if carried:
+            yield f"with {listed([_addon_name(identity) for identity in carried])}"
+        yield "planned with"
+
+
+def _addon_name(identity: str) -> str:
+    """Return an add-on's name inside a sentence; one of a user's own by its id."""
+    ours = load_addons().get(identity)
+    return identity.replace("-", " ") if ours is None else in_sentence(ours.title)
+
+
+def _answer(known: bool | None) -> str:
+    """Return yes, no or unknown."""
+    return "unknown" if known is None else "yes" if known else "no"
 
 
 def kit_page(shared: Shared, kit: Kit) -> Page:

@@ -1,0 +1,73 @@
+"""The Kits page: one table, its figures those of the command, names that differ at their start."""
+
+from __future__ import annotations
+
+import html5lib
+import pytest
+from page_text import metric_text
+from sample_report import BASE_MAP, sample_report
+from small_trips import leg, saved, stored, trip
+
+from sheltermap import pipeline
+from sheltermap.report.kit_list import kit_rows, kit_table
+from sheltermap.shelters.kit import load_kits
+from sheltermap.website.pages import site
+
+
+def table(page: bytes) -> list[list[str]]:
+    """Return the cells of the trade-off, row by row, the head first."""
+    tree = html5lib.parse(page.decode(), namespaceHTMLElements=False)
+    (found,) = [one for one in tree.iter("table") if one.get("class") == "trade"]
+    return [
+        [" ".join(metric_text(cell).split()) for cell in row if cell.tag in ("th", "td")]
+        for row in found.iter("tr")
+    ]
+
+
+def test_one_row_a_kit_with_every_column():
+    """Fourteen columns; the bedroll, 16 kg, before the roof tent, 64 kg."""
+    head, *rows = table(site(sample_report(), base_map=BASE_MAP)["kits.html"])
+    assert len(head) == 14 and {len(row) for row in rows} == {14}
+    assert [row[0] for row in rows] == [
+        "1. Canvas bedroll better kit",
+        "2. Roof tent planned with",
+    ]
+    assert "+" not in "".join(rows[0]) and "+1 700 EUR" in rows[1][3].replace("\u202f", " ")
+
+
+def test_nobody_stated_freight_so_nothing_is_called_landed():
+    """The head says what is counted, a line below which key would tell the rest."""
+    files = site(sample_report(), base_map=BASE_MAP)
+    head, *_ = table(files["kits.html"])
+    assert head[3] == "Bought"
+    assert "landed needs freight_per_kg and duty_share" in files["kits.html"].decode()
+
+
+def test_command_and_page_are_of_one_basis(tmp_path):
+    """A cold sleeper's limits: the same figures in the command and on the page."""
+    party = "\n[party]\npeople = 1\nbedding = 4\nsleep_from = '21:00'\n"
+    party += "\n[[party.sleepers]]\nname = 'One'\ncold_sleeper = true\n"
+    place = saved(tmp_path, trip(leg("A"), party, kits="ground-tent"))
+    climate = stored(tmp_path)
+    rows = pipeline.trip_kits(place, climate=climate)
+    page = site(pipeline.plan(place, climate=climate), base_map=BASE_MAP)["kits.html"]
+    _, *shown = table(page)
+    (row,) = rows
+    (line,) = [cells for cells in shown if "Ground tent" in cells[0]]
+    low, hot = round(row["coldest_low_c"]["dry"]), row["hottest_bedtime_c"]
+    assert f"{low} °C".replace("-", "−") in line[12].replace("\u202f", " ")
+    assert [f"{round(hot[air])} °C" for air in ("dry", "humid")] == (
+        line[13].replace("\u202f", " ").split(" / ")
+    )
+    printed = next(one for one in kit_table(rows) if one.startswith("ground-tent"))
+    assert f"{low}, " in printed
+    # Not the usual sleeper's: the page would agree with the wrong list as well.
+    usual = next(row for row in kit_rows() if row["id"] == "ground-tent")
+    assert low > round(usual["coldest_low_c"]["dry"])
+
+
+@pytest.mark.parametrize("length", [9])
+def test_names_differ_at_their_start(length):
+    """Where a column cuts names, kits can still be told apart."""
+    starts = [kit.title[:length] for kit in load_kits().values()]
+    assert len(set(starts)) == len(starts)
