@@ -16,7 +16,8 @@ from sheltermap.report.outline import cell_years, outline
 from sheltermap.website.figures import percent
 from sheltermap.website.pages import ONE_FILE, site
 from sheltermap.website.publiccopy import public_page
-from sheltermap.website.season import NARROW, WIDE, axis, stair
+from sheltermap.website.season import drawn, journey
+from sheltermap.website.seasonaxis import NARROW, WIDE, whole_years
 from sheltermap.website.write import write_site
 
 pytestmark = BROWSER_MARKS
@@ -182,12 +183,16 @@ def test_season_chart_tells_a_week(browser, folder):
     with opened(browser, 360, has_touch=True) as visit:
         page = visit(folder / "index.html")
         tell = page.locator("#plan-season-tell")
-        chart = page.locator("svg.season-narrow")
+        page.check(".season-all")
+        chart = page.locator("svg.season-narrow:visible")
         box = chart.bounding_box()
-        scale = box["width"] / NARROW.width
+        frame = drawn(report(), NARROW, whole_years(report()))
+        scale = box["width"] / frame.width
+        page.evaluate("document.querySelector('.season-touch').scrollLeft = 0")
         # The lowland is the first row; 10 January lies in its second week.
-        x = NARROW.left + (9.5 / 365) * (NARROW.width - NARROW.left - NARROW.right)
-        page.touchscreen.tap(box["x"] + x * scale, box["y"] + (NARROW.top + 25) * scale)
+        box = chart.bounding_box()
+        x, y = frame.x(9.5), frame.tops[0] + 5
+        page.touchscreen.tap(box["x"] + x * scale, box["y"] + y * scale)
         week = report().places[0].weeks[1]
         text = tell.inner_text()
         assert text.startswith("Lowland, 8 January to 14 January. Sleep: unfit, ")
@@ -196,7 +201,7 @@ def test_season_chart_tells_a_week(browser, folder):
         page.locator(".season-touch").focus()
         page.keyboard.press("ArrowDown")
         assert tell.inner_text().startswith("High valley, 8 January to 14 January. Sleep: ")
-        assert "Hazard: Road closed by snow or water, closure." in tell.inner_text()
+        assert "Hazard: Road closed by snow or water, closed." in tell.inner_text()
         assert "What would help" not in tell.inner_text()
         page.keyboard.press("ArrowDown")
         page.keyboard.press("ArrowRight")
@@ -208,6 +213,7 @@ def test_departure_slider_agrees_with_python(browser, folder):
     """At all forty departure dates legs, dates, grades and sums are those of Python."""
     data = report()
     rough = {p.id: 1 - p.seasons["roof-tent"].sound_share for p in data.places}
+    frame = drawn(data, WIDE, whole_years(data))
     with opened(browser, 1280) as visit:
         page = visit(folder / "calendar.html")
         slider = page.locator("#departure-day")
@@ -216,7 +222,7 @@ def test_departure_slider_agrees_with_python(browser, folder):
                 "(e, v) => { e.value = v; e.dispatchEvent(new Event('input')); }", number
             )
             shown = page.locator("#departure-answer").get_attribute("data-rough")
-            path = page.locator("svg.season-wide .stair").get_attribute("d")
+            path = page.locator(".season-whole .season-wide .stair").get_attribute("d")
             if stays.rough_nights is None:
                 assert shown == "" and path == ""
                 assert "No plan fits" in page.locator("#departure-answer").inner_text()
@@ -233,7 +239,7 @@ def test_departure_slider_agrees_with_python(browser, folder):
                 (n, arrive, leave)
                 for n, (arrive, leave) in enumerate(zip(stays.arrive, stays.leave, strict=True))
             ]
-            assert path == stair(rows, WIDE, axis(data))
+            assert path == journey(rows, frame)[0]
 
 
 def test_departure_buttons_and_leg_table(browser, folder):

@@ -29,11 +29,11 @@ def folder(tmp_path_factory) -> Path:
 
 # For every week of every row and year: the classes of the filled paths under its middle.
 _PATTERNS = """given => { const svg = document.querySelector(given.svg);
-  const left = +svg.dataset.left, scale = svg.dataset.plot / svg.dataset.days;
+  const first = +svg.dataset.first, scale = svg.dataset.width / svg.dataset.days;
   const tops = svg.dataset.rows.split(',').map(Number);
   const paths = [...svg.querySelectorAll('path[fill], path.h1, path.h2, path.h3, path.h4')];
   return given.places.map(([row, day, below]) => { const spot = svg.createSVGPoint();
-    spot.x = left + day * scale; spot.y = tops[row] + below;
+    spot.x = (day - first) * scale; spot.y = tops[row] + below;
     return paths.filter(p => p.isPointInFill(spot))
       .map(p => p.hasAttribute('fill') ? p.getAttribute('fill').slice(5, -1)
         : p.getAttribute('class')); }); }"""
@@ -46,7 +46,8 @@ def data_of(page: Path, block: str) -> dict:
 
 
 @pytest.mark.parametrize("drawing", ["wide", "narrow"])
-def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing):
+@pytest.mark.parametrize("span", ["part", "whole"])
+def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing, span):
     """The middle of each week has the pattern of its grade, its strip the level's thickness.
 
     A unit below the cells an advisory is 2 units thick, a serious hazard 5, what forbids or
@@ -55,9 +56,12 @@ def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing):
     rows = data_of(folder / "index.html", "season-data")["rows"]
     with opened(browser, 1280 if drawing == "wide" else 360) as visit:
         page = visit(folder / "index.html")
-        svg = page.locator(f"svg.season-{drawing}")
-        years = int(svg.get_attribute("data-days")) // 365
-        cell = float(svg.get_attribute("data-cell"))
+        page.set_checked(".season-all", span == "whole")
+        svg = page.locator(f"svg.season-{drawing}:visible")
+        cell, begin, days_shown = (
+            float(svg.get_attribute(f"data-{name}")) for name in ("cell", "first", "days")
+        )
+        assert days_shown == 365 if span == "whole" else days_shown < 200
         places, expected = [], []
         for number, row in enumerate(rows):
             weeks = row["weeks"]
@@ -67,14 +71,16 @@ def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing):
             ):
                 strip = [f"h{level}"] if level else [] if checked else ["nc"]
                 thick = {0: 3, 1: 2, 2: 5, 3: 7, 4: 7}[level]
-                for year in range(years):
-                    day = 365 * year + first + days / 2
-                    places += [(number, day, cell / 2)]
-                    places += [(number, day, cell + below) for below in (0.5, 1.5, 3.5, 5, 7)]
-                    expected += [[f"g{grade}"], []]
-                    expected += [strip if below < 1 + thick else [] for below in (1.5, 3.5, 5, 7)]
-        found = page.evaluate(_PATTERNS, {"svg": f"svg.season-{drawing}", "places": places})
-        assert {one[0] for one in expected if one} >= {"g0", "g3", "h3", "h4", "nc"}
+                day = first + days / 2
+                if not begin < day < begin + days_shown:
+                    continue
+                places += [(number, day, cell / 2)]
+                places += [(number, day, cell + below) for below in (0.5, 1.5, 3.5, 5, 7)]
+                expected += [[f"g{grade}"], []]
+                expected += [strip if below < 1 + thick else [] for below in (1.5, 3.5, 5, 7)]
+        given = {"svg": f".season-{span} .season-{drawing}", "places": places}
+        found = page.evaluate(_PATTERNS, given)
+        assert {one[0] for one in expected if one} >= {"g0", "g1", "h3", "h4", "nc"}
         assert found == expected
 
 
@@ -84,11 +90,12 @@ def test_every_week_is_told_as_the_data_say(browser, folder):
     grades = ("sound", "workable", "hard", "unfit")
     with opened(browser, 1280) as visit:
         page = visit(folder / "index.html")
+        page.check(".season-all")
         page.locator(".season-touch").focus()
         seen = page.evaluate(
             """rows => { const out = [], touch = document.querySelector('.season-touch');
             const press = key => touch.dispatchEvent(new KeyboardEvent('keydown', {key}));
-            const box = document.querySelector('svg.season-wide .pointed');
+            const box = document.querySelector('.season-whole .season-wide .pointed');
             rows.forEach((row, number) => { press('Home');
               row.weeks.first.forEach((_, week) => { if (week) press('ArrowRight');
                 out.push([document.querySelector('.tell').textContent,
@@ -97,10 +104,8 @@ def test_every_week_is_told_as_the_data_say(browser, folder):
             return out; }""",
             data["rows"],
         )
-        svg = page.locator("svg.season-wide")
-        left, plot, days = (
-            float(svg.get_attribute(f"data-{name}")) for name in ("left", "plot", "days")
-        )
+        svg = page.locator(".season-whole .season-wide")
+        across, shown = (float(svg.get_attribute(f"data-{name}")) for name in ("width", "days"))
     pieces = iter(seen)
     for row in data["rows"]:
         weeks = row["weeks"]
@@ -110,6 +115,6 @@ def test_every_week_is_told_as_the_data_say(browser, folder):
             assert text.startswith(f"{row['name']}, {begin.day} {begin:%B} to ")
             assert f". Sleep: {grades[weeks['grade'][number]]}, " in text
             assert f"{int(100 * weeks['share'][number] + 0.5)}{SPACE}% of nights" in text
-            assert x == pytest.approx(left + first * plot / days, abs=0.051)
-            assert width == pytest.approx(weeks["days"][number] * plot / days, abs=0.051)
+            assert x == pytest.approx(first * across / shown, abs=0.051)
+            assert width == pytest.approx(weeks["days"][number] * across / shown, abs=0.051)
     assert next(pieces, None) is None

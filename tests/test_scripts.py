@@ -107,8 +107,8 @@ def test_week_in_words(ask):
     [
         (1, "advisory", True),
         (2, "serious", True),
-        (3, "prohibitive", False),
-        (4, "closure", False),
+        (3, "don't sleep here", False),
+        (4, "closed", False),
     ],
 )
 def test_no_remedy_against_what_forbids(ask, level, word, helped):
@@ -118,8 +118,19 @@ def test_no_remedy_against_what_forbids(ask, level, word, helped):
     assert ("What would help" in text) is helped
 
 
-LAYOUT = {"left": 100, "plot": 730, "days": 730, "cell": 20, "year": 2027, "rows": [50, 100]}
+LAYOUT = {
+    "width": 730,
+    "first": 0,
+    "days": 730,
+    "cell": 20,
+    "year": 2027,
+    "stair": True,
+    "rows": [50, 100],
+}
 """Two years of two rows, one unit a day."""
+
+PART = LAYOUT | {"first": 59, "days": 371, "width": 742}
+"""From 1 March of the first year to 6 March of the second but one day, two units a day."""
 
 
 def two_rows() -> dict:
@@ -131,27 +142,45 @@ def two_rows() -> dict:
 @pytest.mark.parametrize(
     ("x", "y", "expected"),
     [
-        (100, 60, (0, 0, 0)),  # 1 January of the first year
-        (106.9, 60, (0, 0, 0)),  # 7 January, the last day of the first span
-        (107, 60, (0, 1, 0)),
-        (158.9, 60, (0, 1, 0)),  # day 58, 28 February
-        (159, 60, (0, 2, 0)),
-        (464.9, 60, (0, 2, 0)),  # day 364, 31 December
-        (465, 60, (0, 0, 1)),  # 1 January of the second year
-        (829.9, 60, (0, 2, 1)),
-        (100, 32, (0, 0, 0)),  # the label, 18 units above the cells
-        (100, 81.9, (0, 0, 0)),
-        (100, 82, (1, 0, 0)),
-        (100, 300, (1, 0, 0)),
-        (99.9, 60, None),
-        (830, 60, None),
-        (100, 31.9, None),
+        (0, 60, (0, 0, 0)),  # 1 January of the first year
+        (6.9, 60, (0, 0, 0)),  # 7 January, the last day of the first span
+        (7, 60, (0, 1, 0)),
+        (58.9, 60, (0, 1, 0)),  # day 58, 28 February
+        (59, 60, (0, 2, 0)),
+        (364.9, 60, (0, 2, 0)),  # day 364, 31 December
+        (365, 60, (0, 0, 1)),  # 1 January of the second year
+        (729.9, 60, (0, 2, 1)),
+        (0, 32, (0, 0, 0)),  # the label, 18 units above the cells
+        (0, 81.9, (0, 0, 0)),
+        (0, 82, (1, 0, 0)),
+        (0, 300, (1, 0, 0)),
+        (-0.1, 60, None),
+        (730, 60, None),
+        (0, 31.9, None),
     ],
 )
 def test_each_day_reads_its_own_week(ask, x, y, expected):
     """Pointed at, a day gives the week that holds it, in its own row and year."""
-    spot = ask("season.spotAt", two_rows(), LAYOUT, x, y)
+    spot = ask("seasonplaces.spotAt", two_rows(), LAYOUT, x, y)
     assert (spot and (spot["row"], spot["week"], spot["year"])) == expected
+
+
+@pytest.mark.parametrize(
+    ("x", "expected"),
+    [
+        (0, (0, 2, 0)),  # 1 March of the first year, day 59
+        (611.9, (0, 2, 0)),  # 305 days later, day 364
+        (612, (0, 0, 1)),
+        (625.9, (0, 0, 1)),  # day 365 + 6
+        (626, (0, 1, 1)),
+        (729.9, (0, 1, 1)),  # day 423, 28 February
+        (730, (0, 2, 1)),
+    ],
+)
+def test_a_part_of_the_year_reads_its_own_weeks(ask, x, expected):
+    """A drawing that begins on day 59 at two units a day: day d stands at 2 x (d - 59)."""
+    spot = ask("seasonplaces.spotAt", two_rows(), PART, x, 60)
+    assert (spot["row"], spot["week"], spot["year"]) == expected
 
 
 @pytest.mark.parametrize(
@@ -175,19 +204,36 @@ def test_each_day_reads_its_own_week(ask, x, y, expected):
 def test_keys_lead_from_week_to_week(ask, key, start, end):
     """Arrows cross New Year and stop at the chart's ends; other keys lead nowhere."""
     spot = dict(zip(("row", "week", "year"), start, strict=True))
-    after = ask("season.spotAfter", two_rows(), 2, spot, key)
+    after = ask("seasonplaces.spotAfter", two_rows(), LAYOUT, spot, key)
     assert (after and (after["row"], after["week"], after["year"])) == end
 
 
+@pytest.mark.parametrize(
+    ("key", "start", "end"),
+    [
+        ("ArrowLeft", (0, 2, 0), (0, 2, 0)),  # the first week shown
+        ("Home", (0, 0, 1), (0, 2, 0)),
+        ("End", (0, 2, 0), (0, 2, 1)),  # day 59 + 370 = 429 is day 64 of the second year
+        ("ArrowDown", (0, 0, 0), (1, 2, 0)),  # from outside, as after the whole year was shown
+    ],
+)
+def test_keys_stay_in_the_part_that_is_drawn(ask, key, start, end):
+    """No key leads to a week that the drawing does not show."""
+    spot = dict(zip(("row", "week", "year"), start, strict=True))
+    after = ask("seasonplaces.spotAfter", two_rows(), PART, spot, key)
+    assert (after["row"], after["week"], after["year"]) == end
+
+
 def test_frame_around_a_week(ask):
-    """Drawn at 2 units a day from x 10: the second year's day 7 stands at 10 + 2 x 372."""
-    layout = {"left": 10, "plot": 1460, "days": 730, "cell": 20, "year": 2027, "rows": [50]}
-    week = {"first": 7, "days": 52}
-    frame = ask("season.frameOf", layout, {"row": 0, "week": 1, "year": 1}, week)
-    assert frame == {"x": "754.0", "y": 48, "width": "104.0", "height": 24}
-    narrow = ask("season.frameOf", {**layout, "plot": 73}, {"row": 0, "week": 0, "year": 0}, week)
+    """Drawn at 2 units a day, the second year's day 7 stands at 2 x 372, less 2 x 59 in part."""
+    layout = {"width": 1460, "first": 0, "days": 730, "cell": 20, "year": 2027, "rows": [50]}
+    week, spot = {"first": 7, "days": 52}, {"row": 0, "week": 1, "year": 1}
+    frame = ask("seasonplaces.frameOf", layout, spot, week)
+    assert frame == {"x": "744.0", "y": 48, "width": "104.0", "height": 24}
+    assert ask("seasonplaces.frameOf", PART, spot, week)["x"] == "626.0"
+    narrow = ask("seasonplaces.frameOf", {**layout, "width": 73}, spot, week)
     assert narrow["width"] == "5.2"  # 52 days at a tenth of a unit
-    least = ask("season.frameOf", {**layout, "plot": 7.3}, {"row": 0, "week": 0, "year": 0}, week)
+    least = ask("seasonplaces.frameOf", {**layout, "width": 7.3}, spot, week)
     assert least["width"] == "4.0"
 
 
@@ -231,7 +277,7 @@ def packed(values) -> str:
 )
 def test_years_are_unfolded_from_their_changes(ask, text, values):
     """What is repeated counts as often as it says; unknown is never 0."""
-    assert ask("departures.unfolded", text) == values
+    assert ask("departuretables.unfolded", text) == values
 
 
 def tables_of(rough, level=(0,) * 365, cold=None) -> dict:
@@ -277,7 +323,7 @@ STAY = {"place": 0, "leg": 0, "arrive": 0, "leave": 4}
 
 def leg(ask, tables: dict, stay: dict = STAY) -> dict:
     """Return the leg that the departure slider makes of a stay."""
-    return ask("departures.legOf", tables, tables["kits"][0], stay)
+    return ask("departuretables.legOf", tables, tables["kits"][0], stay)
 
 
 def year_of(value, **days) -> list:
@@ -321,8 +367,8 @@ def test_one_unknown_night_makes_a_leg_unknown(ask):
     missing = leg(ask, tables_of(year_of(100_000, day59=None)))
     assert (missing["rough"], missing["grade"]) == (None, -1)
     whole = leg(ask, tables_of([100_000] * 365))
-    assert ask("departures.roughOf", [whole, missing]) is None
-    assert ask("departures.roughOf", [whole, whole]) == pytest.approx(0.8, abs=1e-12)
+    assert ask("departuretables.roughOf", [whole, missing]) is None
+    assert ask("departuretables.roughOf", [whole, whole]) == pytest.approx(0.8, abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -374,14 +420,14 @@ DATES = {
 )
 def test_stays_of_a_date_from_what_changes(ask, number, stays):
     """What a date does not name is as on the last one that has a plan."""
-    found = ask("departures.dateAt", tables_of([0] * 365) | {"sets": [DATES]}, DATES, number)
+    found = ask("departuretables.dateAt", tables_of([0] * 365) | {"sets": [DATES]}, DATES, number)
     assert [(one["leg"], one["arrive"], one["leave"]) for one in found["stays"]] == stays
     assert found["kit"] == 0
 
 
 def test_a_date_without_a_plan_has_no_stays(ask):
     """It has no kit either, and its day is still known."""
-    found = ask("departures.dateAt", tables_of([0] * 365) | {"sets": [DATES]}, DATES, 2)
+    found = ask("departuretables.dateAt", tables_of([0] * 365) | {"sets": [DATES]}, DATES, 2)
     assert (found["kit"], found["stays"], found["day"]) == (None, [], 2)
 
 
@@ -394,7 +440,7 @@ def test_a_leg_reached_early_cuts_the_one_before(ask, number, first_leaves):
     late = {"reached": 1, "best": 1, "day": 3, "way": [2] * 3, "dangerous": [0] * 3}
     late |= {"serious": [0] * 3, "stays": [[1, 5], [], []]}
     tables = tables_of([0] * 365) | {"sets": [DATES, late]}
-    found = ask("departures.dateAt", tables, late, number)["stays"]
+    found = ask("departuretables.dateAt", tables, late, number)["stays"]
     assert [(one["leg"], one["arrive"], one["leave"]) for one in found] == [
         (0, 0, first_leaves),
         (1, 3 + number, 8 + number),
@@ -404,7 +450,7 @@ def test_a_leg_reached_early_cuts_the_one_before(ask, number, first_leaves):
 def test_answer_for_a_date(ask):
     """What is unknown is not summed, what is impossible is said."""
     tables = tables_of([250_000] * 365) | {"sets": [DATES]}
-    dated = ask("departures.dateAt", tables, DATES, 0) | {"stays": [STAY]}
+    dated = ask("departuretables.dateAt", tables, DATES, 0) | {"stays": [STAY]}
     legs, late = [leg(ask, tables)], {"reached": 1}
     assert ask("departures.answer", tables, DATES, dated, legs) == (
         "Leave on 27 February 2028: about 1.0 of 4 nights will be rough, "
@@ -421,7 +467,7 @@ def test_answer_for_a_date(ask):
     assert "about an unknown number of 4 nights" in ask(
         "departures.answer", tables, DATES, dated, unknown
     )
-    none = ask("departures.dateAt", tables, DATES, 2)
+    none = ask("departuretables.dateAt", tables, DATES, 2)
     assert ask("departures.answer", tables, DATES, none, []) == (
         "No plan fits a departure on 29 February 2028."
     )

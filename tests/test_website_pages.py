@@ -26,6 +26,7 @@ from sheltermap.website import charts, hazardstrip, season
 from sheltermap.website.environment import isolated, json_block, with_policy
 from sheltermap.website.figures import both, percent
 from sheltermap.website.pages import ONE_FILE, one_file, site
+from sheltermap.website.seasonaxis import WIDE, whole_years
 from sheltermap.website.slider import week_data
 from sheltermap.website.write import GENERATOR
 
@@ -585,7 +586,8 @@ def test_what_limits_a_week_does_not_break_its_strip():
     drawn = []
     for told in (valley.weeks, weeks):
         places = (report.places[0], replace(valley, weeks=told), report.places[2])
-        areas = season.drawing(replace(report, places=places), season.WIDE)["areas"]
+        changed = replace(report, places=places)
+        areas = season.drawing(changed, WIDE, whole_years(changed))["areas"]
         drawn.append({one["pattern"]: one["path"] for one in areas if one["pattern"][0] == "h"})
     assert drawn[0] == drawn[1]
     assert set(drawn[0]) >= {"h3", "h4", "hx"}

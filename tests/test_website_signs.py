@@ -85,5 +85,6 @@ def test_chart_marks_snow_and_strong_signs_alone():
     frost = replace(place, signs=(replace(snow, kind="frost"),))
     assert np.flatnonzero(marked_days(frost)).tolist() == [*range(31, 59)]
     page = site(report, base_map=BASE_MAP)["index.html"].decode()
-    path = re.search(r'<path class="sg" d="(M[^"]*)"/>\s*<text class="row-name"', page)[1]
-    assert path.count("M") == path.count("h") >= 2
+    drawn = re.findall(r'<path class="sg" d="(M[^"]*)"/>\s*<path class="dot-case"', page)
+    # In the weeks that matter the winter's end alone, in the whole year both of its ends.
+    assert [(path.count("M"), path.count("h")) for path in drawn] == [(1, 1)] * 2 + [(2, 2)] * 2

@@ -30,7 +30,7 @@ _BELOW = 1.5
 LEVEL_MEANINGS = {
     Level.ADVISORY: ("advisory", "take care"),
     Level.SERIOUS: ("serious", "a reason to go elsewhere or at another time"),
-    Level.PROHIBITIVE: ("prohibitive", "don't sleep here"),
+    Level.PROHIBITIVE: ("don't sleep here", "prohibitive: a danger, or forbidden"),
     Level.CLOSURE: ("closed", "nobody may or can be there"),
 }
 """Word and meaning of each level in the legend."""

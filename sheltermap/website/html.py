@@ -23,7 +23,9 @@ from sheltermap.website.shared import Page
 
 SCRIPTS = {
     "words.js": None,
+    "seasonplaces.js": "season-data",
     "season.js": "season-data",
+    "departuretables.js": "departure-data",
     "departures.js": "departure-data",
     "log.js": "log-data",
     "display.js": None,

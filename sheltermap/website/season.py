@@ -1,96 +1,104 @@
-"""The season chart: regions down the side, weeks across, the journey as a stair.
+"""The season chart: regions down the side, weeks across, the journey through them.
 
 In: the Report's places, weeks and dated plan. Out: coordinates and words for the chart's
-template, and the tables from which the page redraws it for another departure date.
+template, by which the page's script draws other departures too.
 Assumes 365-day years, in which 29 February stands on 28 February.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import groupby
 from typing import Any
 
 import numpy as np
 
-from sheltermap.dates import days_of_year
 from sheltermap.places.place import Place, Week
-from sheltermap.report.report import PlannedLeg, Report
+from sheltermap.report.report import Report
 from sheltermap.spans import day_word
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS
-from sheltermap.website import hazardstrip
+from sheltermap.website import hazardstrip, seasonmarks
 from sheltermap.website.charts import box_path
 from sheltermap.website.placesigns import marked_days
+from sheltermap.website.seasonaxis import (
+    YEAR_LINE,
+    Axis,
+    Frame,
+    Layout,
+    shown_weeks,
+    week_starts,
+    whole_years,
+)
 
 
-@dataclass(frozen=True)
-class Layout:
-    """Where things stand in one drawing of the chart, in its own units (about px)."""
-
-    name: str
-    width: float
-    left: float
-    right: float
-    top: float
-    cell: float
-    pitch: float
-    label_above: bool
-
-
-WIDE = Layout("wide", 960, 226, 8, 34, 30, 42, False)
-NARROW = Layout("narrow", 344, 2, 2, 30, 26, 56, True)
-
-
-@dataclass(frozen=True)
-class Axis:
-    """The years a chart shows.
-
-    Attributes
-    ----------
-    first : int
-        First year.
-    years : int
-        How many.
+def drawn(report: Report, layout: Layout, span: Axis) -> Frame:
     """
-
-    first: int
-    years: int
-
-    @property
-    def days(self) -> int:
-        """Return the axis's length in 365-day years. [day]"""
-        return self.years * DAYS_IN_YEAR
-
-    def position(self, day: date) -> int:
-        """Return a date's place on the axis. [day]"""
-        return (day.year - self.first) * DAYS_IN_YEAR + int(days_of_year(day, 1)[0])
-
-
-def axis(report: Report) -> Axis:
-    """
-    Return the years that the journey can touch.
+    Return where the rows of a drawing stand.
 
     Parameters
     ----------
     report : Report
+    layout : Layout
+    span : Axis
 
     Returns
     -------
-    Axis
+    Frame
     """
-    dates = [report.trip.departure.earliest]
-    plans = [plan for plan in (report.best, *report.alternatives) if plan is not None]
-    dates += [plan.finish for plan in plans]
-    dates += [day for stays in report.by_departure for day in stays.leave]
-    first = report.trip.departure.earliest.year
-    return Axis(first, max(dates).year - first + 1)
+    marked = {mark.place for mark in seasonmarks.marks(report)}
+    several = len(whole_years(report).years) > 1
+    tops: list[float] = []
+    top = y = layout.top + (YEAR_LINE if several else 0)
+    for place in report.places:
+        lane = layout.marked if place.id in marked else layout.lane
+        tops.append(y + lane)
+        y += layout.pitch + lane - layout.lane
+    return Frame(layout, span, top, tuple(tops))
 
 
-def drawing(report: Report, layout: Layout) -> dict:
+def drawing(report: Report, layout: Layout, span: Axis) -> dict:
     """
     Return one drawing of the season chart for the template.
+
+    Parameters
+    ----------
+    report : Report
+    layout : Layout
+    span : Axis
+
+    Returns
+    -------
+    dict
+        Coordinates, texts and the journey's paths.
+    """
+    frame = drawn(report, layout, span)
+    differs = seasonmarks.unchecked(report.places).differs
+    rows = [list(_cells(place, frame, quiet=place.id not in differs)) for place in report.places]
+    legs = () if report.best is None else report.best.legs
+    order = [place.id for place in report.places]
+    stays = [(order.index(leg.place), leg.arrive, leg.leave) for leg in legs]
+    line, dots = journey(stays, frame)
+    return {
+        "layout": layout,
+        "span": span,
+        "width": frame.width,
+        "height": frame.height,
+        "stretch": 100 * frame.width / layout.plot,
+        "top": frame.top,
+        "tops": frame.tops,
+        "areas": _areas(rows, frame),
+        "signs": _sign_lines(report, frame),
+        "months": _months(frame),
+        "marks": list(seasonmarks.placed_marks(report, frame, order, stays)),
+        "line": line,
+        "dots": dots,
+    }
+
+
+def names(report: Report, layout: Layout) -> dict:
+    """
+    Return the rows' names of a drawing, the same whatever weeks it shows.
 
     Parameters
     ----------
@@ -100,33 +108,27 @@ def drawing(report: Report, layout: Layout) -> dict:
     Returns
     -------
     dict
-        Coordinates, texts and the stair's path.
+        Keys layout, width, height, rows (name, y, note).
     """
-    span = axis(report)
-    plot = layout.width - layout.left - layout.right
-    scale = plot / span.days
-    rows = [
-        _row(place, layout, layout.top + number * layout.pitch, span, scale)
-        for number, place in enumerate(report.places)
-    ]
-    legs = () if report.best is None else report.best.legs
-    height = layout.top + len(rows) * layout.pitch + 6
+    frame = drawn(report, layout, whole_years(report))
+    notes = seasonmarks.unchecked(report.places).notes
+    above = layout.names == 0
     return {
         "layout": layout,
-        "height": height,
-        "plot": plot,
-        "axis": span,
-        "rows": rows,
-        "areas": _areas(rows, layout),
-        "signs": _sign_lines(report, rows, layout, span, scale),
-        "months": _months(layout, span, scale),
-        "stair": stair(
-            [(_row_number(report, leg), leg.arrive, leg.leave) for leg in legs], layout, span
-        ),
+        "width": layout.names or layout.plot,
+        "height": frame.height,
+        "rows": [
+            {
+                "name": place.name,
+                "y": top - 10 if above else top + layout.cell / 2 + 5,
+                "note": notes.get(place.id, ""),
+            }
+            for place, top in zip(report.places, frame.tops, strict=True)
+        ],
     }
 
 
-def _areas(rows: list[dict], layout: Layout) -> list[dict]:
+def _areas(rows: Sequence[Sequence[dict]], frame: Frame) -> list[dict]:
     """
     Return one path for each pattern: all cells of a grade, all stretches of a hazard level.
 
@@ -134,35 +136,46 @@ def _areas(rows: list[dict], layout: Layout) -> list[dict]:
     picture of the whole chart.
     """
     paths: dict[str, str] = {}
-    for row in rows:
-        for grade, alike in groupby(row["cells"], key=lambda cell: cell["grade"]):
+    height = frame.layout.cell
+    for top, cells in zip(frame.tops, rows, strict=True):
+        for grade, alike in groupby(cells, key=lambda cell: cell["grade"]):
             name = "gx" if grade < 0 else f"g{grade}"
-            paths[name] = paths.get(name, "") + _joined(list(alike), row["y"], layout.cell)
+            paths[name] = paths.get(name, "") + _joined(list(alike), top, height)
         stretches = [
             _stretch(list(alike))
             for _, alike in groupby(
-                row["cells"], key=lambda cell: (cell["hazard_level"], cell["checked"])
+                cells, key=lambda cell: (cell["hazard_level"], cell["checked"])
             )
         ]
-        hazardstrip.strip(stretches, row["y"] + layout.cell + hazardstrip.GAP, paths)
+        hazardstrip.strip(stretches, top + height + hazardstrip.GAP, paths)
     return [{"pattern": name, "path": path} for name, path in sorted(paths.items())]
 
 
-def _sign_lines(report: Report, rows: list[dict], layout: Layout, span: Axis, scale: float) -> str:
+def _cells(place: Place, frame: Frame, *, quiet: bool) -> Iterator[dict]:
+    """Yield the shown weeks of a place; with `quiet` what nobody looked at leaves no mark."""
+    for at, days, week in shown_weeks(place.weeks, frame.span):
+        yield {
+            "x": frame.x(at),
+            "width": frame.x(days),
+            "grade": int(week.grade),
+            "hazard_level": int(week.hazard_level),
+            "checked": week.checked or quiet,
+        }
+
+
+def _sign_lines(report: Report, frame: Frame) -> str:
     """Return the path of all rows' signs."""
     path = ""
-    for place, row in zip(report.places, rows, strict=True):
-        days = marked_days(place)
+    shown = (frame.span.first + np.arange(frame.span.days)) % DAYS_IN_YEAR
+    for place, top in zip(report.places, frame.tops, strict=True):
+        days = marked_days(place)[shown]
         starts = np.flatnonzero(np.diff(days, prepend=False) & days)
         ends = np.flatnonzero(np.diff(days, append=False) & days) + 1
-        y = row["y"] + layout.cell + hazardstrip.GAP
-        for year in range(span.years):
-            left = layout.left + year * DAYS_IN_YEAR * scale
-            stretches = [
-                (left + first * scale, (end - first) * scale)
-                for first, end in zip(starts.tolist(), ends.tolist(), strict=True)
-            ]
-            path += hazardstrip.sign_line(stretches, y)
+        stretches = [
+            (frame.x(first), frame.x(end - first))
+            for first, end in zip(starts.tolist(), ends.tolist(), strict=True)
+        ]
+        path += hazardstrip.sign_line(stretches, top + frame.layout.cell + hazardstrip.GAP)
     return path
 
 
@@ -179,59 +192,33 @@ def _joined(cells: Sequence[dict[str, Any]], y: float, height: float) -> str:
     return box_path(x, y, cells[-1]["x"] + cells[-1]["width"] - x, height)
 
 
-def stair(stays: Iterable[tuple[int, date, date]], layout: Layout, span: Axis) -> str:
+def journey(stays: Iterable[tuple[int, date, date]], frame: Frame) -> tuple[str, str]:
     """
-    Return the journey as an SVG path.
+    Return the journey as SVG paths.
 
     The page's script draws other departures by the same rule; a browser test compares.
 
     Parameters
     ----------
     stays : iterable of (row number, arrive, leave)
-    layout : Layout
-    span : Axis
+    frame : Drawing
 
     Returns
     -------
-    str
-        Path data; empty without stays.
+    line, dots : str
+        Path data, empty without stays: a stair through all stays, or a line for each with a dot
+        at its arrival.
     """
-    scale = (layout.width - layout.left - layout.right) / span.days
-    points = []
+    stair, lines, dots = [], "", ""
     for row, arrive, leave in stays:
-        y = row_top(layout, row) + layout.cell / 2
-        for day in (arrive, leave):
-            points.append(f"{layout.left + span.position(day) * scale:.1f} {y:.1f}")
-    return "M" + "L".join(points) if points else ""
-
-
-def row_top(layout: Layout, row: int) -> float:
-    """Return where the cells of a row begin."""
-    return layout.top + row * layout.pitch + (16 if layout.label_above else 0)
-
-
-def _row_number(report: Report, leg: PlannedLeg) -> int:
-    """Return the row that a leg runs in."""
-    return [place.id for place in report.places].index(leg.place)
-
-
-def _row(place: Place, layout: Layout, top: float, span: Axis, scale: float) -> dict:
-    """Return the cells and the label of one place."""
-    cells = []
-    y = top + (16 if layout.label_above else 0)
-    for year in range(span.years):
-        offset = year * DAYS_IN_YEAR
-        for run in week_runs(place.weeks):
-            x = layout.left + (offset + run["first"]) * scale
-            cells.append({"x": x, "width": run["days"] * scale, **run})
-    return {
-        "name": place.name,
-        "id": place.id,
-        "y": y,
-        "label_y": top + 11 if layout.label_above else y + layout.cell / 2 + 5,
-        "cells": cells,
-        "not_checked": place.not_checked,
-    }
+        y = frame.tops[row] + frame.layout.cell / 2
+        begin, end = frame.at(arrive), frame.at(leave)
+        stair += [f"{begin:.1f} {y:.1f}", f"{end:.1f} {y:.1f}"]
+        lines += f"M{begin:.1f} {y:.1f}H{end:.1f}"
+        dots += f"M{begin:.1f} {y:.1f}h0"
+    if frame.layout.stair:
+        return ("M" + "L".join(stair) if stair else ""), ""
+    return lines, dots
 
 
 def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
@@ -283,29 +270,29 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
     return runs
 
 
-def week_starts(weeks: tuple[Week, ...]) -> list[int]:
-    """Return the first day of each week, counted from 0 for 1 January."""
-    base = weeks[0].first_day_of_year if weeks else 0
-    return [int(week.first_day_of_year - base) for week in weeks]
+_NAME, _YEAR = 26.0, 34.0
+"""Room that a month's short name and a year ask for. [SVG unit]"""
 
 
-def _months(layout: Layout, span: Axis, scale: float) -> list[dict]:
-    """Return month lines and names, short enough for the room there is."""
-    marks = []
-    for year in range(span.years):
-        day = year * DAYS_IN_YEAR
+def _months(frame: Frame) -> list[dict]:
+    """Return month lines and names, each name at its line where there is room for it."""
+    span = frame.span
+    found: list[dict] = []
+    for year in span.years:
+        day = (year - span.year) * DAYS_IN_YEAR - span.first
+        left = frame.x(min(day + DAYS_IN_YEAR, span.days) - max(day, 0))
+        told = len(span.years) > 1 and left >= _YEAR
         for month, days in enumerate(DAYS_IN_MONTH):
-            room = days * scale
-            name = MONTHS[month][: 3 if room > 34 else 1]
-            if room < 9:
-                name = name if month % 3 == 0 else ""
-            marks.append(
-                {
-                    "x": layout.left + day * scale,
-                    "middle": layout.left + day * scale + room / 2,
-                    "name": name,
-                    "year": span.first + year if month == 0 and span.years > 1 else None,
-                }
-            )
+            begin, end = max(day, 0), min(day + days, span.days)
+            if begin < end:
+                found.append(
+                    {
+                        "x": frame.x(begin),
+                        "line": day >= 0,
+                        "name": MONTHS[month][:3] if frame.x(end - begin) >= _NAME else "",
+                        "year": year if told else None,
+                    }
+                )
+                told = False
             day += days
-    return marks
+    return found

@@ -18,8 +18,18 @@ from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.camps import camp_number
 from sheltermap.vocabulary import Level
-from sheltermap.website import charts, figures, gaps, hazardstrip, season, slider, words
+from sheltermap.website import (
+    charts,
+    figures,
+    gaps,
+    hazardstrip,
+    season,
+    seasonmarks,
+    slider,
+    words,
+)
 from sheltermap.website.environment import slugs
+from sheltermap.website.seasonaxis import NARROW, WIDE, weeks_that_matter, whole_years
 
 _NONE_EXPECTED = 0.05
 """Nights of a leg below which the pages speak of none. [night] It would read 0.0. judgement"""
@@ -149,13 +159,43 @@ class Shared:
 
     @cached_property
     def season(self) -> dict:
-        """Return both drawings of the season chart, its table and its words."""
+        """Return the drawings of the season chart, its table and its words."""
         report = self.report
-        rows = [
+        shown = {"part": weeks_that_matter(report), "whole": whole_years(report)}
+        if shown["part"] == shown["whole"]:
+            del shown["whole"]
+        drawn = {
+            name: [season.drawing(report, layout, span) for layout in (WIDE, NARROW)]
+            for name, span in shown.items()
+        }
+        unchecked = seasonmarks.unchecked(report.places)
+        widest = list(drawn.values())[-1][0]
+        return {
+            "names": [season.names(report, layout) for layout in (WIDE, NARROW)],
+            "drawings": drawn,
+            "legend": self.grades,
+            "hazard_legend": self.levels,
+            "signs": bool(widest["signs"]),
+            "unchecked_band": any(area["pattern"] == "nc" for area in widest["areas"]),
+            "marks": dict.fromkeys(mark["kind"] for mark in widest["marks"]),
+            "unchecked": unchecked.everywhere,
+            "cut": seasonmarks.cut_stays(report),
+            "table": self._season_table(unchecked.notes),
+            "kit": self.kit.title,
+            "description": f"{len(report.places)} regions in travel order, one row each, the "
+            f"weeks across, each in its grade of sleep with the "
+            f"{in_sentence(self.kit.title)}; under it a strip of hazards. The table after the "
+            "chart on the Plan has the whole year in words.",
+        }
+
+    def _season_table(self, notes: dict[str, str]) -> list[dict]:
+        """Return the season chart in words, a place after the other."""
+        marks = seasonmarks.in_words(self.report)
+        return [
             {
                 "name": place.name,
                 "slug": self.place_slugs[place.id],
-                "not_checked": place.not_checked,
+                "notes": [text for text in (marks.get(place.id), notes.get(place.id)) if text],
                 "runs": [
                     {
                         "when": run["when"],
@@ -171,20 +211,8 @@ class Shared:
                     for run in season.week_runs(place.weeks)
                 ],
             }
-            for place in report.places
+            for place in self.report.places
         ]
-        return {
-            "wide": season.drawing(report, season.WIDE),
-            "narrow": season.drawing(report, season.NARROW),
-            "legend": self.grades,
-            "hazard_legend": self.levels,
-            "table": rows,
-            "kit": self.kit.title,
-            "description": f"{len(report.places)} regions in travel order, one row each, the "
-            f"weeks of the year across, each in its grade of sleep with the "
-            f"{in_sentence(self.kit.title)}; under it a strip of hazards. The table after the "
-            "chart has the same in words.",
-        }
 
 
 def _rough_sentence(leg: PlannedLeg) -> str:

@@ -19,7 +19,8 @@ from sheltermap.report.report import PlannedLeg, Report, Stays
 from sheltermap.vocabulary import DAYS_IN_YEAR, GRADE_FLOORS, Floats, Grade
 from sheltermap.website import charts, words
 from sheltermap.website.packed import changed_places, changes
-from sheltermap.website.season import week_starts
+from sheltermap.website.seasonaxis import week_starts, whole_years
+from sheltermap.website.seasonmarks import leg_places
 
 MICRO = 1_000_000
 """Steps in which the slider's tables hold one rough night."""
@@ -36,7 +37,8 @@ def week_data(report: Report) -> dict:
     Returns
     -------
     dict
-        JSON-ready: `words` (each text once), and `rows` with `name` and `weeks`. To
+        JSON-ready: `words` (each text once), `start` (`row`, and `day` from 1 January of the
+        chart's first year, of the first night ahead), and `rows` with `name` and `weeks`. To
         keep pages small, weeks are columns: `first` (day of year from 0), `days`, `grade`,
         `share` (null where missing), `level` of the hazard, `checked`, and `factor`,
         `hazard` and `remedy` as positions in `words`.
@@ -55,7 +57,17 @@ def week_data(report: Report) -> dict:
         }
         for place in report.places
     ]
-    return {"words": texts, "rows": rows}
+    return {"words": texts, "start": _start(report), "rows": rows}
+
+
+def _start(report: Report) -> dict[str, int]:
+    """Return where the chart is read first: the plan's first night ahead, else its corner."""
+    legs = report.best.legs if report.best else ()
+    ahead = next((leg for leg in legs if not leg.done), None)
+    if ahead is None:
+        return {"row": 0, "day": 0}
+    row = [place.id for place in report.places].index(ahead.place)
+    return {"row": row, "day": whole_years(report).position(ahead.arrive)}
 
 
 def _week_columns(place: Place, position: Callable[[str], int]) -> dict[str, list]:
@@ -123,9 +135,7 @@ def departure_data(report: Report) -> dict:
         before = [leg.leg for leg in plan.legs].index(each.leg) if plan else 0
         dated = tables.dated(each.dates, before)
         sets.append(dated | {"reached": each.leg, "best": each.planned})
-    places = dict(
-        leg for one in _all_dates(report) for leg in zip(one.legs, one.places, strict=True)
-    )
+    places = leg_places(report)
     titles = {kit.id: kit.title for kit in report.kits}
     return {
         "first": first.isoformat(),
