@@ -7,8 +7,13 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c const
 # the long ones come early and the many short ones even out the end.
 PARALLEL := -n logical --maxprocesses 8 --dist loadfile --no-loadscope-reorder
 
+FOR := 60
+SEED := 1
+TIMES := 40
+SAMPLE := 200
+
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench climatology evaluate reference clean
+.PHONY: help demo test check fuzz kill mutants package bench climatology evaluate reference clean
 
 help: ## List the tasks
 	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -25,6 +30,18 @@ check: $(VENV)/test ## Types, lint, format and layer checks only
 	$(BIN)/ruff format --check .
 	$(BIN)/oxlint --deny-warnings site_template/assets
 	$(BIN)/python -m pytest tests/test_layers.py
+
+fuzz: $(VENV)/test ## Feed damaged files for a minute: make fuzz FOR=3600 SEED=7 for an hour
+	$(BIN)/python tests/fuzz.py --seconds $(FOR) --seed $(SEED)
+
+kill: $(VENV)/test ## Break off builds at random moments: make kill TIMES=500 SEED=7
+	$(BIN)/python tests/kill.py --times $(TIMES) --seed $(SEED)
+
+mutants: $(VENV)/test ## Plant small faults and count those that tests notice: make mutants SAMPLE=50
+	nice $(BIN)/python tests/mutants.py --sample $(SAMPLE) --seed $(SEED)
+
+package: $(VENV)/test ## Build wheel and source archive, install them elsewhere and try them
+	$(BIN)/python tests/package.py
 
 bench: $(VENV)/test ## Measure speed and sizes, as ratios within one run
 	$(BIN)/python tests/bench.py
