@@ -128,7 +128,8 @@ def prolonged(days: Flags, margin: int) -> Flags:
     """
     Return days with each run prolonged at its end, round New Year.
 
-    Roads and parks open late in some years: a plan keeps that margin.
+    Roads and parks open late in some years: a plan keeps that margin. As 29 February is no day
+    of its own here, a margin across it ends a day later than by dates in a leap year.
 
     Parameters
     ----------

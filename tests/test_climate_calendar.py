@@ -134,3 +134,22 @@ def test_days_are_those_of_a_periodic_cubic_spline_through_running_sums():
     expected = np.diff(CubicSpline(edges, sums, bc_type="periodic")(np.arange(366))) + mean
     assert expected.min() > 0  # no day is lifted to a bound
     np.testing.assert_allclose(by_day(place(rainfall=rain))["rain_per_day"], expected, rtol=1e-12)
+
+
+def test_a_february_of_29_wet_days_is_wet_every_day():
+    """Sources count the leap day: 29 of 28 is no share, and the other months stay as they are."""
+    wet = [15.5, 29.0, *[0.0] * 10]
+    months = by_month(place(wet_days=wet))["wet_share"].values
+    assert months[:3].tolist() == [0.5, 1.0, 0.0]
+    days = by_day(place(wet_days=[29.0 if month == 2 else 0.9 for month in range(1, 13)]))
+    assert float(days["wet_share"].max()) <= 1.0
+    assert float(days["wet_share"][31 + 13]) == pytest.approx(1.0, abs=1e-6)
+
+
+def test_dry_days_keep_half_of_the_driest_month_around():
+    """A dip between wet months never reaches air without vapour: half the least of three."""
+    vapour = [3.0, 3.0, 3.0, 3.0, 3.0, 0.2, 3.0, 3.0, 3.0, 3.0, 3.0, 3.0]
+    days = by_day(place(vapour_pressure=vapour))["vapour_pressure"]
+    june = days[151:181]
+    assert float(june.min()) == pytest.approx(0.5 * 0.2)
+    assert float(june.mean()) == pytest.approx(0.2)

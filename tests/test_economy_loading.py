@@ -352,3 +352,25 @@ def test_money_follows_the_fuel_price(visit, kit, factor):
     assert other.fuel_money == pytest.approx(one.fuel_money * factor)
     assert other.fuel_l == one.fuel_l
     assert other.margin_kg == one.margin_kg
+
+
+def test_fuel_weighed_in_is_taken_off_as_stated():
+    """2,400 kg with 30 L on board: diesel at 0.83 kg leaves 2,375.1 kg, petrol at 0.75 2,377.5.
+
+    The full tank of 80 L that counts afterwards is 66.4 kg of diesel.
+    """
+    for fuel, bare, tank in (("diesel", 2375.1, 66.4), ("petrol", 2377.5, 60.0)):
+        weighed = VEHICLE.model_copy(update={"weighed_with_fuel_l": 30, "fuel": fuel})
+        parts = load_report(JOURNEY.with_tables(vehicle=weighed), BEDROLL).legs[3].parts_kg
+        assert parts["vehicle"] == pytest.approx(bare)
+        assert parts["fuel"] == pytest.approx(tank)
+
+
+def test_a_margin_is_what_is_left_and_negative_what_is_over():
+    """The sign by which a kit is judged: rated less aboard."""
+    leg = load_report(JOURNEY, BEDROLL).legs[0]
+    for rated, over in ((leg.aboard_kg + 10, False), (leg.aboard_kg - 10, True)):
+        vehicle = VEHICLE.model_copy(update={"rated_kg": rated})
+        found = load_report(JOURNEY.with_tables(vehicle=vehicle), BEDROLL).legs[0]
+        assert found.margin_kg == pytest.approx(-10 if over else 10)
+        assert (found.status == "over") is over

@@ -79,3 +79,56 @@ def test_missing_stays_missing():
         .isnull()
         .all()
     )
+
+
+@pytest.mark.parametrize(
+    ("degrees", "rain", "humidity", "strength"),
+    [
+        # At 30 degC the index is humidity / 20 - 0.3; with 20 mm a month the code is about 510.
+        (30.0, 20.0, 64.0, 0),  # 2.9
+        (30.0, 20.0, 61.0, 1),  # 2.75
+        (30.0, 20.0, 47.0, 1),  # 2.05
+        (30.0, 20.0, 45.0, 2),  # 1.95
+        (30.0, 45.0, 45.0, 1),  # code about 186
+        (20.0, 60.0, 20.0, 0),  # index 1.7, code 92 to 100
+        (30.0, 19.5, 45.0, 0),  # 234 mm a year: too little grows
+        (30.0, np.nan, 45.0, np.nan),
+    ],
+)
+def test_what_burns_on_the_equator(degrees, rain, humidity, strength):
+    """Months alike; the code by hand.
+
+    At 30 degC a month dries d = 0.25 x 30.4 x (0.36 x 30 + 1.4) = 92.7 and wets 3.268 x rain.
+    With x the exponential of -code / 400 at its end, 800 x exp(d / 400) = 800 x + wetting: x is
+    0.31 and 0.70 with 20 and 45 mm, the code of the month 464 + d / 2 and 140 + d / 2. At
+    20 degC 60 mm soak the ground each month: 1.5 d, with d at most 66.65.
+    """
+    lengths = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+    vapour = humidity / 100 * float(saturation_vapour_pressure(degrees))
+    year = xr.Dataset(
+        {
+            "air_temperature_max": ("month", np.full(12, degrees)),
+            "rain_per_day": ("month", rain / lengths),
+            "vapour_pressure": ("month", np.full(12, vapour)),
+        }
+    ).assign_coords(latitude=0.0)
+    np.testing.assert_array_equal(fire_strength(year).values, np.full(12, strength))
+
+
+def test_a_wet_month_does_not_burn():
+    """86 mm in one month: none there, whatever the others leave dry."""
+    rain = np.full(12, 20.0)
+    rain[6] = 86.0
+    lengths = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+    year = xr.Dataset(
+        {
+            "air_temperature_max": ("month", np.full(12, 30.0)),
+            "rain_per_day": ("month", rain / lengths),
+            "vapour_pressure": (
+                "month",
+                np.full(12, 0.45 * float(saturation_vapour_pressure(30.0))),
+            ),
+        }
+    ).assign_coords(latitude=0.0)
+    found = fire_strength(year).values
+    assert found[6] == 0 and found[5] == 2

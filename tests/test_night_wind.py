@@ -96,3 +96,22 @@ def test_calm_and_missing():
     assert too_windy(5.0, 0.0) == 0
     assert np.isnan(too_windy(5.0, np.nan))
     assert np.isnan(night_wind(np.nan))
+
+
+@pytest.mark.parametrize(
+    ("site", "speed"),
+    [
+        ("ridge", 7.330),
+        ("shore", 6.283),
+        ("plain", 5.236),
+        ("valley", 3.665),
+        ("forest", 2.094),
+    ],
+)
+def test_a_night_at_a_site_by_hand(site, speed):
+    """10 m/s times 0.7 by night, 4.87 / ln(672.58) = 0.74796 at 2 m, and the site's share."""
+    assert night_wind(10.0, site) == pytest.approx(speed, abs=0.0005)
+    both = xr.DataArray([site, ""], dims="camp")
+    assert night_wind(xr.DataArray([10.0, 10.0], dims="camp"), both).values == pytest.approx(
+        [speed, 5.236], abs=0.0005
+    )

@@ -381,3 +381,15 @@ def test_a_closure_of_one_year_shows_where_it_touches_the_journey(tmp_path, year
     assert departure.earliest.year == 2027 and departure.finish_by >= date(2027, 7, 1)
     # 12 July is day 193 of the year, in its 28th week.
     assert chosen([one], inputs, made).weeks[27].hazard_level == level
+
+
+def test_a_leg_s_own_room_has_its_own_price(tmp_path):
+    """12 a night where the leg says so, nothing where it is free, else the trip's 25."""
+    legs = (leg("A", more="room_price = 12"), leg("B", (41.0, 30.0)))
+    free = leg("C", (42.0, 31.0), more="room_price = 0")
+    text = trip(*legs, free, "\n[money]\nroom_price = 25\n")
+    places, inputs, (where, nights) = scored(tmp_path, text)
+    kit = inputs.kits[0]
+    found = where.by_leg(with_candidates(places, where, nights, inputs, kit))
+    assert [place.remedies[-1].price for place in found] == [12, 25, 0]
+    assert {place.remedies[-1].id for place in found} == {"room"}

@@ -230,3 +230,36 @@ def test_parts_of_a_range_by_size():
         ("years", 2.0),
         ("person", 1.0),
     ]
+
+
+@pytest.mark.parametrize(("chance", "same"), [(0.599, True), (0.601, False)])
+def test_the_border_of_equal_to_best(chance, same):
+    """Three times in five, either way round; 20 nights of other dates vary by 3 x 20 x 0.16."""
+    gain = norm.ppf(chance) * math.sqrt(3 * 20 * 0.16)
+    best, other = plan(10), plan(10, depart=date(2027, 9, 1))
+    for apart in (gain, -gain):
+        found = replace(other, rough_nights=best.rough_nights + apart)
+        assert chance_of_fewer(ASKED, best, found, errors()) == pytest.approx(
+            chance if apart > 0 else 1 - chance
+        )
+        assert equal(ASKED, best, found, errors()) is same
+
+
+def test_more_danger_is_never_equal():
+    """A twentieth of a dangerous night may be; more, or one serious night more, may not."""
+    best, other = plan(10), plan(10, depart=date(2027, 9, 1))
+    for more, same in (
+        ({"dangerous_nights": 0.05}, True),
+        ({"dangerous_nights": 0.06}, False),
+        ({"serious_nights": 1}, False),
+    ):
+        assert equal(ASKED, best, _with(other, **more), errors()) is same
+    # Less of either leaves the two alike.
+    risky = _with(best, dangerous_nights=1.0, serious_nights=3)
+    assert equal(ASKED, risky, other, errors())
+
+
+def _with(changed, **more):
+    """Return a plan whose first stay has other figures."""
+    first, *others = changed.stays
+    return replace(changed, stays=(replace(first, **more), *others))

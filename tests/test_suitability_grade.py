@@ -83,3 +83,28 @@ def test_dangerous_is_what_endangers_not_a_flat_depth():
     """5 K below thin bedding endangers, 7 K below thick bedding is bitterly cold."""
     assert margin_words(-5.0, "cold", -0.7).endswith("dangerous")
     assert margin_words(-7.0, "cold", 0.5).endswith("bitterly cold")
+
+
+@pytest.mark.parametrize(
+    ("depth", "cold", "heat"),
+    [
+        (0.5, "chilly", "warm"),
+        (3.0, "chilly", "warm"),
+        (3.1, "cold", "hot"),
+        (6.0, "cold", "hot"),
+        (6.1, "bitterly cold", "oppressive"),
+    ],
+)
+def test_depths_below_danger_have_three_words_a_side(depth, cold, heat):
+    """Up to 3 K, up to 6 K, beyond; what is on the border takes the milder word."""
+    for factor, word in (("cold", cold), ("heat", heat)):
+        assert margin_words(-depth, factor, 0.0).endswith(f": {word}")
+        assert margin_words(-depth, factor, -0.1).endswith(": dangerous")
+
+
+def test_half_a_degree_to_either_side_is_at_the_limit():
+    """A sign apart, and the same words; from half a degree on the side is told."""
+    for margin in (-0.4, 0.4):
+        assert margin_words(margin, "cold", 5.0) == "right at the limit of the bedding"
+        assert margin_words(margin, "heat", 5.0) == "right at the limit of sleep"
+    assert margin_words(0.6, "heat", 5.0) == "about 1 K to spare"

@@ -238,3 +238,15 @@ def test_no_remedy_closes_vents_or_burns_fuel():
         assert not {name for name in fields if "air_changes" in name}
         words = f"{addon.title} {addon.what}".lower()
         assert not any(word in words for word in ("heater", "stove", "burn", "gas", "fuel"))
+
+
+def test_what_is_bought_once_costs_once():
+    """Two stretches, of 10 and of 4 nights: the fan is bought for 60, rooms at 30 paid nightly."""
+    stretches = [nights_of(0.8, [candidate("fan", 60, 0.95)], nights=count) for count in (10, 4)]
+    named = advice(stretches).remedy
+    assert (named.id, named.price, named.rooms, named.mass_kg) == ("fan", 60, 0, 1.0)
+    # By hand: 0.15 x 14 nights.
+    assert named.nights_saved == pytest.approx(2.1)
+    paid = [nights_of(0.8, [in_rooms(30, 0.8)], nights=count) for count in (10, 4)]
+    room_named = advice(paid).remedy
+    assert (room_named.price, room_named.rooms) == (30 * 14, 14)
