@@ -169,7 +169,7 @@ def test_overload_comes_first(tent):
     """28.432 kg over reads as 29, and names the leg, the kit and the rating."""
     assert tent.status == "over"
     assert tent.sentence == (
-        "With the roof tent the vehicle starts Desert 29 kg over the rated mass of 2\u202f800 kg."
+        "Roof tent: the vehicle starts Desert 29 kg over the rated mass of 2\u202f800 kg."
     )
     assert tent.breaks == ("Desert: rated mass exceeded by 29 kg (2\u202f829 of 2\u202f800 kg).",)
     assert "Leave 29 kg behind" in tent.legs[2].mend
@@ -187,7 +187,7 @@ def test_lighter_kit_fits_the_same_journey():
     assert report.margin_kg == pytest.approx(29.845, abs=0.002)
     assert report.tightest == "Desert"
     assert report.sentence == (
-        "With the canvas bedroll the heaviest start is Desert: 2\u202f771 kg on "
+        "Canvas bedroll: the heaviest start is Desert, with 2\u202f771 kg on "
         "board, 29 kg under the rated mass. Whether full tanks last is not checked on every leg."
     )
 

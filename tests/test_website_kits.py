@@ -53,7 +53,7 @@ def test_command_and_page_are_of_one_basis(tmp_path):
     page = site(pipeline.plan(place, climate=climate), base_map=BASE_MAP)["kits.html"]
     _, *shown = table(page)
     (row,) = rows
-    (line,) = [cells for cells in shown if "Ground tent" in cells[0]]
+    (line,) = [cells for cells in shown if "planned with" in cells[0]]
     low, hot = round(row["coldest_low_c"]["dry"]), row["hottest_bedtime_c"]
     assert f"{low} °C".replace("-", "−") in line[12].replace("\u202f", " ")
     assert [f"{round(hot[air])} °C" for air in ("dry", "humid")] == (

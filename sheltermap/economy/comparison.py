@@ -12,14 +12,13 @@ from dataclasses import dataclass
 
 from sheltermap.economy.bedding_sweep import BeddingStep
 from sheltermap.economy.changes import Change, changes
-from sheltermap.economy.choice import better_kit, dominators, reasons_against
+from sheltermap.economy.choice import DANGER_MARGIN_NIGHTS, better_kit, dominators, reasons_against
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.prices import given_price
 from sheltermap.economy.prices import money as money_words
-from sheltermap.economy.ratings import FITS, OVER, rounded_down, rounded_up
 from sheltermap.economy.rows import ComparedKit, KitNights, KitRow, kit_row, rough_night_price
 from sheltermap.economy.tradeoff import Traded, landing_known, open_questions, traded
-from sheltermap.suitability.titles import in_sentence
+from sheltermap.economy.unknown import difference
 from sheltermap.vocabulary import listed
 
 
@@ -31,9 +30,6 @@ class KitComparison:
     ----------
     sentence : str
         The answer, for the top of a page. User text in it is as written.
-    load_sentence : str
-        Says, for the first page, with which kit the vehicle is overloaded and with which
-        it is not; empty when no kit is known to overload it.
     criterion : str
         What "better" means here, in words with the price used.
     rows : tuple of KitRow
@@ -59,7 +55,6 @@ class KitComparison:
     """
 
     sentence: str
-    load_sentence: str
     criterion: str
     rows: tuple[KitRow, ...]
     reasons_against: tuple[tuple[str, ...], ...]
@@ -123,7 +118,6 @@ def kit_comparison(
     )
     return KitComparison(
         sentence=_sentence(rows, better, money.currency, price),
-        load_sentence=_load_sentence(rows),
         criterion=(
             "The better kit is the one of least cost: purchase, freight, duty and added "
             f"fuel, plus {price} for each rough night. Kits that cannot be taken, and kits with "
@@ -142,14 +136,14 @@ def kit_comparison(
 
 
 def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: str) -> str:
-    """Return the answer for the top of a page."""
+    """Return the answer for the top of a page; titles stand so that a name of any form fits."""
     chosen = rows[0]
     if chosen.rough_nights is None:
-        opening = f"The {in_sentence(chosen.title)} cannot be judged: not all nights are known."
+        opening = f"{chosen.title}: cannot be judged, since not all nights are known."
     else:
         opening = (
-            f"With the {in_sentence(chosen.title)}, {chosen.rough_nights:.1f} of {chosen.nights} "
-            f"nights are rough, for {_costing(chosen, currency)} over the journey."
+            f"{chosen.title}: {chosen.rough_nights:.1f} of {chosen.nights} nights are rough, for "
+            f"{_costing(chosen, currency)} over the journey."
         )
     reasons = reasons_against(chosen)
     if reasons:
@@ -159,9 +153,16 @@ def _sentence(rows: Sequence[KitRow], better: int | None, currency: str, price: 
     if better == 0:
         return f"{opening} No kit compared is better if avoiding one is worth {price} to you."
     best = rows[better]
+    less = difference(chosen.dangerous_nights, best.dangerous_nights)
+    if reasons:
+        why = "Kit that can be taken"
+    elif less is not None and less > DANGER_MARGIN_NIGHTS:
+        why = f"Safer kit, {best.dangerous_nights:.1f} dangerous nights instead of "
+        why += f"{chosen.dangerous_nights:.1f}"
+    else:
+        why = f"Better kit, if avoiding a rough night is worth {price} to you"
     return (
-        f"{opening} If avoiding a rough night is worth {price} to you, the "
-        f"{in_sentence(best.title)} is the better kit: {best.rough_nights:.1f} rough nights for "
+        f"{opening} {why}: {best.title}, {best.rough_nights:.1f} rough nights for "
         f"{_costing(best, currency)}."
     )
 
@@ -171,27 +172,3 @@ def _costing(row: KitRow, currency: str) -> str:
     if row.money is None:
         return f"{money_words(row.purchase + row.freight + row.duty, currency)} before fuel"
     return money_words(row.money, currency)
-
-
-def _load_sentence(rows: Sequence[KitRow]) -> str:
-    """Return which kits overload the vehicle and which do not."""
-    # Variants and kits refused for other reasons would only blur the answer.
-    named = [row for row in rows if not (row.remedy or row.refused)]
-    over = next((row for row in named if row.load.status == OVER), None)
-    if over is None:
-        return ""
-    kept = next((row for row in named if row.load.status == FITS), None)
-    return over.load.sentence if kept is None else _one_over(over, kept)
-
-
-def _one_over(over: KitRow, kept: KitRow) -> str:
-    """Return how far one kit overloads the vehicle, and that another does not."""
-    worst = over.load
-    if worst.margin_kg is None or worst.margin_kg >= 0:
-        return f"{worst.sentence} With the {in_sentence(kept.title)} every limit is kept."
-    return (
-        f"With the {in_sentence(over.title)} the vehicle starts {worst.tightest} "
-        f"{rounded_up(-worst.margin_kg)} kg over its rated mass. With the "
-        f"{in_sentence(kept.title)} it stays at least {rounded_down(kept.load.margin_kg)} kg "
-        "under it."
-    )

@@ -12,7 +12,6 @@ from sheltermap.economy.load import LegLoad
 from sheltermap.economy.ratings import OVER, UNKNOWN, Limit, rounded_down, rounded_up
 from sheltermap.economy.unknown import all_known, total
 from sheltermap.shelters.kit import Kit
-from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.model import Leg, Vehicle
 from sheltermap.vocabulary import grouped, listed
 
@@ -95,7 +94,7 @@ def load_sentence(
     """Return the answer for the top of a page."""
     if answer == UNKNOWN:
         return (
-            f"Whether the vehicle carries the {in_sentence(kit.title)} is unknown: "
+            f"{kit.title}: whether the vehicle carries it is unknown: "
             f"{'; '.join(unknown)}.{_heaviest_supplies(loads)}"
         )
     if answer == OVER:
@@ -103,7 +102,7 @@ def load_sentence(
     # Nothing fits while a mass is unknown, so the tightest leg is known here.
     assert worst is not None and worst.aboard_kg is not None and worst.margin_kg is not None
     return (
-        f"With the {in_sentence(kit.title)} the heaviest start is {worst.name}: "
+        f"{kit.title}: the heaviest start is {worst.name}, with "
         f"{grouped(rounded_up(worst.aboard_kg))} kg on board, "
         f"{grouped(rounded_down(worst.margin_kg))} kg under the rated mass."
         f"{_unchecked(assumed)}"
@@ -121,7 +120,7 @@ def _over_sentence(kit: Kit, worst: LegLoad | None, exceeded: Sequence[NamedLimi
     more = f" Also exceeded: {'; '.join(others)}." if others else ""
     excess = f"{rounded_up(load - rating)} {limit.unit}"
     return (
-        f"With the {in_sentence(kit.title)} the vehicle {where} {excess} over the {limit.name} of "
+        f"{kit.title}: the vehicle {where} {excess} over the {limit.name} of "
         f"{grouped(rating)} {limit.unit}.{more}"
     )
 

@@ -47,7 +47,7 @@ def kits_page(shared: Shared) -> Page:
     """
     report = shared.report
     comparison = report.comparison
-    sentence = f"The plan is made with the {in_sentence(shared.kit.title)}."
+    sentence = f"{shared.kit.title}: the plan is made with this kit."
     if comparison is not None:
         sentence = comparison.sentence
     return Page(
@@ -107,10 +107,7 @@ def _comparison(shared: Shared, comparison: KitComparison) -> dict[str, Any]:
                 "better": n == better,
                 "against": comparison.reasons_against[one.number],
                 "beaten": listed(
-                    [
-                        in_sentence(comparison.rows[by].title)
-                        for by in comparison.dominated_by[one.number]
-                    ]
+                    [comparison.rows[by].title for by in comparison.dominated_by[one.number]]
                 ),
                 "one": one,
                 "stand": _answer(one.kit.standing_room),
@@ -145,7 +142,7 @@ def _notes(shared: Shared, comparison: KitComparison, one: Traded) -> Iterator[s
     """Yield what a kit's name leaves out: the kit of a variant, add-ons, whose plan it is."""
     chosen = comparison.rows[0]
     if one.row.remedy:
-        yield f"added to the {in_sentence(chosen.title)}"
+        yield f"added to: {chosen.title}"
     elif one.number == 0:
         carried = shared.report.trip.shelter.addons
         if carried:
