@@ -295,6 +295,22 @@ def test_days_between_done_stays_are_counted():
     assert found.done == 2
 
 
+@pytest.mark.parametrize("on", [date(2027, 5, 1), date(2027, 5, 5), date(2027, 5, 8)])
+def test_no_day_before_the_end_of_a_finished_stay_is_taken(on):
+    """Amid the first, between the two, a day before the last one ended; from then on it is."""
+    made = (
+        Stay(0, date(2027, 5, 1), date(2027, 5, 4), 3, 0.3, kit="kit"),
+        Stay(1, date(2027, 5, 6), date(2027, 5, 9), 3, 0.3, kit="kit"),
+    )
+    asked = problem(stop("A"), stop("B"), stop("C"), finished=made)
+    asked = replace(asked, earliest=date(2027, 5, 9), latest=date(2027, 5, 9), under_way=True)
+    plan = best_plans(asked).best
+    with pytest.raises(InputError, match="2027-05-09 or later, when the stay before it ended"):
+        replanned(asked, plan, 2, on)
+    found = replanned(asked, plan, 2, date(2027, 5, 9)).best
+    assert found.stays[:2] == made and found.stays[2].arrive == date(2027, 5, 9)
+
+
 def test_a_journey_that_is_done_is_its_own_plan():
     """Nothing is left to decide."""
     made = (Stay(0, date(2027, 5, 1), date(2027, 5, 4), 3, 0.3, kit="kit"),)

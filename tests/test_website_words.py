@@ -14,6 +14,7 @@ from sample_report import BASE_MAP, loads, sample_report
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.report.report import MetHazard, RefusedKit
 from sheltermap.website.pages import site
+from sheltermap.website.words import level_phrase, level_sentences
 
 
 def text_of(report, page: str) -> str:
@@ -251,3 +252,18 @@ def test_good_window_is_told_on_the_plan():
     assert words in text_of(report, "index.html")
     alone = replace(report, good_window=(first, first))
     assert f"{first:%B %Y} alone" in text_of(alone, "index.html")
+
+
+def test_levels_in_words_the_worst_first():
+    """Each of the four has its own; a closure is no hazard but a closed gate."""
+    assert [level_phrase(level) for level in (1, 2, 3, 4)] == [
+        "advisory hazard", "serious hazard", "prohibitive hazard", "closure"
+    ]  # fmt: skip
+    levels = [1] * 31 + [0] * 28 + [3] * 31 + [4] * 30 + [2] * 31 + [0] * 214
+    assert level_sentences(levels) == [
+        ("closure", "in April"),
+        ("prohibitive", "in March"),
+        ("serious", "in May"),
+        ("advisory", "in January"),
+    ]
+    assert level_sentences([0] * 365) == []
