@@ -13,7 +13,7 @@ TIMES := 40
 SAMPLE := 200
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check fuzz kill mutants package bench climatology evaluate reference clean
+.PHONY: help demo test check fuzz kill mutants package bench climatology evaluate reference pictures clean
 
 help: ## List the tasks
 	@awk -F ':.*## ' '/^[a-z]+:.*## / {printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -55,6 +55,9 @@ evaluate: $(VENV)/test ## Compare the embedded data with measured stations, into
 
 reference: $(VENV)/core ## Rewrite regions/REFERENCE.md from the models that check the files
 	$(BIN)/python -m sheltermap.reference > regions/REFERENCE.md
+
+pictures: $(VENV)/test ## Remake README's pictures of the demo, with Chromium
+	$(BIN)/python tests/pictures.py
 
 clean: ## Remove what was built, and the virtual environment
 	rm -rf build evaluation dist $(VENV)

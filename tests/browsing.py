@@ -12,18 +12,18 @@ from pathlib import Path
 
 import pytest
 
-_CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 _REQUIRED = os.environ.get("SHELTERMAP_BROWSER") == "required"
 
 BROWSER_MARKS = [
     pytest.mark.browser,
     pytest.mark.skipif(
-        _CHROMIUM is None and not _REQUIRED,
+        CHROMIUM is None and not _REQUIRED,
         reason="no Chromium here; SHELTERMAP_BROWSER=required makes this an error",
     ),
 ]
 
-_ARGUMENTS = [
+ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
     "--disable-background-networking",
@@ -50,7 +50,7 @@ def browser_fixture():
 
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(
-                executable_path=_CHROMIUM or "chromium", args=_ARGUMENTS
+                executable_path=CHROMIUM or "chromium", args=ARGUMENTS
             )
             yield browser
             browser.close()
@@ -62,8 +62,8 @@ def browser_fixture():
 def large_text(browser):
     """Start a second browser whose user has set text to twice its size."""
     large = browser.browser_type.launch(
-        executable_path=_CHROMIUM or "chromium",
-        args=[*_ARGUMENTS, "--blink-settings=defaultFontSize=32"],
+        executable_path=CHROMIUM or "chromium",
+        args=[*ARGUMENTS, "--blink-settings=defaultFontSize=32"],
     )
     yield large
     large.close()

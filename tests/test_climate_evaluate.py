@@ -65,9 +65,12 @@ def test_report_writes_words_and_picture(tmp_path):
     assert "|mean daily minimum|60|" in text
 
 
-def test_readme_gives_the_figures_of_the_evaluation_and_those_stated():
-    """Two samples, two sets of figures: the README says what each is, and both are true."""
-    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+WORLD = Path(__file__).parents[1] / "regions" / "world"
+
+
+def test_accuracy_gives_the_figures_of_the_evaluation_and_those_stated():
+    """Two samples, two sets of figures: the page says what each is, and both are true."""
+    readme = (WORLD / "ACCURACY.md").read_text(encoding="utf-8")
     measured = dict(re.findall(r"^\| (.+?) \| ([0-9.]+)\b", readme, re.M))
     stations = evaluate.pairs(
         "station_months.csv", evaluate.STATION_QUANTITIES, evaluate.station_estimates
@@ -103,13 +106,25 @@ def test_readme_gives_the_figures_of_the_evaluation_and_those_stated():
         assert words.format(ESTIMATES[name].error) in stated
 
 
-def test_readme_quotes_the_table_of_places_left_out():
+def test_accuracy_quotes_the_table_of_places_left_out():
     """Every row of the table that the fit wrote, and nothing kinder."""
-    root = Path(__file__).parents[1]
-    rows = (root / "regions" / "world" / "left_out.md").read_text(encoding="utf-8").splitlines()
-    readme = (root / "README.md").read_text(encoding="utf-8").splitlines()
+    rows = (WORLD / "left_out.md").read_text(encoding="utf-8").splitlines()
+    told = (WORLD / "ACCURACY.md").read_text(encoding="utf-8").splitlines()
     assert len(rows) >= 8
-    assert [row for row in readme if row in rows] == rows
+    assert [row for row in told if row in rows] == rows
+
+
+def test_readme_shortens_that_table_and_rounds_nothing_away():
+    """Kind, places, both errors with their bias, what is stated; a share as percentage points."""
+    told = (WORLD.parents[1] / "README.md").read_text(encoding="utf-8").splitlines()
+    for row in (WORLD / "left_out.md").read_text(encoding="utf-8").splitlines()[2:]:
+        kind, places, low, within, _, high, _, _, below = (
+            cell.strip() for cell in row.split("|")[1:-1]
+        )
+        stated = within.partition(" of ")[2].removesuffix(" K")
+        share = below if below == "–" else f"{100 * float(below):.0f}"
+        errors = [error.replace(" K", "") for error in (low, high)]
+        assert f"| {kind} | {places} | {errors[0]} | {stated} | {errors[1]} | {share} |" in told
 
 
 def test_stated_errors_cover_two_misses_in_three_at_every_kind_of_place():
