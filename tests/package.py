@@ -99,9 +99,17 @@ def tried(python: Path, folder: Path) -> str:
     )
     unlike = sorted(str(one) for one in site.keys() | ours if site.get(one) != ours.get(one))
     if unlike:
-        sys.exit(f"the installation writes another site than the checkout: {unlike[:9]}")
+        first = _first_difference(*(side.get(Path(unlike[0]), b"") for side in (site, ours)))
+        sys.exit(f"the installation writes another site: {unlike[:9]}, {first}")
     said = _done([program, "--version"], folder).strip()
     return f"{said}: {len(site)} files of a site as from the checkout"
+
+
+def _first_difference(one: bytes, other: bytes) -> tuple[bytes, bytes]:
+    """Return what stands in two files where they begin to differ."""
+    pairs = enumerate(zip(one, other, strict=False))
+    at = next((n for n, (a, b) in pairs if a != b), min(len(one), len(other)))
+    return one[max(at - 60, 0) : at + 60], other[max(at - 60, 0) : at + 60]
 
 
 def main() -> None:
