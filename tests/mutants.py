@@ -216,7 +216,9 @@ def sampled(count: int, seed: int, part: str | None) -> list[Mutant]:
         return chance.sample(inside, min(count, len(inside)))
     wanted = {name: round(share * count) for name, share in _PARTS.items()}
     wanted[""] = count - sum(wanted.values())
-    return [one for name, of in wanted.items() for one in chance.sample(groups[name], of)]
+    found = [one for name, of in wanted.items() for one in chance.sample(groups[name], of)]
+    chance.shuffle(found)  # What is broken off early is a sample too.
+    return found
 
 
 @dataclass
