@@ -11,10 +11,13 @@ from datetime import date, timedelta
 
 import pytest
 from browsing import browser_fixture, in_browser, opened, unfold
+from sample_report import BASE_MAP
+from told_figures import assert_figures_agree
 
 from sheltermap.pipeline import build, plan
+from sheltermap.report.exports import exported_files
 from sheltermap.resources import bundled
-from sheltermap.website.pages import ONE_FILE
+from sheltermap.website.pages import ONE_FILE, site
 
 _browser = browser_fixture()
 
@@ -75,6 +78,12 @@ def test_kits_are_compared_on_the_planned_nights(planned):
         assert None not in (row.rough_nights, row.money, row.cost), row.title
     own = report.comparison.rows[0]
     assert own.rough_nights == pytest.approx(report.best.rough_nights, abs=1e-5)
+
+
+def test_every_page_tells_the_figures_of_the_first_screen(planned):
+    """Nights, rough, dangerous, serious, margin, money, remedy, window: one figure each."""
+    _, report = planned
+    assert_figures_agree(site(report, base_map=BASE_MAP, exports=exported_files(report)))
 
 
 def test_no_plan_spends_a_night_behind_a_closed_gate(planned):
