@@ -5,11 +5,15 @@ from datetime import date
 
 import numpy as np
 import pytest
+from sample_report import BASE_MAP
 from small_trips import leg, saved, stored, trip
+from told_figures import assert_figures_agree, assert_legs_agree, page_text
 
 from sheltermap.pipeline import plan
 from sheltermap.report.departures import departures, departures_in_words
+from sheltermap.report.exports import exported_files
 from sheltermap.report.report import Report
+from sheltermap.website.pages import site
 
 # May is cold and wet, June warm: every leg, kit and date has nights of its own.
 MEAN = [2.0, 3.0, 6.0, 9.0, 12.0, 17.0, 20.0, 20.0, 16.0, 11.0, 6.0, 3.0]
@@ -158,3 +162,70 @@ def test_json_tells_what_is_done(told):
     legs = departures(told["late"])["best"]["legs"]
     assert [leg["done"] for leg in legs] == [True, True, False, False]
     assert legs[0]["kit"] == "ground-tent"
+
+
+@pytest.fixture(scope="module")
+def built(told) -> dict[str, dict[str, bytes]]:
+    """Return the files of the site of every stage."""
+    return {
+        stage: site(report, base_map=BASE_MAP, exports=exported_files(report))
+        for stage, report in told.items()
+    }
+
+
+# Hills 1 to 5 May, Lake 5 to 12 May, Coast 15 to 17 May, Plain 17 to 21 May: 4, 7, 2, 4 nights.
+OPENINGS = {
+    "before": "Start: Hills, 1 May 2027",
+    "early": "On the road: 4 nights behind you, {ahead} ahead. Now: Lake, since 5 May,",
+    "late": "On the road: 11 nights behind you, {ahead} ahead. Now: Coast, since 15 May,",
+    "changed": "On the road: 11 nights behind you, {ahead} ahead. Now: Coast, since 15 May,",
+    "back": "The journey is over: 17 nights on 4 legs.",
+}
+
+
+@pytest.mark.parametrize("stage", OPENINGS)
+def test_plan_opens_with_where_one_is(told, built, stage):
+    """Days done, what is left, today's leg and the kit from here; no advice to leave any more."""
+    best = told[stage].best
+    ahead = sum(one.nights for one in best.legs if not one.done)
+    text = page_text(built[stage]["index.html"])
+    assert OPENINGS[stage].format(ahead=ahead) in text
+    assert ("Start:" in text) is (stage == "before")
+    title = {kit.id: kit.title for kit in told[stage].kits}[best.kit]
+    assert (f"Kit: {title}." in text) is (stage != "back")
+    if stage not in ("before", "back"):
+        rough = sum(one.rough_nights for one in best.legs if not one.done)
+        assert f"About {round(rough)} of {ahead} nights will be rough" in text
+    between = "3 nights between stays belong to no stay" in text
+    assert between is (best.unplanned_nights == 3)
+
+
+@pytest.mark.parametrize("stage", OPENINGS)
+def test_every_page_is_right_at_every_stage(told, built, stage):
+    """Each leg's nights alike on every page and file; nothing unknown printed as a number."""
+    files = built[stage]
+    assert_legs_agree(files)
+    if stage == "before":
+        assert_figures_agree(files)
+    for name in (name for name in files if name.endswith(".html")):
+        text = page_text(files[name])
+        for wrong in (" nan", "None ", "Leave around", "Undefined"):
+            assert wrong not in text, (stage, name, wrong)
+    load = page_text(files["load.html"])
+    assert all(one.name in load for one in told[stage].best.legs)
+
+
+@pytest.mark.parametrize("stage", ["early", "late", "changed", "back"])
+def test_nothing_is_advised_where_one_has_been(told, built, stage):
+    """No remedy for done legs, neither on the leg nor in the weeks of its place."""
+    before = {place.name: place for place in told["before"].places}
+    assert any(week.remedy for week in before["Hills"].weeks)  # Else this would prove nothing.
+    places = {place.id: place for place in told[stage].places}
+    plan = built[stage]["index.html"].decode()
+    for one in told[stage].best.legs:
+        if one.done:
+            assert one.remedy is None
+            assert not any(week.remedy for week in places[one.place].weeks)
+    assert plan.count('<span class="tag">done</span>') == sum(
+        one.done for one in told[stage].best.legs
+    )

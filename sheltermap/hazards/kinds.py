@@ -156,8 +156,9 @@ HAZARD_KINDS: Mapping[str, HazardKind] = MappingProxyType(
             HazardKind(
                 "altitude",
                 "Altitude illness",
-                "Climb slowly, sleep low, and don't go higher with headache or nausea. Who is "
-                "confused, stumbles or is breathless at rest must go down at once, day or night.",
+                "Climb slowly, sleep low, and don't go higher with headache or nausea. Anyone who "
+                "is confused, stumbles or is breathless at rest must go down at once, day or "
+                "night.",
             ),
             HazardKind(
                 "security",

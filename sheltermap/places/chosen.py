@@ -45,9 +45,13 @@ def with_choice(
     tuple of Place
     """
     journey = (trip.departure.earliest, trip.departure.finish_by)
+    over = {row.leg for row in trip.done if row.left is not None}
     complete = []
     for ground, place in zip(camps.grounds, places, strict=True):
-        closed = np.all([_closed_days(leg, journey) for leg in camps.visits(ground)], axis=0)
+        visits = camps.visits(ground)
+        closed = np.all([_closed_days(leg, journey) for leg in visits], axis=0)
+        # Nobody needs advice on where they will not be any more.
+        behind = all(leg.name in over for leg in visits)
         complete.append(
             replace(
                 place,
@@ -55,7 +59,7 @@ def with_choice(
                     place.seasons[kit.id],
                     place.findings,
                     place.not_checked,
-                    place.remedies,
+                    () if behind else place.remedies,
                     closed,
                     advice,
                 ),

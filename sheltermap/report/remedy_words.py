@@ -8,14 +8,9 @@ from __future__ import annotations
 
 from sheltermap.dates import said_nights
 from sheltermap.economy.prices import money
-from sheltermap.shelters.fitting import TIMES
 from sheltermap.suitability.candidates import LEAST_DANGER, ROOM
 from sheltermap.suitability.remedy import Advice, Remedy
-from sheltermap.suitability.titles import in_sentence, is_ours
 from sheltermap.vocabulary import NARROW_SPACE
-
-_UNCOUNTED = ("warm-bedding", "cot")  # remedies of ours that take no article
-
 
 _BAR = f"{100 * LEAST_DANGER:g}{NARROW_SPACE}%"
 """What is left below it is counted with the dangerous nights, and not nothing."""
@@ -57,7 +52,7 @@ def remedy_words(advice: Advice, currency: str) -> str:
 
 def leg_sentence(remedy: Remedy) -> str:
     """
-    Return what the journey's remedy does on one leg.
+    Return what the journey's remedy, which is named once, does on one leg.
 
     Parameters
     ----------
@@ -70,43 +65,10 @@ def leg_sentence(remedy: Remedy) -> str:
     Examples
     --------
     >>> leg_sentence(Remedy("mat", "Insulating mat", 60.0, 1.0, 3.0, True))
-    'An insulating mat would save about 3 rough nights.'
+    "The journey's remedy saves about 3 rough nights here."
     """
-    title = remedy_title(remedy)
-    danger = f"bring each night's danger under {_BAR} and " if remedy.ends_danger else ""
-    return f"{title[:1].upper()}{title[1:]} would {danger}save {_saved(remedy)}."
-
-
-def remedy_title(remedy: Remedy) -> str:
-    """
-    Return a remedy as it stands inside a sentence.
-
-    Parameters
-    ----------
-    remedy : Remedy
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> remedy_title(Remedy("mat", "Insulating mat", 60.0, 1.0, 3.0, True))
-    'an insulating mat'
-    >>> remedy_title(Remedy("room", "A room", 90.0, 0.0, 3.0, True))
-    'a room on those nights'
-    >>> remedy_title(Remedy("mats", "Insulating mats for four", 120.0, 2.0, 3.0, True))
-    'Insulating mats for four'
-    >>> remedy_title(Remedy("mat", "Insulating mat\u00a0×\u00a03", 180.0, 3.0, 3.0, True))
-    'insulating mat\\xa0×\\xa03'
-    """
-    if remedy.id == ROOM:
-        return "a room on those nights"
-    title = in_sentence(remedy.title)
-    several = TIMES in remedy.title  # one for each unit of a kit
-    if several or remedy.id in _UNCOUNTED or not is_ours(remedy.title):
-        return title
-    return ("an " if title[:1] in "aeiouAEIOU" else "a ") + title
+    ends = f", and leaves none at {_BAR} danger or more" if remedy.ends_danger else ""
+    return f"The journey's remedy saves {_saved(remedy)} here{ends}."
 
 
 def _bought(remedy: Remedy, currency: str) -> str:

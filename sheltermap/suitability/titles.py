@@ -34,27 +34,11 @@ def in_sentence(title: str) -> str:
     >>> in_sentence("Hammock-Bivouac"), in_sentence("Ground Tents of Mine")
     ('Hammock-Bivouac', 'Ground Tents of Mine')
     """
-    return lowered(title) if is_ours(title) else title
+    return lowered(title) if _is_ours(title) else title
 
 
-def is_ours(title: str) -> bool:
-    """
-    Return whether a title ships with the program; a user's may be of any number and article.
-
-    Parameters
-    ----------
-    title : str
-        As for `in_sentence`.
-
-    Returns
-    -------
-    bool
-
-    Examples
-    --------
-    >>> is_ours("Insulating mat"), is_ours("Insulating mats for four")
-    (True, False)
-    """
+def _is_ours(title: str) -> bool:
+    """Return whether a title ships with the program."""
     return any(
         title == own or title.startswith((f"{own} with ", f"{own}{TIMES}"))
         for own in _our_titles()

@@ -96,6 +96,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
     """Return the Plan page."""
     report = shared.report
     titles = {kit.id: kit.title for kit in report.kits}
+    people = report.trip.party.people
     return Page(
         "plan",
         "Plan",
@@ -104,6 +105,7 @@ def _plan(shared: Shared, drawn_map: dict) -> Page:
             "headline": opening.headline(report),
             "facts": opening.facts(report),
             "rough_night": opening.rough_night(report),
+            "people": "1 person" if people == 1 else f"{people} people",
             "unchecked": gaps.unchecked_sentences(report),
             "window_note": window_note(report) if report.best else "",
             "window_words": window_words(report),

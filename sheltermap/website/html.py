@@ -28,6 +28,7 @@ SCRIPTS = {
     "departuretables.js": "departure-data",
     "departures.js": "departure-data",
     "log.js": "log-data",
+    "tonight.js": "kit-limits",
     "display.js": None,
 }
 """Scripts of the pages in their order, each with the data block without which it is left out."""

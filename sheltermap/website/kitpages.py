@@ -181,6 +181,7 @@ def kit_page(shared: Shared, kit: Kit) -> Page:
         "kit.html.j2",
         {
             "kit": kit,
+            "slug": shared.kit_slugs[kit.id],
             "card": report.cards[kit.id],
             "usual": None if report.own is None else report.own.cards[kit.id],
             "details": _details(shared, kit),
@@ -195,6 +196,7 @@ def kit_page(shared: Shared, kit: Kit) -> Page:
             ],
         },
         parents=("kits",),
+        blocks={"kit-limits": shared.kit_limits},
     )
 
 

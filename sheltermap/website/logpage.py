@@ -49,12 +49,15 @@ def log_page(shared: Shared) -> Page:
             "sleepers": names if party.people > 1 else [],
             "people": party.people,
             "counts": _COUNTS,
+            "kit_title": shared.kit.title,
+            "kit_slug": shared.kit_slugs[shared.kit.id],
             "teaching": ownnights.teaching_sentences(report),
             "kits": [
                 {"title": kit.title, "slug": shared.kit_slugs[kit.id]} for kit in report.kits
             ],
         },
         blocks={
+            "kit-limits": shared.kit_limits,
             "log-data": {
                 "legs": [
                     {"name": name, "arrive": arrive, "leave": leave}
@@ -63,6 +66,6 @@ def log_page(shared: Shared) -> Page:
                 "kits": [[kit.id, kit.title] for kit in report.kits],
                 "kit": shared.kit.id,
                 "sleepers": names,
-            }
+            },
         },
     )

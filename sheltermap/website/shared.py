@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
+from sheltermap.hazards.sign import Strength
 from sheltermap.places.place import Place
 from sheltermap.report.remedy_words import leg_sentence
 from sheltermap.report.report import MetHazard, PlannedLeg, Report
@@ -124,8 +125,11 @@ class Shared:
             "hazards": hazards,
             "grave": [hazard for hazard in hazards if hazard["grave"]],
             "place": place.name,
-            "cautions": leg.cautions,
-            "not_checked": leg.not_checked,
+            "cautions": [
+                *leg.cautions,
+                *(() if leg.done else _strong_cautions(leg)),
+            ],
+            "done": leg.done,
             "signs": leg.signs,
             "note": notes.get(leg.name, ""),
         }
@@ -149,8 +153,31 @@ class Shared:
 
     @cached_property
     def legs(self) -> list[dict]:
-        """Return the plan's legs; none without a plan."""
-        return [self.leg(leg) for leg in self.report.best.legs] if self.report.best else []
+        """Return the plan's legs, each caution on the first that it concerns."""
+        legs = [self.leg(leg) for leg in self.report.best.legs] if self.report.best else []
+        told: dict[str, str] = {}
+        for leg in legs:
+            given = dict.fromkeys(filter(None, leg["cautions"]))
+            again = dict.fromkeys(told[caution] for caution in given if caution in told)
+            fresh = [caution for caution in given if caution not in told]
+            leg |= {"cautions": fresh, "cautions_of": list(again)}
+            told |= dict.fromkeys(fresh, leg["name"])
+        return legs
+
+    @cached_property
+    def kit_limits(self) -> dict[str, dict]:
+        """Return the cold limits of each kit by its slug, None for unknown ones. [degC]"""
+
+        def shown(limit: float) -> float | None:
+            return round(limit, 1) if np.isfinite(limit) else None
+
+        return {
+            self.kit_slugs[name]: {
+                "coldest": [shown(limit) for limit in card.coldest],
+                "dangerous": shown(card.dangerous_below),
+            }
+            for name, card in self.report.cards.items()
+        }
 
     @cached_property
     def week_data(self) -> dict:
@@ -213,6 +240,13 @@ class Shared:
             }
             for place in self.report.places
         ]
+
+
+def _strong_cautions(leg: PlannedLeg) -> Iterator[str]:
+    """Yield the cautions of the strong signs of a leg's nights."""
+    for sign in leg.signs:
+        if sign.strength == Strength.STRONG.word:
+            yield sign.caution
 
 
 def _rough_sentence(leg: PlannedLeg) -> str:
