@@ -18,6 +18,7 @@ from sheltermap.pipeline import build, plan
 from sheltermap.report.exports import exported_files
 from sheltermap.resources import bundled
 from sheltermap.website.pages import ONE_FILE, site
+from sheltermap.website.write import write_site
 
 _browser = browser_fixture()
 
@@ -80,10 +81,30 @@ def test_kits_are_compared_on_the_planned_nights(planned):
     assert own.rough_nights == pytest.approx(report.best.rough_nights, abs=1e-5)
 
 
-def test_every_page_tells_the_figures_of_the_first_screen(planned):
-    """Nights, rough, dangerous, serious, margin, money, remedy, window: one figure each."""
+@pytest.fixture(scope="module")
+def files(planned):
+    """Return the site of a journey, by path."""
     _, report = planned
-    assert_figures_agree(site(report, base_map=BASE_MAP, exports=exported_files(report)))
+    return site(report, base_map=BASE_MAP, exports=exported_files(report))
+
+
+def test_every_page_tells_the_figures_of_the_first_screen(files):
+    """Nights, rough, dangerous, serious, margin, money, remedy, window: one figure each."""
+    assert_figures_agree(files)
+
+
+@in_browser
+def test_whole_answer_stands_on_one_phone_screen(files, browser, tmp_path):
+    """Everything above the chart, header and chart's title included, on 390 x 844 px."""
+    target = write_site(files, tmp_path / "site")
+    with opened(browser, 390) as visit:
+        page = visit(target / "index.html")
+        facts = page.locator(".answers dt").all_inner_texts()
+        assert {"What helps", "Danger", "Load", "Money"} <= set(facts)
+        foot = page.locator("#page-plan h2").first.evaluate(
+            "e => e.getBoundingClientRect().bottom"
+        )
+        assert foot <= 844
 
 
 def test_no_plan_spends_a_night_behind_a_closed_gate(planned):

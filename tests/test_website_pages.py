@@ -362,8 +362,8 @@ def test_not_checked_and_unassessed_are_worded_on_the_region_page():
 def test_hazards_say_what_when_and_on_whose_word():
     """The high valley's closure has its level, its dates, its source and its caution."""
     text = visible_text(sample_site()["region-high-valley.html"].decode())
-    assert "closure: from 17 November to 30 April" in text
-    assert "prohibitive: from 1 to 14 May" in text
+    assert "closure from 17 November to 30 April" in text
+    assert "prohibitive from 1 to 14 May" in text
     assert "Closed from 17 November to 30 April: road closed by snow or water (source:" in text
     assert "Forbidden from 1 to 14 May: road closed by snow or water (source: road a" in text
     assert "Source: road authority" in text
