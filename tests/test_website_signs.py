@@ -27,7 +27,7 @@ def text_of(report, page):
 def test_sign_stands_on_its_region_with_words_and_grounds():
     """Word of strength, sentence, rule, how well it did, and that nobody saw it."""
     text = text_of(sample_report(), PAGE)
-    assert "Snow on the ground strong sign" in text
+    assert "Snow on the ground: strong sign" in text
     assert "an uncleared road at 2,100 m from December to March (computed)." in text
     assert "Rests on: twenty winters." in text
     assert SIGN_KINDS["snow-on-the-road"].skill in text

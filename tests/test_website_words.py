@@ -179,7 +179,7 @@ def test_caution_stands_where_a_hazard_is_met():
         report, places=(lowland, replace(high, findings=(road, cyclone, inner)), steppe)
     )
     text = text_of(report, "region-high-valley.html")
-    assert "Tropical cyclone none: looked at, nothing found" in text
+    assert "Tropical cyclone: looked at, nothing found" in text
     assert hazard_kind("tropical-cyclone").caution not in text
     assert hazard_kind("road-closed").caution in text
     # It binds nobody who stays out, and is a closure inside.

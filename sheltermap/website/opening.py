@@ -207,7 +207,7 @@ def _better_kit(report: Report) -> Iterator[Fact]:
         label, more = "Safer kit", f"; dangerous is {odds[0]} instead of {odds[1]}"
     else:
         price = given_price(rough_night_price(report.trip.money), comparison.currency)
-        label, more = "Better kit", f" (a rough night counted as {price})"
+        label, more = "Better kit", f", if a rough night less is worth {price} to you"
     yield Fact(label, (f"{best.title}: {', '.join(told)}{more}.",))
 
 

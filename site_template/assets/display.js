@@ -27,9 +27,10 @@
 
   /* One-file copy: one page at a time, by the part of the address after #. */
   const journey = document.title;
-  function turn(event) {
+  function aim(hash) { return byId(decodeURIComponent(hash.slice(1))); }
+  function turn(event, hash) {
     const pages = [...document.querySelectorAll(".page")];
-    const wanted = byId(decodeURIComponent(window.location.hash.slice(1)));
+    const wanted = aim(hash);
     const shown = wanted?.closest(".page") ?? pages[0];
     for (const page of pages) page.classList.toggle("shown", page === shown);
     for (const link of document.querySelectorAll("nav a[data-page]")) {
@@ -42,8 +43,19 @@
     if (wanted === shown || !wanted) window.scrollTo(0, 0);
     window.dispatchEvent(new Event("sm-turn"));
   }
+
+  /* A messenger's viewer may forbid to follow a link, even inside the file: pages turn all the same. */
+  function follow(event) {
+    const hash = event.target.closest?.('a[href^="#"]')?.getAttribute("href");
+    if (!hash || !aim(hash)?.closest(".page") || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    event.preventDefault();
+    try { window.history.pushState(null, "", hash); } catch { /* no way back, then */ }
+    turn(event, hash);
+    if (!aim(hash).classList.contains("page")) aim(hash).scrollIntoView();
+  }
   if (root.dataset.single) {
-    window.addEventListener("hashchange", turn);
-    turn();
+    window.addEventListener("hashchange", (event) => turn(event, window.location.hash));
+    document.addEventListener("click", follow);
+    turn(null, window.location.hash);
   }
 })();

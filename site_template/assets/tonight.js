@@ -7,8 +7,8 @@
   const SPACE = "\u202f";
 
   /* A temperature or a difference as the reader's thermometer has it. */
-  function shown(celsius, units, difference) {
-    const value = units === "imperial" ? celsius * 9 / 5 + (difference ? 0 : 32) : celsius;
+  function shown(degrees, units, difference) {
+    const value = units === "imperial" ? degrees * 9 / 5 + (difference ? 0 : 32) : degrees;
     const whole = Math.round(value);
     return `${whole < 0 ? "\u2212" : ""}${Math.abs(whole)}${SPACE}${units === "imperial" ? "\u00b0F" : "\u00b0C"}`;
   }
