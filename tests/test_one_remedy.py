@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from sample_report import BASE_MAP
 from small_trips import LATITUDE, LONGITUDE, leg, saved, stored, trip
+from told_figures import assert_figures_agree
 
 from sheltermap import pipeline
 from sheltermap.report.departures import departures, departures_in_words
+from sheltermap.report.exports import exported_files
 from sheltermap.suitability.candidates import LEAST_DANGER
 from sheltermap.suitability.grade import grade
 from sheltermap.website.pages import site
@@ -73,7 +75,8 @@ def test_same_remedy_everywhere(name, request):
     assert answer["remedy"]["id"] == named and answer["helps_a_little"] is None
     assert {leg["remedy"] for leg in answer["best"]["legs"]} <= {named, None}
     assert any(title in line.lower() for line in departures_in_words(report))
-    pages = site(report, base_map=BASE_MAP)
+    pages = site(report, base_map=BASE_MAP, exports=exported_files(report))
+    assert_figures_agree(pages)
     others = [one.title.lower() for one in report.places[0].remedies if one.id != named]
     for page in ("index.html", "calendar.html"):
         text = pages[page].decode().lower()
