@@ -161,7 +161,7 @@ def _rough(rough: float, count: int) -> str:
     if not is_known(rough):
         return f"An unknown number of {nights(count)}"
     if rough < 0.05:
-        return f"None of {nights(count)}"
+        return f"Hardly any of {nights(count)}"
     if rough < 0.5:
         return f"Under 1 of {nights(count)}"
     return f"About {number(rough)} of {nights(count)}"
@@ -226,16 +226,23 @@ def _danger(report: Report, ahead: Sequence[PlannedLeg]) -> Iterator[Fact]:
     if report.trip.departure.most_danger >= 1:
         told += " The trip file lets no date be barred for that (most_danger = 1)."
     gaps = " Not every kind was checked: see below." if report.not_checked else ""
+    hazards = _hazards(ahead)
+    if hazards:
+        yield Fact("Danger", (told,), grave=True)
+        yield Fact("Hazards", (f"{hazards}{gaps}",), grave=True)
+    else:
+        yield Fact("Danger", (f"{told} No hazard known is serious then.{gaps}",))
+
+
+def _hazards(ahead: Sequence[PlannedLeg]) -> str:
+    """Return the nights under hazards that are serious or worse, and where; empty without."""
     named = [f"{leg.name} ({listed(titles)})" for leg in ahead if (titles := _grave(leg))]
     if not named:
-        yield Fact("Danger", (f"{told} No hazard known is serious then.{gaps}",))
-        return
-    yield Fact("Danger", (told,), grave=True)
+        return ""
+    if len(named) > _FEW_LEGS + 1:
+        named[_FEW_LEGS:] = [f"{len(named) - _FEW_LEGS} legs more"]
     serious = sum(leg.serious_nights for leg in ahead)
-    more = [f"{len(named) - _FEW_LEGS} legs more"] if len(named) > _FEW_LEGS + 1 else []
-    names = listed([*named[: _FEW_LEGS + (not more)], *more])
-    told = f"{nights(serious)} under serious ones or worse: {names}.{gaps}"
-    yield Fact("Hazards", (told,), grave=True)
+    return f"{nights(serious)} under serious ones or worse: {listed(named)}."
 
 
 def _grave(leg: PlannedLeg) -> list[str]:
