@@ -184,17 +184,31 @@ def _remedy(opening, data):
     assert ("danger" in helps) is remedy["ends_danger"]
 
 
+def _kit_rows(kits: str) -> list[dict[str, str]]:
+    """Return the rows of Kits' table: name with its tags, rough, dangerous, bought and landed."""
+    row = r"^\d+\. (?P<name>.+)\n(?P<rough>[\d.]+).*\n(?P<danger>[\d.]+).*\n(?P<bought>[\d ]+) \w"
+    return [found.groupdict() for found in re.finditer(row, kits, re.M)]
+
+
+def _planned(kits: str) -> dict[str, str]:
+    """Return the row of the kit of the plan."""
+    (row,) = (one for one in _kit_rows(kits) if "planned with" in one["name"])
+    return row
+
+
 def _better_kit(opening, told, data, kits):
     """Both kits' rough nights stand on Kits too, and the opening has the plan's own."""
     better = _fact(opening, "Better kit", "Safer kit", "Kit that can go")
-    mine = f"{data['rough_nights']:.1f}"
-    assert re.search(rf"{re.escape(told['kit'])}[^#]*?\b{mine} of {data['nights']}\b", kits, re.I)
+    mine, row = f"{data['rough_nights']:.1f}", _planned(kits)
+    assert row["name"].startswith(told["kit"]) and row["rough"] == mine
+    assert row["danger"] == f"{data['dangerous_nights']:.1f}"
     if better:
         title, theirs, own = re.search(
             r"^(.+?): ([\d.]+) rough nights instead of ([\d.]+)", better
         ).groups()
         assert own == mine
-        assert re.search(rf"{re.escape(title)}[^#]*?\b{theirs}\b", kits, re.I)
+        (other,) = (one for one in _kit_rows(kits) if re.search("(better|safer) kit", one["name"]))
+        assert other["name"].startswith(title) and other["rough"] == theirs
 
 
 def _load(opening, data, load):
@@ -225,12 +239,7 @@ def _money(opening, data, files):
         assert _number(budget[1]) == data["money"]["budget"]
         assert ("over a budget" in told) is (_number(spent) > _number(budget[1]))
     kits, load = page_text(files["kits.html"]), page_text(files["load.html"])
-    parts = [_first_money(kits, word) for word in ("Purchase", "Freight", "Duty")]
+    bought = _number(_planned(kits)["bought"])
     fuel = re.search(r"^In all\n(?:.*\n){2}([\d ]+) ", load, re.M)
     if spent != "unknown":
-        assert _number(spent) == pytest.approx(sum(parts) + _number(fuel[1]), abs=3)
-
-
-def _first_money(kits: str, word: str) -> float:
-    """Return the first amount of a kind on Kits, the chosen kit's."""
-    return _number(re.search(rf"^{word}\n([\d ]+) ", kits, re.M)[1])
+        assert _number(spent) == pytest.approx(bought + _number(fuel[1]), abs=2)
