@@ -49,6 +49,7 @@ bench: $(VENV)/test ## Measure speed and sizes, as ratios within one run
 climatology: $(VENV)/world ## Remake the embedded climatology from its packages, and refit its extremes
 	$(BIN)/python regions/world/make_climatology.py
 	$(BIN)/python regions/world/fit_extremes.py
+	$(BIN)/python regions/world/make_rivers.py
 
 evaluate: $(VENV)/test ## Compare the embedded data with measured stations, into evaluation/
 	$(BIN)/python tests/evaluate.py

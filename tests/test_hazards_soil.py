@@ -10,6 +10,7 @@ from sheltermap.hazards.soil import (
     STORE,
     evapotranspiration,
     reference_evapotranspiration,
+    runoff,
     wetness,
 )
 from sheltermap.places.signs import signs_at
@@ -32,13 +33,16 @@ def year(temperature, rain):
 
 
 def test_store_fills_and_empties_by_hand():
-    """50 days of 6 mm and a drying of 2 fill 100 mm in 25 days; then 2 mm a day go from it.
+    """50 days of 6 mm and a drying of 2 fill 100 mm in 25 days, then 4 run off; 2 mm a day go.
 
     After 25 dry days it is half full; from there drying falls with what is left: the share
     is 0.5 exp(-t / 25) in the limit of short days, 0.5 x 0.96^25 = 0.180 after 25 more.
     """
     rain = np.where(np.arange(365) < 50, 6.0, 0.0)
-    share = wetness(year(15.0, rain), xr.DataArray(np.full(365, 2.0), dims="day")).values
+    drying = xr.DataArray(np.full(365, 2.0), dims="day")
+    share = wetness(year(15.0, rain), drying).values
+    over = runoff(year(15.0, rain), drying).values
+    assert over[26:50] == pytest.approx(4.0) and not over[:22].any() and not over[50:].any()
     assert share[24] == pytest.approx(1.0, abs=0.01)
     assert share[49] == 1.0
     assert share[74] == pytest.approx(0.5, abs=0.001)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from small_trips import leg, saved, stored, trip
@@ -39,6 +40,18 @@ def test_months_are_those_of_the_region_page(files, kit):
     assert answer["not_checked"] == list(place.not_checked)
     assert answer["signs"] == [sign.record for sign in place.signs]
     assert answer["elevation_m"] == 600 and "wind" not in answer["not_assessed"]
+
+
+def test_hot_hours_are_those_of_the_region_page(tmp_path):
+    """From when to when the sun is too hot for work; null in winter."""
+    path = saved(tmp_path, trip(leg("Plain")))
+    climate = stored(tmp_path, mean=20.0, swing=14.0)
+    months = pipeline.leg_night(path, "Plain", "bedroll", climate=climate)["months"]
+    year = pipeline.plan(path, climate=climate).places[0].climate
+    for name, expected in (("hot_from_h", year.hot_from), ("hot_to_h", year.hot_to)):
+        found = np.array([month[name] for month in months], float)
+        np.testing.assert_allclose(found, expected)
+        assert np.isnan(found[0]) and np.isfinite(found[6])
 
 
 def test_the_command_prints_a_leg(files):

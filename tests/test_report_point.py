@@ -67,6 +67,8 @@ MONTH = {
     "temperature_min_error_k",
     "temperature_max_error_k",
     "heat_by_day",
+    "hot_from_h",
+    "hot_to_h",
 }
 RAIN = np.arange(10.0, 130.0, 10.0)
 WET = np.arange(2.0, 14.0)
@@ -388,6 +390,27 @@ def test_midday_heat_is_told_with_what_people_do(tmp_path):
     mild = twelve_months(Camp(40.0, 29.0, 100.0), "bedroll", stored(tmp_path, mean=22.0))
     assert {month["heat_by_day"] for month in mild["months"]} == {0}
     assert not any("Midday" in words for words in mild["cautions"])
+
+
+def test_hours_that_are_too_hot_are_told_by_month(tmp_path):
+    """By hand for 29 to 37 degC and 2 kPa, where category 2 is 82 F, 27.8 degC.
+
+    In full sun 0.567 x 29 + 3.93 x 2 + 3.94 = 28.2 degC, so that noon is too hot. In shade the
+    wet bulb of 37 degC is 23.5 degC (2.90 kPa less 0.0674 x 13.5), and 0.7 x 23.5 + 0.3 x 37 =
+    27.6 degC: not before sunrise and not after sunset, on which June wins over December.
+    """
+    hot = twelve_months(
+        Camp(40.0, 29.0, 100.0), "bedroll", stored(tmp_path, mean=33.0, vapour=2.0)
+    )
+    from_, to = ([month[f"hot_{end}_h"] for month in hot["months"]] for end in ("from", "to"))
+    assert all(start < 12.0 < end for start, end in zip(from_, to, strict=True))
+    assert from_[2] > 6.0 and to[2] < 18.0
+    assert from_[11] > from_[5] and to[11] < to[5]
+    words = " ".join(" ".join(in_words(hot)).split())
+    assert "Too hot in the sun for work as usual, hours by the sun: January" in words
+    mild = twelve_months(Camp(40.0, 29.0, 100.0), "bedroll", stored(tmp_path, mean=22.0))
+    assert {(month["hot_from_h"], month["hot_to_h"]) for month in mild["months"]} == {(None, None)}
+    assert "Too hot in the sun" not in " ".join(in_words(mild))
 
 
 def test_bedding_and_sleeper_change_the_cold(tmp_path):

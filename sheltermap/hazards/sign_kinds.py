@@ -122,6 +122,21 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "Pitch on a rise, off hollows and wheel tracks, and never in a dry bed.",
             ),
             SignKind(
+                "high-river",
+                "High water of a large river",
+                "A large river near runs high",
+                "very high",
+                "water that runs off all cells upstream (rain less FAO-56 evapotranspiration "
+                "through the store of 100 mm, with melting snow), seeping out in 30 days and "
+                "travelling at 1 m/s along the base map's rivers above 50 m³/s within 15 km of "
+                "camps and route: high from 1.5 times its mean, very high from 2.5",
+                "highest month of 38 gauges of six continents: 33 within a month, half to the "
+                "month; wrong below great swamps (Paraguay, White Nile), on the Amur, and where "
+                "dams hold the flood back",
+                "Ask at the last village whether fords, ferries and low bridges work. Camp well "
+                "above the last flood's line, and never drive or wade into moving water.",
+            ),
+            SignKind(
                 "heat-by-day",
                 "Midday heat",
                 "Midday in the sun has heat category 2 or more",

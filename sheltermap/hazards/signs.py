@@ -7,7 +7,7 @@ safety. The levels behind the words are judgement where no source is named.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields
 from typing import TypeVar
 
@@ -19,6 +19,7 @@ from sheltermap.air import pressure_at
 from sheltermap.dayside import heat_category, wbgt_in_shade, wbgt_in_sun, wind_chill
 from sheltermap.hazards.fire import fire_strength
 from sheltermap.hazards.pests import biting_evenings, dengue_suits, malaria_suits, tick_days
+from sheltermap.hazards.rivers import high_water
 from sheltermap.hazards.sign import Sign, Strength
 from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.hazards.sign_words import altitude_words, sign_words, snow_words
@@ -170,6 +171,33 @@ def pass_sign(shares: xr.DataArray, where: str) -> tuple[Sign, ...]:
     tuple of Sign
     """
     return tuple(_snow_sign("snow-on-the-pass", shares.transpose("water", "day").values, where))
+
+
+def river_sign(flow: Floats, where: str) -> tuple[Sign, ...]:
+    """
+    Return the sign of a large river near a place, or none where its flow hardly changes.
+
+    Parameters
+    ----------
+    flow : array, shape (36,)
+        By thirds of months, over its mean. [1]
+    where : str
+        How far off it runs, in words.
+
+    Returns
+    -------
+    tuple of Sign
+    """
+    strength = high_water(flow)
+    if not strength.any():
+        return ()
+    return (_sign("high-river", strength, sign_words("high-river", strength, where)),)
+
+
+def in_order(signs: Iterable[Sign]) -> tuple[Sign, ...]:
+    """Return signs in the order of their kinds."""
+    kinds = list(SIGN_KINDS)
+    return tuple(sorted(signs, key=lambda sign: kinds.index(sign.kind)))
 
 
 def _unlabelled(values: Labelled) -> Labelled:

@@ -1,8 +1,8 @@
 """Water in the ground: when tracks turn to mud, and how wet the country is.
 
 In: the days of a long-term year. Out: evaporation, and how full the ground's store of water
-is. Assumes level ground of one kind everywhere: sand drains sooner, black clay later, and
-rivers that bring water from elsewhere are not known.
+is, and what runs off it. Assumes level ground of one kind everywhere: sand drains sooner, black
+clay later, and rivers that bring water from elsewhere are not known.
 """
 
 from __future__ import annotations
@@ -104,12 +104,26 @@ def wetness(season: xr.Dataset, drying: xr.DataArray) -> xr.DataArray:
     What falls below freezing lies as snow until it melts (``hazards.snow``); nothing seeps into
     ground whose mean day is below freezing, and what the full store cannot take runs off.
     """
-    mean = season["air_temperature"]
-    order = ("day", *(dim for dim in mean.dims if dim != "day"))
-    values = (each.transpose(*order).values for each in (mean, season["rain_per_day"], drying))
-    share = _store(*values) / STORE
-    coordinates = {name: each for name, each in mean.coords.items() if each.dims}
-    return xr.DataArray(share, coordinates, order, attrs={"units": "1"})
+    held, _ = _balance(season, drying)
+    return (held / STORE).assign_attrs(units="1")
+
+
+def runoff(season: xr.Dataset, drying: xr.DataArray) -> xr.DataArray:
+    """
+    Return the water that a full store cannot take on each day of a mean year.
+
+    Parameters
+    ----------
+    season, drying
+        As for `wetness`.
+
+    Returns
+    -------
+    xarray.DataArray, dims ``day`` and the others
+        Of rain and melted snow. [mm day-1] Missing where an input is.
+    """
+    _, over = _balance(season, drying)
+    return over.assign_attrs(units="mm day-1")
 
 
 def _hargreaves(mean: Floats, low: Floats, high: Floats, radiation: Floats) -> Floats:
@@ -117,12 +131,22 @@ def _hargreaves(mean: Floats, low: Floats, high: Floats, radiation: Floats) -> F
     return 0.0023 * warmth * np.sqrt(np.maximum(high - low, 0.0)) * _EVAPORATION_MM * radiation
 
 
-def _store(mean: Floats, rain: Floats, drying: Floats) -> Floats:
-    """Return the water in the store on each day of arrays (day, ...). [mm]"""
+def _balance(season: xr.Dataset, drying: xr.DataArray) -> tuple[xr.DataArray, xr.DataArray]:
+    """Return `_store` of labelled days."""
+    mean = season["air_temperature"]
+    order = ("day", *(dim for dim in mean.dims if dim != "day"))
+    values = (each.transpose(*order).values for each in (mean, season["rain_per_day"], drying))
+    coordinates = {name: each for name, each in mean.coords.items() if each.dims}
+    held, over = (xr.DataArray(each, coordinates, order) for each in _store(*values))
+    return held, over
+
+
+def _store(mean: Floats, rain: Floats, drying: Floats) -> tuple[Floats, Floats]:
+    """Return the water in the store on each day of arrays (day, ...), and what runs off. [mm]"""
     snow_share = np.clip((RAIN_FROM - mean) / (RAIN_FROM - SNOW_TO), 0.0, 1.0)
     melting = MELT_FACTOR * np.maximum(mean, 0.0)
     thawed = mean > 0.0
-    water = np.empty_like(mean)
+    water, over = np.empty_like(mean), np.empty_like(mean)
     held, snow = np.full(mean.shape[1:], STORE / 2), np.zeros(mean.shape[1:])
     for _ in range(2):  # The second year forgets how full the store began.
         for day in range(DAYS_IN_YEAR):
@@ -131,6 +155,7 @@ def _store(mean: Floats, rain: Floats, drying: Floats) -> Floats:
             snow = snow - melted
             lost = drying[day] * np.minimum(held / (EASY_SHARE * STORE), 1.0)
             change = rain[day] * (1.0 - snow_share[day]) + melted - lost
-            held = np.clip(held + np.where(thawed[day], change, 0.0), 0.0, STORE)
-            water[day] = held
-    return water
+            filled = held + np.where(thawed[day], change, 0.0)
+            held = np.clip(filled, 0.0, STORE)
+            water[day], over[day] = held, np.maximum(filled - STORE, 0.0)
+    return water, over

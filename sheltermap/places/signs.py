@@ -18,13 +18,16 @@ from sheltermap.hazards.sign import Sign
 from sheltermap.hazards.signs import (
     HEAVY_DAY_MM,
     ClimateOfCamps,
+    in_order,
     pass_sign,
+    river_sign,
     signs_of,
     strengths,
 )
 from sheltermap.hazards.snow import snow_shares
 from sheltermap.night.conditions import conditions
 from sheltermap.night.rain import heavy_day
+from sheltermap.places.rivers import River, river_of
 
 if TYPE_CHECKING:
     from sheltermap.places.ground import Ground
@@ -67,11 +70,12 @@ def signs_of_places(
     result = []
     for ground, cells in zip(grounds, where, strict=True):
         of_camps = signs_of(found.isel(cell=cells), weight[cells], ground.height.elevation_m)
-        result.append((*tops.get(ground.id, ()), *of_camps))
+        with_river = in_order((*of_camps, *_of_river(river_of(ground.extent))))
+        result.append((*tops.get(ground.id, ()), *with_river))
     return result
 
 
-def signs_at(cell: xr.Dataset, relief: float) -> tuple[Sign, ...]:
+def signs_at(cell: xr.Dataset, relief: float, river: River | None = None) -> tuple[Sign, ...]:
     """
     Return the signs of one place.
 
@@ -81,6 +85,8 @@ def signs_at(cell: xr.Dataset, relief: float) -> tuple[Sign, ...]:
         The climate at the place's height, as from ``altitude.at_elevation``.
     relief : float
         Standard deviation of the heights around, from ``heights.heights_at``. [m]
+    river : River, optional
+        The large river near.
 
     Returns
     -------
@@ -91,7 +97,12 @@ def signs_at(cell: xr.Dataset, relief: float) -> tuple[Sign, ...]:
     days, months = by_day(cells), by_month(cells)
     around = xr.DataArray([relief], dims="cell")
     found = strengths(_climate(days, months, conditions(days), conditions(months), around))
-    return signs_of(found, np.ones(1), float(cell["elevation"]))
+    of_camp = signs_of(found, np.ones(1), float(cell["elevation"]))
+    return in_order((*of_camp, *_of_river(river)))
+
+
+def _of_river(river: River | None) -> tuple[Sign, ...]:
+    return () if river is None else river_sign(river.flow, river.words)
 
 
 def _climate(

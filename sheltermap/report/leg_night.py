@@ -123,6 +123,8 @@ def _night_months(place: Place, kit: str, climate: xr.Dataset, found: CampNights
             "night_low_c": of_nights("night_low"),
             "low_one_in_20_c": means_of_months(season.low_one_in_20),
             "rain_in_sleep_window": of_nights("rain_in_window"),
+            "hot_from_h": year.hot_from,
+            "hot_to_h": year.hot_to,
         },
         risks={
             name: means_of_months(getattr(season, name))

@@ -5,8 +5,10 @@ In: the contract's dict. Out: lines. Assumes nothing that the dict does not hold
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.places.camp_height import basis_words
@@ -40,6 +42,7 @@ def in_words(result: dict) -> list[str]:
     """
     months = result["months"]
     said = [
+        *_hot_hours(months),
         *_severities(months),
         *result["cautions"],
         *(f"{one['strength'].capitalize()}: {one['words']}" for one in result["signs"]),
@@ -102,6 +105,23 @@ def _dangers(month: dict) -> str:
 def _shown(value: float | None) -> str:
     """Return a number for a table; a dash for a missing one."""
     return "-" if value is None else str(round(value))
+
+
+def _hot_hours(months: Sequence[dict]) -> Iterator[str]:
+    """Yield when the sun is too hot for usual work, rounded outwards to hours, if it ever is."""
+    told = []
+    for hours, run in groupby(months, _hours):
+        names = [MONTHS[month["month"] - 1] for month in run]
+        if hours:
+            told.append(f"{' to '.join(dict.fromkeys((names[0], names[-1])))} {hours}")
+    if told:
+        yield f"Too hot in the sun for work as usual, hours by the sun: {', '.join(told)}."
+
+
+def _hours(month: dict) -> str:
+    """Return the hot hours of a month; empty where there are none."""
+    start, end = month["hot_from_h"], month["hot_to_h"]
+    return "" if start is None else f"{math.floor(start)} to {math.ceil(end)} h"
 
 
 def _severities(months: Sequence[dict]) -> list[str]:

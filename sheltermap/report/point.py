@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+import shapely
 import xarray as xr
 from pydantic import ValidationError
 
@@ -27,7 +28,9 @@ from sheltermap.hazards.findings import unlayered
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.night.conditions import conditions
 from sheltermap.places.camp_height import CampHeight, of_map
+from sheltermap.places.hot_hours import hot_hours
 from sheltermap.places.relief import around, height_doubts
+from sheltermap.places.rivers import River, river_near
 from sheltermap.places.signs import signs_at
 from sheltermap.report.kit_list import known_kit
 from sheltermap.report.night_months import (
@@ -181,7 +184,7 @@ def twelve_months(
             "temperature_correction_k": number(cell.get("temperature_correction", 0.0)),
         },
         "not_assessed": list(scored.scores.attrs["not_assessed"]),
-        "signs": [sign.record for sign in signs_at(cell, _relief(camp))],
+        "signs": [sign.record for sign in signs_at(cell, _relief(camp), _river(camp))],
         "computed": list(computed),
         "not_checked": list(unchecked),
         "doubts": list(_height_doubts(camp, nearest, climatology)),
@@ -219,6 +222,12 @@ def _night_months(camp: Camp, kit: Kit, scored: _Scored) -> NightMonths:
     error = share_error(changes).isel(kit=0, drop=True)
     found = [*candidates(night, kit, (camp.sleeper,)), _room(scores)]
     midday = wbgt_in_sun(scored.season["air_temperature_max"], scored.season["vapour_pressure"])
+    hot_from, hot_to = hot_hours(
+        cell["air_temperature_min"].values,
+        cell["air_temperature_max"].values,
+        scored.season["vapour_pressure"].values,
+        night["daylight_hours"].values,
+    )
     assessed = [name for name in FACTORS if name not in scores.attrs["not_assessed"]]
     low_error, high_error = (
         (xr.zeros_like(cell[name]) + error_of(cell, name)).values
@@ -239,6 +248,8 @@ def _night_months(camp: Camp, kit: Kit, scored: _Scored) -> NightMonths:
             "night_low_c": night["night_low"].values,
             "low_one_in_20_c": scores["low_one_in_20"].values,
             "rain_in_sleep_window": night["rain_in_window"].values,
+            "hot_from_h": hot_from,
+            "hot_to_h": hot_to,
         },
         risks={name: scores[name].values for name in assessed},
         sound_share=share.values,
@@ -277,6 +288,11 @@ def _relief(camp: Camp) -> float:
     """Return how much the heights around a camp differ, 0 where the map knows none. [m]"""
     relief = float(heights_at(camp.latitude, camp.longitude)["relief"])
     return 0.0 if np.isnan(relief) else relief
+
+
+def _river(camp: Camp) -> River | None:
+    """Return the large river near a camp."""
+    return river_near(shapely.Point(camp.longitude, camp.latitude))
 
 
 def _height_of_map(camp: Camp) -> CampHeight | None:
