@@ -81,8 +81,8 @@ def test_sign_follows_the_flow():
     assert np.flatnonzero(strength == 2)[[0, -1]].tolist() == [161, 170]
     (sign,) = river_sign(flow, "(2 km off)")
     assert sign.words == (
-        "A large river near runs high (2 km off) from early June to early July; very high in mid-June "
-        "(computed)."
+        "A large river near runs high (2 km off) from early June to early July; very high in "
+        "mid-June (computed)."
     )
     assert river_sign(np.ones(36), "") == ()
 
