@@ -98,7 +98,8 @@ def river_near(where: BaseGeometry) -> River | None:
         return None
     scale = _KM_PER_DEGREE * middle
     flat = shapely.transform(where, lambda corners: corners * scale)
-    distance = shapely.distance(shapely.points(rivers.positions[found] * scale), flat)
+    points = shapely.points(rivers.positions[found] * scale)
+    distance = np.asarray(shapely.distance(points, flat))
     near = distance <= NEAR_KM
     if not near.any():
         return None
