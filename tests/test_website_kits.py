@@ -11,6 +11,7 @@ from small_trips import leg, saved, stored, trip
 from sheltermap import pipeline
 from sheltermap.report.kit_list import kit_rows, kit_table
 from sheltermap.shelters.kit import load_kits
+from sheltermap.website.kitcharts import trade_off
 from sheltermap.website.pages import site
 
 
@@ -71,3 +72,14 @@ def test_names_differ_at_their_start(length):
     """Where a column cuts names, kits can still be told apart."""
     starts = [kit.title[:length] for kit in load_kits().values()]
     assert len(set(starts)) == len(starts)
+
+
+def test_mass_axis_is_round_in_pounds_too():
+    """16 and 64 kg: 0 to 80 kg is 0 to 176.4 lb, so 50 lb stand at 22.68 of 80 kg."""
+    drawn = trade_off(sample_report().comparison.rows, "mass_kg", 0, {0, 1})
+    metric, imperial = drawn["across"]
+    assert [mark["text"] for mark in metric["marks"]] == ["0", "20", "40", "60", "80"]
+    assert [mark["text"] for mark in imperial["marks"]] == ["0", "50", "100", "150"]
+    width = metric["marks"][-1]["at"] - metric["marks"][0]["at"]
+    found = (imperial["marks"][1]["at"] - metric["marks"][0]["at"]) / width
+    assert found == pytest.approx(50 * 0.45359237 / 80)

@@ -22,7 +22,7 @@ from sample_report import BASE_MAP, HOSTILE, infeasible_report, sample_report
 
 from sheltermap.trip.values import Span
 from sheltermap.vocabulary import NARROW_SPACE
-from sheltermap.website import charts, hazardstrip, season
+from sheltermap.website import charts, hazardstrip, kitcharts, season
 from sheltermap.website.environment import isolated, json_block, with_policy
 from sheltermap.website.figures import both, percent
 from sheltermap.website.pages import ONE_FILE, one_file, site
@@ -539,13 +539,13 @@ def test_points_of_a_chart_never_cover_each_other():
             ("e", 14100, 9.6),
         ]
     ]
-    chart = charts.trade_off(rows, "money", 0, {0})
+    chart = kitcharts.trade_off(rows, "money", 0, {0})
     places = [(point["x"], point["y"]) for point in chart["points"]]
     for (x, y), (other_x, other_y) in combinations(places, 2):
         assert abs(x - other_x) >= 17 or abs(y - other_y) >= 17
     assert all(chart["left"] <= x <= charts.WIDTH - 8 for x, _ in places)
     assert chart["moved"]
-    assert not charts.trade_off([rows[0], rows[3]], "money", 0, {0})["moved"]
+    assert not kitcharts.trade_off([rows[0], rows[3]], "money", 0, {0})["moved"]
 
 
 NEAR = next(x / 10 for x in range(340, 5000) if x / 10 + 17.0 - x / 10 < 17.0)
@@ -555,7 +555,7 @@ NEAR = next(x / 10 for x in range(340, 5000) if x / 10 + 17.0 - x / 10 < 17.0)
 def test_points_that_cover_others_find_room(kits):
     """Also where rounding puts a disc's width beside another a hair short of that width."""
     points = [{"x": float(x), "y": 50.0} for x in kits]
-    assert charts._spread(points, 560.0)
+    assert kitcharts._spread(points, 560.0)
     for one, other in combinations(points, 2):
         assert abs(one["x"] - other["x"]) >= 17 - 1e-5
 

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
-from sheltermap.economy.rows import KitRow
 from sheltermap.report.report import DatedPlan, Report, Stays
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
 from sheltermap.website import words
@@ -21,9 +20,6 @@ from sheltermap.website.figures import is_known, number, percent
 
 WIDTH = 344
 """Width of every small chart in its own units: one of them is one px on a small phone."""
-
-_DISC = 17.0  # across a numbered point with its edge, in the same units
-_HAIR = 1e-6  # far above what sums of places are rounded by
 
 
 def ticks(lowest: float, highest: float, about: int = 4) -> list[float]:
@@ -296,92 +292,6 @@ def stacked_bars(rows: list[dict], marks: list[float]) -> dict[str, Any]:
         ],
         "rows": rows,
     }
-
-
-def trade_off(
-    rows: Sequence[KitRow],
-    against: Literal["money", "mass_kg"],
-    better: int | None,
-    worth: set[int],
-) -> dict | None:
-    """
-    Return rough nights against money or mass, one point a kit.
-
-    Parameters
-    ----------
-    rows : sequence of KitRow
-    against : {"money", "mass_kg"}
-    better : int or None
-        Position of the better kit.
-    worth : set of int
-        Positions that no other row beats.
-
-    Returns
-    -------
-    dict or None
-        None where fewer than two kits have both figures.
-    """
-    known = [
-        (n, getattr(row, against), row.rough_nights, row.title)
-        for n, row in enumerate(rows)
-        if is_known(getattr(row, against)) and is_known(row.rough_nights)
-    ]
-    if len(known) < 2:
-        return None
-    left, top, right, bottom = 34, 18, WIDTH - 12, 180
-    across = ticks(0.0, max(value for _, value, _, _ in known))
-    up = ticks(0.0, max(rough for _, _, rough, _ in known))
-
-    def x(value: float) -> float:
-        return left + (value - across[0]) / (across[-1] - across[0]) * (right - left)
-
-    def y(rough: float) -> float:
-        return bottom - (rough - up[0]) / (up[-1] - up[0]) * (bottom - top)
-
-    points = [
-        {
-            "x": x(value),
-            "y": y(rough),
-            "number": n + 1,
-            "title": title,
-            "value": value,
-            "rough": rough,
-            "better": n == better,
-            "worth": n in worth,
-        }
-        for n, value, rough, title in known
-    ]
-    moved = _spread(points, right)
-    return {
-        "width": WIDTH,
-        "height": 206,
-        "left": left,
-        "top": top,
-        "right": right,
-        "bottom": bottom,
-        "x_ticks": [{"x": x(value), "value": value} for value in across],
-        "y_ticks": [{"y": y(rough), "text": tick_text(rough)} for rough in up],
-        "points": points,
-        "moved": moved,
-    }
-
-
-def _spread(points: list[dict], right: float) -> bool:
-    """Move numbered points beside those they would cover; return whether any was moved."""
-    moved = False
-    for place, point in enumerate(points):
-        leftwards = point["x"] > right - 3 * _DISC
-        # On past the farthest. A hair less than a disc is apart: a rounded sum of a place and
-        # the disc may lie so near, and would be moved to where it is for ever.
-        while covered := [
-            other["x"]
-            for other in points[:place]
-            if abs(point["x"] - other["x"]) < _DISC - _HAIR
-            and abs(point["y"] - other["y"]) < _DISC - _HAIR
-        ]:
-            point["x"] = min(covered) - _DISC if leftwards else max(covered) + _DISC
-            moved = True
-    return moved
 
 
 def grade_legend() -> list[dict]:

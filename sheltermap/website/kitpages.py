@@ -22,6 +22,7 @@ from sheltermap.spans import days_in_words
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, Grade, listed
 from sheltermap.website import charts, figures, words
+from sheltermap.website.kitcharts import trade_off
 from sheltermap.website.shared import Page, Shared
 
 EXPOSURE_WORDS = {
@@ -124,8 +125,8 @@ def _comparison(shared: Shared, comparison: KitComparison) -> dict[str, Any]:
         "currency": comparison.currency,
         "causes": charts.stacked_bars(causes, charts.bar_ticks(causes)),
         "cause_parts": [(words.FACTOR_WORDS[f], f"f{n}") for n, f in enumerate(FACTORS)],
-        "against_money": charts.trade_off(drawn, "money", better, worth),
-        "against_mass": charts.trade_off(drawn, "mass_kg", better, worth),
+        "against_money": trade_off(drawn, "money", better, worth),
+        "against_mass": trade_off(drawn, "mass_kg", better, worth),
         "bedding": comparison.bedding_steps,
         "changes": [change.sentence for change in comparison.changes],
     }
