@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from sheltermap.arguments import FILE, box
+from sheltermap.arguments import FILE, box, position
 from sheltermap.terminal import example, progress_bar
 
 
@@ -23,7 +23,12 @@ from sheltermap.terminal import example, progress_bar
 )
 @click.option("--world", is_flag=True, help="All land.")
 @click.option("--box", "bounds", metavar="W,S,E,N", help="A box [degrees].")
-@click.option("--around", metavar="NAME", help="Ten degrees around a place.")
+@click.option(
+    "--around",
+    metavar="NAME|LAT,LON",
+    help="Ten degrees around a place.",
+    callback=lambda context, option, words: position(context, option, [words] if words else []),
+)
 @click.option(
     "--kits", "kit_ids", metavar="ID,ID", help="See sheltermap kits; else all that ship."
 )
@@ -49,7 +54,7 @@ from sheltermap.terminal import example, progress_bar
 def atlas(
     world: bool,
     bounds: str | None,
-    around: str | None,
+    around: tuple[float, float] | str | None,
     kit_ids: str | None,
     files: tuple[Path, ...],
     bedding: str | None,

@@ -18,7 +18,8 @@ from sheltermap.atlas.tiles import packed
 from sheltermap.cli import main
 from sheltermap.climate.world import world_climatology
 from sheltermap.climate.writer import write_climatology
-from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.resources import bundled
+from sheltermap.shelters.kit import Sleeper, load_kits, read_kits
 from sheltermap.vocabulary import FACTORS, InputError
 
 HALF_STEP = 0.0025
@@ -151,12 +152,48 @@ def test_an_area_is_asked_for_once(tmp_path):
     assert not (tmp_path / "a").exists()
 
 
-def test_unknown_kits_are_told_with_the_nearest(tmp_path):
-    """Before anything is scored."""
-    words = ["atlas", "--world", "--kits", "ground-tnt", "-o", str(tmp_path / "a")]
-    done = CliRunner().invoke(main, words)
-    assert done.exit_code == 2 and "ground-tent" in done.stderr
-    assert "nothing was written" in done.stderr
+def refused(folder, *words: str) -> str:
+    """Return what a command says that must be refused; nothing may be written."""
+    done = CliRunner().invoke(main, ["atlas", *words, "-q", "-o", str(folder / "a")])
+    assert done.exit_code == 2 and "nothing was written" in done.stderr
+    assert list(folder.iterdir()) == []
+    return done.stderr
+
+
+def test_all_that_is_wrong_is_told_at_once(tmp_path):
+    """Two kits, the bedding, a layer: four problems, each with what is right."""
+    wrong = ("--kits", "ground-tnt,bedroll,yurt", "--bedding", "warm", "--hazards", "no.geojson")
+    said = refused(tmp_path, "--world", *wrong)
+    assert said.startswith("4 problems")
+    assert all(
+        word in said for word in ("--kits", "ground-tent", "yurt", "--bedding", "no.geojson")
+    )
+
+
+def test_the_open_sea_has_no_atlas(tmp_path):
+    """A box without land is told, and the former site stays."""
+    assert "-140.25,-40.25,-138.75,-38.75" in refused(tmp_path, "--box", "-140,-40,-139,-39")
+
+
+def test_around_takes_what_night_takes():
+    """A name, or the coordinates that its message offers instead."""
+    by_name, by_place = asked(around="Osh, Kyrgyzstan"), asked(around=(40.53, 72.8))
+    assert by_name.box == by_place.box
+    assert (by_name.title, by_place.title) == ("Around Osh, Kyrgyzstan", "Around 40.53, 72.8")
+
+
+def test_coordinates_are_read_as_they_are_offered(tmp_path):
+    """With a comma and a blank between them, latitude first."""
+    said = refused(tmp_path, "--around", "-39.5, -139.5", "--kits", "bedroll")
+    assert "-144.75,-44.75,-134.25,-34.25" in said
+
+
+def test_own_kits_come_along(tmp_path):
+    """Without ids all that ship and those of a file; the same id twice is one kit."""
+    path = bundled("regions") / "river-survey" / "kits.toml"
+    own = list(read_kits(path))
+    assert [kit.id for kit in asked(files=[path]).kits] == [*load_kits(), *own]
+    assert [kit.id for kit in asked(kit_ids=["bedroll", "Bedroll"]).kits] == ["bedroll"]
 
 
 def test_work_comes_back_in_its_order_whatever_takes_longest():

@@ -8,17 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from sheltermap.atlas.area import WORLD
 from sheltermap.climate.grid import box_around
+from sheltermap.gathered import Gathered
 from sheltermap.hazards.layers import HazardLayer, read_layer
 from sheltermap.hazards.shipped import shipped_layer
 from sheltermap.places.names import named
-from sheltermap.report.kit_list import known_kit
+from sheltermap.report.kit_list import known_kit, known_kits
 from sheltermap.report.point import sleeper
-from sheltermap.shelters.kit import Kit, Sleeper, load_kits
-from sheltermap.vocabulary import Box
+from sheltermap.shelters.kit import Kit, Sleeper
+from sheltermap.vocabulary import Box, InputError
 
 AROUND_DEGREES = 5.0
 """From a place to the edges of the atlas around it: some days' drive. [degrees] judgement"""
@@ -63,7 +65,7 @@ class Asked:
 def asked(
     *,
     box: Box | None = None,
-    around: str | None = None,
+    around: tuple[float, float] | str | None = None,
     kit_ids: Sequence[str] | None = None,
     files: Sequence[Path] = (),
     bedding: str | None = None,
@@ -80,12 +82,12 @@ def asked(
     ----------
     box : tuple of four floats, optional
         West, south, east, north. [degrees]
-    around : str, optional
-        A place's name; without it and a box it is the world.
+    around : tuple of two floats or str, optional
+        Latitude and longitude [degrees], or a place's name; without it and a box it is the world.
     kit_ids : sequence of str, optional
-        All that ship by default.
+        All that ship, and those of `files`, by default.
     files : sequence of path
-        Users' kit files; without ids their kits come first.
+        Users' kit files.
     bedding : str, optional
         A word or a comfort temperature [degC]; each kit's own by default.
     cold : bool
@@ -102,7 +104,7 @@ def asked(
     Raises
     ------
     InputError
-        If a name, a kit or the bedding is unknown, or a file has problems.
+        With every name, kit, bedding or file that is wrong.
 
     Examples
     --------
@@ -110,23 +112,48 @@ def asked(
     >>> around.title, [round(edge) for edge in around.box]
     ('Around Tbilisi, Georgia', [40, 37, 50, 47])
     """
-    title = "The world" if box is None else ""
-    if around is not None:
-        place = named(around)
-        box = box_around(place.latitude, place.longitude, AROUND_DEGREES)
-        title = f"Around {place.words}"
-    ids = list(load_kits()) if kit_ids is None else dict.fromkeys(kit_ids)
+    gather = Gathered()
+    where = gather(_area, box, around)
+    kits = gather(_kits, kit_ids, files)
+    who = gather(partial(sleeper, bedding, cold=cold))
+    layers = [gather(read_layer, path) for path in hazards]
+    if gather.problems or where is None or kits is None or who is None:
+        raise InputError(gather.problems)
     return Asked(
-        kits=tuple(known_kit(one.strip(), files) for one in ids),
-        box=box or WORLD,
-        title=title or _corners(box or WORLD),
-        sleeper=sleeper(bedding, cold=cold),
+        kits=kits,
+        box=where[0],
+        title=where[1],
+        sleeper=who,
         bedding=bedding or "",
         climate=climate,
-        layers=(shipped_layer(), *(read_layer(path) for path in hazards)),
+        layers=(shipped_layer(), *filter(None, layers)),
         netcdf=netcdf,
         geotiff=geotiff,
     )
+
+
+def _area(box: Box | None, around: tuple[float, float] | str | None) -> tuple[Box, str]:
+    """Return a box, and its name for people."""
+    if around is None:
+        return (WORLD, "The world") if box is None else (box, _corners(box))
+    if isinstance(around, str):
+        place = named(around)
+        around, words = (place.latitude, place.longitude), place.words
+    else:
+        words = f"{around[0]:g}, {around[1]:g}"
+    return box_around(*around, AROUND_DEGREES), f"Around {words}"
+
+
+def _kits(ids: Sequence[str] | None, files: Sequence[Path]) -> tuple[Kit, ...]:
+    """Return kits by their ids, each once; with every id that is unknown at once."""
+    if ids is None:
+        return tuple(known_kits(files).values())
+    gather = Gathered()
+    asked_for = dict.fromkeys(one.strip() for one in ids)
+    found = [gather(known_kit, one, files, "--kits") for one in asked_for]
+    if gather.problems:
+        raise InputError(gather.problems)
+    return tuple({kit.id: kit for kit in found if kit is not None}.values())
 
 
 def _corners(box: Box) -> str:

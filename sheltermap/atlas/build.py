@@ -33,6 +33,7 @@ from sheltermap.climate.world import embedded_file
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.report.night_months import estimated
 from sheltermap.shelters.kit import Kit, Sleeper
+from sheltermap.vocabulary import InputError, Problem
 from sheltermap.website.write import require_site_target, write_site_as_made
 
 Progress: TypeAlias = Callable[[int, int, str], object]
@@ -100,6 +101,8 @@ class _Making:
             for name, script in scripts:
                 tiles.append(name)
                 yield f"tiles/{name}.js", script
+        if not tiles:
+            raise InputError([self._at_sea()])
         self.progress(8, 10, "Drawing maps")
         yield from pictures(Painter(store, self.grid, self.asked.kits, self.kinds))
         facts = self._facts(tuple(tiles), regions.rows(), land.shares())
@@ -113,6 +116,13 @@ class _Making:
         if self.asked.geotiff:
             yield from write_geotiffs(work, facts, store)
         yield from page_files(facts).items()
+
+    def _at_sea(self) -> Problem:
+        """Return what is wrong with an area without a climate."""
+        got = ",".join(f"{edge:g}" for edge in self.grid.box)
+        mend = "Choose a box with land in it."
+        file = "" if self.asked.climate is None else str(self.asked.climate)
+        return Problem(file, "box", "west,south,east,north with a climate in it", got, mend)
 
     def _scored(self) -> Iterator[tuple[ScoredBlock, list[tuple[str, bytes]]]]:
         """Yield each block with its tiles."""

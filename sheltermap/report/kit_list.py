@@ -21,7 +21,7 @@ _DIGITS = 6
 _LIMITS = ("coldest_low_c", "hottest_bedtime_c", "hottest_bedtime_with_fan_c")
 
 
-def known_kit(kit_id: str, files: Sequence[Path] = ()) -> Kit:
+def known_kit(kit_id: str, files: Sequence[Path] = (), option: str = "--kit") -> Kit:
     """
     Return a kit by its id.
 
@@ -30,6 +30,8 @@ def known_kit(kit_id: str, files: Sequence[Path] = ()) -> Kit:
     kit_id : str
     files : sequence of path
         Users' kit files.
+    option : str
+        Who names it, for messages.
 
     Returns
     -------
@@ -40,12 +42,12 @@ def known_kit(kit_id: str, files: Sequence[Path] = ()) -> Kit:
     InputError
         If nothing has that id, or a file has problems.
     """
-    kits = _known(files)
+    kits = known_kits(files)
     same = same_name(kit_id, kits)
     if same is None:
         expected = "one of " + ", ".join(kits)
         mend = did_you_mean(kit_id, kits, "Choose one of these.")
-        raise InputError([Problem("", "--kit", expected, shown(kit_id), mend)])
+        raise InputError([Problem("", option, expected, shown(kit_id), mend)])
     return kits[same]
 
 
@@ -69,7 +71,7 @@ def kit_rows(files: Sequence[Path] = ()) -> list[dict[str, Any]]:
     InputError
         If a file has problems.
     """
-    kits = _known(files).values()
+    kits = known_kits(files).values()
     return [listed_kit(kit, kit_limits(kit, (Sleeper(),) * kit.places)) for kit in kits]
 
 
@@ -138,8 +140,24 @@ def kit_table(rows: Sequence[dict[str, Any]], whose: str = "of usual sleepers") 
     return [*lines, "", f"At these limits half the nights {whose} are sound."]
 
 
-def _known(files: Sequence[Path]) -> dict[str, Kit]:
-    """Return the shipped kits and those of users' files."""
+def known_kits(files: Sequence[Path]) -> dict[str, Kit]:
+    """
+    Return the shipped kits and those of users' files.
+
+    Parameters
+    ----------
+    files : sequence of path
+
+    Returns
+    -------
+    dict of str to Kit
+        By id, those of files last.
+
+    Raises
+    ------
+    InputError
+        If a file has problems.
+    """
     kits = dict(load_kits())
     for file in files:
         kits |= read_kits(file)

@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar, TypeVarTuple
+from typing import Any, TypeVar
 
 import geopandas
 import pandas as pd
 import shapely
 
 from sheltermap.files import in_folder
+from sheltermap.gathered import Gathered
 from sheltermap.hazards.layers import HazardLayer, read_layer, read_regions
 from sheltermap.hazards.shipped import shipped_layer
 from sheltermap.ids import id_of
@@ -38,7 +39,6 @@ from sheltermap.validation import did_you_mean, shown
 from sheltermap.vocabulary import InputError, Problem
 
 Read = TypeVar("Read")
-Given = TypeVarTuple("Given")
 Priced = TypeVar("Priced", Kit, AddOn)
 
 
@@ -180,19 +180,12 @@ def sleepers_of(trip: Trip) -> tuple[Sleeper, ...]:
     return (*own, *[common] * (party.people - len(own)))
 
 
-class _Gathered:
-    """Calls readers and keeps their problems, so that all files are checked in one run."""
+class _Gathered(Gathered):
+    """The problems of a trip and its files."""
 
     def __init__(self, trip_file: Path) -> None:
+        super().__init__()
         self.trip_file = trip_file
-        self.problems: list[Problem] = []
-
-    def __call__(self, reader: Callable[[*Given], Read], *arguments: *Given) -> Read | None:
-        try:
-            return reader(*arguments)
-        except InputError as error:
-            self.problems += error.problems
-            return None
 
     def file(self, key: str, name: str, reader: Callable[[Path], Read]) -> Read | None:
         """Return what a reader finds in a file that the trip names; None if it has problems."""
