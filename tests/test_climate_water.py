@@ -125,3 +125,18 @@ def test_dewpoints_with_and_without_a_monsoon(dew):
     monsoon, _, temperate = dew
     for found, largest in ((monsoon, 2.9), (temperate, 1.3)):
         assert np.sqrt(((found.said - found.seen) ** 2).mean()) <= largest
+
+
+@pytest.mark.parametrize(
+    ("latitude", "height", "factor"),
+    [
+        # January: 0.35 in the north, July's 0.20 in the south; (1 + x) / (1 - x) of slope x.
+        (10.0, 1000.0, 1.35 / 0.65),
+        (5.0, 1000.0, 1.3125 / 0.6875),  # three quarters north
+        (-10.0, 1000.0, 1.2 / 0.8),
+    ],
+)
+def test_rain_by_height_near_the_equator_is_of_both_halves(latitude, height, factor):
+    """By hand; from 10 degrees on a hemisphere's own year counts."""
+    january = xr.DataArray([1], {"month": [1]}, ["month"])
+    assert rain_factor(january, height, latitude).item() == pytest.approx(factor)
