@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import html5lib
 import pytest
 from page_text import metric_text
@@ -60,6 +62,7 @@ def test_command_and_page_are_of_one_basis(tmp_path):
     assert [f"{round(hot[air])} °C" for air in ("dry", "humid")] == (
         line[13].replace("\u202f", " ").split(" / ")
     )
+    assert rows[0]["addons"] == [] and "Counted with add-ons" not in " ".join(kit_table(rows))
     printed = next(one for one in kit_table(rows) if one.startswith("ground-tent"))
     assert f"{low}, " in printed
     # Not the usual sleeper's: the page would agree with the wrong list as well.
@@ -83,3 +86,14 @@ def test_mass_axis_is_round_in_pounds_too():
     width = metric["marks"][-1]["at"] - metric["marks"][0]["at"]
     found = (imperial["marks"][1]["at"] - metric["marks"][0]["at"]) / width
     assert found == pytest.approx(50 * 0.45359237 / 80)
+
+
+def test_add_ons_are_told_with_the_figures_they_change():
+    """The awning that the trip adds to its first kit, on the page; the kit's own in the list."""
+    report = sample_report()
+    shelter = report.trip.shelter.model_copy(update={"addons": ("awning", "own-net")})
+    report = replace(report, trip=report.trip.model_copy(update={"shelter": shelter}))
+    _, roll, tent = table(site(report, base_map=BASE_MAP)["kits.html"])
+    assert tent[0] == "2. Roof tent with awning and own net planned with"
+    assert "awning" not in roll[0]
+    assert "bedroll-awning with awning" in " ".join(kit_table(kit_rows()))

@@ -6,6 +6,7 @@ Assumes that a user's kit of a shipped id is meant instead of it.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ import numpy as np
 from sheltermap.shelters.kit import Kit, Sleeper, load_kits, read_kits
 from sheltermap.suitability.card import KitLimits, kit_limits
 from sheltermap.validation import did_you_mean, same_name, shown
-from sheltermap.vocabulary import InputError, Problem
+from sheltermap.vocabulary import InputError, Problem, listed
 
 _DIGITS = 6
 _LIMITS = ("coldest_low_c", "hottest_bedtime_c", "hottest_bedtime_with_fan_c")
@@ -63,7 +64,8 @@ def kit_rows(files: Sequence[Path] = ()) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        ``id``, ``title``, ``sleeps``, ``mass_kg``, ``packed_litres``, ``price``; the coldest
+        ``id``, ``title``, ``sleeps``, ``mass_kg``, ``packed_litres``, ``price``,
+        ``addons`` (those counted in it); the coldest
         low and the hottest bedtime, without and with a fan, in dry and in humid air. [degC]
 
     Raises
@@ -98,6 +100,7 @@ def listed_kit(kit: Kit, limits: KitLimits) -> dict[str, Any]:
         "mass_kg": kit.mass_kg,
         "packed_litres": kit.packed_litres,
         "price": kit.price,
+        "addons": list(kit.addons),
         **{
             name: {"dry": _number(pair[0]), "humid": _number(pair[1])}
             for name, pair in zip(_LIMITS, pairs, strict=True)
@@ -137,7 +140,17 @@ def kit_table(rows: Sequence[dict[str, Any]], whose: str = "of usual sleepers") 
             f"{row['id']:17}{row['sleeps']:7}{row['mass_kg']:5.0f}{row['packed_litres']:7.0f}"
             f"{row['price']:7.0f}  {cold:10}{hot:10}{fan}"
         )
-    return [*lines, "", f"At these limits half the nights {whose} are sound."]
+    carried = [f"{row['id']} with {listed(row['addons'])}" for row in rows if row["addons"]]
+    told = f" Counted with add-ons: {'; '.join(carried)}." if carried else ""
+    return [
+        *lines,
+        "",
+        *textwrap.wrap(
+            f"At these limits half the nights {whose} are sound.{told}",
+            80,
+            break_on_hyphens=False,
+        ),
+    ]
 
 
 def known_kits(files: Sequence[Path]) -> dict[str, Kit]:
