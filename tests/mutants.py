@@ -257,7 +257,7 @@ class Tests:
     def nearest(self, mutant: Mutant) -> list[Path]:
         """Return the test files to show a fault to, the nearest first."""
         if mutant.part == SCRIPTS:
-            named = (ROOT / "tests").glob(f"test_*{Path(mutant.file).stem[:5]}*.py")
+            named = (ROOT / "tests").glob(f"test_*{Path(mutant.file).stem[:3]}*.py")
             return [ROOT / "tests" / _BY_SCRIPTS, *sorted(named)][:MOST_FILES]
         module = mutant.file.removesuffix(".py").replace("/", ".")
         found: dict[Path, int] = {}
