@@ -44,6 +44,19 @@ def test_soaking_rain_keeps_the_code_at_what_a_month_dries():
     assert float(drought_code(year)[0]) == pytest.approx((drying + drying + drying) / 2, abs=0.01)
 
 
+def _like_every_month(degrees, humidity, rain):
+    """Return months alike on the equator but for their rain; degC, %, mm a month."""
+    lengths = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+    vapour = humidity / 100 * float(saturation_vapour_pressure(degrees))
+    return xr.Dataset(
+        {
+            "air_temperature_max": ("month", np.full(12, degrees)),
+            "rain_per_day": ("month", rain / lengths),
+            "vapour_pressure": ("month", np.full(12, vapour)),
+        }
+    ).assign_coords(latitude=0.0)
+
+
 def _found(row):
     return months_of(fire_strength(months_at(row[1], row[2])).values)
 
@@ -61,7 +74,7 @@ def test_fire_seasons_are_found_and_others_left_alone():
         hits, inside = hits + len(season & found), inside + len(season)
         false, outside = false + len(others & found), outside + len(others)
     assert hits / inside == pytest.approx(0.94, abs=0.02)
-    assert false / outside == pytest.approx(0.08, abs=0.03)
+    assert false / outside == pytest.approx(0.07, abs=0.02)
 
 
 def test_nothing_burns_where_nothing_grows_or_dries():
@@ -69,6 +82,29 @@ def test_nothing_burns_where_nothing_grows_or_dries():
     for row in published("signs", "fire")["rows"]:
         if not row[3]:
             assert not _found(row), row[0]
+
+
+def test_grass_is_green_for_a_month_after_a_soaked_one():
+    """131 mm in one month keep the next from burning, 129 mm don't, however dry it is.
+
+    At 40 degC a month dries by 0.25 x 30 x (0.36 x 40 + 1.4) = 119 and more, so that its code is
+    beyond 100 after any rain.
+    """
+    for soaked, burns in ((131.0, 0), (129.0, 1)):
+        rain = np.full(12, 20.0)
+        rain[6] = soaked
+        found = fire_strength(_like_every_month(40.0, 45.0, rain)).values
+        assert found[6] == 0 and (found[7] > 0) == burns and found[8] > 0
+
+
+def test_no_fire_where_people_would_laugh():
+    """Niamey in September, after August's rain; Bangkok in November, when its floods end."""
+    niamey, bangkok = (
+        months_of(fire_strength(months_at(*place)).values)
+        for place in ((13.5, 2.1), (13.75, 100.5))
+    )
+    assert 9 not in niamey and {11, 12, 1, 2, 3} <= niamey
+    assert 11 not in bangkok and {1, 2, 3} <= bangkok
 
 
 def test_missing_stays_missing():
@@ -103,15 +139,7 @@ def test_what_burns_on_the_equator(degrees, rain, humidity, strength):
     0.31 and 0.70 with 20 and 45 mm, the code of the month 464 + d / 2 and 140 + d / 2. At
     20 degC 60 mm soak the ground each month: 1.5 d, with d at most 66.65.
     """
-    lengths = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-    vapour = humidity / 100 * float(saturation_vapour_pressure(degrees))
-    year = xr.Dataset(
-        {
-            "air_temperature_max": ("month", np.full(12, degrees)),
-            "rain_per_day": ("month", rain / lengths),
-            "vapour_pressure": ("month", np.full(12, vapour)),
-        }
-    ).assign_coords(latitude=0.0)
+    year = _like_every_month(degrees, humidity, np.full(12, rain))
     np.testing.assert_array_equal(fire_strength(year).values, np.full(12, strength))
 
 
@@ -119,16 +147,5 @@ def test_a_wet_month_does_not_burn():
     """86 mm in one month: none there, whatever the others leave dry."""
     rain = np.full(12, 20.0)
     rain[6] = 86.0
-    lengths = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-    year = xr.Dataset(
-        {
-            "air_temperature_max": ("month", np.full(12, 30.0)),
-            "rain_per_day": ("month", rain / lengths),
-            "vapour_pressure": (
-                "month",
-                np.full(12, 0.45 * float(saturation_vapour_pressure(30.0))),
-            ),
-        }
-    ).assign_coords(latitude=0.0)
-    found = fire_strength(year).values
+    found = fire_strength(_like_every_month(30.0, 45.0, rain)).values
     assert found[6] == 0 and found[5] == 2

@@ -40,7 +40,7 @@ def found(heavy_day=0.0, relief=0.0, elevation=200.0, cells=2, **changes):
         return data.assign_coords(day_of_year=(dim, days), latitude=("cell", np.full(cells, 5.0)))
 
     days, months = season("day", 365), season("month", 12)
-    chance = xr.DataArray(np.full((12, cells), heavy_day), dims=("month", "cell"))
+    chance = xr.DataArray(np.broadcast_to(heavy_day, (12, cells)), dims=("month", "cell"))
     around = xr.DataArray(np.full(cells, relief), dims="cell")
     return strengths(ClimateOfCamps(days, months, days, months, chance, around))
 
@@ -118,6 +118,26 @@ def test_flash_floods_need_a_cloudburst_on_dry_steep_ground(chance, relief, rain
     assert strength("cloudbursts", **given) == expected
 
 
+def test_flash_floods_come_in_the_season_of_cloudbursts():
+    """Where January has 9 %, June's 0.7 % is the dry season; where July has 1 %, it is not."""
+    chances = np.full(12, 0.007)
+    for likeliest, june in ((0.09, 0), (0.01, 1)):
+        chances[0] = likeliest
+        days = found(heavy_day=chances[:, np.newaxis], relief=200.0, rain_per_day=0.5)
+        assert days["cloudbursts"].isel(day=160, cell=0) == june
+        assert days["cloudbursts"].isel(day=10, cell=0) > 0
+
+
+def test_snow_of_a_fortnight_closes_no_road():
+    """A long-term mean that is just deep enough for 20 days is no season; 21 days are."""
+    for length, told in ((20, False), (21, True)):
+        shares = np.zeros((3, 365, 1))
+        shares[:2, 50 : 50 + length] = 0.6
+        snow = xr.DataArray(shares, dims=("water", "day", "cell"))
+        signs = signs_of(xr.Dataset({"snow-on-the-road": snow}), np.ones(1), 100.0)
+        assert bool(signs) is told
+
+
 @pytest.mark.parametrize(("rain", "expected"), [(4.0, 0), (4.5, 1), (9.0, 2)])
 def test_tracks_are_wet_by_the_month_s_rain(rain, expected):
     """130 mm a month are 4.27 mm a day, 250 are 8.2; warm dry air takes 4 mm a day."""
@@ -182,9 +202,9 @@ def test_every_kind_says_what_it_rests_on():
 
 
 def test_short_breaks_do_not_end_a_season():
-    """Rain of 5 mm a day from April on: ten dry days in June are bridged, twenty are not."""
+    """Rain of 5 mm a day from April on: twenty dry days in June are bridged, thirty not."""
     rain = np.where(np.arange(365) < 90, 1.5, 5.0)[:, np.newaxis]
-    for dry, spans in ((10, 1), (20, 2)):
+    for dry, spans in ((20, 1), (30, 2)):
         broken = rain.copy()
         broken[160 : 160 + dry] = 1.5
         given = {"air_temperature": 25.0, "air_temperature_min": 17.0, "air_temperature_max": 33.0}

