@@ -131,9 +131,9 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "through the store of 100 mm, with melting snow), seeping out in 30 days and "
                 "travelling at 1 m/s along the base map's rivers above 50 m³/s within 15 km of "
                 "camps and route: high from 1.5 times its mean, very high from 2.5",
-                "highest month of 38 gauges of six continents: 33 within a month, half to the "
-                "month; wrong below great swamps (Paraguay, White Nile), on the Amur, and where "
-                "dams hold the flood back",
+                "highest month of 38 gauges of six continents: 34 within a month, half to the "
+                "month; wrong below the Pantanal, on the Amur, the Yellow River and the Murray, "
+                "and where dams hold the flood back, of which seven of the greatest are known",
                 "Ask at the last village whether fords, ferries and low bridges work. Camp well "
                 "above the last flood's line, and never drive or wade into moving water.",
             ),
