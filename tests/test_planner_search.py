@@ -566,6 +566,20 @@ def test_unusable_problems_are_refused_all_at_once():
 
 
 @pytest.mark.parametrize(
+    ("one", "wrong"), [(1.2, True), (-0.1, True), (1.0, False), (np.nan, False)]
+)
+def test_one_night_beyond_a_chance_is_enough_to_refuse(one, wrong):
+    """All others are right; a missing one is no fault."""
+    rough = np.full((1, 1, 365), 0.1)
+    rough[0, 0, 200] = one
+    if not wrong:
+        assert problem(stop("A"), rough=rough).rough[0, 0, 0] == 0.1
+        return
+    with pytest.raises(ValueError, match="rough: expected values from 0 to 1"):
+        problem(stop("A"), rough=rough)
+
+
+@pytest.mark.parametrize(
     ("stops", "details", "words"),
     [
         ((), {}, "expected stops and kits, got 0 and 1"),

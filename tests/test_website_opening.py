@@ -166,3 +166,18 @@ def test_overload_names_the_leg_and_the_excess():
     assert said(report)["Overload"].startswith("21 kg")
     assert said(report)["Overload"].endswith(f" over the rated mass on {leg}.")
     assert "Overload" in grave(report)
+
+
+def test_the_leg_with_least_left_is_named():
+    """350 kg are left on one leg and 12.7 on the other: the second is told, rounded down."""
+    report = sample_report()
+    legs = [
+        replace(leg, limits=(replace(leg.limits[0], load=2800.0 - left, rating=2800.0),))
+        for leg, left in zip(report.load.legs[:2], (350.0, 12.7), strict=True)
+    ]
+    load = replace(report.load, legs=tuple(legs), status="fits", breaks=(), unknown=())
+    told = said(replace(report, load=load))["Load"]
+    assert told.startswith("12 kg") and legs[1].name in told and legs[0].name not in told
+    over = replace(legs[1], limits=(replace(legs[1].limits[0], load=2810.4),))
+    broken = replace(report, load=replace(load, legs=(legs[0], over)))
+    assert said(broken)["Overload"].startswith("11 kg") and "Overload" in grave(broken)
