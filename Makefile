@@ -57,7 +57,7 @@ evaluate: $(VENV)/test ## Compare the embedded data with measured stations, into
 reference: $(VENV)/core ## Rewrite regions/REFERENCE.md from the models that check the files
 	$(BIN)/python -m sheltermap.reference > regions/REFERENCE.md
 
-pictures: $(VENV)/test ## Remake README's pictures of the demo, with Chromium
+pictures: $(VENV)/test ## Remake README's pictures, with Chromium
 	$(BIN)/python tests/pictures.py
 
 clean: ## Remove what was built, and the virtual environment

@@ -23,6 +23,8 @@ from sheltermap.shelters.kit import Sleeper, load_kits
 
 TENT, ROOF = (load_kits()[one] for one in ("ground-tent", "roof-tent"))
 
+BOTH = ("cheapest", "hazard/tropical-cyclone")
+
 NO_DATA, NOTHING = 255, 5
 COLD, HEAT, CONDENSATION = 0, 1, 4
 
@@ -59,6 +61,8 @@ def tile(name: str) -> bytes:
                 for cell in inside
             ]
         )
+    # Serious in January, unknown from February on, over every cell.
+    content["hazard"] = packed([2] * len(inside) + [NO_DATA] * 11 * len(inside))
     return f'SM_ATLAS_TILE("{name}",{json.dumps(content)});\n'.encode()
 
 
@@ -114,7 +118,7 @@ def facts() -> AtlasFacts:
         tiles=("0_0", "0_1"),
         regions=REGIONS,
         land=LAND,
-        hazards=(),
+        hazards=("tropical-cyclone",),
         not_checked=("flash-flood",),
         not_assessed=("wind",),
         climatology={"source": "made by hand", "period": "", "estimated": []},
@@ -139,7 +143,8 @@ def pictures() -> list[str]:
         for month in months
     ]
     years = [f"maps/{kit.id}/{layer}.png" for kit in (TENT, ROOF) for layer in ("months", "best")]
-    return [*kits, *years, *(f"maps/cheapest-{month}.png" for month in months)]
+    both = [f"maps/{name}-{month}.png" for name in BOTH for month in months]
+    return [*kits, *years, *both]
 
 
 def write(folder: Path) -> Path:

@@ -47,14 +47,14 @@ def said(kit: str, month: int) -> str:
 def test_headline_tells_how_much_land_and_where_danger_is():
     """January's shares are those of the land; 4000 km2 x 1 are more danger than 1000 x 0.15."""
     assert said("ground-tent", 0) == (
-        "In January the ground tent is workable on 50 % of the land and sound on 0 %. On 75 % "
-        "1 night in 50 or more could be dangerous, above all in Westland and Égalia."
+        "In January the ground tent is workable on 50 % of the land and sound on 0 %. At least "
+        "1 night in 50 could be dangerous on 75 %, above all in Westland and Égalia."
     )
 
 
 def test_headline_names_no_region_below_the_bar():
     """In July only one region has danger; the other's is 0."""
-    assert said("ground-tent", 6).endswith("dangerous, above all in Westland.")
+    assert said("ground-tent", 6).endswith("could be dangerous on 25 %, above all in Westland.")
     assert said("roof-tent", 6).endswith("Nowhere would 1 night in 50 be dangerous.")
 
 
@@ -107,9 +107,9 @@ def test_box_across_the_meridian_finds_both_sides():
 def test_large_towns_bring_their_other_names():
     """A town of millions has them, each once when folded; a small one has not."""
     large = NamedPlace("Roma", "Italy", 41.89, 12.51, 2_318_895)
-    small = NamedPlace("Osh", "Kyrgyzstan", 40.53, 72.8, 320_000)
+    small = NamedPlace("Osh", "Kyrgyzstan", 40.53, 72.8, 130_000)
     found = list(lines([(large, ("ROMA", "Rím", "Rim")), (small, ("Oš",))]))
-    assert found == ["#Italy", "Roma|Rim\t4189\t1251\t2319", "#Kyrgyzstan", "Osh\t4053\t7280\t320"]
+    assert found == ["#Italy", "Roma|Rim\t4189\t1251\t2319", "#Kyrgyzstan", "Osh\t4053\t7280\t130"]
 
 
 def test_coast_leaves_out_the_edge_of_the_world():

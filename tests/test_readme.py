@@ -39,7 +39,7 @@ def test_night_prints_what_is_quoted():
     assert len(quoted) > 12 and printed[: len(quoted)] == quoted
 
 
-@pytest.mark.parametrize("name", ["phone", "chart", "map", "kits"])
+@pytest.mark.parametrize("name", ["phone", "chart", "map", "kits", "atlas"])
 def test_pictures_are_there_light_and_small(name):
     """Shown in the README, at most 60 kB each, none wider than a page."""
     file = f"regions/pictures/{name}.png"

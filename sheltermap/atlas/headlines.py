@@ -67,7 +67,8 @@ def _sentence(month: str, kit: str, share: Mapping[str, Any], worst: Sequence[st
     if share["dangerous"] == 0:
         return f"{text}. Nowhere would {bar} be dangerous."
     where = f", above all in {listed(worst)}" if worst else ""
-    return f"{text}. On {percent(share['dangerous'])} {bar} or more could be dangerous{where}."
+    part = percent(share["dangerous"])
+    return f"{text}. At least {bar} could be dangerous on {part}{where}."
 
 
 def _worst(regions: Sequence[RegionRow], kit: str, month: int) -> list[str]:

@@ -109,6 +109,7 @@ def _map_page(facts: AtlasFacts, block: dict[str, Any]) -> bytes:
         month=month + 1,
         month_name=MONTHS[month],
         layers=[*_LAYERS, *hazards],
+        hazard_words=[words for _, words in hazards],
         cell_words=_cell_words(facts.grid.step),
         not_assessed=[FACTOR_WORDS.get(factor, factor) for factor in block["not_assessed"]],
         file_words=_FILE_WORDS,

@@ -17,7 +17,7 @@ from sheltermap.vocabulary import Box
 PLACES = "data/places.js"
 """Where the page's names lie."""
 
-_LARGE = 500_000  # people; judgement: from here a town is asked for by its name in any language
+_LARGE = 200_000  # people; judgement: from here a town is asked for by its name in any language
 
 Entry = tuple[NamedPlace, Sequence[str]]
 
@@ -56,9 +56,9 @@ def lines(entries: Iterable[Entry]) -> Iterator[str]:
 
     Examples
     --------
-    >>> osh = NamedPlace("Osh", "Kyrgyzstan", 40.53, 72.8, 320_400)
+    >>> osh = NamedPlace("Osh", "Kyrgyzstan", 40.53, 72.8, 130_400)
     >>> list(lines([(osh, ("Oš",))]))
-    ['#Kyrgyzstan', 'Osh\\t4053\\t7280\\t320']
+    ['#Kyrgyzstan', 'Osh\\t4053\\t7280\\t130']
     """
     for country, places in groupby(entries, key=lambda entry: entry[0].country):
         yield f"#{country}"

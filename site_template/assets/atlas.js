@@ -117,8 +117,11 @@
     month.addEventListener("input", refresh);
     for (const select of [kit, show, dearer]) select.addEventListener("change", refresh);
     map.on("moveend", () => { if (show.value === "saved") showPicture(choice()); });
-    map.on("click", (event) => goTo(event.latlng, ""));
-    map.getContainer().addEventListener("keydown", (event) => { move(event); zoom(event); });
+    map.on("click", (event) => {
+      byId("atlas-frame").focus({ preventScroll: true });
+      goTo(event.latlng, "");
+    });
+    byId("atlas-frame").addEventListener("keydown", (event) => { move(event); zoom(event); });
     window.SM.atlassearch.start(atlas.places, goTo);
     recall();
     refresh();

@@ -43,6 +43,12 @@
     return a === null || b === null ? null : (b - a) * MONTH_DAYS[month];
   }
 
+  /* A share in percent; "under 1 %" is rough enough without another word. */
+  function roughly(share) {
+    const text = percent(share);
+    return /^\d/.test(text) ? `about ${text}` : text;
+  }
+
   /* What a night of one kit and month is like, in a sentence. */
   function nightWords(atlas, record, kit, month) {
     const share = record.sound(kit, month);
@@ -51,8 +57,8 @@
     const why = share < 1 && code < atlas.factors.length ? `; ${factorWord(atlas.factors[code])} spoils most of the rest` : "";
     const danger = record.danger(kit, month);
     const risk = danger === null ? "; danger not assessed" :
-      danger >= LEAST_DANGER ? `; ${percent(danger)} of nights could be dangerous` : "";
-    return `${grade}, about ${percent(share)} of nights sound${why}${risk}`;
+      danger >= LEAST_DANGER ? `; ${roughly(danger)} of nights could be dangerous` : "";
+    return `${grade}, ${roughly(share)} of nights sound${why}${risk}`;
   }
 
   /* What the shown map adds to it. */

@@ -28,10 +28,11 @@
     /* Only the newest of several that are being painted counts. */
     async function paint(choice, words) {
       const own = painting;
+      note.textContent = "Reading the cells in view.";
       try {
         const address = await picture(atlas, map.getBounds(), choice);
         if (own !== painting) return;
-        if (!address) note.textContent = "Zoom in to compare: the view holds too many cells.";
+        note.textContent = address ? "" : "Zoom in to compare: the view holds too many cells.";
         put(address ?? "", words);
       } catch (error) {
         note.textContent = error.message;

@@ -5,6 +5,7 @@
   const { inflatedText, loaded } = window.SM.atlaspack;
   const CASING = { className: "route-case", fill: false, interactive: false };
   const FRAME = { className: "route", fill: false, interactive: false };
+  const CLOSE = 1.5; // zoom below which borders in full strength would hide small countries
 
   /* Lines as Leaflet takes them: whole hundredths of a degree, each the step from the last. */
   function unfolded(lines) {
@@ -23,6 +24,9 @@
   async function addOutlines(map, path) {
     const lines = unfolded(JSON.parse(await inflatedText(await loaded(path))));
     L.polyline(lines, { className: "map-coast", pane: "water", interactive: false, smoothFactor: 0.5 }).addTo(map);
+    const thin = () => map.getContainer().classList.toggle("far", map.getZoom() < CLOSE);
+    map.on("zoomend", thin);
+    thin();
   }
 
   /* The picture of a choice, as a path in the atlas. */
