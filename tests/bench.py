@@ -16,6 +16,8 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -143,6 +145,7 @@ def build(bench: Bench, python: Path, folder: Path) -> None:
         long = Path(copy) / "long.toml"
         long.write_text(long_trip(), encoding="utf-8")
         _, longest, largest = run(*command, Path(copy) / "long", long)
+        long_sizes(bench, Path(copy) / "long")
         again = [rebuilt(python, Path(copy)) for _ in range(3)]
     bench.figure("  again with one number changed / first", statistics.median(again), "times", 0.5)
     bench.figure("  40 legs, 9 kits, 365 departures / demo", longest / processor, "times", 2.5)
@@ -201,6 +204,46 @@ def sizes(bench: Bench, folder: Path) -> None:
     bench.figure("  largest month's overlay", kilobytes(month), "kB", 40.0)
 
 
+def long_sizes(bench: Bench, folder: Path) -> None:
+    """Print the sizes of a site with 40 legs and 365 departures."""
+    bench.figure("  40 legs: one-file copy", kilobytes(folder / ONE_FILE) / 1e3, "MB", 2.5)
+    with chromium() as browser:
+        if browser is not None:
+            weights = page_weights(browser, folder)
+            heaviest = max(weights, key=weights.get)
+            name = f"  40 legs: heaviest page with its files, {heaviest}"
+            bench.figure(name, weights[heaviest], "kB", 500.0)
+            bench.figure("  40 legs: Calendar", weights["calendar.html"], "kB", 500.0)
+
+
+@contextmanager
+def chromium() -> Iterator:
+    """Start Chromium; None where there is none and none is required."""
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    if path is None:
+        if os.environ.get("SHELTERMAP_BROWSER") == "required":
+            sys.exit("Chromium is required and not installed")
+        yield None
+        return
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=path, args=["--no-sandbox", "--disable-gpu"]
+        )
+        yield browser
+        browser.close()
+
+
+def page_weights(browser, folder: Path) -> dict[str, float]:
+    """Return the size of each page of a site with what it loads at first. [kB]"""
+    return {
+        path.name: first_load(browser, path)
+        for path in sorted(folder.glob("*.html"))
+        if path.name != ONE_FILE
+    }
+
+
 def kilobytes(path: Path) -> float:
     """Return the size of a file as the goals count it. [kB]"""
     content = path.read_bytes()
@@ -211,29 +254,16 @@ def kilobytes(path: Path) -> float:
 
 def pages(bench: Bench, folder: Path) -> None:
     """Open every page in Chromium: what it loads at first, and when it can be read."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    if chromium is None:
-        if os.environ.get("SHELTERMAP_BROWSER") == "required":
-            sys.exit("Chromium is required and not installed")
-        print("pages: not measured, there is no Chromium here")
-        return
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium, args=["--no-sandbox", "--disable-gpu"]
-        )
-        weights = {
-            path.name: first_load(browser, path)
-            for path in sorted(folder.glob("*.html"))
-            if path.name != ONE_FILE
-        }
+    with chromium() as browser:
+        if browser is None:
+            print("pages: not measured, there is no Chromium here")
+            return
+        weights = page_weights(browser, folder)
         heaviest = max(weights, key=weights.get)
         bench.figure(f"heaviest page with its files, {heaviest}", weights[heaviest], "kB", 400.0)
         bench.figure("  Plan page with its files", weights["index.html"], "kB", 400.0)
         plain = reading(browser, folder / "index.html", 1)
         slowed = reading(browser, folder / "index.html", 4)
-        browser.close()
     bench.figure("Plan page readable, processor 4 times slower", slowed[0], "s")
     bench.figure("  and complete", slowed[1], "s")
     bench.figure("  readable, slowed / as it is", slowed[0] / plain[0], "times")

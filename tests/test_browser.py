@@ -639,7 +639,7 @@ def test_danger_is_darkest_on_grey_paper(browser, folder):
         page.emulate_media(media="print")
         means = []
         for grade in range(4):
-            chip = page.locator(f'.legend rect[fill="url(#g{grade})"]').first
+            chip = page.locator(f'.legend .chip:has(use[href="#c-g{grade}"])').first
             picture = Image.open(BytesIO(chip.screenshot())).convert("L")
             means.append(np.asarray(picture, dtype=float)[2:-2, 2:-2].mean())
         assert means[3] < min(means[:3]) - 20, means

@@ -53,7 +53,8 @@ def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing, span):
     A unit below the cells an advisory is 2 units thick, a serious hazard 5, what forbids or
     closes 7; where nobody looked and nothing is known, a band of 3.
     """
-    rows = data_of(folder / "index.html", "season-data")["rows"]
+    data = data_of(folder / "index.html", "season-data")
+    rows = data["rows"]
     with opened(browser, 1280 if drawing == "wide" else 360) as visit:
         page = visit(folder / "index.html")
         page.set_checked(".season-all", span == "whole")
@@ -65,10 +66,8 @@ def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing, span):
         places, expected = [], []
         for number, row in enumerate(rows):
             weeks = row["weeks"]
-            names = ("first", "days", "grade", "level", "checked")
-            for first, days, grade, level, checked in zip(
-                *(weeks[name] for name in names), strict=True
-            ):
+            columns = (data["first"], data["days"], *map(weeks.get, ("grade", "level", "checked")))
+            for first, days, grade, level, checked in zip(*columns, strict=True):
                 strip = [f"h{level}"] if level else [] if checked else ["nc"]
                 thick = {0: 3, 1: 2, 2: 5, 3: 7, 4: 7}[level]
                 day = first + days / 2
@@ -93,28 +92,29 @@ def test_every_week_is_told_as_the_data_say(browser, folder):
         page.check(".season-all")
         page.locator(".season-touch").focus()
         seen = page.evaluate(
-            """rows => { const out = [], touch = document.querySelector('.season-touch');
+            """({rows, first}) => { const out = [];
+            const touch = document.querySelector('.season-touch');
             const press = key => touch.dispatchEvent(new KeyboardEvent('keydown', {key}));
             const box = document.querySelector('.season-whole .season-wide .pointed');
             rows.forEach((row, number) => { press('Home');
-              row.weeks.first.forEach((_, week) => { if (week) press('ArrowRight');
+              first.forEach((_, week) => { if (week) press('ArrowRight');
                 out.push([document.querySelector('.tell').textContent,
                           +box.getAttribute('x'), +box.getAttribute('width')]); });
               press('ArrowDown'); });
             return out; }""",
-            data["rows"],
+            data,
         )
         svg = page.locator(".season-whole .season-wide")
         across, shown = (float(svg.get_attribute(f"data-{name}")) for name in ("width", "days"))
     pieces = iter(seen)
     for row in data["rows"]:
         weeks = row["weeks"]
-        for number, first in enumerate(weeks["first"]):
+        for number, first in enumerate(data["first"]):
             text, x, width = next(pieces)
             begin = date(2027, 1, 1) + timedelta(days=first)
             assert text.startswith(f"{row['name']}, {begin.day} {begin:%B} to ")
             assert f". Sleep: {grades[weeks['grade'][number]]}, " in text
             assert f"{int(100 * weeks['share'][number] + 0.5)}{SPACE}% of nights" in text
             assert x == pytest.approx(first * across / shown, abs=0.051)
-            assert width == pytest.approx(weeks["days"][number] * across / shown, abs=0.051)
+            assert width == pytest.approx(data["days"][number] * across / shown, abs=0.051)
     assert next(pieces, None) is None

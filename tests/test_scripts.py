@@ -44,8 +44,6 @@ def ask(browser, tmp_path_factory):
 def chart_of(**columns) -> dict:
     """Return a chart of one place whose year has three spans: days 0 to 6, 7 to 58, the rest."""
     weeks = {
-        "first": [0, 7, 59],
-        "days": [7, 52, 306],
         "grade": [0, 2, 3],
         "share": [0.95, 0.7, 0.3],
         "factor": [0, 1, 1],
@@ -57,6 +55,8 @@ def chart_of(**columns) -> dict:
     }
     return {
         "words": ["nothing", "too cold", "", "Warm bedding", "Flood"],
+        "first": [0, 7, 59],
+        "days": [7, 52, 306],
         "rows": [{"name": "Steppe", "weeks": weeks}],
     }
 

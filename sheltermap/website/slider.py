@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -38,9 +39,9 @@ def week_data(report: Report) -> dict:
     -------
     dict
         JSON-ready: `words` (each text once), `start` (`row`, and `day` from 1 January of the
-        chart's first year, of the first night ahead), and `rows` with `name` and `weeks`. To
-        keep pages small, weeks are columns: `first` (day of year from 0), `days`, `grade`,
-        `share` (null where missing), `level` of the hazard, `checked`, and `factor`,
+        chart's first year, of the first night ahead), the weeks' `first` (day of year from 0) and
+        `days`, and `rows` with `name` and `weeks`. To keep pages small, weeks are columns:
+        `grade`, `share` (null where missing), `level` of the hazard, `checked`, and `factor`,
         `hazard` and `remedy` as positions in `words`.
     """
     texts: list[str] = []
@@ -57,7 +58,9 @@ def week_data(report: Report) -> dict:
         }
         for place in report.places
     ]
-    return {"words": texts, "start": _start(report), "rows": rows}
+    starts = week_starts(report.places[0].weeks)
+    days = [end - start for start, end in pairwise([*starts, DAYS_IN_YEAR])]
+    return {"words": texts, "start": _start(report), "first": starts, "days": days, "rows": rows}
 
 
 def _start(report: Report) -> dict[str, int]:
@@ -72,11 +75,7 @@ def _start(report: Report) -> dict[str, int]:
 
 def _week_columns(place: Place, position: Callable[[str], int]) -> dict[str, list]:
     """Return a place's weeks as columns, with texts as positions."""
-    starts = week_starts(place.weeks)
-    ends = [*starts[1:], DAYS_IN_YEAR]
     return {
-        "first": starts,
-        "days": [end - start for start, end in zip(starts, ends, strict=True)],
         "grade": [int(week.grade) for week in place.weeks],
         "share": [_share(week.sound_share) for week in place.weeks],
         "factor": [position(words.named_factor(week.factor)) for week in place.weeks],

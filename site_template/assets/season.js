@@ -10,7 +10,7 @@
 
   /* One week as a record; the columns hold its texts as positions in `words`. */
   function weekOf(chart, row, number) {
-    const week = {};
+    const week = { first: chart.first[number], days: chart.days[number] };
     for (const [name, column] of Object.entries(chart.rows[row].weeks)) week[name] = column[number];
     for (const name of ["factor", "hazard", "remedy"]) week[name] = chart.words[week[name]];
     return week;

@@ -23,7 +23,7 @@
   /* The week of a row that holds a day, counted from 1 January of the layout's year. */
   function spotOn(chart, row, day) {
     const year = Math.floor(day / DAYS_IN_YEAR);
-    const begun = chart.rows[row].weeks.first.filter((first) => first <= day - year * DAYS_IN_YEAR);
+    const begun = chart.first.filter((first) => first <= day - year * DAYS_IN_YEAR);
     return { row, week: begun.length - 1, year };
   }
 
@@ -36,7 +36,7 @@
 
   /* A spot moved by weeks along its row, and no further than the drawing shows. */
   function moved(chart, layout, spot, weeks) {
-    const { row } = spot, count = chart.rows[row].weeks.first.length;
+    const { row } = spot, count = chart.first.length;
     const number = ({ week, year }) => year * count + week;
     const lowest = number(spotOn(chart, row, layout.first));
     const highest = number(spotOn(chart, row, layout.first + layout.days - 1));

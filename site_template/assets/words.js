@@ -64,16 +64,11 @@
   function gradeMark(grade, parent) {
     const span = element("span", undefined, parent);
     span.className = "grade";
-    const chip = document.createElementNS(SVG, "svg"), box = document.createElementNS(SVG, "rect");
-    const pattern = grade < 0 ? "gx" : `g${grade}`;
-    for (const [name, value] of [["class", "chip"], ["viewBox", "0 0 18 18"], ["aria-hidden", "true"]]) {
-      chip.setAttribute(name, value);
-    }
-    for (const [name, value] of [["width", "18"], ["height", "18"], ["class", `k-${pattern}`],
-      ["fill", `url(#${pattern})`]]) {
-      box.setAttribute(name, value);
-    }
-    chip.appendChild(box);
+    const chip = document.createElementNS(SVG, "svg"), drawn = document.createElementNS(SVG, "use");
+    chip.setAttribute("class", "chip");
+    chip.setAttribute("aria-hidden", "true");
+    drawn.setAttribute("href", `#c-${grade < 0 ? "gx" : `g${grade}`}`);
+    chip.appendChild(drawn);
     span.appendChild(chip);
     span.appendChild(document.createTextNode(gradeWord(grade)));
     return span;
