@@ -398,7 +398,7 @@ def _report(
         places=_in_travel_order(dater.places, best),
         best=None if best is None else dater.dated(best),
         alternatives=tuple(by_kit.dated(other, best) for other in decided.alternatives),
-        by_departure=dater.stays(decided.result),
+        by_departure=dater.departures(decided.result),
         good_window=good_window(decided.result),
         replans=() if best is None else dater.replans(best),
         infeasible=decided.infeasible,

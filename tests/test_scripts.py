@@ -314,6 +314,7 @@ def tables_of(rough, level=(0,) * 365, cold=None) -> dict:
             }
         ],
         "sets": [],
+        "reasons": ["", "The journey gets no further than Steppe."],
     }
 
 
@@ -406,6 +407,7 @@ DATES = {
     "dangerous": [0.26, 0, None, 0],
     "serious": [1, 0, None, 0],
     "stays": [[1, 4, 3, 5], [2, 1, 3, 6], [], [1, 2]],
+    "why": [0, 0, 1, 0],
 }
 """Of four dates what changes: two numbers a leg, days before it and nights."""
 
@@ -469,7 +471,7 @@ def test_answer_for_a_date(ask):
     )
     none = ask("departuretables.dateAt", tables, DATES, 2)
     assert ask("departures.answer", tables, DATES, none, []) == (
-        "No plan fits a departure on 29 February 2028."
+        "No plan fits a departure on 29 February 2028. The journey gets no further than Steppe."
     )
     assert ask("departures.answer", tables, late, none, []) == (
         "No plan fits when Valley is reached on 29 February 2028."

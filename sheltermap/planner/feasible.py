@@ -33,13 +33,15 @@ def feasible(costs: StayCosts) -> bool:
     return any(reach == len(order) for order, reach in reaches(costs))
 
 
-def reaches(costs: StayCosts) -> list[tuple[tuple[int, ...], int]]:
+def reaches(costs: StayCosts, day: int | None = None) -> list[tuple[tuple[int, ...], int]]:
     """
     Return how many stops of each allowed order can be spent, with the best of the kits.
 
     Parameters
     ----------
     costs : StayCosts
+    day : int, optional
+        Day of departure, counted from the first; else any.
 
     Returns
     -------
@@ -50,20 +52,21 @@ def reaches(costs: StayCosts) -> list[tuple[tuple[int, ...], int]]:
     orders = [remaining] if direction != "reverse" else []
     orders += [remaining[::-1]] if direction != "forward" else []
     return [
-        (order, max(_reach(costs, kit, order) for kit in range(len(costs.kits))))
+        (order, max(_reach(costs, kit, order, day) for kit in range(len(costs.kits))))
         for order in orders
     ]
 
 
-def _reach(costs: StayCosts, kit: int, order: tuple[int, ...]) -> int:
+def _reach(costs: StayCosts, kit: int, order: tuple[int, ...], day: int | None) -> int:
     """Return the number of stops that can be spent one after the other."""
     bounds = stay_bounds(costs, order)
     entered = nights_since_entry(costs.problem) if bounds[0].elapsed[0] else None
     departures = min(costs.departures, costs.horizon + 1)
     if entered is None:
-        days_by_elapsed = {0: (1 << departures) - 1}
+        days_by_elapsed = {0: (1 << departures) - 1 if day is None else 1 << day}
     else:
-        days_by_elapsed = {entered + day: 1 << day for day in range(departures)}
+        leaving = range(departures) if day is None else (day,)
+        days_by_elapsed = {entered + first: 1 << first for first in leaving}
     for position, stay in enumerate(bounds):
         days_by_elapsed = _left(costs, kit, stay, days_by_elapsed)
         if not days_by_elapsed:

@@ -7,7 +7,7 @@ DatedPlan and Stays for the report. Assumes a night is named by the date of its 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -23,6 +23,7 @@ from sheltermap.places.remedies import stretch
 from sheltermap.places.seasons import protections
 from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
 from sheltermap.planner.search import replanned
+from sheltermap.planner.stranded import why_stranded
 from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
 from sheltermap.report.odds import bad_year_of_leg, night_errors
 from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Reached, Stays
@@ -124,6 +125,26 @@ class Dater:
                 result.by_departure, result.best_by_departure, strict=True
             )
         )
+
+    def departures(self, result: Result) -> tuple[Stays, ...]:
+        """
+        Return the same, and for days without a plan what stands in the way.
+
+        Parameters
+        ----------
+        result : Result
+            With a plan for some day: where none has one, the trip's reasons say more.
+
+        Returns
+        -------
+        tuple of Stays
+        """
+        stays = self.stays(result)
+        without = [one.depart for one in stays if one.rough_nights is None]
+        if result.best is None or self.trip.done:
+            return stays
+        why = dict(zip(without, why_stranded(self.problem, without), strict=True))
+        return tuple(replace(one, why_none=why.get(one.depart, "")) for one in stays)
 
     def _stays(self, depart: date, rough: float | None, plan: Plan | None) -> Stays:
         """Return where each night is spent after one departure; nowhere without a plan."""

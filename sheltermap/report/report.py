@@ -195,6 +195,9 @@ class Stays:
     legs : tuple of int
     arrive, leave : tuple of date
         One each a stay, finished ones first.
+    why_none : str
+        Why no plan leaves on that day, in a sentence; empty where there is one, or it is not
+        known.
     """
 
     depart: date
@@ -207,6 +210,7 @@ class Stays:
     legs: tuple[int, ...]
     arrive: tuple[date, ...]
     leave: tuple[date, ...]
+    why_none: str = ""
 
 
 class Reached(NamedTuple):

@@ -99,8 +99,8 @@ def departure_data(report: Report) -> dict:
     dict
         JSON-ready: `first` (ISO date of day 0), `legs` (`name`, `place` as a row of the chart,
         `preferred` nights), `factors` (`name` and `word`), `floors` of the grades (`grade` and
-        `floor`, the best first), `kits`, `ways`, `sets`, and `done`: legs that no date moves, as
-        the script tells a leg.
+        `floor`, the best first), `kits`, `ways`, `sets`, `reasons` in sentences, and `done`:
+        legs that no date moves, as the script tells a leg.
 
         A kit of `kits`, of those that a date is planned with, has its `title` and `places`,
         each a year as `packed.changes`: `rough` in millionths of a night, `level` of hazards,
@@ -116,7 +116,7 @@ def departure_data(report: Report) -> dict:
         the columns, `way` is a position in `ways`, null where no plan fits, `dangerous` and
         `serious` count nights of danger and under a serious hazard [night], and `stays` are
         `packed.changed_places` of two numbers a leg: days between the leg before and this one,
-        and nights.
+        and nights. The departures also have `why` no plan fits, a position in `reasons`.
     """
     plan = report.best
     first = report.trip.departure.earliest
@@ -126,9 +126,11 @@ def departure_data(report: Report) -> dict:
     # On the road nobody departs: the first set has the day on which the next leg is reached.
     start = ahead[0].leg if done and ahead else None
     tables = _Tables(report, first)
+    reasons = list(dict.fromkeys(one.why_none for one in report.by_departure))
+    why = [reasons.index(one.why_none) for one in report.by_departure]
     sets = [
         tables.dated(report.by_departure, len(done))
-        | {"reached": start, "best": charts.day_of_plan(report) or 0}
+        | {"reached": start, "best": charts.day_of_plan(report) or 0, "why": why}
     ]
     for each in report.replans:
         before = [leg.leg for leg in plan.legs].index(each.leg) if plan else 0
@@ -157,6 +159,7 @@ def departure_data(report: Report) -> dict:
             }
             for kit, legs in tables.ways
         ],
+        "reasons": reasons,
         "floors": [
             {"grade": int(grade), "floor": floor}
             for grade, floor in (*GRADE_FLOORS, (Grade.UNFIT, 0.0))

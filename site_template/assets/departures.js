@@ -8,7 +8,7 @@
   function answer(tables, set, date, legs) {
     const when = longDate(dateOf(tables.first, date.day)), start = set.reached === null;
     if (date.kit === null) {
-      return start ? `No plan fits a departure on ${when}.` :
+      return start ? `No plan fits a departure on ${when}. ${date.why}`.trim() :
         `No plan fits when ${tables.legs[set.reached].name} is reached on ${when}.`;
     }
     const rough = roughOf(legs), nights = legs.reduce((sum, leg) => sum + leg.nights, 0);

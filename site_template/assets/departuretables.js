@@ -50,7 +50,7 @@
   function dateAt(tables, set, number) {
     const way = set.way[number], day = set.day + number;
     const told = { day, dangerous: set.dangerous[number], serious: set.serious[number] };
-    if (way === null) return { ...told, kit: null, stays: [] };
+    if (way === null) return { ...told, kit: null, stays: [], why: set.why ? tables.reasons[set.why[number]] : "" };
     const planned = tables.sets[0], rest = staysOf(tables, set, number);
     let before = [];
     if (set !== planned && set.reached !== null) {
