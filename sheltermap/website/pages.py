@@ -20,7 +20,7 @@ from sheltermap.website import basemap, drawnmap, environment, maps, overlays
 from sheltermap.website.basemap import BaseMap, Bounds
 from sheltermap.website.content import arranged_pages, contents, files_page
 from sheltermap.website.html import MAP_SCRIPTS, SCRIPTS, Html, page_path
-from sheltermap.website.placepages import brief_region, maps_page
+from sheltermap.website.placepages import maps_page
 from sheltermap.website.shared import Page, Shared, arranged, chosen_kit
 
 ONE_FILE = "one-file.html"
@@ -154,8 +154,14 @@ def _one_file(
     }
     frame = maps.month_frame(report, base)
     its_own = maps_page(Shared(small), pictures, frame), files_page(None)
-    brief = [brief_region(one, slug) if one.id.startswith("region-") else one for one in pages]
+    brief = [_brief(one, slug) if one.id.startswith("region-") else one for one in pages]
     return html.together(arranged_pages(brief, *its_own), inline)
+
+
+def _brief(region: Page, slug: str) -> Page:
+    """Return a region's page with the year of the plan's kit alone, named by its slug."""
+    kits = [kit for kit in region.context["kits"] if kit["slug"] == slug]
+    return replace(region, context=region.context | {"kits": kits, "brief": True})
 
 
 def _with_conditions(leaflet: dict[str, bytes]) -> str:

@@ -7,7 +7,6 @@ templates escape; the map's own words travel as data and are written as text.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
@@ -111,25 +110,6 @@ def region_page(shared: Shared, place: Place) -> Page:
         },
         parents=("plan",),
     )
-
-
-def brief_region(page: Page, slug: str) -> Page:
-    """
-    Return a region's page as the one-file copy holds it: the year of the plan's kit alone.
-
-    Parameters
-    ----------
-    page : Page
-        From `region_page`.
-    slug : str
-        Of the kit.
-
-    Returns
-    -------
-    Page
-    """
-    kits = [kit for kit in page.context["kits"] if kit["slug"] == slug]
-    return replace(page, context=page.context | {"kits": kits, "brief": True})
 
 
 def _moved(place: Place) -> str:
