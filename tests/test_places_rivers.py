@@ -56,7 +56,9 @@ def test_the_largest_river_in_reach_is_told():
     """At Khartoum the whole Nile; none 40 km from a river, in a desert or high in the Alps."""
     assert at(15.62, 32.50).flow[0] > at(13.4, 33.7).flow[0]
     here = at(25.2, 89.7)
-    assert at(here.latitude, here.longitude).distance_km == pytest.approx(0.0, abs=1e-6)
+    on_it = at(here.latitude, here.longitude)
+    assert on_it.distance_km == pytest.approx(0.0, abs=1e-6)
+    assert here.words.startswith("(5 km off, at 25.") and on_it.words.startswith("(at 25.")
     assert here.distance_km < 15
     assert at(25.2, 89.7 - 0.4) is None
     assert at(29.6, 35.4) is None and at(47.0, 13.0) is None

@@ -54,7 +54,8 @@ class River:
     @property
     def words(self) -> str:
         """Return where it runs, as a part of a sentence."""
-        return f"({self.distance_km:.0f} km off, at {self.latitude:.2f}, {self.longitude:.2f})"
+        off = f"{self.distance_km:.0f} km off, " if self.distance_km >= 0.5 else ""
+        return f"({off}at {self.latitude:.2f}, {self.longitude:.2f})"
 
 
 def river_of(extent: Extent) -> River | None:
