@@ -20,11 +20,11 @@
   /* Land under the cells. Above them all that is not land, so that they end at the coast, and
      what nobody assessed around them. */
   function addCountry(map, base, cells) {
-    const around = corners(L.latLngBounds(map.options.maxBounds)), box = corners(cells);
+    const around = corners(L.latLngBounds(map.options.maxBounds)), inside = corners(cells);
     const above = { pane: "water", interactive: false };
     const land = base.countries ? rings(base.countries) : [];
     L.polygon(land, { pane: "land", interactive: false, className: "map-land" }).addTo(map);
-    L.polygon([around, box], { ...above, className: "map-beyond" }).addTo(map);
+    L.polygon([around, inside], { ...above, className: "map-beyond" }).addTo(map);
     // Even-odd: a ring of land leaves a hole in the sea, and what lies in two rings is land still.
     L.polygon([around, ...land], { ...above, className: "map-sea", weight: SEA, smoothFactor: 0 }).addTo(map);
     for (const [name, className] of [["lakes", "map-lake"], ["rivers", "map-river"]]) {
