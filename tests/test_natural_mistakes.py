@@ -6,9 +6,11 @@ worked out by hand (a foot is 0.3048 m, a pound 0.45359237 kg, 32 °F are 0 °C)
 
 import pytest
 from click.testing import CliRunner
-from small_trips import saved
+from small_trips import leg, saved, trip
 
 from sheltermap.cli import main
+from sheltermap.trip.model import read_trip
+from sheltermap.vocabulary import InputError
 
 TRIP = """\
 title = "Two camps"
@@ -156,3 +158,15 @@ def test_prices_of_a_litre_may_have_three_decimals(tmp_path):
     """1.459 is a price at many pumps."""
     result = checked(tmp_path, ("budget = 6000", "fuel_price = 1.459"))
     assert result.exit_code == 0 and result.stderr == ""
+
+
+@pytest.mark.parametrize(("days", "right"), [(0, True), (90, True), (91, False), (-1, False)])
+def test_a_margin_is_up_to_ninety_days(tmp_path, days, right):
+    """As the reference of the files prints it."""
+    closed = f'closed = [{{ first = "November", last = "April", margin_days = {days} }}]'
+    path = saved(tmp_path, trip(leg("A", more=closed)))
+    if right:
+        assert read_trip(path).legs[0].closed[0].margin_days == days
+        return
+    with pytest.raises(InputError, match=r"margin_days: expected at (most 90|least 0)"):
+        read_trip(path)
