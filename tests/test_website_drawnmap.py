@@ -56,7 +56,7 @@ def test_town_names_keep_clear_of_stops_and_months():
     """A name runs to the right of its dot: a stop or its month there hides the town.
 
     The drawing is 11.2 degrees wide, 344 units: 0.9 degrees are 28 units, and the name takes
-    4 + 11 * 5.6 = 66. A month of three letters ends 12 + 17 units from the stop, 0.94 degrees.
+    4 + 11 * 5.6 = 66. A month of three letters ends 12 + 21 units from the stop, 1.07 degrees.
     """
     places = spots((40.0, 30.0), (42.0, 35.0), (44.0, 40.0), when="Jul")
 

@@ -26,7 +26,7 @@ _WIDTH = 344  # of the drawing, in its own units
 _DISC_RADIUS = 9  # of a numbered stop with its edge, in the drawing's units
 _PADDING = 0.6  # degrees around the places
 _FLATTEST, _TALLEST = 0.45, 1.3  # height to width: room for names, and no taller than a screen
-_LETTER, _LINE = 5.6, 11.0  # a letter's mean width and a line's height, at the drawing's type
+_LETTER, _BOLD, _LINE = 5.6, 7.0, 11.0  # letters' mean width and a line's height, as drawn
 _LONGEST = 16  # letters of a town's name that are shown
 _MOST_TOWNS = 12
 
@@ -194,7 +194,7 @@ def _spread(places: Sequence[DrawnPlace], projection: Projection) -> list[dict]:
 
 def _label(stop: Mapping, projection: Projection, taken: list[Box]) -> dict | None:
     """Return where a stop's month stands beside its disc, and take that room; None without."""
-    wide, reach = _LETTER * len(stop["when"]), _DISC_RADIUS + 3
+    wide, reach = _BOLD * len(stop["when"]), _DISC_RADIUS + 3
     for x, y, anchor, left in (
         (stop["x"] + reach, stop["y"], "start", 0.0),
         (stop["x"] - reach, stop["y"], "end", wide),

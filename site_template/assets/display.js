@@ -37,6 +37,7 @@
       if (`page-${link.dataset.page}` === shown.id) link.setAttribute("aria-current", "page");
       else link.removeAttribute("aria-current");
     }
+    byId("menu").togglePopover?.(false);
     document.title = `${shown.dataset.title} · ${journey}`;
     /* As after loading a file: keys and screen readers go on at the new page, not in the menu. */
     if (event) (wanted && wanted !== shown && wanted.tabIndex >= 0 ? wanted : shown).focus({ preventScroll: true });
