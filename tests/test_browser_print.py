@@ -45,7 +45,7 @@ def test_patterns_survive_on_grey_paper(browser, folder):
         page.emulate_media(media="print")
         spreads = []
         for grade in (1, 2, 3):
-            chip = page.locator(f'.legend rect[fill="url(#g{grade})"]').first
+            chip = page.locator(f'.legend .chip:has(use[href="#c-g{grade}"])').first
             picture = Image.open(BytesIO(chip.screenshot())).convert("L")
             spreads.append(np.asarray(picture, float)[3:-3, 3:-3].std())
         assert spreads[0] < 3 and min(spreads[1:]) > 12, spreads
