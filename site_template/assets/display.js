@@ -28,15 +28,18 @@
   /* One-file copy: one page at a time, by the part of the address after #. */
   const journey = document.title;
   function aim(hash) { return byId(decodeURIComponent(hash.slice(1))); }
+  function markLinks(id) {
+    for (const link of document.querySelectorAll("nav a[data-page]")) {
+      if (`page-${link.dataset.page}` === id) link.setAttribute("aria-current", "page");
+      else link.removeAttribute("aria-current");
+    }
+  }
   function turn(event, hash) {
     const pages = [...document.querySelectorAll(".page")];
     const wanted = aim(hash);
     const shown = wanted?.closest(".page") ?? pages[0];
     for (const page of pages) page.classList.toggle("shown", page === shown);
-    for (const link of document.querySelectorAll("nav a[data-page]")) {
-      if (`page-${link.dataset.page}` === shown.id) link.setAttribute("aria-current", "page");
-      else link.removeAttribute("aria-current");
-    }
+    markLinks(shown.id);
     byId("menu").togglePopover?.(false);
     document.title = `${shown.dataset.title} · ${journey}`;
     /* As after loading a file: keys and screen readers go on at the new page, not in the menu. */
