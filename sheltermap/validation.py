@@ -227,10 +227,12 @@ def _bracketed(expected: str, got: Any, key: str) -> str:
 def _as_toml(value: Any) -> str:
     """Return a value as TOML writes it, short."""
     if isinstance(value, dict):
-        inner = ", ".join(f"{key} = {_as_toml(one)}" for key, one in value.items())
+        inner = ", ".join(f"{shown(key)[1:-1]} = {_as_toml(one)}" for key, one in value.items())
         return f"{{ {inner} }}"
-    text = str(value).replace('"', "'")
-    return f'"{text}"' if isinstance(value, str) else shown(value)
+    if isinstance(value, str):
+        text = shown(value)[1:-1].replace('"', "'")
+        return f'"{text}"'
+    return shown(value)
 
 
 def _written(model: type[BaseModel], location: Location) -> tuple[list[int | str], list[Any]]:

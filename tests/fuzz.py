@@ -414,7 +414,7 @@ def tried(families: Families, name: str, number: int, tally: Tally) -> None:
         said = last["end"].said.strip().splitlines()[-12:]
         shown = "\n    ".join(re.sub(r"[^\x20-\x7e]", "?", line) for line in said)
         tally.faults.append(
-            f"{name}, seed {number}: {last['ended'].fault}\n  sheltermap "
+            f"{name}, seed {number}: {last['end'].fault}\n  sheltermap "
             f"{' '.join(map(repr, last['arguments']))}\n  files: {kept}\n    {shown}"
         )
 

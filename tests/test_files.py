@@ -102,6 +102,7 @@ def test_whole_numbers_do_for_numbers_and_the_other_way_round():
     [
         ({"rows": {"count": 1}}, "rows: expected a list, got {'count': 1}. Write [[rows]]"),
         ({"pair": 4}, "pair: expected a list, got 4. Put it in brackets: pair = [4]."),
+        ({"pair": "\x1b"}, r"""got '\x1b'. Put it in brackets: pair = ["\x1b"]."""),
         ({"inner": [{"count": 1}]}, "inner: expected a table, got [{'count': 1}]. Write [inner]"),
         ({"inner": 4}, "inner: expected a table, got 4. Correct the value."),
         (
