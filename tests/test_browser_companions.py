@@ -38,6 +38,7 @@ def test_copy_works_where_storage_throws(browser, viewer):
         assert told == "SecurityError"  # Else this would prove nothing.
         assert frame.locator("#page-plan").is_visible()
         assert not frame.locator("#page-load").is_visible()
+        frame.locator("button.menu").click()
         frame.locator("nav a", has_text="Load").click()
         frame.wait_for_selector("#page-load.shown")
         assert not frame.locator("#page-plan").is_visible()

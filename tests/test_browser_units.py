@@ -170,6 +170,7 @@ def test_one_file_copy_names_the_page_shown(browser, folder):
         page = visit(folder / ONE_FILE)
         assert page.title() == "Plan · Three valleys"
         assert page.evaluate("document.activeElement.tagName") == "BODY"
+        page.locator("button.menu").click()
         page.locator("nav a", has_text="Kits").click()
         page.wait_for_selector("#page-kits.shown")
         assert page.title() == "Kits · Three valleys"

@@ -104,7 +104,7 @@ def test_trips_that_differ_only_in_what_is_hidden_give_the_same_bytes(tmp_path):
     page = built(tmp_path / "one", **one)
     assert CANARY not in page.decode().lower()
     assert page == built(tmp_path / "other", **other)
-    text = page.decode()
+    text = re.sub(r"<style>.*?</style>", "", page.decode(), flags=re.DOTALL)  # Widths of screens.
     assert not re.search(r"2027|EUR|22:00|1,?100|39\.8\d", text)
 
 

@@ -105,6 +105,6 @@ def test_depths_below_danger_have_three_words_a_side(depth, cold, heat):
 def test_half_a_degree_to_either_side_is_at_the_limit():
     """A sign apart, and the same words; from half a degree on the side is told."""
     for margin in (-0.4, 0.4):
-        assert margin_words(margin, "cold", 5.0) == "right at the limit of the bedding"
-        assert margin_words(margin, "heat", 5.0) == "right at the limit of sleep"
-    assert margin_words(0.6, "heat", 5.0) == "about 1 K to spare"
+        assert margin_words(margin, "cold", 5.0) == "is right at the limit of the bedding"
+        assert margin_words(margin, "heat", 5.0) == "is right at the limit of sleep"
+    assert margin_words(0.6, "heat", 5.0) == "would still be sound about 1 °C hotter"
