@@ -116,6 +116,23 @@ def position(
     )
 
 
+KIT_FILES = click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
+BEDDING = click.option(
+    "--bedding",
+    metavar="WORD|DEGC",
+    help="summer, three-season or winter, or the tested comfort temperature; else the kit's.",
+)
+SLEEPER = click.option(
+    "--sleeper",
+    type=click.Choice(["usual", "cold"]),
+    default="usual",
+    show_default=True,
+    help="Who sleeps colder than most is cold.",
+)
+CLIMATE = click.option("--climate", type=FILE, help="A climatology of your own.")
+"""Options that several commands have alike."""
+
+
 class Change(click.ParamType):
     """A key of the trip file and the value it is read with instead, as ``party.people=3``."""
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from sheltermap.arguments import FILE, box, position
+from sheltermap.arguments import BEDDING, CLIMATE, FILE, KIT_FILES, SLEEPER, box, position
 from sheltermap.terminal import example, progress_bar
 
 
@@ -32,20 +32,10 @@ from sheltermap.terminal import example, progress_bar
 @click.option(
     "--kits", "kit_ids", metavar="ID,ID", help="See sheltermap kits; else all that ship."
 )
-@click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
-@click.option(
-    "--bedding",
-    metavar="WORD|DEGC",
-    help="summer, three-season or winter, or the tested comfort temperature; else the kit's.",
-)
-@click.option(
-    "--sleeper",
-    type=click.Choice(["usual", "cold"]),
-    default="usual",
-    show_default=True,
-    help="Who sleeps colder than most is cold.",
-)
-@click.option("--climate", type=FILE, help="A climatology of your own.")
+@KIT_FILES
+@BEDDING
+@SLEEPER
+@CLIMATE
 @click.option("--hazards", multiple=True, type=FILE, help="A hazard layer, as a trip's.")
 @click.option("--netcdf", is_flag=True, help="The cells as NetCDF too.")
 @click.option("--geotiff", is_flag=True, help="The cells as GeoTIFF too, for mapping programs.")

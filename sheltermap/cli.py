@@ -19,7 +19,11 @@ import click
 
 from sheltermap import __version__
 from sheltermap.arguments import (
+    BEDDING,
+    CLIMATE,
     FILE,
+    KIT_FILES,
+    SLEEPER,
     Change,
     Day,
     Number,
@@ -98,7 +102,7 @@ def new(made: date | None, folder: Path, route: Path | None, example: str | None
 
 @main.command(epilog=example("sheltermap check steppe/trip.toml"))
 @click.argument("trip", type=FILE)
-@click.option("--climate", type=FILE, help="A climatology of your own.")
+@CLIMATE
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def check(trip: Path, climate: Path | None, as_json: bool) -> None:
     """List every problem of TRIP and the files it names."""
@@ -134,7 +138,7 @@ def check(trip: Path, climate: Path | None, as_json: bool) -> None:
     type=FILE,
     help="Folder for the site; an older site there is replaced when the new one is complete.",
 )
-@click.option("--climate", type=FILE, help="A climatology of your own.")
+@CLIMATE
 @click.option("--one-file", is_flag=True, help="Write one HTML file instead of a folder.")
 @click.option(
     "--public",
@@ -184,7 +188,7 @@ def build(
 @click.argument("trip", type=FILE)
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Else one that is free.")
 @click.option("--no-browser", is_flag=True, help="Don't open the browser.")
-@click.option("--climate", type=FILE, help="A climatology of your own.")
+@CLIMATE
 def preview(trip: Path, port: int, no_browser: bool, climate: Path | None) -> None:
     """Show the site of TRIP in the browser, and build it again on each save.
 
@@ -220,7 +224,7 @@ def preview(trip: Path, port: int, no_browser: bool, climate: Path | None) -> No
 @click.argument("trip", type=FILE)
 @click.option("--from", "from_leg", metavar="LEG", help="Replan from this leg onwards.")
 @click.option("--on", type=Day(), metavar="YYYY-MM-DD", help="The day you are at that leg.")
-@click.option("--climate", type=FILE, help="A climatology of your own.")
+@CLIMATE
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def depart(
     trip: Path, from_leg: str | None, on: date | None, climate: Path | None, as_json: bool
@@ -256,7 +260,7 @@ def depart(
 @click.argument("other", type=FILE, metavar="[B]", required=False)
 @click.option("--set", "changed", multiple=True, type=Change(), help="Change B, or A again.")
 @click.option("-o", "--output", type=FILE, help="Write a page, .html.")
-@click.option("--climate", type=FILE, help="A climatology of your own.")
+@CLIMATE
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def compare(
     one: Path,
@@ -303,28 +307,18 @@ def compare(
 @click.option("--trip", type=FILE, help="A trip, whose --leg is told as its site tells it.")
 @click.option("--leg", help="A leg of the trip.")
 @click.option("--kit", "kit_id", help="See sheltermap kits; else bedroll, or the trip's first.")
-@click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
+@KIT_FILES
 @click.option(
     "--elevation",
     type=Number(-450, 6000, "Give metres."),
     help="The camp's height above sea level [m]; else read from the embedded map.",
 )
-@click.option(
-    "--bedding",
-    metavar="WORD|DEGC",
-    help="summer, three-season or winter, or the tested comfort temperature; else the kit's.",
-)
-@click.option(
-    "--sleeper",
-    type=click.Choice(["usual", "cold"]),
-    default="usual",
-    show_default=True,
-    help="Who sleeps colder than most is cold.",
-)
+@BEDDING
+@SLEEPER
 @click.option(
     "--site", type=click.Choice(SITES), help="The lie of the camp; without it wind is unknown."
 )
-@click.option("--climate", type=FILE, help="A climatology of your own.")
+@CLIMATE
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def night(
     where: tuple[float, float] | str | None,
@@ -376,7 +370,7 @@ def _tell(result: dict[str, Any], as_json: bool) -> None:
 
 
 @main.command(epilog=example("sheltermap kits", "sheltermap kits --trip my-trip/trip.toml"))
-@click.option("--file", "files", multiple=True, type=FILE, help="Your kits.")
+@KIT_FILES
 @click.option("--trip", type=FILE, help="A trip: its kits, for its sleepers.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def kits(files: tuple[Path, ...], trip: Path | None, as_json: bool) -> None:

@@ -11,6 +11,9 @@ import numpy as np
 from sheltermap.elementwise import elementwise
 from sheltermap.vocabulary import EARTH_RADIUS_KM, Floats, Values
 
+DEGREE_KM = float(np.radians(EARTH_RADIUS_KM))
+"""Length of a degree of latitude. [km]"""
+
 
 def great_circle(
     latitude: Values | float,

@@ -72,6 +72,14 @@ class Outcome:
         return ""
 
 
+def told(faults: Sequence[str]) -> int:
+    """Print the faults that a search found, and return its exit code."""
+    print(f"{len(faults)} faults")
+    for fault in faults:
+        print(f"- {fault}")
+    return int(bool(faults))
+
+
 def load_everything() -> None:
     """Load all that a command may load, so that children need not; starts no thread."""
     for module in pkgutil.walk_packages(sheltermap.__path__, "sheltermap."):

@@ -25,7 +25,7 @@ from pathlib import Path
 import climate_files
 import numpy as np
 import small_trips
-from forked import Outcome, command_line, ended, load_everything, started
+from forked import Outcome, command_line, ended, load_everything, started, told
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 from test_wrong_files import KITS, TRIP, _regions
@@ -446,10 +446,7 @@ def main() -> int:
         print(f"  {name:8s} {sum(ends.values()):5d}  by exit code {ends}")
     print(f"  slowest {tally.slowest:.1f} s of the processor, most memory", end=" ")
     print(f"{tally.largest / 2**20:.0f} MiB")
-    print(f"{len(tally.faults)} faults")
-    for fault in tally.faults:
-        print(f"- {fault}")
-    return int(bool(tally.faults))
+    return told(tally.faults)
 
 
 if __name__ == "__main__":

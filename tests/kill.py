@@ -24,7 +24,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import small_trips
-from forked import command_line, ended, load_everything, started
+from forked import command_line, ended, load_everything, started, told
 
 from sheltermap.website.write import MARKER, write_file, write_site
 
@@ -192,10 +192,7 @@ def main() -> int:
     print(f"{asked.times} interruptions in {time.monotonic() - begun:.0f} s, seed {asked.seed}")
     for words, count in sorted(tally.seen.items()):
         print(f"  {count:4d}  {words}")
-    print(f"{len(tally.faults)} faults")
-    for fault in tally.faults:
-        print(f"- {fault}")
-    return int(bool(tally.faults))
+    return told(tally.faults)
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from sheltermap.atlas.area import AtlasGrid, grid_in
-from sheltermap.atlas.pictures import WORKABLE
+from sheltermap.atlas.codes import WORKABLE
 from sheltermap.atlas.scored import scored_block
 from sheltermap.climate.world import world_climatology
 from sheltermap.shelters.kit import Sleeper, load_kits

@@ -11,7 +11,14 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR, Floats
+from sheltermap.vocabulary import (
+    FACTORS,
+    GRADE_FLOORS,
+    MISSING_FACTOR,
+    NO_FACTOR,
+    Floats,
+    Grade,
+)
 from sheltermap.website.overlays import HALF_PERCENTS, MISSING_CODE
 
 Bytes = npt.NDArray[np.uint8]
@@ -72,3 +79,7 @@ def factor_codes(factors: npt.NDArray[np.int8]) -> Bytes:
 def code_of(share: float) -> int:
     """Return a share in 1/200, of one that is a whole number of them such as a grade's floor."""
     return round(share * HALF_PERCENTS)
+
+
+SOUND, WORKABLE = (code_of(dict(GRADE_FLOORS)[one]) for one in (Grade.SOUND, Grade.WORKABLE))
+"""Shares from which nights are sound, and workable or better, as stored."""

@@ -17,16 +17,15 @@ from sheltermap.atlas import legends
 from sheltermap.atlas.area import TILE_CELLS, AtlasGrid
 from sheltermap.atlas.codes import NO_FACTOR_CODE, share_codes
 from sheltermap.atlas.land import LandShares
+from sheltermap.atlas.placenames import PLACES
 from sheltermap.atlas.regions import RegionRow
 from sheltermap.atlas.tiles import packed
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.report.night_months import CAUTION
 from sheltermap.shelters.kit import Kit, Sleeper
 from sheltermap.suitability.card import kit_limits
+from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, Grade
-
-PLACES = "data/places.js"
-"""Where the page's names of places lie."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,6 +137,7 @@ class AtlasFacts:
         return {
             "id": kit.id,
             "title": kit.title,
+            "in_sentence": in_sentence(kit.title),
             "what": kit.what,
             "price": kit.price,
             "mass_kg": kit.mass_kg,

@@ -15,14 +15,14 @@ import shapely
 from sheltermap.atlas.area import Block
 from sheltermap.atlas.codes import Bytes
 from sheltermap.atlas.overlap import Shapes
+from sheltermap.dates import FIRST_DAYS
 from sheltermap.hazards.findings import ALL_SHARE, LEAST_SHARE, looked_at_by_kind
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.layers import HazardFeature, HazardLayer
-from sheltermap.vocabulary import DAYS_IN_MONTH, Level, Levels
+from sheltermap.vocabulary import Level, Levels
 from sheltermap.website.overlays import MISSING_CODE
 
 _SLIVER = 1e-6  # Shapes that only share an edge with a cell are not in it.
-_MONTH_STARTS = np.cumsum([0, *DAYS_IN_MONTH[:-1]])
 
 
 class Hazards:
@@ -118,4 +118,4 @@ def monthly(level_by_day: Levels) -> Levels:
     >>> monthly(days).tolist()
     [0, 2, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]
     """
-    return np.maximum.reduceat(level_by_day, _MONTH_STARTS)
+    return np.maximum.reduceat(level_by_day, FIRST_DAYS)

@@ -6,7 +6,6 @@ the assessed area, and that a region's danger is the mean over its area.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -75,6 +74,6 @@ def _worst(regions: Sequence[RegionRow], kit: str, month: int) -> list[str]:
     """Return the regions with the most dangerous nights, by their area; none below the bar."""
     danger = {row.name: float(row.kits[kit].dangerous[month]) for row in regions}
     area = {row.name: row.area_km2 for row in regions}
+    # An unknown danger reaches no bar.
     names = [name for name, chance in danger.items() if chance >= LEAST_DANGER]
-    known = [name for name in names if not math.isnan(danger[name])]
-    return sorted(known, key=lambda name: (-danger[name] * area[name], name))[:_NAMED]
+    return sorted(names, key=lambda name: (-danger[name] * area[name], name))[:_NAMED]

@@ -11,10 +11,9 @@ from typing import TypeAlias
 
 import numpy as np
 
-from sheltermap.atlas.codes import code_of
+from sheltermap.atlas.codes import SOUND, WORKABLE, code_of
 from sheltermap.atlas.scored import ScoredBlock
 from sheltermap.suitability.candidates import LEAST_DANGER
-from sheltermap.vocabulary import GRADE_FLOORS, Grade
 from sheltermap.website.overlays import MISSING_CODE
 
 LandShares: TypeAlias = dict[str, dict[str, list[float | None]]]
@@ -22,8 +21,8 @@ LandShares: TypeAlias = dict[str, dict[str, list[float | None]]]
 `LEAST_DANGER` or more): shares of the assessed land by month. [0 to 1, None where none is]"""
 
 _BARS = {
-    "sound": ("share", code_of(dict(GRADE_FLOORS)[Grade.SOUND])),
-    "workable": ("share", code_of(dict(GRADE_FLOORS)[Grade.WORKABLE])),
+    "sound": ("share", SOUND),
+    "workable": ("share", WORKABLE),
     "dangerous": ("danger", code_of(LEAST_DANGER)),
 }
 """What is counted: the layer, and the least code of it."""

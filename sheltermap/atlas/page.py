@@ -17,14 +17,12 @@ from sheltermap.atlas.facts import AtlasFacts
 from sheltermap.atlas.headlines import headlines
 from sheltermap.atlas.placenames import place_script
 from sheltermap.atlas.tables import TABLE, TABLE_GRID
+from sheltermap.distance import DEGREE_KM
 from sheltermap.suitability.candidates import LEAST_DANGER
-from sheltermap.suitability.titles import in_sentence
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, MONTHS, Grade, lowered
 from sheltermap.website import charts, environment, maps
 from sheltermap.website.figures import percent
 from sheltermap.website.words import FACTOR_WORDS
-
-_LATITUDE_KM = 111.2  # of a degree, on a sphere of the Earth's area
 
 _LAYERS = (
     ("share", "sound nights"),
@@ -70,9 +68,7 @@ def page_files(facts: AtlasFacts) -> dict[str, bytes]:
     dict of str to bytes
         By path in the atlas.
     """
-    block = dict(facts.block)
-    for kit in block["kits"]:
-        kit["in_sentence"] = in_sentence(kit["title"])
+    block = facts.block
     own = ("first.js", "site.css", "atlas.css", *_SHARED_SCRIPTS, *_MAP_SCRIPTS, *_REGION_SCRIPTS)
     return {
         "index.html": _map_page(facts, block),
@@ -163,4 +159,4 @@ def _cell_words(step: tuple[float, float]) -> str:
     >>> _cell_words((0.5, 0.5))
     '0.5° wide, 56 km from south to north'
     """
-    return f"{step[1]:.3g}° wide, {step[0] * _LATITUDE_KM:.0f} km from south to north"
+    return f"{step[1]:.3g}° wide, {step[0] * DEGREE_KM:.0f} km from south to north"

@@ -14,7 +14,7 @@ import numpy as np
 
 from sheltermap.atlas import crew
 from sheltermap.atlas.area import AtlasGrid
-from sheltermap.atlas.codes import Bytes, code_of
+from sheltermap.atlas.codes import WORKABLE, Bytes, code_of
 from sheltermap.atlas.legends import (
     SHARE_STEPS,
     Legend,
@@ -28,11 +28,7 @@ from sheltermap.atlas.legends import (
 )
 from sheltermap.atlas.store import Store
 from sheltermap.shelters.kit import Kit
-from sheltermap.vocabulary import GRADE_FLOORS, Grade
 from sheltermap.website.overlays import HALF_PERCENTS, MISSING_CODE, mercator_pixels, png
-
-WORKABLE = code_of(dict(GRADE_FLOORS)[Grade.WORKABLE])
-"""Share from which a month is workable, as stored."""
 
 
 @dataclass(frozen=True, eq=False)

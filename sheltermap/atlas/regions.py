@@ -14,18 +14,17 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from sheltermap.atlas.area import AtlasGrid
-from sheltermap.atlas.codes import NO_FACTOR_CODE, code_of
+from sheltermap.atlas.codes import NO_FACTOR_CODE, SOUND, WORKABLE
 from sheltermap.atlas.overlap import Shapes
 from sheltermap.atlas.scored import ScoredBlock
 from sheltermap.places.lands import countries
-from sheltermap.vocabulary import EARTH_RADIUS_KM, FACTORS, GRADE_FLOORS, Floats, Grade
+from sheltermap.vocabulary import EARTH_RADIUS_KM, FACTORS, Floats
 from sheltermap.website.overlays import HALF_PERCENTS
 
 WORST = 0.1
 """Share of a region's area whose nights are worse than what its row calls the worst tenth."""
 
 _STEPS = HALF_PERCENTS + 1
-_SOUND, _WORKABLE = (code_of(dict(GRADE_FLOORS)[one]) for one in (Grade.SOUND, Grade.WORKABLE))
 _ROUNDING = 1e-9
 
 
@@ -53,7 +52,7 @@ class KitYear:
     @property
     def workable(self) -> int:
         """Return the number of months whose median is workable or better."""
-        return int((np.rint(np.nan_to_num(self.median) * HALF_PERCENTS) >= _WORKABLE).sum())
+        return int((np.rint(np.nan_to_num(self.median) * HALF_PERCENTS) >= WORKABLE).sum())
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,7 +152,7 @@ class _Counts:
         # What spoils no night is no reason, however much of the area it is.
         factor = self.factor[kit, :, :NO_FACTOR_CODE]
         why = [
-            FACTORS[int(area.argmax())] if area.any() and code < _SOUND else None
+            FACTORS[int(area.argmax())] if area.any() and code < SOUND else None
             for area, code in zip(factor, median, strict=True)
         ]
         return KitYear(

@@ -215,8 +215,8 @@ def _rated_mass_changes(rows: Sequence[KitRow], vehicle: Vehicle) -> list[Change
     label = ("vehicle.rated_kg", "rated mass", "kg")
     needed = all_known(row.load.needed_rating_kg for row in rows)
     if vehicle.rated_kg is None or needed is None:
-        told = listed(missing_masses(vehicle)) or "water and fuel of every leg"
-        return [_unknown(label, vehicle.rated_kg, told)]
+        keys = listed(f"vehicle.{key}" for key in missing_masses(vehicle))
+        return [_unknown(label, vehicle.rated_kg, keys or "water and fuel of every leg")]
     others = [
         bool(row.refused or row.over_budget) or row.load.exceeds_other_than("rated mass")
         for row in rows

@@ -56,15 +56,13 @@ class Limit:
 
 
 def missing_masses(vehicle: Vehicle) -> list[str]:
-    """Return the keys without which no margin under the rated mass is known."""
-    return [
-        f"vehicle.{key}" for key in ("weighed_kg", "rated_kg") if getattr(vehicle, key) is None
-    ]
+    """Return the keys of `[vehicle]` without which no margin under the rated mass is known."""
+    return [key for key in ("weighed_kg", "rated_kg") if getattr(vehicle, key) is None]
 
 
 def rated_mass(aboard: float | None, vehicle: Vehicle, supplies_missing: str) -> Limit:
     """Return the vehicle's rated mass against what is on board."""
-    missing = missing_masses(vehicle)
+    missing = [f"vehicle.{key}" for key in missing_masses(vehicle)]
     if supplies_missing:
         missing.append(supplies_missing)
     return Limit("rated mass", aboard, vehicle.rated_kg, "kg", " and ".join(missing))

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from sheltermap.economy.ratings import missing_masses
 from sheltermap.economy.rows import ComparedKit, KitRow
 from sheltermap.economy.unknown import difference, quotient
 from sheltermap.shelters.kit import AddOn, Kit
@@ -140,7 +141,7 @@ def open_questions(trip: Trip, rows: Sequence[Traded]) -> Iterator[str]:
     money = [key for key in _LANDING_KEYS if key not in trip.money.model_fields_set]
     if money:
         yield f"What a kit costs landed {_keys(money)} under [money]."
-    vehicle = [key for key in ("weighed_kg", "rated_kg") if getattr(trip.vehicle, key) is None]
+    vehicle = missing_masses(trip.vehicle)
     if vehicle:
         yield f"The mass margin {_keys(vehicle)} under [vehicle]."
     driven = [leg.name for leg in trip.legs if leg.kilometres is None]

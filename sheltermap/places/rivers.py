@@ -16,8 +16,9 @@ import shapely
 import xarray as xr
 from shapely.geometry.base import BaseGeometry
 
+from sheltermap.distance import DEGREE_KM
 from sheltermap.resources import bundled
-from sheltermap.vocabulary import EARTH_RADIUS_KM, Floats
+from sheltermap.vocabulary import Floats
 
 if TYPE_CHECKING:
     from sheltermap.hazards.shapes import Extent
@@ -29,7 +30,6 @@ _SAME_RIVER = 0.9
 """Share of the largest mean flow from which positions are of the same river. [1] judgement"""
 
 _LEAST_SQUEEZE = 0.05  # Of a degree of longitude: none is asked for nearer to a pole.
-_KM_PER_DEGREE = float(np.radians(EARTH_RADIUS_KM))
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,12 +92,12 @@ def river_near(where: BaseGeometry) -> River | None:
     rivers = _rivers()
     west, south, east, north = where.bounds
     middle = np.array([np.cos(np.radians((south + north) / 2)), 1.0])
-    reach = NEAR_KM / _KM_PER_DEGREE / np.maximum(middle, _LEAST_SQUEEZE)
+    reach = NEAR_KM / DEGREE_KM / np.maximum(middle, _LEAST_SQUEEZE)
     low, high = np.array([west, south]) - reach, np.array([east, north]) + reach
     found = np.flatnonzero(np.all((rivers.positions >= low) & (rivers.positions <= high), axis=1))
     if not found.size:
         return None
-    scale = _KM_PER_DEGREE * middle
+    scale = DEGREE_KM * middle
     flat = shapely.transform(where, lambda corners: corners * scale)
     points = shapely.points(rivers.positions[found] * scale)
     distance = np.asarray(shapely.distance(points, flat))
