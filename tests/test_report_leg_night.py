@@ -65,6 +65,9 @@ def test_the_command_prints_a_leg(files):
     assert set(answer["months"][0]) == set(json.loads(elsewhere.stdout)["months"][0])
     words = CliRunner().invoke(main, arguments).stdout
     assert "Meadow" in words and words.splitlines() == in_words(answer)
+    # As on the site: a share that is workable may stand beside the grade of a harder day.
+    told = "The grade is that of the month's worst day, the share the mean of its nights."
+    assert told in words and told not in "\n".join(in_words(answer | {"leg": None}))
 
 
 @pytest.mark.parametrize(

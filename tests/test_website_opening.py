@@ -116,6 +116,21 @@ def test_hazards_name_their_legs_and_count_their_nights():
     assert "3 legs more" in many and "Leg 3" not in many
 
 
+@pytest.mark.parametrize(
+    ("part", "where"),
+    [("", "outside the shelter"), ("in part of the area only", "in part of an area")],
+)
+def test_what_is_serious_elsewhere_is_no_good_news(part, where):
+    """A shield holds while one lies in it, and a closed part is closed: neither is "none"."""
+    report = legs_under(sample_report(), 1, 0)
+    held_off = MetHazard("flood", "Flood", 1, 3, "" if part else "while you lie", part, "", "made")
+    first, *others = report.best.legs
+    legs = (replace(first, hazards=(held_off,)), *others)
+    told = said(replace(report, best=replace(report.best, legs=legs)))["Danger"]
+    assert f"No hazard known is serious where you lie; {where} some are: see the legs." in told
+    assert "No hazard known is serious then." in said(report)["Danger"]
+
+
 def test_danger_is_odds_and_says_what_was_looked_at():
     """Half a night of 100 is 1 in 200; nothing serious is not nothing unchecked."""
     report = legs_under(sample_report(), 1, 0)

@@ -64,7 +64,7 @@ def _sentence(month: str, kit: str, share: Mapping[str, Any], worst: Sequence[st
     if not is_known(share["dangerous"]):
         return f"{text}. Danger was not assessed."
     if share["dangerous"] == 0:
-        return f"{text}. Nowhere would {bar} be dangerous."
+        return f"{text}. In no cell, at its mean height, would {bar} be dangerous."
     where = f", above all in {listed(worst)}" if worst else ""
     part = percent(share["dangerous"])
     return f"{text}. At least {bar} could be dangerous on {part}{where}."

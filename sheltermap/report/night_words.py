@@ -25,6 +25,8 @@ _HEAD = (
     "    degC  degC degC    mm      %                              0-5",
 )
 
+_OF_LEGS = "The grade is that of the month's worst day, the share the mean of its nights."
+
 
 def in_words(result: dict) -> list[str]:
     """
@@ -56,6 +58,7 @@ def in_words(result: dict) -> list[str]:
         *map(_row, months),
         "1 in 20: the low that one night in 20 goes below. ~: errors of the climate data",
         "could tip the grade. Danger nights: nights of the month that could injure.",
+        *([_OF_LEGS] if result["leg"] else []),
         "",
         *(line for sentence in said for line in _wrapped(sentence)),
     ]

@@ -231,7 +231,21 @@ def _danger(report: Report, ahead: Sequence[PlannedLeg]) -> Iterator[Fact]:
         yield Fact("Danger", (told,), grave=True)
         yield Fact("Hazards", (f"{hazards}{gaps}",), grave=True)
     else:
-        yield Fact("Danger", (f"{told} No hazard known is serious then.{gaps}",))
+        yield Fact("Danger", (f"{told} {_none_serious(ahead)}{gaps}",))
+
+
+def _none_serious(ahead: Sequence[PlannedLeg]) -> str:
+    """Return that no hazard binds as serious, and where some are all the same."""
+    held_off = [
+        hazard for leg in ahead for hazard in leg.hazards if hazard.stated_level >= Level.SERIOUS
+    ]
+    if not held_off:
+        return "No hazard known is serious then."
+    places = {
+        "in part of an area" if hazard.part else "outside the shelter" for hazard in held_off
+    }
+    where = listed(sorted(places, reverse=True))
+    return f"No hazard known is serious where you lie; {where} some are: see the legs."
 
 
 def _hazards(ahead: Sequence[PlannedLeg]) -> str:
