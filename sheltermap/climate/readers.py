@@ -8,7 +8,8 @@ does by itself. Assumes all sources stand on one grid.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from sheltermap.climate import contract, grid
 from sheltermap.climate.axes import standard_axes
 from sheltermap.climate.completion import completed, extremes_of_course, strangeness
 from sheltermap.climate.estimate import ESTIMATES, night_low_spread
-from sheltermap.climate.formats import damaged, opened
+from sheltermap.climate.formats import Opened, damaged, opened
 from sheltermap.climate.recognise import recognised
 from sheltermap.climate.reduction import (
     SOLAR_HOUR,
@@ -29,6 +30,7 @@ from sheltermap.climate.reduction import (
     of_period,
     yearly_spread,
 )
+from sheltermap.gathered import Gathered
 from sheltermap.vocabulary import VARIABLES, Box, InputError, Problem
 
 CHUNK = 250
@@ -64,50 +66,23 @@ def import_sources(
     InputError
         With every problem of every source that can be told at once.
     """
-    years, notes, problems = list[int](), list[str](), list[Problem]()
-    pieces = defaultdict[str, list[tuple[str, xr.DataArray, bool]]](list)
+    gather, read = Gathered(), _Read()
     for source in opened(sources):
-        try:
-            dataset = standard_axes(source.dataset, source.label, box)
-            dataset = _readable(of_period(dataset, source.label, period), source.label)
-        except InputError as error:
-            problems += error.problems
-            continue
-        if "note" in dataset.attrs:
-            notes.append(f"{Path(source.label).name}: {dataset.attrs['note']}")
-        hours = has_hours(dataset)
-        quantities, found = recognised(dataset, source.label, hours)
-        problems += found
-        if "time" in dataset.dims:
-            years += np.unique(dataset["time"].dt.year).tolist()
-        for name, array in quantities.items():
-            if source.month is not None:
-                array = array.expand_dims(month=[source.month])
-            pieces[name].append((source.label, array, hours))
-    if period is not None and not years and not problems:
+        gather(read.add, source, box, period)
+    if period is not None and not read.years and not gather.problems:
         expected, mend = "a series of years", "Leave the period out, or name the series."
-        problems.append(Problem("", "--period", expected, "values of no year", mend))
-    if problems:
-        raise InputError(problems)
-    names = [Path(str(source)).name or str(source) for source in sources]
-    label = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+        gather.problems.append(Problem("", "--period", expected, "values of no year", mend))
+    if gather.problems:
+        raise InputError(gather.problems)
+    label = _few([Path(str(source)).name or str(source) for source in sources])
     try:
-        climatology = contract.check(completed(_combined(pieces)), label)
+        climatology = contract.check(completed(_combined(read.pieces)), label)
         found = strangeness(climatology, label)
     except (OSError, RuntimeError) as error:
         raise InputError([damaged(label, error)]) from None
     if found:
         raise InputError(found)
-    # Normals carry the dates of one year that stands for all.
-    span = f"{min(years)}-{max(years)}" if len(set(years)) > 1 else "as published"
-    climatology.attrs = {
-        "Conventions": "CF-1.11",
-        "title": f"Climatology imported from {label}",
-        "source": label,
-        "period": span,
-        "licence": "as the source's publisher states it",
-        **({"comment": "; ".join(notes)} if notes else {}),
-    }
+    climatology.attrs = read.attributes(label)
     return climatology
 
 
@@ -147,6 +122,60 @@ def open_climatology(path: str | Path, box: Box | None = None) -> xr.Dataset:
         raise InputError([damaged(dataset.label, error)]) from None
 
 
+@dataclass
+class _Piece:
+    """A part of one quantity, as one source holds it."""
+
+    source: str
+    array: xr.DataArray
+    by_hour: bool
+
+
+@dataclass
+class _Read:
+    """What was found in the sources read so far."""
+
+    pieces: defaultdict[str, list[_Piece]] = field(default_factory=lambda: defaultdict(list))
+    years: set[int] = field(default_factory=set)
+    notes: list[str] = field(default_factory=list)
+
+    def add(self, source: Opened, box: Box | None, period: Period | None) -> None:
+        """Add a source; raises InputError for what cannot be read in it."""
+        dataset = standard_axes(source.dataset, source.label, box)
+        dataset = _readable(of_period(dataset, source.label, period), source.label)
+        by_hour = has_hours(dataset)
+        quantities, problems = recognised(dataset, source.label, by_hour)
+        if problems:
+            raise InputError(problems)
+        if "note" in dataset.attrs:
+            self.notes.append(f"{Path(source.label).name}: {dataset.attrs['note']}")
+        if "time" in dataset.dims:
+            self.years |= set(np.unique(dataset["time"].dt.year).tolist())
+        for name, array in quantities.items():
+            if source.month is not None:
+                array = array.expand_dims(month=[source.month])
+            self.pieces[name].append(_Piece(source.label, array, by_hour))
+
+    def attributes(self, label: str) -> dict[str, str]:
+        """Return what a climatology of these sources says of itself."""
+        # Normals carry the dates of one year that stands for all.
+        series = len(self.years) > 1
+        return {
+            "Conventions": "CF-1.11",
+            "title": f"Climatology imported from {label}",
+            "source": label,
+            "period": f"{min(self.years)}-{max(self.years)}" if series else "as published",
+            "licence": "as the source's publisher states it",
+            **({"comment": "; ".join(self.notes)} if self.notes else {}),
+        }
+
+
+def _few(names: Sequence[str]) -> str:
+    """Return the first names in words, and how many more there are."""
+    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+    return ", ".join(names[:3]) + more
+
+
 def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
     """Return what is not as `writer` writes it: axes, numbers, units stated."""
     mend = "Import it with `sheltermap climate import` first."
@@ -166,35 +195,32 @@ def _foreign(dataset: xr.Dataset, label: str) -> list[Problem]:
     return sorted(problems, key=lambda problem: problem.key)
 
 
-def _combined(pieces: dict[str, list]) -> dict[str, xr.DataArray]:
+def _combined(pieces: Mapping[str, Sequence[_Piece]]) -> dict[str, xr.DataArray]:
     """Return one climatological array of each quantity, all on one grid."""
-    quantities, problems = dict[str, xr.DataArray](), list[Problem]()
+    gather, quantities = Gathered(), dict[str, xr.DataArray]()
     for name, parts in pieces.items():
-        try:
-            array, hours = _joined(name, parts)
-        except InputError as error:
-            problems += error.problems
+        array = gather(_joined, name, parts)
+        if array is None:
             continue
-        if name == "air_temperature" and hours:
+        if name == "air_temperature" and any(part.by_hour for part in parts):
             quantities |= _measured_course(array)
             continue
         if name == "air_temperature" and (spread := yearly_spread(array)) is not None:
             quantities["yearly_spread"] = spread
         quantities[name] = monthly_mean(array)
-    problems += _grid_problems(quantities, pieces)
-    if problems:
-        raise InputError(problems)
+    gather.problems += _grid_problems(quantities, pieces)
+    if gather.problems:
+        raise InputError(gather.problems)
     return {
         name: array.chunk(month=-1) if array.chunks and "month" in array.dims else array
         for name, array in quantities.items()
     }
 
 
-def _joined(name: str, parts: list) -> tuple[xr.DataArray, bool]:
-    """Return one quantity from all files that hold a part of it, and whether by hour."""
-    names = [Path(label).name for label, _, _ in parts]
-    labels = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-    arrays = [array for _, array, _ in parts]
+def _joined(name: str, parts: Sequence[_Piece]) -> xr.DataArray:
+    """Return one quantity from all files that hold a part of it."""
+    labels = _few([Path(part.source).name for part in parts])
+    arrays = [part.array for part in parts]
     axis = next((axis for axis in ("time", "month") if axis in arrays[0].dims), None)
     if len(arrays) > 1 and axis is None:
         mend = "Keep one of them."
@@ -204,19 +230,23 @@ def _joined(name: str, parts: list) -> tuple[xr.DataArray, bool]:
     except ValueError:
         mend = "Give files of one grid and one kind."
         raise InputError([Problem(labels, name, "one grid", "several", mend)]) from None
-    if axis is not None:
-        array = array.sortby(axis)
-        repeated = array[axis].to_index().duplicated()
-        if repeated.any():
-            got = f"{array[axis].values[repeated][0]} twice"
-            mend = "Leave out one of the files."
-            raise InputError([Problem(labels, name, f"each {axis} once", got, mend)])
+    return array if axis is None else _in_order(array, axis, name, labels)
+
+
+def _in_order(array: xr.DataArray, axis: str, name: str, labels: str) -> xr.DataArray:
+    """Return a joined quantity by month or time; raises where steps lack or come twice."""
+    array = array.sortby(axis)
+    repeated = array[axis].to_index().duplicated()
+    if repeated.any():
+        got = f"{array[axis].values[repeated][0]} twice"
+        mend = "Leave out one of the files."
+        raise InputError([Problem(labels, name, f"each {axis} once", got, mend)])
     if axis == "month" and array.sizes["month"] < 12:
         absent = sorted(set(range(1, 13)) - set(array["month"].values.tolist()))
         got = f"no month {', '.join(map(str, absent))}"
         mend = "Add the files that are missing."
         raise InputError([Problem(labels, name, "all twelve months", got, mend)])
-    return array, any(hours for _, _, hours in parts)
+    return array
 
 
 def _measured_course(series: xr.DataArray) -> dict[str, xr.DataArray]:
@@ -235,7 +265,9 @@ def _measured_course(series: xr.DataArray) -> dict[str, xr.DataArray]:
     }
 
 
-def _grid_problems(quantities: dict[str, xr.DataArray], pieces: dict[str, list]) -> list[Problem]:
+def _grid_problems(
+    quantities: Mapping[str, xr.DataArray], pieces: Mapping[str, Sequence[_Piece]]
+) -> list[Problem]:
     """Return the quantities that stand on another grid than the first."""
     problems, first = [], None
     for name, array in quantities.items():
@@ -243,7 +275,7 @@ def _grid_problems(quantities: dict[str, xr.DataArray], pieces: dict[str, list])
         if first is None:
             first = (name, axes)
         elif not all(map(np.array_equal, axes, first[1])):
-            file = ", ".join(Path(label).name for label, _, _ in pieces.get(name, []))
+            file = ", ".join(Path(part.source).name for part in pieces.get(name, []))
             expected = f"the grid of {first[0]} ({first[1][0].size} x {first[1][1].size} cells)"
             got = f"{axes[0].size} x {axes[1].size} cells"
             mend = "Regrid one of them, or import them apart."
