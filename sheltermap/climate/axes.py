@@ -85,26 +85,31 @@ def _one_version(dataset: xr.Dataset) -> xr.Dataset:
     return dataset
 
 
+def _found_axis(dataset: xr.Dataset, axis: str) -> str | None:
+    """Return what a dataset calls an axis of ours, a dimension before a mere coordinate."""
+    by_name = [
+        str(name)
+        for name in (*dataset.dims, *dataset.coords)
+        if str(name).lower() in _SPELLINGS[axis]
+        or (axis in _CF_UNITS and dataset[name].attrs.get("units") == _CF_UNITS[axis])
+    ]
+    return next(iter(by_name), None)
+
+
 def _renamed(dataset: xr.Dataset, file: str) -> xr.Dataset:
     """Return a dataset with our names for its axes."""
     names = {}
-    for axis, spellings in _SPELLINGS.items():
-        found = [
-            name
-            for name in (*dataset.dims, *dataset.coords)
-            if str(name).lower() in spellings
-            or (axis in _CF_UNITS and dataset[name].attrs.get("units") == _CF_UNITS[axis])
-        ]
-        found = sorted(set(map(str, found)), key=lambda name: name not in dataset.dims)
-        if found:
-            names[found[0]] = axis
+    for axis in _SPELLINGS:
+        found = _found_axis(dataset, axis)
+        if found is not None:
+            names[found] = axis
         elif axis != "time":
             got = ", ".join(map(str, dataset.dims)) or "no dimension"
             mend = f"Add a dimension '{axis}' with its coordinate."
             raise InputError([Problem(file, axis, f"a {axis} axis", got, mend)])
-    dataset = dataset.drop_vars(
-        [name for name in names.values() if name in dataset.variables and name not in names]
-    )
+    # A variable that has the name without being the axis would be in its way.
+    taken = [axis for axis in names.values() if axis in dataset.variables and axis not in names]
+    dataset = dataset.drop_vars(taken)
     dataset = dataset.rename({name: axis for name, axis in names.items() if name != axis})
     for axis in ("latitude", "longitude"):
         if axis not in dataset.coords or dataset[axis].ndim != 1:

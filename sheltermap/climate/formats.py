@@ -21,6 +21,7 @@ import xarray as xr
 
 from sheltermap.climate.recognise import RULES
 from sheltermap.files import unreadable
+from sheltermap.gathered import Gathered
 from sheltermap.vocabulary import InputError, Problem
 
 _NETCDF = {".nc", ".nc4", ".cdf", ".netcdf", ".h5"}
@@ -85,52 +86,64 @@ def opened(sources: Sequence[str | Path]) -> list[Opened]:
     InputError
         With every source that is missing, unreadable, unknown, or damaged.
     """
-    found, problems = list[Opened](), list[Problem]()
+    gather, found = Gathered(), list[Opened]()
     for source in sources:
-        try:
-            found += _opened(str(source))
-        except InputError as error:
-            problems += error.problems
-        except OSError as error:
-            problems.append(unreadable(source, "a file or folder that can be read", error))
-    if problems:
-        raise InputError(problems)
+        found += gather(_opened, str(source)) or []
+    if gather.problems:
+        raise InputError(gather.problems)
     return found
 
 
 def _opened(source: str) -> list[Opened]:
     """Return what one source holds."""
-    if "://" in source:
-        if re.match("https?:", source, re.I) and Path(source).suffix.lower() != ".zarr":
-            expected, got = "a file on this disk, or the address of a Zarr store", "a web address"
-            mend = "Fetch the file first and name it here."
-            raise InputError([Problem(source, "", expected, got, mend)])
-        return [Opened(source, _dataset(source, source, engine="zarr"))]
     path = Path(source)
-    if not path.exists():
-        mend = "Check the name and the folder."
-        raise InputError([Problem(source, "", "a file or folder", "nothing there", mend)])
-    if path.is_dir():
-        if path.suffix == ".zarr" or any((path / mark).exists() for mark in _ZARR_MARKS):
-            return [Opened(source, _bounded(_dataset(source, source, engine="zarr"), path))]
-        inside = sorted(
-            str(entry) for entry in path.iterdir() if entry.suffix.lower() in _NETCDF | _GEOTIFF
-        )
-        if not inside:
-            expected = "a Zarr store, or NetCDF or GeoTIFF files inside"
-            raise InputError([Problem(source, "", expected, "none", "Name the files.")])
-        return opened(inside)
-    suffix = path.suffix.lower()
+    try:
+        if "://" in source:
+            return [_of_address(source)]
+        if path.is_dir():
+            return _of_folder(path)
+        if path.exists():
+            return [_of_file(path)]
+    except OSError as error:
+        expected = "a file or folder that can be read"
+        raise InputError([unreadable(source, expected, error)]) from None
+    mend = "Check the name and the folder."
+    raise InputError([Problem(source, "", "a file or folder", "nothing there", mend)])
+
+
+def _of_address(source: str) -> Opened:
+    """Return the Zarr store at an address."""
+    if re.match("https?:", source, re.I) and Path(source).suffix.lower() != ".zarr":
+        expected, got = "a file on this disk, or the address of a Zarr store", "a web address"
+        mend = "Fetch the file first and name it here."
+        raise InputError([Problem(source, "", expected, got, mend)])
+    return Opened(source, _dataset(source, source, engine="zarr"))
+
+
+def _of_folder(path: Path) -> list[Opened]:
+    """Return a Zarr store, or every file inside a folder that can be a source."""
+    if path.suffix == ".zarr" or any((path / mark).exists() for mark in _ZARR_MARKS):
+        return [Opened(str(path), _bounded(_dataset(str(path), str(path), engine="zarr"), path))]
+    kinds = _NETCDF | _GEOTIFF
+    inside = sorted(str(entry) for entry in path.iterdir() if entry.suffix.lower() in kinds)
+    if not inside:
+        expected = "a Zarr store, or NetCDF or GeoTIFF files inside"
+        raise InputError([Problem(str(path), "", expected, "none", "Name the files.")])
+    return opened(inside)
+
+
+def _of_file(path: Path) -> Opened:
+    """Return what a file holds, by its ending."""
+    source, suffix = str(path), path.suffix.lower()
     if suffix in _GEOTIFF:
-        return [_geotiff(path)]
+        return _geotiff(path)
     if suffix in _PACKED:
         raise InputError([Problem(source, "", "an unpacked file", suffix, "Unpack it first.")])
     if suffix not in _NETCDF:
-        expected = "a NetCDF (.nc), GeoTIFF (.tif) or Zarr source"
-        mend = "Convert it first."
-        raise InputError([Problem(source, "", expected, suffix or "no file ending", mend)])
+        expected, got = "a NetCDF (.nc), GeoTIFF (.tif) or Zarr source", suffix or "no file ending"
+        raise InputError([Problem(source, "", expected, got, "Convert it first.")])
     _refuse_cut_classic(path)
-    return [Opened(source, _bounded(_dataset(source, source, engine="netcdf4"), path))]
+    return Opened(source, _bounded(_dataset(source, source, engine="netcdf4"), path))
 
 
 def _refuse_cut_classic(path: Path) -> None:

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import xarray as xr
 
 from sheltermap.climate.calendar import month_lengths
-from sheltermap.vocabulary import Problem
+from sheltermap.gathered import Gathered
+from sheltermap.vocabulary import InputError, Problem
 
 DEWPOINT = "dewpoint"
 RANGE = "temperature_range"
@@ -174,6 +175,7 @@ RAIN_UNITS = {
     **dict.fromkeys(("kg m-2 s-1", "kg m**-2 s**-1", "mm s-1", "mm/s"), (86400.0, "day")),
     **dict.fromkeys(("m s-1", "m/s", "m s**-1"), (86.4e6, "day")),
 }
+_PLAIN_METRES = ("m", "m of water equivalent")
 _METRES_A_DAY = (1000.0, "day")
 _METRES_AN_HOUR = (24000.0, "day")
 
@@ -201,7 +203,7 @@ def recognised(
     problems : list of Problem
         Units that are absent or unknown, and quantities that occur twice.
     """
-    quantities, problems = dict[str, xr.DataArray](), list[Problem]()
+    gather, quantities = Gathered(), dict[str, xr.DataArray]()
     origins: dict[str, str] = {}
     for name, array in dataset.data_vars.items():
         rule = _rule(str(name), array)
@@ -210,30 +212,19 @@ def recognised(
         if rule.quantity in quantities:
             got = f"'{origins[rule.quantity]}' and '{name}'"
             mend = "Keep one of them."
-            problems.append(Problem(file, rule.quantity, "one variable", got, mend))
+            gather.problems.append(Problem(file, rule.quantity, "one variable", got, mend))
             continue
-        if array.dtype.kind not in "iuf":
-            mend = "Export it as numbers."
-            problems.append(Problem(file, str(name), "numbers", str(array.dtype), mend))
-            continue
-        try:
-            quantities[rule.quantity] = _converted(rule, str(name), array, by_hour)
-            origins[rule.quantity] = str(name)
-        except KeyError:
-            units = array.attrs.get("units")
-            known = RAIN_UNITS if rule.kind == "rain" else UNITS[rule.kind]
-            expected = "units such as " + ", ".join(f"'{unit}'" for unit in list(known)[:6])
-            got = f"'{units}'" if units else "none"
-            mend = "Write the units attribute that the numbers have."
-            problems.append(Problem(file, f"{name}.units", expected, got, mend))
-    problems += _mislabelled(dataset, {name: origins[name] for name in quantities}, file)
+        converted = gather(_converted, rule, str(name), array, by_hour, file)
+        if converted is not None:
+            quantities[rule.quantity], origins[rule.quantity] = converted, str(name)
+    gather.problems += _mislabelled(dataset, origins, file)
     known_useless = any(str(name).lower() in LEFT_ASIDE for name in dataset.data_vars)
-    if not quantities and not problems and not known_useless:
+    if not quantities and not gather.problems and not known_useless:
         got = ", ".join(f"'{name}'" for name in dataset.data_vars) or "no variable"
         examples = ", ".join(rule.names[0] for rule in RULES[:8])
         mend = "See the reference page for the names and attributes that are recognised."
-        problems.append(Problem(file, "", f"a known variable ({examples} ...)", got, mend))
-    return quantities, problems
+        gather.problems.append(Problem(file, "", f"a known variable ({examples} ...)", got, mend))
+    return quantities, gather.problems
 
 
 def _mislabelled(dataset: xr.Dataset, origins: dict[str, str], file: str) -> list[Problem]:
@@ -290,9 +281,20 @@ def _named(name: str) -> Rule | None:
     return next((rule for rule in RULES if name.lower() in rule.names), None)
 
 
-def _converted(rule: Rule, name: str, array: xr.DataArray, by_hour: bool) -> xr.DataArray:
-    """Return a variable in our unit; raises KeyError where its units are unknown."""
-    units = " ".join(str(array.attrs["units"]).lower().split())
+def _converted(
+    rule: Rule, name: str, array: xr.DataArray, by_hour: bool, file: str
+) -> xr.DataArray:
+    """Return a variable in our unit; raises InputError where it or its units are no such."""
+    if array.dtype.kind not in "iuf":
+        mend = "Export it as numbers."
+        raise InputError([Problem(file, name, "numbers", str(array.dtype), mend)])
+    units = " ".join(str(array.attrs.get("units", "")).lower().split())
+    known = (*RAIN_UNITS, *_PLAIN_METRES) if rule.kind == "rain" else tuple(UNITS[rule.kind])
+    if units not in known:
+        expected = "units such as " + ", ".join(f"'{unit}'" for unit in known[:6])
+        got = f"'{array.attrs['units']}'" if units else "none"
+        mend = "Write the units attribute that the numbers have."
+        raise InputError([Problem(file, f"{name}.units", expected, got, mend)])
     marks = {key: array.attrs[key] for key in ("estimated", "uncertainty") if key in array.attrs}
     if rule.kind == "rain":
         converted = _monthly_rain(name, units, array, by_hour)
@@ -304,7 +306,7 @@ def _converted(rule: Rule, name: str, array: xr.DataArray, by_hour: bool) -> xr.
 
 def _monthly_rain(name: str, units: str, array: xr.DataArray, by_hour: bool) -> xr.DataArray:
     """Return the sum of each month."""
-    if units in ("m", "m of water equivalent"):
+    if units in _PLAIN_METRES:
         # ERA5 writes plain metres: of a day in monthly means, of an hour in means by hour.
         # Copernicus knowledge base, "Conversion table for accumulated variables".
         factor, span = _METRES_AN_HOUR if by_hour else _METRES_A_DAY
