@@ -32,6 +32,7 @@ check: $(VENV)/test ## Types, lint, format and layer checks only
 	$(BIN)/python -m pytest tests/test_layers.py
 
 fuzz: $(VENV)/test ## Feed damaged files for a minute: make fuzz FOR=3600 SEED=7 for an hour
+	$(BIN)/python tests/fuzz_values.py --seconds $$(($(FOR) / 3)) --seed $(SEED)
 	$(BIN)/python tests/fuzz.py --seconds $(FOR) --seed $(SEED)
 
 kill: $(VENV)/test ## Break off builds at random moments: make kill TIMES=500 SEED=7

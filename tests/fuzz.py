@@ -28,7 +28,7 @@ import small_trips
 from forked import Outcome, command_line, ended, load_everything, started, told
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
-from test_wrong_files import KITS, TRIP, _regions
+from test_wrong_files import KITS, TRIP, right_regions
 
 REGIONS = Path(__file__).parent.parent / "regions"
 ROUND = 20
@@ -161,6 +161,17 @@ def damaged(draw: st.DrawFn, content: bytes) -> bytes:
     return bytes(changed)
 
 
+def journeys() -> dict[str, str]:
+    """Return trip files without a mistake, by name."""
+    return {
+        "silk-seeds": (REGIONS / "silk-seeds" / "trip.toml").read_text(encoding="utf-8"),
+        "river-survey": (REGIONS / "river-survey" / "trip.toml").read_text(encoding="utf-8"),
+        "small": small_trips.trip(*_LEGS, kits="bedroll ground-tent", departure=_FREELY),
+        "under way": small_trips.trip(*_ON_THE_ROAD, kits="ground-tent bedroll"),
+        "files": TRIP,
+    }
+
+
 class Families:
     """The kinds of files, each with how it is changed and which command reads it."""
 
@@ -168,13 +179,7 @@ class Families:
         self.folder = folder
         self.work = folder / "case"
         self.climate = small_trips.stored(folder, **_LIKE_THERE)
-        self.trips = {
-            "silk-seeds": (REGIONS / "silk-seeds" / "trip.toml").read_text(encoding="utf-8"),
-            "river-survey": (REGIONS / "river-survey" / "trip.toml").read_text(encoding="utf-8"),
-            "small": small_trips.trip(*_LEGS, kits="bedroll ground-tent", departure=_FREELY),
-            "under way": small_trips.trip(*_ON_THE_ROAD, kits="ground-tent bedroll"),
-            "files": TRIP,
-        }
+        self.trips = journeys()
         self.hazards = (REGIONS / "world" / "cyclones.geojson").read_text(encoding="utf-8")
         self.stores = dict(_climate_sources(folder))
 
@@ -205,7 +210,7 @@ class Families:
     def regions(self, draw: st.DrawFn) -> list[str]:
         """Return a command that reads a region file."""
         self._right_files()
-        self._write("regions.geojson", draw(edited_json(_regions())))
+        self._write("regions.geojson", draw(edited_json(right_regions())))
         return ["check", str(self.work / "trip.toml")]
 
     def hazards_layer(self, draw: st.DrawFn) -> list[str]:
@@ -289,7 +294,7 @@ class Families:
     def _right_files(self) -> None:
         """Write files without a mistake."""
         self._write("trip.toml", TRIP)
-        self._write("regions.geojson", _regions())
+        self._write("regions.geojson", right_regions())
         self._write("kits.toml", KITS)
 
     def _write(self, name: str, text: str) -> None:

@@ -124,3 +124,20 @@ def test_heights_are_told_evening_by_evening(tmp_path):
     calendar = exported_files(report)["plan.ics"].decode().replace("\r\n ", "")
     for height in ("2\\,700 m", "3\\,150 m", "3\\,500 m"):
         assert f"camp at {height}" in calendar
+
+
+@pytest.mark.parametrize(
+    ("name", "hazards", "key"),
+    [
+        ("['a']", "[]", "legs[1].name: expected text"),
+        ("", "[]", "legs[1].name: expected a value, got nothing"),
+        ("'A'", "5", "hazards: expected a list"),
+        ("'A'", "[{ legs = [['a'], 'A'] }]", "hazards[1].legs[1]: expected text"),
+    ],
+)
+def test_what_is_no_leg_and_no_hazard_is_left_to_the_model(tmp_path, name, hazards, key):
+    """Lists of heights are spread before anything is checked."""
+    text = f"hazards = {hazards}\n" + trip(leg("A", nights="9", more=HEIGHTS))
+    with pytest.raises(InputError) as caught:
+        read(tmp_path, text.replace('name = "A"', f"name = {name}" if name else ""))
+    assert key in str(caught.value)

@@ -590,3 +590,11 @@ def test_a_way_to_the_first_camp_is_part_of_the_leg(tmp_path):
     )
     text = trip(leg("A", more="approach_km = 40"), departure='order = "free"')
     assert only(tmp_path, text).startswith("legs[1].approach_km: expected none in a free order")
+
+
+@pytest.mark.parametrize("bedding", ["[]", "['winter']", "{ a = 1 }", "true", "26"])
+def test_bedding_is_a_word_or_a_comfort_temperature(tmp_path, bedding):
+    """Whatever else stands there is told, a list and a table too."""
+    text = trip(leg("A"), f"\n[party]\nbedding = {bedding}\n")
+    with pytest.raises(InputError, match=r"party.bedding: expected '.*or a comfort temperature"):
+        read_trip(saved(tmp_path, text))

@@ -82,7 +82,7 @@ EAST = [[35.0, 38.5], [36.0, 38.5], [36.0, 39.5], [35.0, 39.5], [35.0, 38.5]]
 READERS = {"trip.toml": read_trip, "regions.geojson": read_regions, "kits.toml": read_kits}
 
 
-def _regions(west=WEST, west_id="west-hill"):
+def right_regions(west=WEST, west_id="west-hill"):
     """Return a region file as text."""
     features = [
         {
@@ -165,7 +165,7 @@ WRONG = {
     ),
     "crossing ring": (
         "regions.geojson",
-        _regions(west=BOW_TIE),
+        right_regions(west=BOW_TIE),
         "features[1].geometry",
         "rings that don't cross",
         "near longitude 32.5000, latitude 39.0000",  # Where the diagonals meet.
@@ -173,7 +173,7 @@ WRONG = {
     ),
     "latitude first": (
         "regions.geojson",
-        _regions(west=LATITUDE_FIRST),
+        right_regions(west=LATITUDE_FIRST),
         "features[1].geometry",
         "[longitude, latitude]",
         "[39, 132]",
@@ -181,7 +181,7 @@ WRONG = {
     ),
     "id used twice": (
         "regions.geojson",
-        _regions(west_id="east-hill"),
+        right_regions(west_id="east-hill"),
         "features[2].properties.id",
         "an id of its own",
         "'east-hill'",
@@ -246,7 +246,7 @@ SEA = [[-40.0, 30.0], [-39.0, 30.0], [-39.0, 31.0], [-40.0, 31.0], [-40.0, 30.0]
 UNCOVERED = {
     "region without climate": (
         "regions.geojson",
-        _regions(west=SEA),
+        right_regions(west=SEA),
         "legs[1]",
         "a place with climate data",
         "none at",
@@ -274,7 +274,7 @@ FIVE_KEYS = {
 
 def _folder(tmp_path, file=None, content=None):
     """Return a trip folder that is right except for one file."""
-    texts = {"trip.toml": TRIP, "regions.geojson": _regions(), "kits.toml": KITS}
+    texts = {"trip.toml": TRIP, "regions.geojson": right_regions(), "kits.toml": KITS}
     if file is not None:
         texts[file] = content
     for name, text in texts.items():

@@ -8,8 +8,9 @@ checks: what is no list of heights is left for it to refuse.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 from typing import Any
 
 from sheltermap.vocabulary import Problem
@@ -48,33 +49,48 @@ def one_leg_each(
         return tables, list(range(1, len(legs) + 1 if isinstance(legs, list) else 1)), []
     departure = tables.get("departure")
     free = isinstance(departure, dict) and departure.get("order") == "free"
-    spread: list[Any] = []
-    origins: list[int] = []
-    problems: list[Problem] = []
-    names: dict[Any, list[str]] = {}
-    for number, leg in enumerate(legs, 1):
+    problems = [
+        problem
+        for number, leg in enumerate(legs, 1)
+        if _has_list(leg)
+        for problem in _list_problems(leg, number, free, file)
+    ]
+    camps = [_of_leg(leg, free) for leg in legs]
+    origins = [number for number, of_leg in enumerate(camps, 1) for _ in of_leg]
+    names = {
+        leg["name"]: [camp["name"] for camp in of_leg]
+        for leg, of_leg in zip(legs, camps, strict=True)
+        if len(of_leg) > 1 and isinstance(leg.get("name"), str)
+    }
+    changed = {"legs": list(chain.from_iterable(camps))}
+    if isinstance(tables.get("hazards"), list):
+        changed["hazards"] = [_of_camps(row, names) for row in tables["hazards"]]
+    return tables | changed, origins, problems
+
+
+def _list_problems(
+    leg: Mapping[str, Any], number: int, free: bool, file: str
+) -> Iterator[Problem]:
+    """Yield why a leg's list of heights cannot be spread."""
+    heights, nights = leg["camp_elevation_m"], _three(leg.get("nights"))
+    if free:
+        mend = "Give one height, or the camps as legs of their own with links."
         key = f"legs[{number}].camp_elevation_m"
-        camps = [leg]
-        if _has_list(leg) and free:
-            mend = "Give one height, or the camps as legs of their own with links."
-            got = repr(leg["camp_elevation_m"])
-            problems.append(Problem(file, key, "one height in a free order", got, mend))
-            camps = [leg | {"camp_elevation_m": leg["camp_elevation_m"][0]}]
-        elif _has_list(leg):
-            heights = leg["camp_elevation_m"]
-            nights = _three(leg.get("nights"))
-            if nights is not None and min(nights) < len(heights):
-                mend = "Each camp takes a night at least: add nights or leave out camps."
-                expected = f"at least {len(heights)} nights for {len(heights)} camps"
-                problems.append(
-                    Problem(file, f"legs[{number}].nights", expected, f"{min(nights)}", mend)
-                )
-            camps = list(_camps(leg, heights, nights))
-            names[leg.get("name")] = [camp["name"] for camp in camps]
-        spread += camps
-        origins += [number] * len(camps)
-    rows = [_of_camps(row, names) for row in tables.get("hazards", ())]
-    return tables | {"legs": spread} | ({"hazards": rows} if rows else {}), origins, problems
+        yield Problem(file, key, "one height in a free order", repr(heights), mend)
+    elif nights is not None and min(nights) < len(heights):
+        mend = "Each camp takes a night at least: add nights or leave out camps."
+        expected = f"at least {len(heights)} nights for {len(heights)} camps"
+        yield Problem(file, f"legs[{number}].nights", expected, f"{min(nights)}", mend)
+
+
+def _of_leg(leg: Any, free: bool) -> list[Any]:
+    """Return a leg as its camps; in a free order, which takes no list, with the first height."""
+    if not _has_list(leg):
+        return [leg]
+    heights = leg["camp_elevation_m"]
+    if free:
+        return [leg | {"camp_elevation_m": heights[0]}]
+    return list(_camps(leg, heights, _three(leg.get("nights"))))
 
 
 def camp_number(name: str) -> int | None:
@@ -166,7 +182,9 @@ def _camps(
     highest = heights.index(max(heights))
     for place, height in enumerate(heights):
         camp = {key: value for key, value in leg.items() if key != "be_there"}
-        camp |= {"name": f"{leg.get('name')}, camp {place + 1}", "camp_elevation_m": height}
+        camp["camp_elevation_m"] = height
+        if isinstance(leg.get("name"), str):
+            camp["name"] = f"{leg['name']}, camp {place + 1}"
         if nights is not None:
             camp["nights"] = [max(_shares(count, heights)[place], 1) for count in nights]
         if place and "kilometres" in leg:
@@ -188,9 +206,9 @@ def _shares(nights: int, heights: Sequence[float]) -> list[int]:
     return [even + (place in upwards[:rest]) for place in range(len(heights))]
 
 
-def _of_camps(row: Any, names: dict[Any, list[str]]) -> Any:
+def _of_camps(row: Any, names: Mapping[str, Sequence[str]]) -> Any:
     """Return a row of hazards that names every camp of the legs it names."""
-    if not isinstance(row, dict) or not isinstance(row.get("legs"), list):
+    legs = row.get("legs") if isinstance(row, dict) else None
+    if not isinstance(legs, list) or not all(isinstance(name, str) for name in legs):
         return row
-    legs = [camp for name in row["legs"] for camp in names.get(name, [name])]
-    return row | {"legs": legs}
+    return row | {"legs": [camp for name in legs for camp in names.get(name, [name])]}

@@ -315,27 +315,25 @@ def _climbs(trip: Trip, step: int, origins: Sequence[int], wrong: Wrong) -> Iter
     for number, leg, below, above in climbs:
         way = _evenings_on_the_way(trip, leg, step)
         why = ascent_problem(below, above, leg.nights.most - way)
-        if why and move_refused(below, above):
-            yield wrong(
-                f"legs[{number}].camp_elevation_m",
-                f"at most {max(below, MOVES_COUNT_FROM_M) + CLIMB_A_NIGHT_M:,.0f} m after a camp "
-                f"at {below:,.0f} m",
-                f"{above:,.0f} m",
-                why,
-            )
-        elif why:
-            mend = (
-                why if not way else f"{why} The first {way} are on the way and count for nothing."
-            )
-            camps = [n for n, origin in enumerate(origins, 1) if origin == origins[number - 1]]
+        if not why:
+            continue
+        if move_refused(below, above):
+            most = max(below, MOVES_COUNT_FROM_M) + CLIMB_A_NIGHT_M
+            expected = f"at most {most:,.0f} m after a camp at {below:,.0f} m"
+            yield wrong(f"legs[{number}].camp_elevation_m", expected, f"{above:,.0f} m", why)
+            continue
+        camps = [n for n, origin in enumerate(origins, 1) if origin == origins[number - 1]]
+        if len(camps) > 1:
+            expected, got = _of_a_list(trip, camps, needed), "fewer"
+        else:
             rest = rest_nights(below, above)
-            expected = f"{needed[number]} nights or more" + f", {rest} of them for rest" * (
-                rest > 0
+            of_rest = f", {rest} of them for rest" if rest > 0 else ""
+            expected, got = (
+                f"{needed[number]} nights or more{of_rest}",
+                f"at most {leg.nights.most}",
             )
-            got = f"at most {leg.nights.most}"
-            if len(camps) > 1:
-                expected, got = _of_a_list(trip, camps, needed), "fewer"
-            yield wrong(f"legs[{number}].nights", expected, got, mend)
+        on_the_way = f" The first {way} are on the way and count for nothing." if way else ""
+        yield wrong(f"legs[{number}].nights", expected, got, why + on_the_way)
 
 
 def _of_a_list(trip: Trip, camps: Sequence[int], needed: Mapping[int, int]) -> str:

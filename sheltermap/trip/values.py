@@ -165,7 +165,7 @@ def _bedding(value: Any) -> Bedding:
     """Return bedding by its word, or by the temperature on its label. [degC]"""
     if isinstance(value, Bedding):
         return value
-    if value in BEDDING_WORDS:
+    if isinstance(value, str) and value in BEDDING_WORDS:
         return Bedding(word=value)
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if not number or not -60 <= value <= 25:

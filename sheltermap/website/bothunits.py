@@ -68,29 +68,49 @@ def in_both_units(html: str) -> str:
     >>> in_both_units("<p>Camps at 3,150 m.</p>").replace(NARROW_SPACE, " ")
     '<p>Camps at <span class="metric">3,150 m</span><span class="imperial">10 330 ft</span>.</p>'
     """
-    pieces, skipped, depth, drawing = _TAG.split(html), "", 0, 0
+    pieces, around = _TAG.split(html), _Around()
+    # Texts and tags take turns, a text first.
     for position, piece in enumerate(pieces):
-        if position % 2 == 0:
-            if piece and not skipped:
-                pieces[position] = _told(piece, "tspan" if drawing else "span")
-            continue
-        named = _NAME.match(piece)
-        if named is None or piece.endswith("/>"):
-            continue
-        name, step = named[1], -1 if piece.startswith("</") else 1
-        if name == "svg":
-            drawing += step
-        if skipped:
-            depth += step if name == skipped else 0
-            skipped = skipped if depth else ""
-        elif step > 0 and (name in _AS_IT_IS or _has_both(piece)):
-            skipped, depth = name, 1
+        if position % 2:
+            around.passed(piece)
+        elif piece and not around.kept:
+            pieces[position] = _told(piece, "tspan" if around.drawings else "span")
     return "".join(pieces)
 
 
-def _has_both(tag: str) -> bool:
-    """Return whether an element is one of the two systems already."""
-    return 'class="metric' in tag or 'class="imperial' in tag
+class _Around:
+    """
+    What stands around a place in a page.
+
+    Attributes
+    ----------
+    kept : str
+        Name of the outermost element whose text stays as it is; empty outside of one.
+    drawings : int
+        How many drawings it lies in; their texts hold no elements but of their own kind.
+    """
+
+    def __init__(self) -> None:
+        self.kept, self._depth, self.drawings = "", 0, 0
+
+    def passed(self, tag: str) -> None:
+        """Go past a tag."""
+        named = _NAME.match(tag)
+        if named is None or tag.endswith("/>"):
+            return
+        name, step = named[1], -1 if tag.startswith("</") else 1
+        if name == "svg":
+            self.drawings += step
+        if not self.kept and step > 0 and _keeps(name, tag):
+            self.kept = name
+        if name == self.kept:
+            self._depth += step
+            self.kept = self.kept if self._depth else ""
+
+
+def _keeps(name: str, tag: str) -> bool:
+    """Return whether an element's text stays: no sentence, or one of the two systems already."""
+    return name in _AS_IT_IS or 'class="metric' in tag or 'class="imperial' in tag
 
 
 def _told(text: str, tag: str) -> str:

@@ -8,8 +8,7 @@ writes texts as text.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from datetime import date
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -118,56 +117,70 @@ def departure_data(report: Report) -> dict:
         `packed.changed_places` of two numbers a leg: days between the leg before and this one,
         and nights. The departures also have `why` no plan fits, a position in `reasons`.
     """
-    plan = report.best
-    first = report.trip.departure.earliest
     order = {place.id: number for number, place in enumerate(report.places)}
-    done = [leg for leg in plan.legs if leg.done] if plan else []
-    ahead = [leg for leg in plan.legs if not leg.done] if plan else []
-    # On the road nobody departs: the first set has the day on which the next leg is reached.
-    start = ahead[0].leg if done and ahead else None
-    tables = _Tables(report, first)
+    tables = _Tables(report)
     reasons = list(dict.fromkeys(one.why_none for one in report.by_departure))
-    why = [reasons.index(one.why_none) for one in report.by_departure]
-    sets = [
-        tables.dated(report.by_departure, len(done))
-        | {"reached": start, "best": charts.day_of_plan(report) or 0, "why": why}
-    ]
-    for each in report.replans:
-        before = [leg.leg for leg in plan.legs].index(each.leg) if plan else 0
-        dated = tables.dated(each.dates, before)
-        sets.append(dated | {"reached": each.leg, "best": each.planned})
-    places = leg_places(report)
-    titles = {kit.id: kit.title for kit in report.kits}
+    sets = _sets(report, tables, reasons)  # The tables fill while dates are read.
+    floors = (*GRADE_FLOORS, (Grade.UNFIT, 0.0))
     return {
-        "first": first.isoformat(),
-        "legs": [
-            {
-                "name": leg.name,
-                "place": order[places[number]] if number in places else None,
-                "preferred": leg.nights.preferred,
-            }
-            for number, leg in enumerate(report.trip.legs)
-        ],
-        "kits": [
-            {"title": titles[kit], "places": [_nights(one.seasons[kit]) for one in report.places]}
-            for kit in tables.kits
-        ],
-        "ways": [
-            {
-                "kit": tables.kits.index(kit),
-                "legs": list(legs),
-            }
-            for kit, legs in tables.ways
-        ],
+        "first": tables.first.isoformat(),
+        "legs": _legs(report, order),
+        "kits": _kits(report, tables.kits),
+        "ways": [{"kit": tables.kits.index(kit), "legs": list(legs)} for kit, legs in tables.ways],
         "reasons": reasons,
-        "floors": [
-            {"grade": int(grade), "floor": floor}
-            for grade, floor in (*GRADE_FLOORS, (Grade.UNFIT, 0.0))
-        ],
+        "floors": [{"grade": int(grade), "floor": floor} for grade, floor in floors],
         "factors": [{"name": name, "word": words.FACTOR_WORDS[name]} for name in words.FACTORS],
         "sets": sets,
-        "done": [_done_leg(leg, order) for leg in done],
+        "done": [_done_leg(leg, order) for leg in _plan_legs(report) if leg.done],
     }
+
+
+def _plan_legs(report: Report) -> tuple[PlannedLeg, ...]:
+    """Return the legs of the plan; none where there is no plan."""
+    return report.best.legs if report.best else ()
+
+
+def _sets(report: Report, tables: _Tables, reasons: Sequence[str]) -> list[dict[str, Any]]:
+    """Return the departures, then the days on which each later leg may be reached."""
+    planned = _plan_legs(report)
+    done = sum(leg.done for leg in planned)
+    # On the road nobody departs: the first set has the day on which the next leg is reached.
+    start = planned[done].leg if 0 < done < len(planned) else None
+    departures = tables.dated(report.by_departure, done) | {
+        "reached": start,
+        "best": charts.day_of_plan(report) or 0,
+        "why": [reasons.index(one.why_none) for one in report.by_departure],
+    }
+    at = {leg.leg: number for number, leg in enumerate(planned)}
+    return [
+        departures,
+        *(
+            tables.dated(each.dates, at[each.leg]) | {"reached": each.leg, "best": each.planned}
+            for each in report.replans
+        ),
+    ]
+
+
+def _legs(report: Report, order: Mapping[str, int]) -> list[dict[str, Any]]:
+    """Return the legs of the trip with their rows of the chart, None where none is planned."""
+    places = leg_places(report)
+    return [
+        {
+            "name": leg.name,
+            "place": order[places[number]] if number in places else None,
+            "preferred": leg.nights.preferred,
+        }
+        for number, leg in enumerate(report.trip.legs)
+    ]
+
+
+def _kits(report: Report, kits: Sequence[str]) -> list[dict[str, Any]]:
+    """Return the nights of kits at every place."""
+    titles = {kit.id: kit.title for kit in report.kits}
+    return [
+        {"title": titles[kit], "places": [_nights(one.seasons[kit]) for one in report.places]}
+        for kit in kits
+    ]
 
 
 def _all_dates(report: Report) -> list[Stays]:
@@ -178,8 +191,8 @@ def _all_dates(report: Report) -> list[Stays]:
 class _Tables:
     """Kits and ways of travelling that dates share, each kept once, in the order met."""
 
-    def __init__(self, report: Report, first: date):
-        self.first = first
+    def __init__(self, report: Report):
+        self.first = report.trip.departure.earliest
         dates = _all_dates(report)
         self.kits = list(dict.fromkeys(one.kit for one in dates if one.rough_nights is not None))
         self.ways: list[tuple[str, tuple[int, ...]]] = []
