@@ -59,3 +59,26 @@ def test_what_lies_elsewhere_is_dropped_unseen(box):
     whole = json.loads(_FILE.read_text(encoding="utf-8"))
     assert shipped(box) == clipped(whole, box)
     assert shipped(box)["countries"]["features"]
+
+
+def test_what_only_touches_the_window_is_left_out():
+    """By hand: a window from 0 to 10 degrees, its right edge touched by a side and by a tip.
+
+    The third area lies in it with one of its two parts.
+    """
+    side = [[10, 1], [12, 1], [12, 3], [10, 3], [10, 1]]
+    tip = [[10, 6], [12, 5], [12, 7], [10, 6]]
+    inside = [[1, 1], [2, 1], [2, 2], [1, 1]]
+    areas = {"touches": [[side], [tip]], "a side": [[side]], "reaches": [[inside], [side]]}
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"name": name},
+            "geometry": {"type": "MultiPolygon", "coordinates": parts},
+        }
+        for name, parts in areas.items()
+    ]
+    found = clipped({"lakes": {"features": features}}, (0.0, 0.0, 10.0, 10.0))
+    (kept,) = found["lakes"]["features"]
+    assert kept["properties"]["name"] == "reaches"
+    assert shape(kept["geometry"]).equals(shapely.Polygon(inside))

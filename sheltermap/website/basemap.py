@@ -14,8 +14,8 @@ from functools import lru_cache
 from typing import Any, TypeAlias
 
 import shapely
-from shapely.geometry import GeometryCollection, mapping, shape
 from shapely.geometry import box as rectangle
+from shapely.geometry import mapping, shape
 from shapely.geometry.base import BaseGeometry
 
 from sheltermap.resources import bundled
@@ -127,16 +127,14 @@ def _inside(
             continue
         if not geometry.is_valid:
             geometry = shapely.make_valid(geometry)
+        # Where an area only touches the window, lines and points of it are left.
         part = geometry.intersection(window)
-        if part.is_empty:
+        pieces = shapely.get_parts(part)
+        alike = shapely.get_dimensions(pieces) == shapely.get_dimensions(geometry)
+        if not alike.any():
             continue
-        if isinstance(part, GeometryCollection):
-            kept = [
-                one
-                for one in part.geoms
-                if one.geom_type == geometry.geom_type.replace("Multi", "")
-            ]
-            part = shapely.union_all(kept)
+        if not alike.all():
+            part = shapely.union_all(pieces[alike])
         part = shapely.set_precision(part, 0.01, mode="pointwise")
         name = (feature.get("properties") or {}).get("name", "")
         yield {
