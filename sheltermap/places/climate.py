@@ -26,6 +26,7 @@ from sheltermap.night.temperature import cooler_from, share_at, temperature_at
 from sheltermap.places.cells import weighted_mean
 from sheltermap.places.hot_hours import hot_hours
 from sheltermap.places.place import PlaceClimate
+from sheltermap.remembered import remembered
 from sheltermap.sun import APPARENT_HORIZON, day_length, sunset
 from sheltermap.trip.party import Party
 from sheltermap.vocabulary import DAYS_IN_MONTH
@@ -37,6 +38,7 @@ COOL_ENOUGH = 26.0
 _SPELL_DAYS, _WEEK_DAYS = 3, 7
 
 
+@remembered(size=2)
 def place_climates(
     season: xr.Dataset, night: xr.Dataset, party: Party, where: Sequence[slice]
 ) -> tuple[PlaceClimate, ...]:

@@ -31,6 +31,7 @@ from sheltermap.places.cells import Footprint, cells, footprints
 from sheltermap.places.height import height_of_camps
 from sheltermap.places.passes import HighPoint, high_points
 from sheltermap.places.route import Driven, driven
+from sheltermap.remembered import remembered
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg, Trip
 from sheltermap.vocabulary import InputError, Problem
@@ -39,6 +40,8 @@ T = TypeVar("T")
 
 STEEP_RELIEF_M = 800.0
 """judgement: cells that differ by more than this make a mean of a mountain range."""
+
+_at_elevation = remembered(size=2)(at_elevation)
 
 _FEW_CELLS = 2
 _EDGE_DEGREES = 1.0  # Cells around the journey's box, for maps and nearest cells.
@@ -198,7 +201,7 @@ def camps(inputs: Inputs, where: Sequence[Extent], climatology: xr.Dataset) -> C
         by_cell.append(of_camps)
     if any(ground.height.basis != "cells" for ground in grounds):
         of_all = xr.concat(by_cell, "cell")
-        raw = at_elevation(raw, of_all["camp_elevation"], of_all["camp_elevation_error"])
+        raw = _at_elevation(raw, of_all["camp_elevation"], of_all["camp_elevation_error"])
     legs = tuple(
         leg if share is None else _driving(leg, share)
         for leg, share in zip(trip.legs, _of_route(inputs, where), strict=True)

@@ -28,6 +28,7 @@ from sheltermap.places.seasons import seasons_of
 from sheltermap.places.signs import signs_of_places
 from sheltermap.places.spread import several_climates
 from sheltermap.places.words import snow_words
+from sheltermap.remembered import remembered
 from sheltermap.shelters.kit import Kit
 from sheltermap.suitability.shut import BY_DUST, BY_INSECTS
 from sheltermap.trip.inputs import Inputs
@@ -36,6 +37,9 @@ from sheltermap.vocabulary import DAYS_IN_YEAR
 
 _MOST_SCORES = 2000
 """Cells times kits that are scored at once, a year each: bounds the memory of long trips."""
+
+_conditions = remembered(size=4)(conditions)
+"""Days and months of the trip as it stands, and as it stood before an edit."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +90,7 @@ def nights_of(
         As from ``conditions``.
     """
     settings = trip.settings
-    return conditions(
+    return _conditions(
         season,
         SleepWindow(trip.party.sleep_from, trip.party.sleep_to),
         site,

@@ -28,6 +28,8 @@ from sheltermap.hazards.snow import snow_shares
 from sheltermap.night.conditions import conditions
 from sheltermap.night.rain import heavy_day
 from sheltermap.places.rivers import River, river_of
+from sheltermap.remembered import remembered
+from sheltermap.vocabulary import Floats
 
 if TYPE_CHECKING:
     from sheltermap.places.ground import Ground
@@ -65,11 +67,12 @@ def signs_of_places(
         One each a ground; snow on its highest point follows that at its camps.
     """
     relief = heights_at(days["latitude"], days["longitude"])["relief"].fillna(0.0)
-    found = strengths(_climate(days, months, night, night_of_month, relief))
-    weight, tops = days["weight"].values, _on_top(grounds)
+    climate = _climate(days, months, night, night_of_month, relief)
+    heights = [ground.height.elevation_m for ground in grounds]
+    by_place = _of_camps(climate, days["weight"].values, heights, where)
+    tops = _on_top(grounds)
     result = []
-    for ground, cells in zip(grounds, where, strict=True):
-        of_camps = signs_of(found.isel(cell=cells), weight[cells], ground.height.elevation_m)
+    for ground, of_camps in zip(grounds, by_place, strict=True):
         with_river = in_order((*of_camps, *_of_river(river_of(ground.extent))))
         result.append((*tops.get(ground.id, ()), *with_river))
     return result
@@ -96,9 +99,21 @@ def signs_at(cell: xr.Dataset, relief: float, river: River | None = None) -> tup
     cells = cell.expand_dims("cell")
     days, months = by_day(cells), by_month(cells)
     around = xr.DataArray([relief], dims="cell")
-    found = strengths(_climate(days, months, conditions(days), conditions(months), around))
-    of_camp = signs_of(found, np.ones(1), float(cell["elevation"]))
+    climate = _climate(days, months, conditions(days), conditions(months), around)
+    (of_camp,) = _of_camps(climate, np.ones(1), [float(cell["elevation"])], [slice(1)])
     return in_order((*of_camp, *_of_river(river)))
+
+
+@remembered(size=8)
+def _of_camps(
+    climate: ClimateOfCamps, weight: Floats, heights: Sequence[float], where: Sequence[slice]
+) -> list[tuple[Sign, ...]]:
+    """Return the signs of the camps of each place, whose heights and cells these are."""
+    found = strengths(climate)
+    return [
+        signs_of(found.isel(cell=cells), weight[cells], height)
+        for height, cells in zip(heights, where, strict=True)
+    ]
 
 
 def _of_river(river: River | None) -> tuple[Sign, ...]:
