@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -38,7 +39,7 @@ from sheltermap.vocabulary import DAYS_IN_YEAR
 _MOST_SCORES = 2000
 """Cells times kits that are scored at once, a year each: bounds the memory of long trips."""
 
-_conditions = remembered(size=4)(conditions)
+_conditions_of_camps = remembered(size=4)(conditions)
 """Days and months of the trip as it stands, and as it stood before an edit."""
 
 
@@ -64,11 +65,7 @@ class CampNights:
 
 
 def nights_of(
-    season: xr.Dataset,
-    trip: Trip,
-    site: str | xr.DataArray | None = None,
-    *,
-    wind_at_camp: bool = False,
+    season: xr.Dataset, trip: Trip, site: str | xr.DataArray | None = None
 ) -> xr.Dataset:
     """
     Return the nights of a season as a party meets them.
@@ -81,24 +78,24 @@ def nights_of(
         Its sleep window, and its settings about wind and valleys.
     site : str or DataArray of str, optional
         One word for the lie of the camp, or one for each camp.
-    wind_at_camp : bool
-        As for ``conditions``.
 
     Returns
     -------
     Dataset
         As from ``conditions``.
     """
+    return conditions(season, site=site, **_as_slept(trip))
+
+
+def _as_slept(trip: Trip) -> dict[str, Any]:
+    """Return what a trip tells `conditions` of its sleep, wind and valleys."""
     settings = trip.settings
-    return _conditions(
-        season,
-        SleepWindow(trip.party.sleep_from, trip.party.sleep_to),
-        site,
-        valley_drop=settings.valley_drop,
-        night_wind_share=settings.night_wind,
-        open_land_wind=settings.open_land_wind,
-        wind_at_camp=wind_at_camp,
-    )
+    return {
+        "window": SleepWindow(trip.party.sleep_from, trip.party.sleep_to),
+        "valley_drop": settings.valley_drop,
+        "night_wind_share": settings.night_wind,
+        "open_land_wind": settings.open_land_wind,
+    }
 
 
 def scored_places(
@@ -169,7 +166,8 @@ def _scored_alike(
         climate = climate.assign(wind_speed=_stated_wind(grounds, sizes))
     daily, monthly = by_day(climate), by_month(climate)
     night, night_of_month = (
-        nights_of(season, trip, site, wind_at_camp=stated) for season in (daily, monthly)
+        _conditions_of_camps(season, site=site, wind_at_camp=stated, **_as_slept(trip))
+        for season in (daily, monthly)
     )
     found = [_findings(ground, inputs) for ground in grounds]
     night = night.assign(_shut_nights(found, sizes, trip.settings.dust_nights))
