@@ -21,6 +21,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
+from browsing import ARGUMENTS, CHROMIUM
 from installation import as_users_have_it
 
 from sheltermap.shelters.kit import load_kits
@@ -219,8 +220,7 @@ def long_sizes(bench: Bench, folder: Path) -> None:
 @contextmanager
 def chromium() -> Iterator:
     """Start Chromium; None where there is none and none is required."""
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
+    if CHROMIUM is None:
         if os.environ.get("SHELTERMAP_BROWSER") == "required":
             sys.exit("Chromium is required and not installed")
         yield None
@@ -228,9 +228,7 @@ def chromium() -> Iterator:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=path, args=["--no-sandbox", "--disable-gpu"]
-        )
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
         yield browser
         browser.close()
 
