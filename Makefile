@@ -21,6 +21,8 @@ help: ## List the tasks
 demo: $(VENV)/core ## Build the demo journey into build/
 	$(BIN)/sheltermap build regions/silk-seeds/trip.toml -o build
 
+# Compiled modules are kept, whatever the environment says: tests start many processes.
+test: export PYTHONDONTWRITEBYTECODE =
 test: $(VENV)/test ## Run all tests, on every processor
 	$(BIN)/python -m pytest $(PARALLEL)
 

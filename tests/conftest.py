@@ -21,6 +21,11 @@ settings.load_profile("repeatable")
 
 _PROJECT = Path(__file__).parent.parent / "pyproject.toml"
 
+# Helpers hold no tests. Looking for doctests would load what only benchmarks need.
+collect_ignore = [
+    path.name for path in Path(__file__).parent.glob("*.py") if not path.match("test_*.py")
+]
+
 
 def missing_extras() -> list[str]:
     """Return the packages that tests ask for, as pyproject.toml lists them, and that lack."""

@@ -1,15 +1,12 @@
 """Moist air against print and against independent libraries."""
 
-import metpy.calc
 import numpy as np
 import pytest
 import xarray as xr
 from hypothesis import given
 from hypothesis import strategies as st
-from metpy.units import units
 from numpy.testing import assert_allclose
 from published_tables import published
-from pythermalcomfort import psychrometrics
 
 from sheltermap import air
 
@@ -31,6 +28,10 @@ def test_saturation_matches_print(suffix):
 
 def test_saturation_lies_among_other_formulas():
     """MetPy and pythermalcomfort stay within the 0.32 % that the formulas differ."""
+    import metpy.calc
+    from metpy.units import units
+    from pythermalcomfort import psychrometrics
+
     degrees = np.linspace(0, 40, 41)
     ours = air.saturation_vapour_pressure(degrees)
     theirs = metpy.calc.saturation_vapor_pressure(degrees * units.degC).to("kPa").magnitude
@@ -47,6 +48,9 @@ def test_mean_vapour_pressure_of_a_day():
 
 def test_dewpoint_matches_hand_and_metpy():
     """The inverse agrees with Magnus by hand and with MetPy."""
+    import metpy.calc
+    from metpy.units import units
+
     degrees, humidity, printed, tolerance = rows("dewpoint")
     ours = air.dewpoint(air.saturation_vapour_pressure(degrees) * humidity / 100)
     assert_allclose(ours, printed, rtol=0, atol=tolerance)
@@ -73,6 +77,10 @@ def test_pressure_and_density():
 
 def test_wet_bulb_agrees_with_libraries():
     """Two other definitions: within 0.7 K everywhere, of MetPy within 0.2 K in humid air."""
+    import metpy.calc
+    from metpy.units import units
+    from pythermalcomfort import psychrometrics
+
     degrees, humidity = np.meshgrid([0.0, 10.0, 20.0, 30.0, 40.0], [20.0, 50.0, 80.0, 100.0])
     ours = air.wet_bulb_temperature(
         degrees, air.saturation_vapour_pressure(degrees) * humidity / 100

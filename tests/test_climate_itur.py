@@ -12,8 +12,6 @@ from scipy.interpolate import RegularGridInterpolator
 from sheltermap.climate import grid
 from sheltermap.climate.world import world_climatology
 
-itu1510 = pytest.importorskip("itur.models.itu1510")
-
 # Rain time of Recommendation ITU-R P.837-7, Annex 1, step 4: temperature [degC], rain of
 # the month [mm], days; probability of rain [%] and mean rate [mm/h] as printed.
 RAIN_TIMES = [
@@ -40,12 +38,14 @@ def rain_time(temperature, rain, days):
 
 def mapped(name):
     """Return one array of the maps of P.837-7."""
+    pytest.importorskip("itur")
     with np.load(files("itur") / "data" / "837" / f"{name}.npz") as archive:
         return archive[archive.files[0]]
 
 
 def mapped_temperature(latitude, longitude, month):
     """Return the monthly temperature of P.1510-1. [K]"""
+    itu1510 = pytest.importorskip("itur.models.itu1510")
     return np.asarray(itu1510.surface_month_mean_temperature(latitude, longitude, month))
 
 

@@ -6,7 +6,6 @@ import thermofeel
 import xarray as xr
 from numpy.testing import assert_allclose
 from published_tables import published
-from pythermalcomfort.models import heat_index_rothfusz, wbgt, wind_chill_temperature
 from scipy.optimize import brentq
 
 from sheltermap import air, dayside
@@ -40,6 +39,8 @@ def test_heat_index_in_celsius():
 
 def test_heat_index_agrees_with_libraries():
     """thermofeel everywhere; pythermalcomfort where no adjustment applies."""
+    from pythermalcomfort.models import heat_index_rothfusz
+
     degrees, humidity = np.meshgrid(np.arange(15.0, 46.0, 2.5), np.arange(5.0, 100.0, 7.5))
     ours = dayside.heat_index(degrees, humidity)
     theirs = thermofeel.calculate_heat_index_adjusted(
@@ -110,6 +111,8 @@ def bernard(degrees, hectopascals):
 
 def test_a_wet_bulb_nobody_ventilates_stays_warmer():
     """The library's relation with a ventilated wet bulb reads lower."""
+    from pythermalcomfort.models import wbgt
+
     degrees, humidity, excess, tolerance = rows("wbgt_in_shade")
     e = humidity / 100 * air.saturation_vapour_pressure(degrees)
     wet = float(air.wet_bulb_temperature(degrees, e)[0])
@@ -155,6 +158,8 @@ def test_cautions():
 
 def test_wind_chill_matches_library_values():
     """Three values of a second library."""
+    from pythermalcomfort.models import wind_chill_temperature
+
     degrees, speed, expected, tolerance = rows("wind_chill")
     assert_allclose(dayside.wind_chill(degrees, speed / 3.6), expected, rtol=0, atol=tolerance)
     assert_allclose(

@@ -7,6 +7,7 @@ import re
 import socket
 import sys
 import tomllib
+from functools import cache
 from importlib.metadata import packages_distributions
 from pathlib import Path
 
@@ -46,6 +47,12 @@ def imported(folder: Path) -> dict[str, str]:
     return found
 
 
+@cache
+def owners_of_packages() -> dict[str, list[str]]:
+    """Return the distributions of each package; they are many, so they are listed once."""
+    return packages_distributions()
+
+
 CORE = {canonical(each) for each in PROJECT["dependencies"]}
 OPTIONAL = {canonical(each) for each in EXTRAS["data"]}
 TEST = {canonical(each) for each in EXTRAS["test"]}
@@ -57,7 +64,7 @@ TEST = {canonical(each) for each in EXTRAS["test"]}
 )
 def test_imports_are_declared(folder, declared):
     """What is imported is asked for by name, not had through another package."""
-    owners = packages_distributions()
+    owners = owners_of_packages()
     for package, module in imported(ROOT / folder).items():
         names = {canonical(name) for name in owners.get(package, ())}
         assert names & declared, f"{module} imports {package}"
@@ -65,7 +72,7 @@ def test_imports_are_declared(folder, declared):
 
 def test_nothing_is_declared_in_vain():
     """Each package of a plain installation is imported somewhere in the product."""
-    owners = packages_distributions()
+    owners = owners_of_packages()
     used = {
         canonical(name)
         for package in imported(ROOT / "sheltermap")

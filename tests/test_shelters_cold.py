@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from published_tables import published
-from pythermalcomfort.models import ireq
 
 from sheltermap.shelters import cold
 from sheltermap.shelters.kit import BEDDING_WORDS, Bedding
@@ -40,6 +39,8 @@ def test_limit_matches_table(name, metabolism, intercept):
 @pytest.mark.parametrize("criterion", ["neutral", "min"])
 def test_limit_agrees_with_iso_11079_over_a_grid(criterion):
     """An independent solver of the whole balance, -20 to 10 degC: within 0.5 K."""
+    from pythermalcomfort.models import ireq
+
     intercept = {"neutral": cold.NEUTRAL, "min": cold.MINIMAL}[criterion]
     still_air = 0.092 * np.exp(-0.15 * 0.4) - 0.0045  # ISO 11079 eq. for Ia at 0.4 m/s
     for degrees in np.arange(-20.0, 10.1, 5.0):

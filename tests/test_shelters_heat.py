@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from published_tables import published
-from pythermalcomfort.models import cooling_effect, two_nodes_gagge, use_fans_heatwaves
 from scipy.optimize import brentq
 
 from sheltermap import air
@@ -61,6 +60,8 @@ def test_limits_by_humidity():
 @pytest.mark.parametrize("speed", [0.1, 0.4, 0.8])
 def test_limit_agrees_with_a_two_node_model(speed):
     """Gagge's transient model reaches 0.206 within 1.5 K of the closed form; worst seen 1.43."""
+    from pythermalcomfort.models import two_nodes_gagge
+
     degrees = np.arange(28.0, 40.0, 0.25)
     for humidity in (30, 45, 60, 80):
         wettedness = two_nodes_gagge(
@@ -80,6 +81,8 @@ def test_limit_agrees_with_a_two_node_model(speed):
 @pytest.mark.parametrize(("column", "speed"), [(2, 0.1), (3, 0.8)])
 def test_wettedness_follows_a_two_node_model(column, speed):
     """Within 0.11 of Gagge's model in nine climates, and beyond it where it has its ceiling."""
+    from pythermalcomfort.models import two_nodes_gagge
+
     table = published("shelters", "skin_wettedness")
     for row in table["rows"]:
         degrees, humidity, printed = row[0], row[1], row[column]
@@ -105,6 +108,8 @@ def test_wettedness_follows_a_two_node_model(column, speed):
 
 def test_strain_is_a_concern():
     """Where a library flags heat strain we speak of concern, and in milder air never."""
+    from pythermalcomfort.models import use_fans_heatwaves
+
     for degrees, humidity, speed in itertools.product((28, 32, 36), (30, 60, 80), (0.1, 0.8)):
         strain = use_fans_heatwaves(
             tdb=degrees, tr=degrees, v=speed, rh=humidity, met=0.8, clo=0.3
@@ -118,6 +123,8 @@ def test_strain_is_a_concern():
 
 def test_fan_helps_no_more_than_the_standard_says():
     """ASHRAE 55's cooling effect bounds ours from above; ours is two thirds of it or more."""
+    from pythermalcomfort.models import cooling_effect
+
     table = published("shelters", "cooling_effect")
     for degrees, speed, printed in table["rows"]:
         theirs = cooling_effect(tdb=degrees, tr=degrees, vr=speed, rh=60, met=0.8, clo=0.3).ce

@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from pythermalcomfort.models import ireq
 from scipy.optimize import brentq
 
 from sheltermap.shelters import cold
@@ -172,6 +171,8 @@ def bedding_of(clo):
 @pytest.mark.parametrize("clo", [2.5, 5.0, 5.9, 7.4])
 def test_danger_agrees_with_duration_limited_exposure(clo):
     """ISO 11079's own: 8 h are allowed 0.35 K above our depth, and no longer 0.35 K below it."""
+    from pythermalcomfort.models import ireq
+
     still_air = 0.092 * np.exp(-0.15 * 0.4) - 0.0045  # [m2 K W-1]
 
     def exposed(degrees, worn):

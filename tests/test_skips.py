@@ -21,7 +21,7 @@ def test_a_skip_fails_where_none_may_be(pytester, monkeypatch, text, skips, fail
     monkeypatch.setenv("SHELTERMAP_SKIPS", skips)
     monkeypatch.setattr(conftest, "missing_extras", list)
     pytester.makepyfile(text)
-    result = pytester.runpytest_inprocess(plugins=[conftest])
+    result = pytester.runpytest_inprocess("-p", "no:zarr", plugins=[conftest])
     counts = result.parseoutcomes()
     assert ("skipped" in counts) is not failed
     assert (counts.get("failed", 0) + counts.get("errors", 0) == 1) is failed
@@ -32,7 +32,7 @@ def test_a_missing_package_stops_everything(pytester, monkeypatch):
     monkeypatch.setenv("SHELTERMAP_SKIPS", "none")
     monkeypatch.setattr(conftest, "missing_extras", lambda: ["zarr"])
     pytester.makepyfile("def test_it():\n    pass\n")
-    result = pytester.runpytest_inprocess(plugins=[conftest])
+    result = pytester.runpytest_inprocess("-p", "no:zarr", plugins=[conftest])
     assert result.ret == pytest.ExitCode.USAGE_ERROR
 
 
