@@ -70,6 +70,19 @@ def test_help_imports_nothing_heavy():
     assert heavy.isdisjoint(done.stderr.split())
 
 
+def test_night_imports_nothing_of_shapes():
+    """One place is asked without regions or routes, whose libraries take a tenth of a second."""
+    unused = {"shapely", "geopandas", "pyproj"}
+    code = (
+        "import sys, sheltermap.cli\n"
+        "try: sheltermap.cli.main(['night', '41.0', '28.9', '--json'])\n"
+        "except SystemExit: print(*sys.modules, file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert len(json.loads(done.stdout)["months"]) == 12
+    assert unused.isdisjoint(done.stderr.split())
+
+
 def test_night_prints_json_of_twelve_months():
     """What the contract of one month holds is tested where it is made."""
     answer = json.loads(run("night", 41.0, 28.9, "--json").output)

@@ -10,14 +10,16 @@ Antarctica.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 import xarray as xr
-from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate import grid
 from sheltermap.resources import bundled
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 Positions = float | np.ndarray | xr.DataArray
 
@@ -148,6 +150,8 @@ def along(line: BaseGeometry) -> tuple[np.ndarray, np.ndarray]:
     latitude, longitude : numpy.ndarray
         Half a cell apart at most, for `heights_at`. [degrees]
     """
+    import shapely  # Not at the top: places are asked without shapes.
+
     dense = shapely.segmentize(line, CELL_DEGREES / 2)
     longitude, latitude = shapely.get_coordinates(dense).T
     return latitude, longitude
@@ -167,6 +171,8 @@ def within(area: BaseGeometry) -> tuple[np.ndarray, np.ndarray]:
     latitude, longitude : numpy.ndarray
         For `heights_at`; of an area too small to hold a centre, a point in it. [degrees]
     """
+    import shapely
+
     west, south, east, north = area.bounds
     box = height_map(west, south, east, north)
     longitude, latitude = np.meshgrid(box["longitude"], box["latitude"])

@@ -22,7 +22,6 @@ from shapely.geometry.base import BaseGeometry
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind, shielded_level
 from sheltermap.hazards.layers import HazardFeature, HazardFinding, HazardLayer
 from sheltermap.hazards.shapes import Extent, area_km2, length_km
-from sheltermap.hazards.sign_kinds import COMPUTED_HAZARDS
 from sheltermap.vocabulary import DAYS_IN_YEAR, Level, Levels
 
 LEAST_SHARE = 0.10
@@ -130,32 +129,6 @@ def not_checked(
         if area_km2(covered) >= ALL_SHARE * area_km2(extent.area):
             looked_at.add(kind)
     return tuple(kind for kind in HAZARD_KINDS if kind not in looked_at)
-
-
-def unlayered(kinds: Iterable[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """
-    Return what of the kinds without a layer is computed from the climate, and what is not.
-
-    With `not_checked` it gives the three states of a kind, everywhere alike: looked at in a
-    layer, computed from the climate, not checked.
-
-    Parameters
-    ----------
-    kinds : iterable of str
-        Without a layer: from `not_checked`, or all kinds where there are no layers at all.
-
-    Returns
-    -------
-    computed, not_checked : tuple of str
-
-    Examples
-    --------
-    >>> unlayered(["flash-flood", "security"])
-    (('flash-flood',), ('security',))
-    """
-    kinds = tuple(kinds)
-    computed = tuple(kind for kind in kinds if kind in COMPUTED_HAZARDS)
-    return computed, tuple(kind for kind in kinds if kind not in COMPUTED_HAZARDS)
 
 
 def looked_at_by_kind(layers: Iterable[HazardLayer]) -> dict[str, list[BaseGeometry]]:

@@ -1,13 +1,14 @@
 """The kinds of sign: what each says, what it rests on and how well it did.
 
-In: nothing. Out: one table. Assumes that who reads a sign knows it is computed: its words are
-never those of a hazard's level. The cautions are general knowledge of travellers (common
-practice); local authorities, park rules, warnings and licensed guides come first.
+In: nothing. Out: one table, and the kinds of hazard that it answers. Assumes that who reads a
+sign knows it is computed: its words are never those of a hazard's level. The cautions are general
+knowledge of travellers (common practice); local authorities, park rules, warnings and licensed
+guides come first.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -270,3 +271,29 @@ COMPUTED_HAZARDS = tuple(
     dict.fromkeys(kind.answers for kind in SIGN_KINDS.values() if kind.answers)
 )
 """Kinds of hazard that signs look at: computed from climate, where no layer looked."""
+
+
+def unlayered(kinds: Iterable[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """
+    Return what of the kinds without a layer is computed from the climate, and what is not.
+
+    With ``findings.not_checked`` it gives the three states of a kind, everywhere alike: looked
+    at in a layer, computed from the climate, not checked.
+
+    Parameters
+    ----------
+    kinds : iterable of str
+        Without a layer: from ``findings.not_checked``, or all kinds where there are no layers.
+
+    Returns
+    -------
+    computed, not_checked : tuple of str
+
+    Examples
+    --------
+    >>> unlayered(["flash-flood", "security"])
+    (('flash-flood',), ('security',))
+    """
+    kinds = tuple(kinds)
+    computed = tuple(kind for kind in kinds if kind in COMPUTED_HAZARDS)
+    return computed, tuple(kind for kind in kinds if kind not in COMPUTED_HAZARDS)

@@ -7,14 +7,13 @@ makes: rivers of more than 50 m3/s, their positions 10 km apart at most.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import shapely
 import xarray as xr
-from shapely.geometry.base import BaseGeometry
 
 from sheltermap.distance import DEGREE_KM
 from sheltermap.resources import bundled
@@ -71,36 +70,57 @@ def river_of(extent: Extent) -> River | None:
     River or None
         None where no large river of the base map lies within `NEAR_KM`.
     """
+    import shapely  # Not at the top: one place is asked without shapes.
+
     known = [each for each in (extent.line, extent.camps) if each is not None]
-    return river_near(shapely.union_all(known) if known else extent.area)
+    where = shapely.union_all(known) if known else extent.area
+
+    def away(positions: Floats, scale: Floats) -> Floats:
+        flat = shapely.transform(where, lambda corners: corners * scale)
+        return np.asarray(shapely.distance(shapely.points(positions * scale), flat))
+
+    return _largest(where.bounds, away)
 
 
-def river_near(where: BaseGeometry) -> River | None:
+def river_near(latitude: float, longitude: float) -> River | None:
     """
-    Return the largest river near a shape.
+    Return the largest river near one place.
 
     Parameters
     ----------
-    where : shapely geometry
-        Longitude first. [degrees] What lies beyond the 180th meridian is not looked at.
+    latitude, longitude : float
+        [degrees] What lies beyond the 180th meridian is not looked at.
 
     Returns
     -------
     River or None
-        At its position nearest to the shape.
+        At its position nearest to the place.
+    """
+    place = np.array([longitude, latitude])
+
+    def away(positions: Floats, scale: Floats) -> Floats:
+        return np.hypot(*((positions - place) * scale).T)
+
+    return _largest((longitude, latitude, longitude, latitude), away)
+
+
+def _largest(
+    bounds: tuple[float, float, float, float], away: Callable[[Floats, Floats], Floats]
+) -> River | None:
+    """Return the largest river near what lies in bounds [degrees] and is so far off.
+
+    `away` takes positions with longitude first [degrees] and the length of a degree along each
+    axis [km], and returns distances [km].
     """
     rivers = _rivers()
-    west, south, east, north = where.bounds
+    west, south, east, north = bounds
     middle = np.array([np.cos(np.radians((south + north) / 2)), 1.0])
     reach = NEAR_KM / DEGREE_KM / np.maximum(middle, _LEAST_SQUEEZE)
     low, high = np.array([west, south]) - reach, np.array([east, north]) + reach
     found = np.flatnonzero(np.all((rivers.positions >= low) & (rivers.positions <= high), axis=1))
     if not found.size:
         return None
-    scale = DEGREE_KM * middle
-    flat = shapely.transform(where, lambda corners: corners * scale)
-    points = shapely.points(rivers.positions[found] * scale)
-    distance = np.asarray(shapely.distance(points, flat))
+    distance = away(rivers.positions[found], DEGREE_KM * middle)
     near = distance <= NEAR_KM
     if not near.any():
         return None
@@ -109,20 +129,29 @@ def river_near(where: BaseGeometry) -> River | None:
     of_largest = np.flatnonzero(mean >= _SAME_RIVER * mean.max())
     nearest = of_largest[distance[of_largest].argmin()]
     longitude, latitude = rivers.positions[found[nearest]].tolist()
-    return River(latitude, longitude, float(distance[nearest]), rivers.flow[found[nearest]])
+    return River(latitude, longitude, float(distance[nearest]), _flow(found[nearest]))
 
 
 class _Rivers(NamedTuple):
-    """All large rivers: positions (n, 2) with longitude first, flow (n, 36), its mean (n,)."""
+    """All large rivers: positions (n, 2) with longitude first, mean flow (n,)."""
 
     positions: Floats
-    flow: Floats
     mean_flow: Floats
 
 
 @cache
 def _rivers() -> _Rivers:
-    path = bundled("regions") / "world" / "rivers.nc"
-    with xr.open_dataset(path, engine="netcdf4") as stored:
+    with _opened() as stored:
         positions = np.stack([stored["longitude"].values, stored["latitude"].values], axis=-1)
-        return _Rivers(positions.astype(float), stored["flow"].values, stored["mean_flow"].values)
+        return _Rivers(positions.astype(float), stored["mean_flow"].values)
+
+
+def _flow(position: int) -> Floats:
+    """Return the flow at one position by thirds of months, over its mean. [1]"""
+    with _opened() as stored:
+        return stored["flow"][position].values
+
+
+def _opened() -> xr.Dataset:
+    """Return the rivers, their values not yet read: flow is nine tenths of them."""
+    return xr.open_dataset(bundled("regions") / "world" / "rivers.nc", engine="netcdf4")

@@ -16,9 +16,10 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.calendar import by_day, by_month
-from sheltermap.hazards.findings import findings, not_checked, unlayered
+from sheltermap.hazards.findings import findings, not_checked
 from sheltermap.hazards.layers import HazardFinding, stated_finding
 from sheltermap.hazards.sign import Sign
+from sheltermap.hazards.sign_kinds import unlayered
 from sheltermap.night.conditions import conditions
 from sheltermap.night.daylight import SleepWindow
 from sheltermap.places.cells import weighted_mean

@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-import shapely
 import xarray as xr
 from pydantic import ValidationError
 
@@ -24,8 +23,8 @@ from sheltermap.climate.own import own_climatology
 from sheltermap.climate.world import world_climatology
 from sheltermap.dayside import heat_category, wbgt_in_sun
 from sheltermap.distance import great_circle
-from sheltermap.hazards.findings import unlayered
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.hazards.sign_kinds import unlayered
 from sheltermap.night.conditions import conditions
 from sheltermap.places.camp_height import CampHeight, of_map
 from sheltermap.places.hot_hours import hot_hours
@@ -292,7 +291,7 @@ def _relief(camp: Camp) -> float:
 
 def _river(camp: Camp) -> River | None:
     """Return the large river near a camp."""
-    return river_near(shapely.Point(camp.longitude, camp.latitude))
+    return river_near(camp.latitude, camp.longitude)
 
 
 def _height_of_map(camp: Camp) -> CampHeight | None:
