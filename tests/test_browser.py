@@ -112,15 +112,17 @@ def test_axe_finds_nothing(browser, folder, scheme):
 
     axe = Axe()
     with opened(browser, 390, scheme) as visit:
-        # Naming every element that passes would take longer than finding those that do not.
-        options = {"preload": False, "resultTypes": ["violations"]}
-        # Only colours differ from scheme to scheme.
         twins = ("region-lowland.html", "kit-bedroll.html")  # same templates as their sisters
         names = [name for name in (*PAGES, ONE_FILE) if name not in twins]
         if scheme != "light":
-            options["runOnly"] = ["color-contrast"]
-            names = (*PAGES[:4], "kits.html", "load.html")
+            names = [*PAGES[:4], "kits.html", "load.html"]
         for name in names:
+            # Naming every element that passes would take longer than finding those that do not.
+            options = {"preload": False, "resultTypes": ["violations"]}
+            if scheme != "light":  # Only colours differ from scheme to scheme,
+                options["runOnly"] = ["color-contrast"]
+            elif name in (ONE_FILE, "region-steppe.html"):  # and they are those of other pages.
+                options["rules"] = {"color-contrast": {"enabled": False}}
             page = visit(folder / name)
             unfold(page)
             found = axe.run(page, options=options).response["violations"]

@@ -138,7 +138,9 @@ def _overlaid(
         "data:,", corners, pixelated=False, alt="Month overlay", pane="cells"
     )
     overlay.add_to(page_map)
-    page_map.fit_bounds(corners)
+    fitted = folium.FitBounds(corners)
+    fitted.options["animate"] = False  # Who taps a map that still moves hits another cell.
+    fitted.add_to(page_map)
     return page_map, overlay
 
 
