@@ -91,20 +91,50 @@ def test_hazard_of_the_second_visit_binds_the_second_visit(tmp_path, world):
     assert shut.best is None and "A, return" in shut.infeasible[0]
 
 
-def test_climb_to_camps_of_unstated_height_is_cautioned(tmp_path):
-    """By hand: home at sea level, cells at 4,500 m: 4 nights up and 2 to rest, of 2 planned."""
+def high_region(folder, nights, height, departure="", more=""):
+    """Return the plan of one region whose cells, and nobody else, say how high it lies."""
     area = shapely.box(28.25, 39.25, 30.25, 40.75).__geo_interface__
     feature = {"type": "Feature", "properties": {"id": "r1", "name": "R"}, "geometry": area}
     collection = {"type": "FeatureCollection", "features": [feature]}
-    (tmp_path / "regions.geojson").write_text(json.dumps(collection), encoding="utf-8")
-    high = '\n[[legs]]\nname = "R"\nregion = "r1"\nnights = 2\n'
+    (folder / "regions.geojson").write_text(json.dumps(collection), encoding="utf-8")
+    high = f'\n[[legs]]\nname = "R"\nregion = "r1"\nnights = {nights}\n{more}\n'
     files = '\n[files]\nregions = "regions.geojson"\n'
-    report = planned(tmp_path, stored(tmp_path, height=4500.0), trip(high, files))
+    text = trip(high, files, departure=departure)
+    return planned(folder, stored(folder, height=height), text)
+
+
+def test_climb_to_camps_of_unstated_height_is_cautioned(tmp_path):
+    """By hand: home at sea level, cells at 4,500 m: 4 nights up and 2 to rest, of 2 planned."""
+    report = high_region(tmp_path, 2, 4500.0)
     (one,) = report.best.legs
     assert "rises from 0 m to 4,500 m in one move" in one.ascent
     assert "4,500 m is the climate cells' own: state camp_elevation_m" in one.ascent
     assert one.cautions[0] == one.ascent
     assert f"R: {one.ascent}" in departures_in_words(report)
+
+
+@pytest.mark.parametrize(
+    ("direction", "nights", "told"),
+    [
+        # By hand: 1,000 km at 200 km a day are four evenings on the way, 600 km are two.
+        ("reverse", 6, "in 2 nights: above 2,500 m the climb needs 3 nights"),
+        ("reverse", 7, ""),
+        ("forward", 5, ""),
+    ],
+)
+def test_evenings_on_the_way_to_an_unstated_height_are_no_climb(tmp_path, direction, nights, told):
+    """By hand: from 0 m to 3,500 m, 1,000 m count: 2 nights and 1 to rest, all in camp."""
+    report = high_region(
+        tmp_path,
+        nights,
+        3500.0,
+        departure=f'direction = "{direction}"',
+        more="kilometres = 1000\napproach_km = 600",
+    )
+    (one,) = report.best.legs
+    assert one.nights == nights
+    assert told in one.ascent and bool(one.ascent) == bool(told)
+    assert ("The first 4 are on the way and count for nothing." in one.ascent) == bool(told)
 
 
 def test_check_refuses_what_build_would(tmp_path, world):

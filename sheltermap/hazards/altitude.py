@@ -140,7 +140,7 @@ def rest_nights(from_m: float, to_m: float) -> int:
     return max(0, math.floor(rise / REST_EACH_M))
 
 
-def ascent_problem(from_m: float, to_m: float, nights: int) -> str | None:
+def ascent_problem(from_m: float, to_m: float, nights: int, on_the_way: int = 0) -> str | None:
     """
     Return why a climb is refused and what it needs, or None where it keeps the rule.
 
@@ -149,7 +149,9 @@ def ascent_problem(from_m: float, to_m: float, nights: int) -> str | None:
     from_m, to_m : float
         Sleeping height before and after. [m]
     nights : int
-        Nights planned for the climb, in the stay climbed to and on the way.
+        Nights of the stay climbed to, its approach included.
+    on_the_way : int
+        The first of them, slept before its camp: nobody gets used to a height there. [night]
 
     Returns
     -------
@@ -162,6 +164,10 @@ def ascent_problem(from_m: float, to_m: float, nights: int) -> str | None:
     nights, 1 of them for rest. Add 2 nights in camps that rise by at most 500 m.
     >>> ascent_problem(3500, 100, 1) is None
     True
+    >>> print(ascent_problem(100, 3300, 5, on_the_way=4))
+    Sleeping height rises from 100 m to 3,300 m in 1 night: above 2,500 m the climb needs 2
+    nights. Add 1 night in camps that rise by at most 500 m. The first 4 are on the way and
+    count for nothing.
     >>> print(ascent_problem(2900, 3600, 5))
     Sleeping height rises from 2,900 m to 3,600 m in one move: at most 500 m above 3,000 m, or
     above the camp before where that is higher, are planned. Put camps between.
@@ -172,15 +178,16 @@ def ascent_problem(from_m: float, to_m: float, nights: int) -> str | None:
             f"{CLIMB_A_NIGHT_M:.0f} m above {MOVES_COUNT_FROM_M:,.0f} m, or above the camp before "
             "where that is higher, are planned. Put camps between."
         )
-    needed = nights_needed(from_m, to_m)
-    if nights >= needed:
+    needed, left = nights_needed(from_m, to_m), max(nights - on_the_way, 0)
+    if left >= needed:
         return None
     rest = rest_nights(from_m, to_m)
     resting = f", {rest} of them for rest" if rest else ""
     return (
-        f"Sleeping height rises from {from_m:,.0f} m to {to_m:,.0f} m in {_nights(nights)}: "
+        f"Sleeping height rises from {from_m:,.0f} m to {to_m:,.0f} m in {_nights(left)}: "
         f"above {RULE_STARTS_M:,.0f} m the climb needs {_nights(needed)}{resting}. "
-        f"Add {_nights(needed - nights)} in camps that rise by at most {CLIMB_A_NIGHT_M:.0f} m."
+        f"Add {_nights(needed - left)} in camps that rise by at most {CLIMB_A_NIGHT_M:.0f} m."
+        + (f" The first {on_the_way} are on the way and count for nothing." if on_the_way else "")
     )
 
 

@@ -243,7 +243,7 @@ def fewest_nights(
     """
     climb, road = climb_nights(problem, previous, stop) or 0, _road_nights(problem, previous, stop)
     if climb:
-        climb += _approach(problem, previous, stop, reverse=reverse)
+        climb += evenings_before_camp(problem, previous, stop, reverse=reverse)
     return max(climb, road)
 
 
@@ -271,11 +271,30 @@ def evenings_on_the_way(
     """
     if not problem.stops[stop].be_there:
         return 0
-    return _approach(problem, previous, stop, reverse=reverse)
+    return evenings_before_camp(problem, previous, stop, reverse=reverse)
 
 
-def _approach(problem: PlanningProblem, previous: int | None, stop: int, *, reverse: bool) -> int:
-    """Return the evenings of a stay before its camp, whatever depends on them."""
+def evenings_before_camp(
+    problem: PlanningProblem, previous: int | None, stop: int, *, reverse: bool
+) -> int:
+    """
+    Return the first evenings of a stay that are slept before its camp, whatever depends on them.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    previous : int or None
+        Stop left that day; None for home.
+    stop : int
+        Stop arrived at.
+    reverse : bool
+        As for `evenings_on_the_way`.
+
+    Returns
+    -------
+    int
+        [night]
+    """
     if problem.order == "free":
         road = _road_nights(problem, previous, stop)
         return 0 if road >= NEVER else max(road - 1, 0)

@@ -21,6 +21,7 @@ from sheltermap.places.camp_height import CampHeight
 from sheltermap.places.place import NightSeason, Place
 from sheltermap.places.remedies import stretch
 from sheltermap.places.seasons import protections
+from sheltermap.planner.costs import evenings_before_camp
 from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
 from sheltermap.planner.search import replanned
 from sheltermap.planner.stranded import why_stranded
@@ -83,9 +84,7 @@ class Dater:
         """
         before = (None, *plan.stays)
         legs = tuple(
-            self._done(stay, self.behind[stay.stop])
-            if stay.kit
-            else self._leg(left, stay, plan.kit)
+            self._done(stay, self.behind[stay.stop]) if stay.kit else self._leg(left, stay, plan)
             for left, stay in zip(before, plan.stays, strict=False)
         )
         spread = rough_range(self.problem, plan, self.errors)
@@ -192,12 +191,13 @@ class Dater:
         """Return a kit by its id."""
         return next(kit for kit in self.kits if kit.id == name)
 
-    def _leg(self, left: Stay | None, stay: Stay, kit: str) -> PlannedLeg:
+    def _leg(self, left: Stay | None, stay: Stay, plan: Plan) -> PlannedLeg:
         """Return one stay with its reason and its risks."""
         place, leg, days = self.places[stay.stop], self.trip.legs[stay.stop], _days(stay)
+        kit = plan.kit
         season = place.seasons[kit]
         by_factor = {name: _known(float(getattr(season, name)[days].sum())) for name in FACTORS}
-        share, ascent = season.sound_share[days], self._ascent(left, stay)
+        share, ascent = season.sound_share[days], self._ascent(left, stay, plan.direction)
         return PlannedLeg(
             leg=stay.stop,
             name=leg.name,
@@ -262,7 +262,7 @@ class Dater:
             signs=tuple(filter(None, (sign.on(done.days) for sign in done.place.signs))),
         )
 
-    def _ascent(self, left: Stay | None, stay: Stay) -> str:
+    def _ascent(self, left: Stay | None, stay: Stay, direction: str) -> str:
         """Return that a climb by heights that nobody stated is too fast, or nothing.
 
         A climb between stated heights is kept by the planner.
@@ -272,7 +272,13 @@ class Dater:
         heights = (below.elevation_m, above.elevation_m)
         if unstated is None or not np.isfinite(heights).all():
             return ""
-        slow = ascent_problem(*heights, stay.nights)
+        before_camp = evenings_before_camp(
+            self.problem,
+            None if left is None else left.stop,
+            stay.stop,
+            reverse=direction == "reverse",
+        )
+        slow = ascent_problem(*heights, stay.nights, before_camp)
         if slow is None:
             return ""
         return (

@@ -313,8 +313,7 @@ def _climbs(trip: Trip, step: int, origins: Sequence[int], wrong: Wrong) -> Iter
         for number, leg, below, above in climbs
     }
     for number, leg, below, above in climbs:
-        way = _evenings_on_the_way(trip, leg, step)
-        why = ascent_problem(below, above, leg.nights.most - way)
+        why = ascent_problem(below, above, leg.nights.most, _evenings_on_the_way(trip, leg, step))
         if not why:
             continue
         if move_refused(below, above):
@@ -332,8 +331,7 @@ def _climbs(trip: Trip, step: int, origins: Sequence[int], wrong: Wrong) -> Iter
                 f"{needed[number]} nights or more{of_rest}",
                 f"at most {leg.nights.most}",
             )
-        on_the_way = f" The first {way} are on the way and count for nothing." if way else ""
-        yield wrong(f"legs[{number}].nights", expected, got, why + on_the_way)
+        yield wrong(f"legs[{number}].nights", expected, got, why)
 
 
 def _of_a_list(trip: Trip, camps: Sequence[int], needed: Mapping[int, int]) -> str:
