@@ -96,15 +96,20 @@ def signs_at(cell: xr.Dataset, relief: float, river: River | None = None) -> tup
     tuple of Sign
         Of the kinds that hold on some day, in the order of ``sign_kinds.SIGN_KINDS``.
     """
+    return in_order((*_of_cell(cell, relief), *_of_river(river)))
+
+
+@remembered(size=4)
+def _of_cell(cell: xr.Dataset, relief: float) -> tuple[Sign, ...]:
+    """Return the signs of one cell."""
     cells = cell.expand_dims("cell")
     days, months = by_day(cells), by_month(cells)
     around = xr.DataArray([relief], dims="cell")
     climate = _climate(days, months, conditions(days), conditions(months), around)
-    (of_camp,) = _of_camps(climate, np.ones(1), [float(cell["elevation"])], [slice(1)])
-    return in_order((*of_camp, *_of_river(river)))
+    return signs_of(strengths(climate), np.ones(1), float(cell["elevation"]))
 
 
-@remembered(size=8)
+@remembered(size=4)
 def _of_camps(
     climate: ClimateOfCamps, weight: Floats, heights: Sequence[float], where: Sequence[slice]
 ) -> list[tuple[Sign, ...]]:

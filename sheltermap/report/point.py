@@ -20,7 +20,7 @@ from sheltermap.climate.error import error_of
 from sheltermap.climate.grid import NEAREST_LIMIT, box_around, cells, point
 from sheltermap.climate.heights import heights_at
 from sheltermap.climate.own import own_climatology
-from sheltermap.climate.world import world_climatology
+from sheltermap.climate.world import embedded, world_climatology
 from sheltermap.dayside import heat_category, wbgt_in_sun
 from sheltermap.distance import great_circle
 from sheltermap.hazards.kinds import HAZARD_KINDS
@@ -329,7 +329,7 @@ def _country(
 
 def _nearest_land(latitude: float, longitude: float) -> str:
     """Return where the nearest cell of the embedded climatology lies, in words."""
-    land = cells(world_climatology())
+    land = cells(embedded()[["air_temperature"]])
     distance = great_circle(latitude, longitude, land["latitude"], land["longitude"]).values
     nearest = land.isel(cell=int(distance.argmin()))
     return (
