@@ -1,12 +1,25 @@
-"""Small climatologies for the tests of the climate package."""
+"""Climatologies for tests: a small one made by hand, and the embedded one read once."""
 
 from __future__ import annotations
+
+from functools import cache
 
 import numpy as np
 import xarray as xr
 
+from sheltermap.climate.world import world_climatology
+
 LATITUDE = np.array([40.0, 40.5, 41.0])
 LONGITUDE = np.array([28.0, 28.5, 29.0, 29.5])
+
+
+@cache
+def whole_world():
+    """Return the embedded climatology, for all tests of a process: nothing writes into it."""
+    world = world_climatology()
+    for variable in world.data_vars.values():
+        variable.values.flags.writeable = False
+    return world
 
 
 def small_climatology(**replaced):

@@ -13,11 +13,14 @@ from __future__ import annotations
 import csv
 import sys
 from collections import defaultdict
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import snow_roads
+import xarray as xr
+from climates import whole_world
 from evaluate_water import water_table
 from scipy.special import ndtr
 
@@ -107,8 +110,8 @@ def cell(world, rows: list[dict], corrected: bool):
 
 
 def station_estimates(climate) -> dict[str, np.ndarray]:
-    """Return what the program says of a station's months."""
-    night = conditions(by_month(climate))
+    """Return what the program says of the months of stations, shape (station, month)."""
+    night = conditions(by_month(climate)).transpose("place", "month", ...)
     low, spread = night["night_low"].values, night["night_low_spread"].values
     return {
         "minimum": low,
@@ -123,7 +126,7 @@ def station_estimates(climate) -> dict[str, np.ndarray]:
 
 
 def site_estimates(climate) -> dict[str, np.ndarray]:
-    """Return what the program says of a site's months."""
+    """Return what the program says of the months of sites, shape (site, month)."""
     return {
         "mean": climate["air_temperature"].values,
         "dewpoint": dewpoint(climate["vapour_pressure"].values),
@@ -134,21 +137,21 @@ def site_estimates(climate) -> dict[str, np.ndarray]:
 
 def pairs(table, quantities, estimates, wanted=lambda rows: True, corrected=False):
     """Return estimates and observations of every quantity, by place."""
-    world, found = world_climatology(), {}
+    known, climates = {}, []
     for name, rows in places(table).items():
-        if not wanted(rows):
-            continue
-        try:
-            climate = cell(world, rows, corrected)
-        except InputError:
-            # Antarctica is not in the embedded data.
-            continue
-        said = estimates(climate)
-        found[name] = {
-            key: (said[key], observed(rows, quantity.column))
+        # Antarctica is not in the embedded data.
+        with suppress(InputError):
+            if wanted(rows):
+                climates.append(cell(whole_world(), rows, corrected))
+                known[name] = rows
+    said = estimates(xr.concat(climates, "place").transpose("place", "month", ...))
+    return {
+        name: {
+            key: (said[key][row], observed(rows, quantity.column))
             for key, quantity in quantities.items()
         }
-    return found
+        for row, (name, rows) in enumerate(known.items())
+    }
 
 
 def typical_years(files: list[Path]) -> dict[str, dict]:
@@ -347,7 +350,7 @@ def report(folder: Path = FOLDER, *weather_files: Path) -> str:
         *error_table(excluded, SITE_QUANTITIES),
     ]
     lines += ["", "## Rain and humidity by kind of place", ""]
-    lines += water_table(world_climatology().load(), places)
+    lines += water_table(whole_world(), places)
     for key in ("below_5", "above_10"):
         title = STATION_QUANTITIES[key].title
         rows, distance = reliability(*together(stations, key))

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import xarray as xr
 
 from sheltermap.air import dewpoint
 from sheltermap.climate import grid
@@ -50,14 +51,23 @@ class Misses:
         return f"|{self.kind}|{self.units}|{miss.size}|{numbers}|"
 
 
-def rain_at(world, rows: list[dict]) -> tuple[np.ndarray, np.ndarray, float]:
-    """Return a station's rain and its error at the station's height, and that over its cell."""
-    latitude, longitude = float(rows[0]["lat"]), float(rows[0]["lon"])
-    climate = grid.point(world, latitude, longitude)
-    height = float(rows[0]["altitude_m"]) - float(climate["elevation"])
-    rain = climate["rainfall"] * rain_factor(climate["month"], height, latitude)
-    error = rainfall_error(climate["air_temperature"], rain, height)
-    return rain.values, error.values, height
+def rain_at(world, members: list[list[dict]]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return stations' rain and its error at their heights, and these over their cells."""
+    latitude, longitude, altitude = (
+        xr.DataArray([float(rows[0][column]) for rows in members], dims="station")
+        for column in ("lat", "lon", "altitude_m")
+    )
+    places = zip(latitude.values, longitude.values, strict=True)
+    cells = [grid.point(world, *place) for place in places]
+    rainfall, warmth, elevation = (
+        xr.DataArray(np.stack([cell[name] for cell in cells]), dims=("station", "month")[:count])
+        for name, count in (("rainfall", 2), ("air_temperature", 2), ("elevation", 1))
+    )
+    height = altitude - elevation
+    rain = rainfall * rain_factor(world["month"], height, latitude)
+    error = rainfall_error(warmth, rain, height)
+    in_order = ("station", "month")
+    return rain.transpose(*in_order).values, error.transpose(*in_order).values, height.values
 
 
 def dewpoint_at(world, rows: list[dict], corrected: bool) -> tuple[np.ndarray, np.ndarray]:
@@ -78,10 +88,10 @@ def stations(places: dict[str, list[dict]]) -> Iterator[list[dict]]:
 
 def rain_misses(world, places: Callable) -> Iterator[Misses]:
     """Return the misses of rain by kind of place."""
-    found = []
+    found, world = [], world[["air_temperature", "rainfall", "elevation"]]
     for table in ("dry_interior_normals.csv", "station_months.csv"):
-        for rows in stations(places(table)):
-            said, error, height = rain_at(world, rows)
+        members = list(stations(places(table)))
+        for rows, said, error, height in zip(members, *rain_at(world, members), strict=True):
             seen = [float(row["rain_mm"] or "nan") for row in rows]
             kinds = [table[:3], float(rows[0]["altitude_m"]), height]
             months = zip(range(1, 13), said, seen, error, strict=True)
@@ -105,6 +115,7 @@ def dewpoint_misses(world, places: Callable) -> Iterator[Misses]:
         "Dewpoint: temperate country": [],
     }
     monsoon, other, temperate = kinds.values()
+    world = world[["air_temperature", "vapour_pressure", "elevation", "land_fraction"]]
     for name, rows in places("site_months.csv").items():
         if not rows[0]["excluded_from_fit"]:
             (monsoon if name.startswith(MONSOON_SITES) else other).append((rows, False))

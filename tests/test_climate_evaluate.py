@@ -8,10 +8,10 @@ from pathlib import Path
 import evaluate
 import numpy as np
 import pytest
+from climates import whole_world
 
 from sheltermap.climate.error import error_of
 from sheltermap.climate.estimate import ESTIMATES
-from sheltermap.climate.world import world_climatology
 
 
 def test_reliability_by_hand():
@@ -152,7 +152,7 @@ def test_regions_keep_their_limits_and_the_stated_errors_cover(table, warming, e
     """Root mean square errors of a sample of places, and 55 to 85 % of misses within errors."""
     rows_of = evaluate.places(table)
     names = list(rows_of)[::every]
-    world, misses, covered = world_climatology(), ([], []), []
+    world, misses, covered = whole_world(), ([], []), []
     for name in names:
         rows = rows_of[name]
         climate = evaluate.cell(world, rows, "altitude_m" in rows[0])

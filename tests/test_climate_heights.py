@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 import shapely
 import xarray as xr
+from climates import whole_world
 from published_tables import published
 
 from sheltermap.climate.heights import along, height_map, heights_at, highest, within
-from sheltermap.climate.world import world_climatology
 
 FOOT = 0.3048
 AIRPORTS = Path(__file__).parent / "published" / "airport_heights.csv"
@@ -60,7 +60,7 @@ def test_camps_lie_nearer_to_airports_than_the_map_and_the_climate_cell(airports
     """Half the relief below the map is nearer, most of all where it is steep."""
     error = airports["camp_elevation"] - airports["printed"]
     map_error = airports["elevation"] - airports["printed"]
-    cell = world_climatology()["elevation"].sel(
+    cell = whole_world()["elevation"].sel(
         latitude=airports["latitude"], longitude=airports["longitude"], method="nearest"
     )
     cell_error = (cell - airports["printed"]).dropna("dim_0")

@@ -6,11 +6,11 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
+from climates import whole_world
 from published_tables import published
 from scipy.interpolate import RegularGridInterpolator
 
 from sheltermap.climate import grid
-from sheltermap.climate.world import world_climatology
 
 # Rain time of Recommendation ITU-R P.837-7, Annex 1, step 4: temperature [degC], rain of
 # the month [mm], days; probability of rain [%] and mean rate [mm/h] as printed.
@@ -84,7 +84,7 @@ def test_temperatures_match_the_map_at_twenty_cities():
     cities = published("climate_sources", "koppen")["cities"]
     latitude, longitude = (np.array([city[place] for city in cities]) for place in (1, 2))
     kelvin = np.stack([mapped_temperature(latitude, longitude, month) for month in range(1, 13)])
-    world = world_climatology()
+    world = whole_world()
     ours = np.stack(
         [
             grid.point(world, lat, lon)["air_temperature"].values

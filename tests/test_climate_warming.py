@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import xarray as xr
-from climates import small_climatology
+from climates import small_climatology, whole_world
 
 from sheltermap.air import relative_humidity
 from sheltermap.climate.warming import GLOBAL_RATE, LAND_RATIO, warmed, warming
-from sheltermap.climate.world import world_climatology
 
 
 def test_a_decade_at_the_equator_is_two_tenths_of_a_kelvin():
@@ -22,7 +21,7 @@ def test_a_decade_at_the_equator_is_two_tenths_of_a_kelvin():
 
 def test_ratios_average_to_that_of_land():
     """Weighted by the land that has people or roads, the ratios give what land warmed by."""
-    world = world_climatology()
+    world = whole_world()
     land = world["land_fraction"].fillna(0) * np.cos(np.radians(world["latitude"]))
     ratio = warming(world["latitude"], 1.0) / GLOBAL_RATE
     assert float((ratio * land).sum() / land.sum()) == pytest.approx(LAND_RATIO, abs=0.075)

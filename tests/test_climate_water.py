@@ -7,12 +7,12 @@ import mapped_waters
 import numpy as np
 import pytest
 import xarray as xr
+from climates import whole_world
 from evaluate_water import dewpoint_misses, rain_misses
 
 from sheltermap.air import dewpoint, saturation_vapour_pressure
 from sheltermap.climate.rain_height import rain_factor, wet_days_with
 from sheltermap.climate.water_errors import dewpoint_error, rainfall_error
-from sheltermap.climate.world import world_climatology
 
 MONTHS = xr.DataArray(np.arange(1, 13), {"month": np.arange(1, 13)}, ["month"])
 
@@ -23,7 +23,7 @@ SOUTHERN = (0.20, 0.20, 0.20, 0.25, 0.30, 0.35, 0.35, 0.35, 0.35, 0.30, 0.25, 0.
 @pytest.fixture(scope="module")
 def world():
     """Return the embedded climatology."""
-    return world_climatology().load()
+    return whole_world()
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from climates import whole_world
 from published_tables import published
 from scipy.special import ndtr
 
@@ -22,7 +23,7 @@ SOURCES = "climate_sources"
 @pytest.fixture(scope="module")
 def world():
     """Return the whole embedded climatology."""
-    return world_climatology()
+    return whole_world()
 
 
 def monthly_rows(name):
