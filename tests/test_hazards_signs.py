@@ -42,7 +42,7 @@ def found(heavy_day=0.0, relief=0.0, elevation=200.0, cells=2, **changes):
     days, months = season("day", 365), season("month", 12)
     chance = xr.DataArray(np.broadcast_to(heavy_day, (12, cells)), dims=("month", "cell"))
     around = xr.DataArray(np.full(cells, relief), dims="cell")
-    return strengths(ClimateOfCamps(days, months, days, months, chance, around))
+    return strengths(ClimateOfCamps(days, months, days, chance, around))
 
 
 def strength(kind, **changes):

@@ -66,8 +66,8 @@ class ClimateOfCamps:
     ----------
     days, months : Dataset
         The season along ``day`` and along ``month``.
-    night, night_of_month : Dataset
-        Their nights.
+    night : Dataset
+        The nights of the days.
     heavy_day : DataArray, dims month and cell
         Chance of more than `HEAVY_DAY_MM` in a day. [1]
     relief : DataArray, dim cell
@@ -77,7 +77,6 @@ class ClimateOfCamps:
     days: xr.Dataset
     months: xr.Dataset
     night: xr.Dataset
-    night_of_month: xr.Dataset
     heavy_day: xr.DataArray
     relief: xr.DataArray
 
@@ -109,7 +108,7 @@ def strengths(climate: ClimateOfCamps) -> xr.Dataset:
         "wet-tracks": _wet_tracks(days, wet, drying),
         "cloudbursts": _flash_floods(climate, wet),
         "heavy-days": _by_day(_steps(climate.heavy_day, *_HEAVY_CHANCES)),
-        **{name: _by_day(each) for name, each in _heat(months, climate.night_of_month).items()},
+        **{name: _by_day(each) for name, each in _heat(months).items()},
         "frost": _frost(climate.night),
         "cold-and-wet": _cold_and_wet(days),
         "biting-evenings": biting_evenings(climate.night, wet),
@@ -275,10 +274,10 @@ def _flash_floods(climate: ClimateOfCamps, wet: xr.DataArray) -> xr.DataArray:
     return (chance * dry_and_steep * rains).where(chance.notnull() & wet.notnull())
 
 
-def _heat(months: xr.Dataset, night: xr.Dataset) -> dict[str, xr.DataArray]:
+def _heat(months: xr.Dataset) -> dict[str, xr.DataArray]:
     midday = (months["air_temperature_max"], months["vapour_pressure"])
     # Where the height is unknown, sea level errs to the safe side: 2 K of wet bulb at 2,500 m.
-    shade = wbgt_in_shade(*midday, pressure_at(night["elevation"].fillna(0.0)))
+    shade = wbgt_in_shade(*midday, pressure_at(months["elevation"].fillna(0.0)))
     return {
         "heat-by-day": _steps(heat_category(wbgt_in_sun(*midday)), *_HEAT_CATEGORIES),
         "heat-in-shade": _steps(heat_category(shade), *_HEAT_CATEGORIES),

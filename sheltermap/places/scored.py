@@ -176,7 +176,7 @@ def _scored_alike(
         night, night_of_month, climate, kits, inputs.sleepers, trip.settings, found, where
     )
     climates = place_climates(monthly, night_of_month, trip.party, where)
-    signs = signs_of_places(daily, monthly, night, night_of_month, grounds, where)
+    signs = signs_of_places(daily, monthly, night, grounds, where)
     not_assessed = () if "wind_speed" in night else ("wind",)
     places = [
         _place(

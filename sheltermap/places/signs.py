@@ -44,7 +44,6 @@ def signs_of_places(
     days: xr.Dataset,
     months: xr.Dataset,
     night: xr.Dataset,
-    night_of_month: xr.Dataset,
     grounds: Sequence[Ground],
     where: Sequence[slice],
 ) -> list[tuple[Sign, ...]]:
@@ -55,8 +54,8 @@ def signs_of_places(
     ----------
     days, months : Dataset, dims day or month, and cell
         The seasons of all camps, with ``weight`` along ``cell``.
-    night, night_of_month : Dataset
-        Their nights.
+    night : Dataset
+        The nights of the days.
     grounds : sequence of Ground
     where : sequence of slice
         The cells of each.
@@ -67,7 +66,7 @@ def signs_of_places(
         One each a ground; snow on its highest point follows that at its camps.
     """
     relief = heights_at(days["latitude"], days["longitude"])["relief"].fillna(0.0)
-    climate = _climate(days, months, night, night_of_month, relief)
+    climate = _climate(days, months, night, relief)
     heights = [ground.height.elevation_m for ground in grounds]
     by_place = _of_camps(climate, days["weight"].values, heights, where)
     tops = _on_top(grounds)
@@ -105,8 +104,8 @@ def _of_cell(cell: xr.Dataset, relief: float) -> tuple[Sign, ...]:
     cells = cell.expand_dims("cell")
     days, months = by_day(cells), by_month(cells)
     around = xr.DataArray([relief], dims="cell")
-    climate = _climate(days, months, conditions(days), conditions(months), around)
-    return signs_of(strengths(climate), np.ones(1), float(cell["elevation"]))
+    found = strengths(_climate(days, months, conditions(days), around))
+    return signs_of(found, np.ones(1), float(cell["elevation"]))
 
 
 @remembered(size=4)
@@ -129,11 +128,10 @@ def _climate(
     days: xr.Dataset,
     months: xr.Dataset,
     night: xr.Dataset,
-    night_of_month: xr.Dataset,
     relief: xr.DataArray,
 ) -> ClimateOfCamps:
     heavy = heavy_day(months["rain_per_day"], months["wet_share"], HEAVY_DAY_MM)
-    return ClimateOfCamps(days, months, night, night_of_month, heavy, relief)
+    return ClimateOfCamps(days, months, night, heavy, relief)
 
 
 def _on_top(grounds: Sequence[Ground]) -> dict[str, tuple[Sign, ...]]:

@@ -119,12 +119,17 @@ def sleeper(bedding: str | None, *, cold: bool) -> Sleeper:
 
 @dataclass(frozen=True, eq=False)
 class _Scored:
-    """A camp's nights at one height: its climate, conditions and scores by month."""
+    """A camp's climate, nights and scores by month, along ``height`` where one is known."""
 
     climate: xr.Dataset
     season: xr.Dataset
     night: xr.Dataset
     scores: xr.Dataset
+
+    def at(self, height: int) -> _Scored:
+        """Return the same at one of the heights."""
+        parts = (self.climate, self.season, self.night, self.scores)
+        return _Scored(*(part.isel(height=height, missing_dims="ignore") for part in parts))
 
 
 def twelve_months(
@@ -157,10 +162,12 @@ def twelve_months(
     climatology, nearest = _country(camp.latitude, camp.longitude, climate)
     mapped = _height_of_map(camp)
     height = _camp_height(camp, mapped, nearest)
-    scored = _scored(camp, kit, height, nearest)
+    others = list(other_heights(height, mapped))
+    at_heights = _scored(camp, kit, [height, *others], nearest)
+    scored = at_heights.at(0)
     cell, nights = scored.climate, _night_months(camp, kit, scored)
     computed, unchecked = unlayered(HAZARD_KINDS)
-    elsewhere = [_elsewhere(camp, kit, other, nearest) for other in other_heights(height, mapped)]
+    elsewhere = [_elsewhere(other, at_heights.at(row)) for row, other in enumerate(others, 1)]
     return {
         "latitude": camp.latitude,
         "longitude": camp.longitude,
@@ -193,19 +200,20 @@ def twelve_months(
     }
 
 
-def _scored(camp: Camp, kit: Kit, height: CampHeight, nearest: xr.Dataset) -> _Scored:
-    """Return a camp's nights at a height."""
+def _scored(camp: Camp, kit: Kit, heights: Sequence[CampHeight], nearest: xr.Dataset) -> _Scored:
+    """Return a camp's nights at its height, and at others of the same ground."""
     cell = nearest
-    if height.basis != "cells":
-        cell = at_elevation(nearest, height.elevation_m, height.error_m or 0.0)
+    if heights[0].basis != "cells":
+        elevation = xr.DataArray([each.elevation_m for each in heights], dims="height")
+        error = xr.DataArray([each.error_m or 0.0 for each in heights], dims="height")
+        cell = at_elevation(nearest, elevation, error)
     season = by_month(cell)
     night = conditions(season, site=camp.site)
     return _Scored(cell, season, night, score(night, kit, (camp.sleeper,)))
 
 
-def _elsewhere(camp: Camp, kit: Kit, height: CampHeight, nearest: xr.Dataset) -> OtherHeight:
-    """Return the same camp at another height."""
-    scored = _scored(camp, kit, height, nearest)
+def _elsewhere(height: CampHeight, scored: _Scored) -> OtherHeight:
+    """Return what is told of the camp at another height."""
     return OtherHeight(
         height.elevation_m,
         scored.night["night_low"].values,
