@@ -64,7 +64,7 @@ pictures: $(VENV)/test ## Remake README's pictures, with Chromium
 	$(BIN)/python tests/pictures.py
 
 clean: ## Remove what was built, and the virtual environment
-	rm -rf build evaluation dist $(VENV)
+	rm -rf build evaluation dist .mutants $(VENV)
 
 # Two stamps in one environment: the demo must not wait for the test tools, which bring all
 # that it needs.

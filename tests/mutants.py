@@ -3,15 +3,17 @@
     .venv/bin/python tests/mutants.py --sample 50 --seed 7 --part planner
 
 A comparison, a sign, a number, a condition of the program or of the site's scripts is changed
-in a copy of the checkout, and the test files that import the changed module are run there, the
-nearest first, in a child of this process. Prints every survivor with its place, and the share
-that was killed by package. Survivors are to be judged by hand: some change nothing.
+in a copy of the checkout, and the tests that run the changed line, as `executed.py` has found,
+are run there in a child of this process, the quickest first; for a script those that open the
+pages which load it. Prints every survivor with its place, and the share that was killed by
+package. Survivors are to be judged by hand: some change nothing.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import builtins
 import importlib
 import os
 import random
@@ -23,23 +25,33 @@ import tempfile
 import time
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass
 from pathlib import Path
+
+from executed import recorded
 
 ROOT = Path(__file__).parent.parent
 SCRIPTS = "scripts"
-MOST_SECONDS = 240.0
-"""For the tests of one fault, and of a test file that is run at all. [s]"""
+MOST_SECONDS = 90.0
+"""For the tests of one fault, by what they took when they were recorded. [s]"""
 
-_LEAST_WAIT_S = 60.0  # A machine that does other work is slow by turns; that kills no fault.
-
-MOST_FILES = 6
-"""Test files that one fault is shown to, the nearest first."""
+_LEAST_WAIT_S = 120.0  # A machine that does other work is slow by turns; that kills no fault.
 
 _PARTS = {SCRIPTS: 0.15, "website": 0.15}  # Shares of a sample; the rest is Python elsewhere.
-_BY_SCRIPTS = "test_scripts.py"  # and what has the script's first letters in its name
-_LEFT_OUT = re.compile(r"test_(browser.*|demo|face|packaging|layers|bundled|climate_evaluate)\.py")
+_OF_SCRIPTS = {
+    r"atlas": ("test_scripts.py", "test_browser_atlas.py"),
+    r"season": ("test_scripts.py", "test_drawn_weeks.py", "test_browser_season.py"),
+    r"departure": ("test_scripts.py", "test_demo.py"),
+    r"map": ("test_scripts.py", "test_browser_maps.py"),
+    r"log": ("test_website_log.py",),
+    r"tonight": ("test_browser_tonight.py",),
+}
+"""Test files that open the pages of a script, by the beginning of its name."""
+
+_OF_ANY_SCRIPT = ("test_browser.py", "test_browser_units.py", "test_browser_layout.py")
+_LEFT_OUT = re.compile(r"test_(face|packaging|layers|bundled|climate_evaluate|readme)\.py")
+_OPENS_PAGES = re.compile(r"BROWSER_MARKS|in_browser")
+_BUILT_IN = frozenset(dir(builtins))
 _COMPARED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In,
@@ -112,6 +124,11 @@ class _Finder(ast.NodeVisitor):
         for statement in node.body:
             self.visit(statement)
 
+    def visit_ClassDef(self, node: ast.ClassDef) -> None:
+        """Leave decorators alone."""
+        for statement in node.body:
+            self.visit(statement)
+
     def visit_If(self, node: ast.If) -> None:
         """Turn a condition round."""
         if not (isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING"):
@@ -180,8 +197,35 @@ def of_module(file: Path) -> Iterator[Mutant]:
         end = starts[(node.end_lineno or node.lineno) - 1] + (node.end_col_offset or 0)
         # In brackets, since what stands around may bind closer.
         new = f"({ast.unparse(ast.fix_missing_locations(changed))})"
-        old = content[start:end].decode()
-        yield Mutant(str(file.relative_to(ROOT)), start, end, old, new, node.lineno)
+        old, where = content[start:end].decode(), str(file.relative_to(ROOT))
+        yield Mutant(where, start, end, old, new, node.lineno)
+
+
+def running_lines(mutant: Mutant) -> list[int]:
+    """Return the lines of a module that run a fault in it.
+
+    They are its own and the first of its statement; of a default value those of the function;
+    of what the module defines those that use it.
+    """
+    text = (ROOT / mutant.file).read_text(encoding="utf-8")
+    around = [
+        one
+        for one in ast.walk(ast.parse(text))
+        if isinstance(one, ast.stmt) and one.lineno <= mutant.line <= (one.end_lineno or 0)
+    ]
+    inmost = max(around, key=lambda one: (one.lineno, -(one.end_lineno or 0)))
+    functions = [one for one in around if isinstance(one, ast.FunctionDef)]
+    if functions and mutant.line >= functions[-1].body[0].lineno:
+        return [mutant.line, inmost.lineno]
+    if functions:
+        return [one.lineno for one in functions[-1].body]
+    names = {one.id for one in ast.walk(inmost) if isinstance(one, ast.Name)} - _BUILT_IN
+    used = re.compile(rf"\b(?:{'|'.join(map(re.escape, names))})\b" if names else r"(?!)")
+    return [
+        number
+        for number, line in enumerate(text.splitlines(), 1)
+        if line.startswith(" ") and used.search(line)
+    ]
 
 
 def of_script(file: Path) -> Iterator[Mutant]:
@@ -221,77 +265,46 @@ def sampled(count: int, seed: int, part: str | None) -> list[Mutant]:
     return found
 
 
-@dataclass
 class Tests:
-    """Which test files know a module, and how near: 0 imports it, 1 what imports it, ..."""
+    """Which tests are shown a fault."""
 
-    imports: dict[str, set[str]] = field(default_factory=dict)
+    def __init__(self) -> None:
+        every = [one for one in sorted((ROOT / "tests").glob("test_*.py"))]
+        files = [one for one in every if not _LEFT_OUT.fullmatch(one.name)]
+        texts = {one: one.read_text(encoding="utf-8") for one in files}
+        self.executed = recorded([one for one in files if not _OPENS_PAGES.search(texts[one])])
 
-    @cached_property
-    def files(self) -> list[Path]:
-        """Return the test files that are run here."""
-        every = sorted((ROOT / "tests").glob("test_*.py"))
-        return [file for file in every if not _LEFT_OUT.fullmatch(file.name)]
-
-    def _of(self, file: Path) -> set[str]:
-        """Return our modules that a file imports, the helpers of tests among them."""
-        key = str(file)
-        if key not in self.imports:
-            names = set()
-            for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-                if isinstance(node, ast.ImportFrom) and node.module:
-                    names |= {node.module, *(f"{node.module}.{a.name}" for a in node.names)}
-                elif isinstance(node, ast.Import):
-                    names |= {alias.name for alias in node.names}
-            self.imports[key] = {name for name in names if self._file(name) is not None}
-        return self.imports[key]
-
-    @staticmethod
-    def _file(module: str) -> Path | None:
-        """Return the file of a module of ours; None for others."""
-        path = ROOT / Path(*module.split(".")).with_suffix(".py")
-        if module.split(".")[0] != "sheltermap":
-            path = ROOT / "tests" / f"{module}.py"
-        return path if path.is_file() else None
-
-    def nearest(self, mutant: Mutant) -> list[Path]:
-        """Return the test files to show a fault to, the nearest first."""
+    def of(self, mutant: Mutant) -> list[str]:
+        """Return the tests of a fault, quickest first, as far as time allows."""
         if mutant.part == SCRIPTS:
-            named = (ROOT / "tests").glob(f"test_*{Path(mutant.file).stem[:3]}*.py")
-            return [ROOT / "tests" / _BY_SCRIPTS, *sorted(named)][:MOST_FILES]
-        module = mutant.file.removesuffix(".py").replace("/", ".")
-        found: dict[Path, int] = {}
-        for file in self.files:
-            reached, waiting = {str(file)}, [file]
-            for distance in range(4):
-                names = {name for one in waiting for name in self._of(one)}
-                if module in names:
-                    found[file] = distance
-                    break
-                files = [self._file(name) for name in names]
-                waiting = [one for one in files if one is not None and str(one) not in reached]
-                reached |= {str(one) for one in waiting}
-        return sorted(found, key=lambda file: (found[file], file.stat().st_size))[:MOST_FILES]
+            stem = Path(mutant.file).stem
+            near = [names for start, names in _OF_SCRIPTS.items() if stem.startswith(start)]
+            names = dict.fromkeys((*(near[0] if near else ()), *_OF_ANY_SCRIPT))
+            return [f"tests/{name}" for name in names]
+        left, chosen = MOST_SECONDS, list[str]()
+        for node in self.executed.tests_of(mutant.file, running_lines(mutant)):
+            left -= self.executed.took(node)
+            if left < 0 and chosen:
+                break
+            chosen.append(node)
+        return chosen
 
 
-def tried(mutant: Mutant | None, files: Sequence[Path], copy: Path, seconds: float) -> str:
+def tried(mutant: Mutant, tests: Sequence[str], copy: Path, seconds: float) -> str:
     """Return "survived", "killed" or "timed out" for one fault in the copy."""
-    target = None if mutant is None else copy / mutant.file
-    before = b"" if target is None else target.read_bytes()
-    arguments = [str(copy / file.relative_to(ROOT)) for file in files]
+    target = copy / mutant.file
+    before = target.read_bytes()
+    arguments = [str(copy / node) for node in tests]
     try:
-        if mutant is not None and target is not None:
-            changed = before[: mutant.start] + mutant.new.encode() + before[mutant.end :]
-            target.write_bytes(changed)
-            if target.suffix == ".py":
-                arguments.insert(0, str(target))  # its doctests
+        target.write_bytes(before[: mutant.start] + mutant.new.encode() + before[mutant.end :])
+        if target.suffix == ".py":
+            arguments.insert(0, str(target))  # its doctests
         child = os.fork()
         if child == 0:
             _run(arguments, copy)
         return _awaited(child, seconds)
     finally:
-        if target is not None:
-            target.write_bytes(before)
+        target.write_bytes(before)
 
 
 def _run(arguments: Sequence[str], copy: Path) -> None:
@@ -347,7 +360,6 @@ def main() -> None:
         importlib.import_module(name)
     tests, begun = Tests(), time.monotonic()
     ends: dict[str, Counter[str]] = defaultdict(Counter)
-    known: dict[Path, float | None] = {}
     with tempfile.TemporaryDirectory(prefix="mutants-") as name:
         copy = Path(name)
         for part in ("sheltermap", "site_template", "regions", "tests"):
@@ -358,7 +370,7 @@ def main() -> None:
         for mutant in sampled(asked.sample, asked.seed, asked.part):
             if asked.seconds and time.monotonic() - begun > asked.seconds:
                 break
-            end = shown(mutant, tests, copy, known)
+            end = shown(mutant, tests, copy)
             ends[mutant.part][end] += 1
             if end != "killed":
                 print(f"{end}: {mutant.told()}", flush=True)
@@ -366,24 +378,14 @@ def main() -> None:
     print(f"in {time.monotonic() - begun:.0f} s, seed {asked.seed}")
 
 
-def shown(mutant: Mutant, tests: Tests, copy: Path, known: dict[Path, float | None]) -> str:
-    """Return how a fault ends that is shown to one test file after the other."""
-    left, seen = MOST_SECONDS, "no test"
-    for file in tests.nearest(mutant):
-        if file not in known:  # What takes too long, or fails without a fault, tells nothing.
-            begun = time.monotonic()
-            right = tried(None, [file], copy, MOST_SECONDS) == "survived"
-            known[file] = time.monotonic() - begun if right else None
-        usual = known[file]
-        if usual is None or left <= 0:
-            continue
-        begun = time.monotonic()
-        end = tried(mutant, [file], copy, max(5 * usual, _LEAST_WAIT_S))
-        left -= time.monotonic() - begun
-        if end in ("killed", "timed out"):
-            return "killed"
-        seen = "survived"
-    return seen
+def shown(mutant: Mutant, tests: Tests, copy: Path) -> str:
+    """Return how a fault ends that is shown to its tests."""
+    nodes = tests.of(mutant)
+    if not nodes:
+        return "no test"
+    took = sum(map(tests.executed.took, nodes))
+    end = tried(mutant, nodes, copy, max(5 * took, _LEAST_WAIT_S))
+    return "killed" if end == "timed out" else end
 
 
 def print_rates(ends: dict[str, Counter[str]]) -> None:
