@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
+import sys
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from datetime import date
@@ -20,7 +21,6 @@ from typing import Any, ParamSpec, TypeVar
 import numpy as np
 import xarray as xr
 from pydantic import BaseModel
-from shapely.geometry.base import BaseGeometry
 
 _P = ParamSpec("_P")
 _R = TypeVar("_R")
@@ -118,7 +118,7 @@ def _parts(value: Any) -> list[Any]:
         return [value.name, value.variable, dict(value.coords.variables)]
     if isinstance(value, xr.Variable):
         return [value.dims, value.attrs, value.values]
-    if isinstance(value, BaseGeometry):
+    if _is_shape(value):
         return [value.wkb]
     if isinstance(value, BaseModel):
         return [value.__dict__, value.__pydantic_private__]
@@ -129,3 +129,9 @@ def _parts(value: Any) -> list[Any]:
     if isinstance(value, tuple | list | np.ndarray):
         return list(value)
     raise TypeError(f"expected values that can be told apart, got {type(value).__name__}")
+
+
+def _is_shape(value: Any) -> bool:
+    """Return whether a value is a shape: where there is one, its library has been imported."""
+    shapely = sys.modules.get("shapely")
+    return shapely is not None and isinstance(value, shapely.Geometry)
