@@ -6,6 +6,7 @@ calendar of today.
 
 from __future__ import annotations
 
+import calendar
 from datetime import date, timedelta
 
 import numpy as np
@@ -45,6 +46,37 @@ def days_of_year(first: date, days: int) -> np.ndarray:
         month_start = (date(2001, day.month, 1) - date(2001, 1, 1)).days
         position[index] = month_start + (28 if (day.month, day.day) == (2, 29) else day.day) - 1
     return position
+
+
+def in_leap_springs(first: date, last: date) -> bool:
+    """
+    Return whether a journey meets only springs that follow a 29 February.
+
+    A margin counts that day then. Where a journey meets springs of both kinds, margins end by
+    the later of the two countings.
+
+    Parameters
+    ----------
+    first, last : date
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> in_leap_springs(date(2027, 7, 1), date(2028, 6, 30))
+    True
+    >>> in_leap_springs(date(2027, 5, 31), date(2028, 6, 30))
+    False
+    """
+    met = [
+        year
+        for year in range(first.year, last.year + 1)
+        # A margin of 90 days after 28 February ends in May.
+        if first <= date(year, 5, 31) and last >= date(year, 3, 1)
+    ]
+    return bool(met) and all(map(calendar.isleap, met))
 
 
 def said_days(count: int) -> str:

@@ -7,12 +7,13 @@ Assumes no leap day: 29 February reads as 28 February.
 
 from __future__ import annotations
 
+import calendar
 import re
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
-from sheltermap.dates import FIRST_DAYS, days_of_year
+from sheltermap.dates import FIRST_DAYS
 from sheltermap.daywords import DAY_FORMS, days_meant
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, Flags, listed
 
@@ -28,7 +29,7 @@ _BETWEEN_NAMES = re.compile(r"(?<=[A-Za-z.])\s*-\s*(?=\d*\s*[A-Za-z])")
 _MEND = "Write it like one of these."
 
 
-def span_days(span: str) -> Flags:
+def span_days(span: str, margin: int = 0, *, leap: bool = False) -> Flags:
     """
     Return the days that a span holds, both ends included.
 
@@ -36,6 +37,9 @@ def span_days(span: str) -> Flags:
     ----------
     span : str
         As in ``SPAN_FORMS``.
+    margin : int
+    leap : bool
+        Both as `days_between` takes them.
 
     Returns
     -------
@@ -54,7 +58,7 @@ def span_days(span: str) -> Flags:
     >>> int(span_days("November..March").sum())
     151
     """
-    return days_between(*ends_meant(span))
+    return days_between(*ends_meant(span), margin, leap=leap)
 
 
 def ends_meant(span: str) -> tuple[str, str]:
@@ -86,7 +90,9 @@ def ends_meant(span: str) -> tuple[str, str]:
     return parts[0], parts[-1]
 
 
-def days_between(first: date | str, last: date | str) -> np.ndarray:
+def days_between(
+    first: date | str, last: date | str, margin: int = 0, *, leap: bool = False
+) -> np.ndarray:
     """
     Return the days of the year from one day to another, both included.
 
@@ -95,11 +101,16 @@ def days_between(first: date | str, last: date | str) -> np.ndarray:
     first, last : date or str
         Two dates, or two months or yearly days, as `daywords.days_meant` takes them, that may lie
         on both sides of New Year.
+    margin : int
+        Days to add at the end: roads and parks open late in some years. [day, 0 to 365]
+    leap : bool
+        Whether the margin of a yearly span counts 29 February where it reaches March, as in
+        leap years; two dates count the days of their own years.
 
     Returns
     -------
     numpy.ndarray of bool, shape (365,)
-        All days where two dates lie a year or more apart.
+        All days where the first lies a year or more before the last.
 
     Examples
     --------
@@ -107,13 +118,35 @@ def days_between(first: date | str, last: date | str) -> np.ndarray:
     4
     >>> int(days_between(date(2027, 12, 30), date(2028, 1, 2)).sum())
     4
+    >>> int(days_between("12-01", "12-31", 10)[:10].sum())
+    10
     """
-    if isinstance(first, date) and isinstance(last, date):
-        days = np.zeros(DAYS_IN_YEAR, dtype=bool)
-        # More days hold no others: a span of ten thousand years must cost no more than one.
-        days[days_of_year(first, min((last - first).days, DAYS_IN_YEAR) + 1)] = True
-        return days
-    return _between(_bounds(str(first))[0], _bounds(str(last))[1])
+    if not (isinstance(first, date) and isinstance(last, date)):
+        start, end = _bounds(str(first))[0], _bounds(str(last))[1]
+        first, last = _in_a_year(start, end, margin, leap=leap)
+    span = last - first + timedelta(days=margin)
+    if span.days >= DAYS_IN_YEAR:
+        return np.ones(DAYS_IN_YEAR, dtype=bool)
+    # The calendar repeats after 400 years: here the last day of any date stays a date.
+    begin = first.replace(year=2000 + first.year % 400)
+    return _between(_position(begin), _position(begin + span))
+
+
+def _in_a_year(
+    start: tuple[int, int], end: tuple[int, int], margin: int, *, leap: bool
+) -> tuple[date, date]:
+    """Return a yearly span in dates, such that its margin ends in a common or in a leap year."""
+    year = 2028 if leap else 2026
+    last = _dated(year, *end)
+    if (last + timedelta(days=margin)).year > year:
+        last = _dated(year - 1, *end)
+    return _dated(last.year - (start > end), *start), last
+
+
+def _dated(year: int, month: int, day: int) -> date:
+    """Return a yearly day in a year; 29 February falls on the 28th where there is none."""
+    in_common_years = min(day, DAYS_IN_MONTH[month - 1])
+    return date(year, month, day if calendar.isleap(year) else in_common_years)
 
 
 def _between(start: int, end: int) -> np.ndarray:
@@ -122,34 +155,6 @@ def _between(start: int, end: int) -> np.ndarray:
     if start <= end:
         return (days >= start) & (days <= end)
     return (days >= start) | (days <= end)
-
-
-def prolonged(days: Flags, margin: int) -> Flags:
-    """
-    Return days with each run prolonged at its end, round New Year.
-
-    Roads and parks open late in some years: a plan keeps that margin. As 29 February is no day
-    of its own here, a margin across it ends a day later than by dates in a leap year.
-
-    Parameters
-    ----------
-    days : numpy.ndarray of bool, shape (365,)
-    margin : int
-        Days to add. [day, 0 to 365]
-
-    Returns
-    -------
-    numpy.ndarray of bool, shape (365,)
-
-    Examples
-    --------
-    >>> int(prolonged(span_days("12-01..12-31"), 10)[:10].sum())
-    10
-    """
-    longer = days.copy()
-    for shift in range(1, margin + 1):
-        longer |= np.roll(days, shift)
-    return longer
 
 
 def day_word(day: int) -> str:
@@ -314,17 +319,16 @@ def _run_word(start: int, end: int) -> str:
     return f"from {first_day} {first_month} to {last_day} {last_month}"
 
 
-def _bounds(text: str) -> tuple[int, int]:
-    """Return the positions in the year of the first and last day that a month or a day means."""
+def _bounds(text: str) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Return the first and last day that a month or a day means."""
     try:
-        first, last = days_meant(text)
+        return days_meant(text)
     except ValueError as error:
         if not f"{error}".startswith(DAY_FORMS):
             raise  # The form is right, and the number is told.
         raise ValueError(f"{SPAN_FORMS} | {_MEND}") from None
-    return _position(*first), _position(*last)
 
 
-def _position(month: int, day: int) -> int:
+def _position(day: date) -> int:
     """Return a day's position in the year; 29 February is the 28th."""
-    return int(FIRST_DAYS[month - 1]) + min(day, DAYS_IN_MONTH[month - 1]) - 1
+    return int(FIRST_DAYS[day.month - 1]) + min(day.day, DAYS_IN_MONTH[day.month - 1]) - 1

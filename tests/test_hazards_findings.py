@@ -30,7 +30,7 @@ SERIOUS, PROHIBITIVE, CLOSURE = Level.SERIOUS, Level.PROHIBITIVE, Level.CLOSURE
 def layer(*shapes, kind="flood", level="prohibitive", covered=()):
     """Return a layer of all-year hazards of one kind."""
     days = level_by_day({"all year": level})
-    features = tuple(HazardFeature(kind, days, "a note", "a source", s) for s in shapes)
+    features = tuple(HazardFeature(kind, days, days, "a note", "a source", s) for s in shapes)
     return HazardLayer("layer", "", features, tuple(covered))
 
 

@@ -36,7 +36,9 @@ ALL_SHARE = 0.999
 _SLIVER_SHARE = 1e-6  # Shapes that only share a border don't overlap.
 
 
-def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFinding, ...]:
+def findings(
+    layers: Iterable[HazardLayer], extent: Extent, *, leap: bool = False
+) -> tuple[HazardFinding, ...]:
     """
     Return what the features of all layers mean for a leg.
 
@@ -48,6 +50,8 @@ def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFindi
     layers : iterable of HazardLayer
     extent : Extent
         Where the leg's camps may lie.
+    leap : bool
+        Whether margins of closures count 29 February.
 
     Returns
     -------
@@ -58,6 +62,8 @@ def findings(layers: Iterable[HazardLayer], extent: Extent) -> tuple[HazardFindi
     for layer in layers:
         for feature in layer.features:
             if shapely.intersects(feature.shape, extent.area):
+                if leap:
+                    feature = replace(feature, level_by_day=feature.level_in_leap_years)
                 met.setdefault(feature.kind, []).append(feature)
     result = []
     for kind in HAZARD_KINDS:

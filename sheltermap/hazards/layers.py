@@ -7,7 +7,7 @@ problem of the file. Assumes nothing about the leg they will be laid over.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, ClassVar, Literal
@@ -24,7 +24,7 @@ from sheltermap.hazards.foreign import Ignored, as_numbered, collection, own, sh
 from sheltermap.hazards.kinds import HAZARD_KINDS, hazard_kind
 from sheltermap.hazards.shapes import boxes, surroundings
 from sheltermap.ids import ID, id_of
-from sheltermap.spans import SPAN_FORMS, days_between, prolonged, span_days
+from sheltermap.spans import SPAN_FORMS, days_between, span_days
 from sheltermap.validation import did_you_mean
 from sheltermap.vocabulary import (
     DAYS_IN_YEAR,
@@ -169,6 +169,8 @@ class HazardFeature:
         A name of ``HAZARD_KINDS``.
     level_by_day : numpy.ndarray of uint8, shape (365,)
         A `vocabulary.Level` each.
+    level_in_leap_years : numpy.ndarray of uint8, shape (365,)
+        The same where margins count 29 February.
     note, source : str
         What to know, and on whose word.
     shape : shapely geometry
@@ -177,6 +179,7 @@ class HazardFeature:
 
     kind: str
     level_by_day: Levels
+    level_in_leap_years: Levels
     note: str
     source: str
     shape: BaseGeometry
@@ -256,13 +259,14 @@ def read_layer(path: Path | str) -> HazardLayer:
     file, shapes, ignored = _checked_file(path, _HazardFile, _HazardFeature, _HAZARD_GEOMETRIES)
     features = tuple(
         HazardFeature(
-            kind=feature.properties.kind,
-            level_by_day=level_by_day(feature.properties.level, feature.properties.margin_days),
-            note=feature.properties.note,
-            source=feature.properties.source,
-            shape=surroundings(shape, feature.properties.radius_km),
+            kind=said.kind,
+            level_by_day=level_by_day(said.level, said.margin_days),
+            level_in_leap_years=level_by_day(said.level, said.margin_days, leap=True),
+            note=said.note,
+            source=said.source,
+            shape=surroundings(shape, said.radius_km),
         )
-        for feature, shape in zip(file.features, shapes, strict=True)
+        for said, shape in zip((one.properties for one in file.features), shapes, strict=True)
     )
     around = shapely.box(*shapely.total_bounds([f.shape for f in features])) if features else None
     covered = tuple(
@@ -324,6 +328,8 @@ def stated_finding(
     margin_days: int = 0,
     note: str = "",
     source: str = "",
+    *,
+    leap: bool = False,
 ) -> HazardFinding:
     """
     Return a hazard that a trip file states for a whole leg, without a shape.
@@ -339,6 +345,8 @@ def stated_finding(
     margin_days : int
         Days that it may last longer. [day]
     note, source : str
+    leap : bool
+        Whether that counts 29 February, as `spans.days_between` takes it.
 
     Returns
     -------
@@ -355,12 +363,14 @@ def stated_finding(
     >>> finding.title, int((finding.level_by_day == 2).sum())
     ('Flood', 108)
     """
-    spans = [] if level == "none" else [(days_between(first, last), level)]
-    days = _highest(spans, margin_days)
-    return HazardFinding(_known_kind(kind), hazard_kind(kind).title, days, 1.0, note, source)
+    levels = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
+    if level != "none":
+        days = days_between(first, last, margin_days * (level == "closure"), leap=leap)
+        levels[days] = Level[level.upper()]
+    return HazardFinding(_known_kind(kind), hazard_kind(kind).title, levels, 1.0, note, source)
 
 
-def level_by_day(levels: Mapping[str, str], margin_days: int = 0) -> Levels:
+def level_by_day(levels: Mapping[str, str], margin_days: int = 0, *, leap: bool = False) -> Levels:
     """
     Return levels by day of the year; the highest where spans overlap.
 
@@ -370,6 +380,8 @@ def level_by_day(levels: Mapping[str, str], margin_days: int = 0) -> Levels:
         Span of the year to level.
     margin_days : int
         Days by which closures are prolonged. [day]
+    leap : bool
+        Whether these count 29 February, as `spans.days_between` takes it.
 
     Returns
     -------
@@ -381,15 +393,9 @@ def level_by_day(levels: Mapping[str, str], margin_days: int = 0) -> Levels:
     >>> int((levels == 4).sum()), int((levels == 1).sum())
     (191, 174)
     """
-    return _highest(((span_days(span), level) for span, level in levels.items()), margin_days)
-
-
-def _highest(spans: Iterable[tuple[np.ndarray, str]], margin_days: int) -> np.ndarray:
-    """Return the highest level of each day; closures are prolonged."""
     result = np.zeros(DAYS_IN_YEAR, dtype=np.uint8)
-    for days, level in spans:
-        if level == "closure":
-            days = prolonged(days, margin_days)
+    for span, level in levels.items():
+        days = span_days(span, margin_days * (level == "closure"), leap=leap)
         result[days] = np.maximum(result[days], Level[level.upper()])
     return result
 

@@ -12,13 +12,14 @@ from datetime import date
 
 import numpy as np
 
+from sheltermap.dates import in_leap_springs
 from sheltermap.places.ground import Camps, Ground
 from sheltermap.places.place import Place
 from sheltermap.places.seasons import means_of_months
 from sheltermap.places.weeks import weeks
 from sheltermap.places.words import kit_words
 from sheltermap.shelters.kit import Kit
-from sheltermap.spans import prolonged
+from sheltermap.spans import days_between
 from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.model import Leg, Trip
 from sheltermap.vocabulary import DAYS_IN_YEAR
@@ -95,9 +96,9 @@ def _closed_days(leg: Leg, journey: tuple[date, date]) -> np.ndarray:
 
     What is closed once counts if it touches the journey.
     """
-    days = np.zeros(DAYS_IN_YEAR, dtype=bool)
+    days, leap = np.zeros(DAYS_IN_YEAR, dtype=bool), in_leap_springs(*journey)
     for span in leg.closed:
         once = span.dates
         if once is None or (once[0] <= journey[1] and once[1] >= journey[0]):
-            days |= prolonged(span.days(), span.margin_days)
+            days |= days_between(span.first, span.last, span.margin_days, leap=leap)
     return days

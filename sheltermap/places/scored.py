@@ -16,6 +16,7 @@ import numpy as np
 import xarray as xr
 
 from sheltermap.climate.calendar import by_day, by_month
+from sheltermap.dates import in_leap_springs
 from sheltermap.hazards.findings import findings, not_checked
 from sheltermap.hazards.layers import HazardFinding, stated_finding
 from sheltermap.hazards.sign import Sign
@@ -253,14 +254,22 @@ def _place(
 
 def _findings(ground: Ground, inputs: Inputs) -> tuple[HazardFinding, ...]:
     """Return what layers and the trip file say of a place, in this order."""
+    leap = in_leap_springs(inputs.trip.departure.earliest, inputs.trip.departure.finish_by)
     stated = [
         stated_finding(
-            row.kind, row.level, row.first, row.last, row.margin_days, row.note, row.source
+            row.kind,
+            row.level,
+            row.first,
+            row.last,
+            row.margin_days,
+            row.note,
+            row.source,
+            leap=leap,
         )
         for row in inputs.trip.hazards
         if ground.leg.name in row.legs
     ]
-    return (*findings(inputs.layers, ground.extent), *stated)
+    return (*findings(inputs.layers, ground.extent, leap=leap), *stated)
 
 
 def _shut_nights(
