@@ -1,133 +1,217 @@
-"""Which tests run which lines of the program, as `mutants.py` needs to know.
+"""Which test runs which line of the program, recorded once and kept in ``.mutants``.
 
-In: the test files. Out: for each line the tests that run it, quickest first. Assumes that a test
-runs the same lines each time. Recorded once for a state of the sources, a process for each test
-file, since fixtures that tests share run in none of them alone.
+In: test files. Out: the tests to show a fault to, the most telling first. A file is recorded
+again when it has changed; of a module that has changed since, every test of it is taken. The
+first test that asks for a shared fixture or fills a cache has its lines: the others of its file
+come right after those that run a line.
+Not seen: what a test runs in another process.
 """
 
 from __future__ import annotations
 
 import hashlib
+import json
+import math
 import os
 import re
-import subprocess
 import sys
 import time
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
-ROOT = Path(__file__).parent.parent
-RECORDS = ROOT / ".mutants"
-_MOST_SECONDS = 600
+import pytest
+from planted import ROOT, SCRIPTS, Mutant, running_lines
+
+KEPT = ROOT / ".mutants"
+MOST_SECONDS = 200.0
+"""A test file that takes longer is left out. [s]"""
+
+_LEFT_OUT = re.compile(r"test_(face|packaging|layers|bundled|climate_evaluate|readme|demo)\.py")
+_OPENS_PAGES = re.compile(r"BROWSER_MARKS|in_browser")
+_OF_SCRIPTS = {
+    "atlas": ("test_scripts.py", "test_browser_atlas.py"),
+    "season": ("test_scripts.py", "test_drawn_weeks.py", "test_browser_season.py"),
+    "departure": ("test_scripts.py", "test_browser_season.py"),
+    "map": ("test_scripts.py", "test_browser_maps.py"),
+    "log": ("test_website_log.py",),
+    "tonight": ("test_browser_tonight.py",),
+}
+"""Test files that open the pages of a script, by the beginning of its name."""
+
+_OF_ANY_SCRIPT = ("test_browser_units.py", "test_browser_layout.py", "test_browser.py")
 
 
-@dataclass
+@dataclass(frozen=True)
+class Choice:
+    """The tests of a file to show a fault to: those that run its line, then their neighbours.
+
+    The neighbours may look at what the first test left in a cache or a shared fixture.
+    """
+
+    file: Path
+    first: tuple[str, ...]
+    seconds: float
+
+
+def digest(path: Path) -> str:
+    """Return what tells whether a file has changed."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+
+
+def test_files() -> list[Path]:
+    """Return the test files that are recorded, the small ones first."""
+    every = (ROOT / "tests").glob("test_*.py")
+    asked = [
+        file
+        for file in every
+        if not _LEFT_OUT.fullmatch(file.name)
+        and not _OPENS_PAGES.search(file.read_text(encoding="utf-8"))
+    ]
+    return sorted(asked, key=lambda file: (file.stat().st_size, file.name))
+
+
+def _place(file: Path) -> Path:
+    """Return where the record of a test file is kept, without its suffix."""
+    return KEPT / file.stem
+
+
+def is_recorded(file: Path) -> bool:
+    """Return whether the record of a test file is there and of the file as it is."""
+    told = _place(file).with_suffix(".json")
+    return told.exists() and json.loads(told.read_text())["digest"] == digest(file)
+
+
+def record(file: Path) -> None:
+    """Run a test file in this process and keep which of its tests runs which line, and how long.
+
+    Sources are compared by what they were when the run began.
+    """
+    import coverage
+
+    place = _place(file)
+    place.with_suffix(".lines").unlink(missing_ok=True)
+    sources = {
+        str(one.relative_to(ROOT)): digest(one) for one in (ROOT / "sheltermap").rglob("*.py")
+    }
+    watched = coverage.Coverage(
+        data_file=str(place.with_suffix(".lines")),
+        source=[str(ROOT / "sheltermap")],
+        config_file=False,
+        messages=False,
+    )
+    watch = _Watch(watched.switch_context)
+    watched.start()
+    options = ["-q", "--no-header", "-p", "no:cacheprovider", "-p", "no:xdist"]
+    pytest.main([*options, str(file)], plugins=[watch])
+    watched.stop()
+    watched.save()
+    told = {"digest": digest(file), "sources": sources, "took": watch.took}
+    place.with_suffix(".json").write_text(json.dumps(told))
+
+
+class _Watch:
+    """A plugin of pytest that says which test runs, and what the good ones took. [s]"""
+
+    def __init__(self, begun: Callable[[str], None]) -> None:
+        self.took: dict[str, float] = {}
+        self._begun = begun
+
+    def pytest_runtest_logstart(self, nodeid: str) -> None:
+        """Say that a test and its fixtures begin."""
+        self._begun(nodeid)
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Add a part of a test; what fails without a fault tells nothing of one."""
+        spent = self.took.get(report.nodeid, 0.0) + report.duration
+        self.took[report.nodeid] = spent if report.passed else math.inf
+
+    def pytest_sessionfinish(self) -> None:
+        """Drop what failed."""
+        self.took = {name: spent for name, spent in self.took.items() if spent < math.inf}
+
+
+class Record:
+    """What was recorded of one test file."""
+
+    def __init__(self, file: Path) -> None:
+        self.file = file
+        told = json.loads(_place(file).with_suffix(".json").read_text())
+        self.took: dict[str, float] = told["took"]
+        self._sources: dict[str, str] = told["sources"]
+
+    @cached_property
+    def _data(self):
+        import coverage
+
+        data = coverage.CoverageData(str(_place(self.file).with_suffix(".lines")))
+        data.read()
+        return data
+
+    def running(self, mutant: Mutant) -> set[str]:
+        """Return the tests that run a fault, as far as this can be told by its lines."""
+        by_line = self._data.contexts_by_lineno(str(ROOT / mutant.file))
+        changed = self._sources.get(mutant.file) != digest(ROOT / mutant.file)
+        asked = by_line if changed else running_lines(mutant) or by_line
+        found = {name for line in asked for name in by_line.get(line, ())}
+        return found & self.took.keys()
+
+
 class Executed:
-    """
-    What the recording found.
+    """The records of all test files, asked for the tests that may notice a fault."""
 
-    Attributes
-    ----------
-    lines : dict
-        By module as a path from the root, and by line: test files, and of each the test
-        functions that run it. Without a function the line runs in a fixture or on import.
-    seconds : dict of str to float
-        What a test file, or a function as ``file::function``, took. [s]
-    """
+    @cached_property
+    def _records(self) -> list[Record]:
+        return [Record(file) for file in test_files() if is_recorded(file)]
 
-    lines: dict[str, dict[int, dict[str, set[str]]]] = field(default_factory=dict)
-    seconds: dict[str, float] = field(default_factory=dict)
+    @cached_property
+    def took(self) -> dict[str, float]:
+        """Return how long each test took. [s of the processor]"""
+        return {name: spent for one in self._records for name, spent in one.took.items()}
 
-    def tests_of(self, module: str, lines: Sequence[int]) -> list[str]:
-        """Return what runs any of some lines, quickest first: functions, and whole files.
-
-        A file that runs them in a fixture is run whole.
-        """
-        found = defaultdict[str, set[str]](set)
-        for line in lines:
-            for file, functions in self.lines.get(module, {}).get(line, {}).items():
-                found[file] |= functions or {""}
-        nodes = [
-            f"{file}::{name}" if name and "" not in names else file
-            for file, names in found.items()
-            for name in names
-        ]
-        return sorted(dict.fromkeys(nodes), key=lambda node: (self.took(node), node))
-
-    def took(self, node: str) -> float:
-        """Return what a test took. [s]"""
-        return self.seconds.get(node, 0.0)
+    def choices(self, mutant: Mutant) -> list[Choice]:
+        """Return the tests to show a fault to, by file: by name nearest, then the quickest."""
+        if mutant.part == SCRIPTS:
+            return [Choice(ROOT / "tests" / name, (), 0.0) for name in _by_script(mutant)]
+        found = []
+        for one in self._records:
+            running = one.running(mutant)
+            if running:
+                first = sorted(running, key=lambda name: (one.took[name], name))
+                spent = sum(one.took[name] for name in first)
+                found.append(Choice(one.file, tuple(first), spent))
+        return sorted(found, key=lambda one: (-_nearness(mutant, one.file), one.seconds))
 
 
-def recorded(files: Sequence[Path]) -> Executed:
-    """Return what test files execute, recording what is not on record for these sources."""
-    folder = RECORDS / _state()
-    folder.mkdir(parents=True, exist_ok=True)
-    executed = Executed()
-    for number, file in enumerate(files, 1):
-        data = folder / f"{file.name}.coverage"
-        if not data.exists():
-            print(f"recording {number} of {len(files)}: {file.name}", flush=True)
-            _record(file, data)
-        _add(executed, file, data)
-    return executed
+def _nearness(mutant: Mutant, file: Path) -> int:
+    """Return how many of the names of package and module the name of a test file has."""
+    place = Path(mutant.file)
+    return sum(name in file.stem for name in {place.parent.name, place.stem})
 
 
-def _state() -> str:
-    """Return what stands for the program as it is."""
-    known = hashlib.sha256()
-    for path in sorted((ROOT / "sheltermap").rglob("*.py")):
-        known.update(path.read_bytes())
-    return known.hexdigest()[:16]
+def _by_script(mutant: Mutant) -> list[str]:
+    """Return the test files that open pages with a script."""
+    stem = Path(mutant.file).stem
+    near = [names for start, names in _OF_SCRIPTS.items() if stem.startswith(start)]
+    return list(dict.fromkeys((*(near[0] if near else ()), *_OF_ANY_SCRIPT)))
 
 
-def _record(file: Path, data: Path) -> None:
-    """Run a test file and keep which lines it runs, and how long its tests took."""
-    settings = data.with_suffix(".ini")
-    settings.write_text(
-        f"[run]\nsource = {ROOT / 'sheltermap'}\ndynamic_context = test_function\n"
-        f"data_file = {data}.part\n",
-        encoding="utf-8",
-    )
-    coverage = [sys.executable, "-m", "coverage", "run", f"--rcfile={settings}"]
-    tests = ["-m", "pytest", "-q", "-p", "no:cacheprovider", "--durations=0", "-vv", str(file)]
+def recorded(run_apart: Callable[[Callable[[], None], float], str], seconds: float) -> None:
+    """Record every test file that is not, each in a child, for so long at most."""
+    KEPT.mkdir(exist_ok=True)
     begun = time.monotonic()
-    run = subprocess.run(
-        [*coverage, *tests],
-        cwd=ROOT,
-        env=os.environ | {"PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        text=True,
-        timeout=_MOST_SECONDS,
-    )
-    took = f"{time.monotonic() - begun:.2f}s call {file.relative_to(ROOT)}::\n"
-    data.with_suffix(".txt").write_text(took + run.stdout, encoding="utf-8")
-    Path(f"{data}.part").rename(data)
+    for file in test_files():
+        if is_recorded(file) or time.monotonic() - begun > seconds:
+            continue
+        started = time.monotonic()
+        end = run_apart(lambda file=file: record(file), MOST_SECONDS)
+        print(f"{file.name}: {end}, {time.monotonic() - started:.0f} s", flush=True)
 
 
-def _add(executed: Executed, file: Path, data: Path) -> None:
-    """Add what one test file runs."""
-    from coverage import CoverageData
-
-    name = str(file.relative_to(ROOT))
-    for node, seconds in _durations(data.with_suffix(".txt").read_text(encoding="utf-8")):
-        key = node.removesuffix("::")
-        executed.seconds[key] = executed.seconds.get(key, 0.0) + seconds
-    record = CoverageData(str(data))
-    record.read()
-    for path in record.measured_files():
-        module = str(Path(path).relative_to(ROOT))
-        by_line = executed.lines.setdefault(module, {})
-        for line, contexts in record.contexts_by_lineno(path).items():
-            functions = {context.rpartition(".")[2] for context in contexts}
-            by_line.setdefault(line, {})[name] = functions - {""}
-
-
-def _durations(told: str) -> Iterator[tuple[str, float]]:
-    """Yield what tests took, as pytest tells it; a function's cases are its own together."""
-    for line in told.splitlines():
-        found = re.match(r"([\d.]+)s (?:call|setup) +(\S+?::\w*)", line)
-        if found:
-            yield found[2], float(found[1])
+def in_checkout(place: Path) -> None:
+    """Make this process run tests of a checkout."""
+    os.chdir(place)
+    os.environ |= {"PYTHONPATH": f"{place}:{place / 'tests'}", "PYTHONDONTWRITEBYTECODE": "1"}
+    sys.path[:0] = [str(place), str(place / "tests")]
+    sys.dont_write_bytecode = True
