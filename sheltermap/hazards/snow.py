@@ -96,6 +96,7 @@ def _shares(mean: Floats, rain: Floats, spread: Floats) -> Floats:
     """Return the shares, shape (3, day, ...), of arrays (day, ...)."""
     weather = _weather().reshape(-1, _WINTERS, *[1] * (mean.ndim - 1))
     lying = np.zeros((_WINTERS, *mean.shape[1:]))
+    waters = np.reshape((LYING, CLOSING, DEEP), (3, *[1] * lying.ndim))
     shares = np.empty((3, *mean.shape))
     # Snow that outlasts its summer only grows, so the second year shows where it stays.
     for number, departure in enumerate(weather):
@@ -103,8 +104,8 @@ def _shares(mean: Floats, rain: Floats, spread: Floats) -> Floats:
         temperature = mean[day] + spread[day] * departure
         fallen = rain[day] * np.clip((RAIN_FROM - temperature) / (RAIN_FROM - SNOW_TO), 0.0, 1.0)
         lying = np.maximum(lying + fallen - MELT_FACTOR * np.maximum(temperature, 0.0), 0.0)
-        for row, water in enumerate((LYING, CLOSING, DEEP)):
-            shares[row, day] = (lying >= water).mean(axis=0)
+        if number >= DAYS_IN_YEAR:
+            shares[:, day] = (lying >= waters).mean(axis=1)
     shares[:, :, np.isnan(lying).any(axis=0)] = np.nan
     return _smoothed(shares)
 

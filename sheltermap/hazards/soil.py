@@ -144,18 +144,18 @@ def _balance(season: xr.Dataset, drying: xr.DataArray) -> tuple[xr.DataArray, xr
 def _store(mean: Floats, rain: Floats, drying: Floats) -> tuple[Floats, Floats]:
     """Return the water in the store on each day of arrays (day, ...), and what runs off. [mm]"""
     snow_share = np.clip((RAIN_FROM - mean) / (RAIN_FROM - SNOW_TO), 0.0, 1.0)
+    snowing, raining = rain * snow_share, rain * (1.0 - snow_share)
     melting = MELT_FACTOR * np.maximum(mean, 0.0)
     thawed = mean > 0.0
     water, over = np.empty_like(mean), np.empty_like(mean)
     held, snow = np.full(mean.shape[1:], STORE / 2), np.zeros(mean.shape[1:])
     for _ in range(2):  # The second year forgets how full the store began.
         for day in range(DAYS_IN_YEAR):
-            snow = snow + rain[day] * snow_share[day]
+            snow = snow + snowing[day]
             melted = np.minimum(snow, melting[day])
             snow = snow - melted
             lost = drying[day] * np.minimum(held / (EASY_SHARE * STORE), 1.0)
-            change = rain[day] * (1.0 - snow_share[day]) + melted - lost
-            filled = held + np.where(thawed[day], change, 0.0)
+            filled = held + np.where(thawed[day], raining[day] + melted - lost, 0.0)
             held = np.clip(filled, 0.0, STORE)
-            water[day], over[day] = held, np.maximum(filled - STORE, 0.0)
-    return water, over
+            water[day], over[day] = held, filled
+    return water, np.maximum(over - STORE, 0.0)

@@ -48,7 +48,7 @@ from sheltermap.suitability.grade import close_call, grade
 from sheltermap.suitability.remedy import Stretch, advice
 from sheltermap.suitability.score import score
 from sheltermap.validation import did_you_mean, shown
-from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS, InputError, Problem
+from sheltermap.vocabulary import DAYS_IN_MONTH, FACTORS, Floats, InputError, Problem
 
 _BOX_DEGREES = 1.5
 
@@ -159,6 +159,13 @@ def twelve_months(
         If the kit is unknown or no climate cell lies near.
     """
     kit = known_kit(kit_id, files)
+    # What belongs to one place has the same months throughout: they are compared, not matched.
+    with xr.set_options(arithmetic_join="exact"):
+        return _answer(camp, kit, climate)
+
+
+def _answer(camp: Camp, kit: Kit, climate: Path | None) -> dict:
+    """Return what `twelve_months` does, of a kit."""
     climatology, nearest = _country(camp.latitude, camp.longitude, climate)
     mapped = _height_of_map(camp)
     height = _camp_height(camp, mapped, nearest)
@@ -269,21 +276,21 @@ def _night_months(camp: Camp, kit: Kit, scored: _Scored) -> NightMonths:
             factor: (scores[f"{factor}_margin"].values, scores[f"{factor}_danger_margin"].values)
             for factor in ("cold", "heat")
         },
-        remedy=[_remedy(scores, found, month) for month in range(12)],
+        remedy=_remedies(share.values, scores["dangerous"].values, found),
     )
 
 
-def _remedy(scores: xr.Dataset, found: Sequence[Candidate], month: int) -> str | None:
-    """Return the id of what helps in one month, 0 to 11."""
-    chosen = scores.isel(month=month)
-    nights = Stretch(
-        chosen["sound_share"].values,
-        chosen["dangerous"].values,
-        [candidate.at(month) for candidate in found],
-        DAYS_IN_MONTH[month],
+def _remedies(
+    sound_share: Floats, dangerous: Floats, found: Sequence[Candidate]
+) -> list[str | None]:
+    """Return the id of what helps in each month."""
+    helping = (
+        advice([Stretch(share, danger, [each.at(month) for each in found], days)]).remedy
+        for month, (share, danger, days) in enumerate(
+            zip(sound_share, dangerous, DAYS_IN_MONTH, strict=True)
+        )
     )
-    named = advice([nights]).remedy
-    return named.id if named else None
+    return [remedy.id if remedy else None for remedy in helping]
 
 
 def _room(scores: xr.Dataset) -> Candidate:
