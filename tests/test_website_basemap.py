@@ -10,7 +10,7 @@ import pytest
 import shapely
 from shapely.geometry import shape
 
-from sheltermap.website.basemap import clipped, shipped
+from sheltermap.website.basemap import clipped, positions, shipped, surroundings
 
 _FILE = Path(__file__).parents[1] / "regions" / "world" / "basemap.json"
 
@@ -82,3 +82,57 @@ def test_what_only_touches_the_window_is_left_out():
     (kept,) = found["lakes"]["features"]
     assert kept["properties"]["name"] == "reaches"
     assert shape(kept["geometry"]).equals(shapely.Polygon(inside))
+
+
+def test_features_without_a_shape_or_a_name_do_no_harm():
+    """GeoJSON lets geometry and properties be null (RFC 7946, section 3.2); two decimals stay."""
+    point = {"type": "Point", "coordinates": [5.004, 6.006]}
+    features = [
+        {"type": "Feature", "geometry": None, "properties": {"name": "nowhere"}},
+        {"type": "Feature", "geometry": point, "properties": None},
+        {"type": "Feature", "geometry": point, "properties": {"name": None}},
+        {"type": "Feature", "geometry": point, "properties": {"name": "here", "other": 1}},
+    ]
+    found = clipped({"places": {"features": features}}, (0.0, 0.0, 10.0, 10.0))
+    assert [
+        (one["properties"], one["geometry"]["coordinates"]) for one in found["places"]["features"]
+    ] == [
+        ({"name": ""}, [5.0, 6.01]),
+        ({"name": ""}, [5.0, 6.01]),
+        ({"name": "here"}, [5.0, 6.01]),
+    ]
+    assert list(found) == ["places"]
+
+
+def test_an_outline_that_crosses_itself_keeps_both_its_halves():
+    """By hand: two triangles that meet at (2, 2), each of base 2 and height 1, have area 2."""
+    bow = [[1, 1], [3, 3], [3, 1], [1, 3], [1, 1]]
+    lake = {
+        "type": "Feature",
+        "properties": {"name": "bow"},
+        "geometry": {"type": "Polygon", "coordinates": [bow]},
+    }
+    (kept,) = clipped({"lakes": {"features": [lake]}}, (0.0, 0.0, 10.0, 10.0))["lakes"]["features"]
+    assert shape(kept["geometry"]).area == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(
+    ("coordinates", "expected"),
+    [
+        ([1.5, 2.5], [[1.5, 2.5]]),
+        ([1, 2, 300], [[1, 2, 300]]),
+        ([], []),
+        ([[1, 2], [3, 4]], [[1, 2], [3, 4]]),
+        ([[[1, 2], [3, 4]], [[5, 6]]], [[1, 2], [3, 4], [5, 6]]),
+        ([[[[1, 2]]], [[]], [[[3, 4]]]], [[1, 2], [3, 4]]),
+    ],
+)
+def test_positions_of_every_kind_of_shape(coordinates, expected):
+    """A point, one with a height, nothing, a line, an area, and areas of which one is empty."""
+    assert positions(coordinates) == expected
+
+
+def test_surroundings_are_four_degrees_more_on_each_side():
+    """By hand, away from the edges of a web map and at each of them."""
+    assert surroundings((10.0, 20.0, 30.0, 40.0)) == (6.0, 16.0, 34.0, 44.0)
+    assert surroundings((-84.0, -179.0, 84.0, 179.0)) == (-85.0, -180.0, 85.0, 180.0)

@@ -9,6 +9,7 @@ import math
 
 import numpy as np
 import numpy.testing as npt
+import pytest
 from PIL import Image
 
 from sheltermap.website.overlays import (
@@ -18,6 +19,7 @@ from sheltermap.website.overlays import (
     SHARE_SHADES,
     classes,
     image,
+    mercator_pixels,
     mercator_rows,
     value_script,
 )
@@ -130,3 +132,27 @@ def test_box_beyond_mercator_is_cut_to_whole_cells():
     values = np.full((20, 4), 0.95)
     picture = Image.open(io.BytesIO(image(values, "sound_share", 80.0, 90.0)))
     assert picture.size[0] > 0
+
+
+@pytest.mark.parametrize(
+    ("columns", "scale", "width"),
+    [(1, 8, 8), (100, 8, 800), (150, 6, 900), (400, 2, 800), (900, 1, 900), (1800, 1, 900)],
+)
+def test_a_picture_is_at_most_900_pixels_wide(columns, scale, width):
+    """By hand: whole pixels to a cell, 8 at most, as many as 900 hold; cells are picked above.
+
+    Eight rows that meet at the equator are as high as wide, within the Mercator's half percent
+    below 8 degrees.
+    """
+    grid = np.tile((np.arange(columns) % 200).astype(np.uint8), (8, 1))
+    pixels, each = mercator_pixels(grid, -4.0, 4.0)
+    assert each == scale
+    assert pixels.shape[1] == width
+    assert pixels.shape[0] == pytest.approx(8 * width / columns, abs=0.6)
+
+
+def test_picked_cells_are_the_middle_of_those_they_stand_for():
+    """By hand: of 1800 columns on 900 pixels, pixel n stands for 2 n and 2 n + 1: the latter."""
+    grid = np.tile((np.arange(1800) % 251).astype(np.uint8), (8, 1))
+    pixels, _ = mercator_pixels(grid, -4.0, 4.0)
+    npt.assert_array_equal(pixels[0], (2 * np.arange(900) + 1) % 251)
