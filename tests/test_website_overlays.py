@@ -21,6 +21,7 @@ from sheltermap.website.overlays import (
     image,
     mercator_pixels,
     mercator_rows,
+    shown_rows,
     value_script,
 )
 
@@ -95,6 +96,24 @@ def test_class_boundaries_are_those_of_the_grades():
     ]
 
 
+def test_class_boundaries_of_risks():
+    """Each class begins where its words say, a hair below is the better one; none is none."""
+    values = np.array([0.0, 0.0199, 0.02, 0.0999, 0.1, 0.2499, 0.25, 0.4999, 0.5, 0.7499, 0.75, 1])
+    words = [RISK_SHADES[code - 1].word for code in classes(values, "cold")]
+    assert words == [
+        word
+        for word in (
+            "under 2 %",
+            "2 to 10 %",
+            "10 to 25 %",
+            "25 to 50 %",
+            "50 to 75 %",
+            "over 75 %",
+        )
+        for _ in range(2)
+    ]
+
+
 def test_danger_is_darkest_in_greyscale():
     """In a greyscale print the worst classes stand out first, textures included."""
 
@@ -132,6 +151,23 @@ def test_box_beyond_mercator_is_cut_to_whole_cells():
     values = np.full((20, 4), 0.95)
     picture = Image.open(io.BytesIO(image(values, "sound_share", 80.0, 90.0)))
     assert picture.size[0] > 0
+
+
+@pytest.mark.parametrize(
+    ("rows", "south", "north", "kept", "edges"),
+    [
+        (4, 40.0, 42.0, range(4), (40.0, 42.0)),
+        (2, -85.0, 85.0, range(2), (-85.0, 85.0)),
+        (20, 80.0, 90.0, range(10), (80.0, 85.0)),
+        (20, -90.0, -80.0, range(10, 20), (-85.0, -80.0)),
+        (60, -90.0, 90.0, range(2, 58), (-84.0, 84.0)),
+    ],
+)
+def test_rows_that_a_web_map_shows(rows, south, north, kept, edges):
+    """By hand: all within 85 degrees; rows of half a degree, or of three, beyond are left out."""
+    found, lowest, highest = shown_rows(rows, south, north)
+    assert found.tolist() == list(kept)
+    assert (lowest, highest) == pytest.approx(edges)
 
 
 @pytest.mark.parametrize(
