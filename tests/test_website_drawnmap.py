@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import date
 
@@ -67,6 +68,68 @@ def test_town_names_keep_clear_of_stops_and_months():
     assert towns(-0.9) == []
     assert towns(0.6) == []
     assert towns(1.3) == ["Springfield"]
+
+
+def mercator(latitude: float) -> float:
+    """Return the height of a latitude on a map whose degrees of longitude are 1 wide."""
+    return math.degrees(math.log(math.tan(math.radians(45 + latitude / 2))))
+
+
+SCALE = 344 / 11.2  # units to a degree of longitude, from 29.4 to 40.6
+HEIGHT = SCALE * (mercator(44.6) - mercator(39.4))
+
+
+def at(x: float, y: float) -> tuple[float, float]:
+    """Return where a point of the drawing lies: latitude, longitude. [degrees]"""
+    height = math.radians(mercator(44.6) - y / SCALE)
+    return math.degrees(2 * math.atan(math.exp(height))) - 90, 29.4 + x / SCALE
+
+
+@pytest.mark.parametrize(
+    ("inside", "outside"),
+    [
+        ((5.6, 60.0), (4.4, 60.0)),
+        ((275.8, 150.0), (277.0, 150.0)),
+        ((100.0, 8.1), (100.0, 6.9)),
+        ((150.0, HEIGHT - 8.1), (150.0, HEIGHT - 6.9)),
+    ],
+)
+def test_towns_stay_2_units_from_the_edges(inside, outside):
+    """By hand: 3 units left of the dot, half a line of 11 above and below, 65.6 to its right.
+
+    Places come in hundredths of a degree, a third of a unit: so half a unit to each side.
+    """
+    places = spots((40.0, 30.0), (42.0, 35.0), (44.0, 40.0))
+    assert drawnmap.drawn_map(places, (), town_base(*at(*inside)))["towns"]
+    assert not drawnmap.drawn_map(places, (), town_base(*at(*outside)))["towns"]
+
+
+def test_towns_are_drawn_where_they_lie():
+    """The dot on its place, and what is no point is no town."""
+    places = spots((40.0, 30.0), (42.0, 35.0), (44.0, 40.0))
+    base = town_base(*at(100.0, 60.0))
+    (town,) = drawnmap.drawn_map(places, (), base)["towns"]
+    assert (town["x"], town["y"]) == pytest.approx((100.0, 60.0), abs=0.25)
+    line = {"type": "LineString", "coordinates": [[33.0, 42.0], [33.5, 42.5]]}
+    base["places"]["features"].insert(
+        0, {"type": "Feature", "properties": {"name": "a line"}, "geometry": line}
+    )
+    assert [one["name"] for one in drawnmap.drawn_map(places, (), base)["towns"]] == [
+        "Springfield"
+    ]
+
+
+def test_town_names_keep_clear_of_each_other():
+    """The first of two lines that overlap stands; 11 units lower there is room again."""
+    places = spots((40.0, 30.0), (42.0, 35.0), (44.0, 40.0))
+
+    def towns(y):
+        base = town_base(*at(60.0, 60.0))
+        base["places"]["features"] += town_base(*at(60.0, y))["places"]["features"]
+        return len(drawnmap.drawn_map(places, (), base)["towns"])
+
+    assert (towns(60.0 + 10.3), towns(60.0 + 11.7)) == (1, 2)
+    assert (towns(60.0 - 10.3), towns(60.0 - 11.7)) == (1, 2)
 
 
 def test_a_month_stands_beside_its_stop_and_covers_none():
