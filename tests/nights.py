@@ -25,7 +25,8 @@ USUAL = {
 
 
 def one_night(**changes):
-    """Return one night: a mild one, with changes; vapour is held to saturation."""
+    """Return one night, or one of each value of arrays: mild but for changes, vapour held to
+    saturation."""
     values = USUAL | changes
     for vapour, air in (
         ("vapour_pressure", "coldest_hours_temperature"),
@@ -37,7 +38,15 @@ def one_night(**changes):
         "fabric_sky_cooling",
         sky_cooling(cold, dewpoint(np.maximum(values["vapour_pressure"], 1e-3)), inner=FREE_BACK),
     )
-    return xr.Dataset({name: xr.DataArray(value) for name, value in values.items()})
+    dims = ("night",)
+    return xr.Dataset(
+        {
+            name: value
+            if isinstance(value, xr.DataArray)
+            else xr.DataArray(value, dims=dims[: np.ndim(value)])
+            for name, value in values.items()
+        }
+    )
 
 
 def many_nights(count, seed=7, wind=True, dtype=float):

@@ -26,12 +26,18 @@ def files(tmp_path_factory):
     return saved(folder, text), stored(folder, mean=9.0, swing=9.0, spread=4.0)
 
 
+@pytest.fixture(scope="module")
+def place(files):
+    """Return the first leg's place as the site has it."""
+    path, climate = files
+    return pipeline.plan(path, climate=climate).places[0]
+
+
 @pytest.mark.parametrize("kit", ["bedroll", "roof-tent"])
-def test_months_are_those_of_the_region_page(files, kit):
+def test_months_are_those_of_the_region_page(files, place, kit):
     """Share, grade, danger and cause of every month, in each kit."""
     path, climate = files
     answer = pipeline.leg_night(path, "meadow", kit, climate=climate)
-    place = pipeline.plan(path, climate=climate).places[0]
     rows = kit_rows(place.seasons[kit], place.findings)
     for month, row in zip(answer["months"], rows, strict=True):
         assert month["sound_share"] == pytest.approx(row["share"], abs=1e-6)

@@ -4,8 +4,8 @@ import json
 import os
 import pty
 import select
-import subprocess
 import sys
+import traceback
 
 import pytest
 from click.testing import CliRunner
@@ -18,12 +18,14 @@ LONG = "A leg with a name that nobody would type twice on the road to the far la
 
 
 def on_terminal(*arguments, columns=200):
-    """Return the lines that a command prints on a terminal of that many columns."""
-    ours, theirs = pty.openpty()
-    environment = os.environ | {"COLUMNS": str(columns), "TERM": "dumb"}
-    command = [sys.executable, "-m", "sheltermap", *map(str, arguments)]
-    done = subprocess.Popen(command, stdout=theirs, stderr=theirs, env=environment)
-    os.close(theirs)
+    """Return the lines that a command prints on a terminal of that many columns.
+
+    In a child of this process, which has everything loaded.
+    """
+    child, ours = pty.fork()
+    if child == 0:
+        os.environ.update(COLUMNS=str(columns), TERM="dumb")
+        _run(arguments)
     text = b""
     while select.select([ours], [], [], 30)[0]:
         try:
@@ -33,9 +35,25 @@ def on_terminal(*arguments, columns=200):
         if not part:
             break
         text += part
-    done.wait()
+    os.waitpid(child, 0)
     os.close(ours)
     return text.decode().replace("\r", "").split("\n")
+
+
+def _run(arguments):
+    """Run a command on the terminal that this child stands at, and end it."""
+    try:
+        with (
+            open(1, "w", encoding="utf-8", closefd=False) as sys.stdout,
+            open(2, "w", encoding="utf-8", closefd=False) as sys.stderr,
+        ):
+            main([str(argument) for argument in arguments], prog_name="sheltermap")
+    except SystemExit:
+        pass
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        os._exit(0)
 
 
 @pytest.fixture(scope="module")
