@@ -3,15 +3,14 @@
 from functools import cache
 
 import numpy as np
+import xarray as xr
+from climates import whole_world
 
 from sheltermap.climate.altitude import at_elevation
 from sheltermap.climate.calendar import by_day, by_month
 from sheltermap.climate.grid import point
 from sheltermap.climate.heights import heights_at
-from sheltermap.climate.world import world_climatology
 from sheltermap.dates import FIRST_DAYS
-
-WORLD = cache(world_climatology)
 
 
 @cache
@@ -19,12 +18,19 @@ def climate(latitude, longitude, height=None):
     """Return the twelve months at a place."""
     if height is None:
         height = float(heights_at(latitude, longitude)["camp_elevation"])
-    return at_elevation(point(WORLD(), latitude, longitude), height)
+    return at_elevation(point(whole_world(), latitude, longitude), height)
 
 
 def months_at(latitude, longitude, height=None):
     """Return the season along months."""
     return by_month(climate(latitude, longitude, height))
+
+
+def months_at_all(places):
+    """Return the seasons of several places along months and cells."""
+    cells = xr.concat([point(whole_world(), *place) for place in places], "cell")
+    heights = heights_at(*np.transpose(places))["camp_elevation"].values
+    return by_month(at_elevation(cells, xr.DataArray(heights, dims="cell")))
 
 
 def days_at(latitude, longitude, height=None):

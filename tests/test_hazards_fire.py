@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import xarray as xr
 from published_tables import published
-from sign_places import months_at, months_of
+from sign_places import months_at, months_at_all, months_of
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.hazards.fire import angstrom_index, drought_code, fire_strength
@@ -60,8 +60,11 @@ def _like_every_month(degrees, humidity, rain):
 
 
 @cache
-def _found(latitude, longitude):
-    return months_of(fire_strength(months_at(latitude, longitude)).values)
+def _regions():
+    """Return each region in print with the months of its season, and those computed."""
+    rows = published("signs", "fire")["rows"]
+    found = fire_strength(months_at_all([row[1:3] for row in rows])).transpose("cell", "month")
+    return [(row[0], set(row[3]), months_of(each)) for row, each in zip(rows, found, strict=True)]
 
 
 def test_fire_seasons_are_found_and_others_left_alone():
@@ -70,8 +73,7 @@ def test_fire_seasons_are_found_and_others_left_alone():
     The months beside a season count neither way. Thresholds were chosen with these in view.
     """
     hits = false = inside = outside = 0
-    for row in published("signs", "fire")["rows"]:
-        season, found = set(row[3]), _found(*row[1:3])
+    for _, season, found in _regions():
         beside = {(month + step - 1) % 12 + 1 for month in season for step in (-1, 1)} - season
         others = set(range(1, 13)) - season - beside
         hits, inside = hits + len(season & found), inside + len(season)
@@ -82,9 +84,9 @@ def test_fire_seasons_are_found_and_others_left_alone():
 
 def test_nothing_burns_where_nothing_grows_or_dries():
     """Deserts, salt flats, rainforest, and rainy coasts: none at all."""
-    for row in published("signs", "fire")["rows"]:
-        if not row[3]:
-            assert not _found(*row[1:3]), row[0]
+    for name, season, found in _regions():
+        if not season:
+            assert not found, name
 
 
 def test_grass_is_green_for_a_month_after_a_soaked_one():

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from sign_places import WORLD, climate
+from climates import whole_world
+from sign_places import climate
 
 from sheltermap.hazards.shapes import place_extent, region_extent
 from sheltermap.places.passes import high_points
@@ -149,14 +150,14 @@ def test_highest_point_of_a_route_and_of_a_region():
         place_extent(47.0, 11.5),
         region_extent(area),
     ]
-    on_road, nowhere, in_box = high_points(extents, WORLD())
+    on_road, nowhere, in_box = high_points(extents, whole_world())
     assert on_road.on_route and not in_box.on_route
     assert 1200 < on_road.elevation_m < in_box.elevation_m
     assert float(on_road.climate["elevation"]) == pytest.approx(on_road.elevation_m)
     assert "the highest point of the route" in on_road.words
     assert float(in_box.climate["elevation"]) == pytest.approx(in_box.elevation_m)
     assert nowhere is None
-    assert high_points(extents[1:2], WORLD()) == [None]
+    assert high_points(extents[1:2], whole_world()) == [None]
 
 
 def test_sign_on_some_days_is_silent_on_others():

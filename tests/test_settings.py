@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import xarray as xr
 from nights import one_night
 from small_trips import climate, leg, saved, trip
 
@@ -12,7 +13,7 @@ from sheltermap.places.scored import scored_places
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.card import kit_limits
-from sheltermap.suitability.score import score
+from sheltermap.suitability.score import score, scores
 from sheltermap.trip.inputs import read_inputs
 
 KITS = load_kits()
@@ -96,22 +97,18 @@ def test_both_ends_of_a_setting_give_sane_nights(name):
         KITS["pop-up-body"],
         KITS["ground-tent"].model_copy(update=mat),
     ]
+    made_up = (HOT, COLD | {"night_low_spread": 2.0}, WET)
+    nights = xr.concat([one_night(**night) for night in made_up], "night")
     for value in ends(Settings.model_fields[name]):
         settings = Settings(**{name: value})
+        usual, warm = (
+            scores(nights, kits, (one, Sleeper(preset="careful")), settings=settings)
+            for one in (Sleeper(cold_sleeper=True), thick)
+        )
+        assert (warm.cold <= usual.cold).all()
+        for result in ("cold", "heat", "wet", "condensation", "dangerous", "sound_share"):
+            assert ((usual[result] >= 0) & (usual[result] <= 1)).all(), (name, value, result)
         for kit in kits:
-            for night in (HOT, COLD | {"night_low_spread": 2.0}, WET):
-                usual, warm = (
-                    score(
-                        one_night(**night),
-                        kit,
-                        (one, Sleeper(preset="careful")),
-                        settings=settings,
-                    )
-                    for one in (Sleeper(cold_sleeper=True), thick)
-                )
-                assert float(warm.cold) <= float(usual.cold)
-                for result in ("cold", "heat", "wet", "condensation", "dangerous", "sound_share"):
-                    assert 0 <= float(usual[result]) <= 1, (name, value, kit.id, result)
             alone, padded = (kit_limits(kit, (one,), settings) for one in (Sleeper(), thick))
             assert padded.coldest[0] < alone.coldest[0] < 30
             assert padded.hottest == alone.hottest

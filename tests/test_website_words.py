@@ -16,11 +16,19 @@ from sheltermap.report.report import MetHazard, RefusedKit
 from sheltermap.website.pages import site
 from sheltermap.website.words import level_phrase, level_sentences
 
+_LATEST = []
+
+
+def files_of(report) -> dict[str, bytes]:
+    """Return the site of a report, made once while page after page of it is asked for."""
+    if not _LATEST or _LATEST[0] is not report:
+        _LATEST[:] = report, site(report, base_map=BASE_MAP)
+    return _LATEST[1]
+
 
 def text_of(report, page: str) -> str:
     """Return what a page says, on one line."""
-    files = site(report, base_map=BASE_MAP)
-    tree = html5lib.parse(files[page].decode(), namespaceHTMLElements=False)
+    tree = html5lib.parse(files_of(report)[page].decode(), namespaceHTMLElements=False)
     text = metric_text(tree.find("body").find("main"))
     return re.sub(r"[\s\u202f\u00a0]+", " ", text).replace("\u00ad", "")
 
