@@ -456,7 +456,7 @@ def loads(trip: Trip, stays: Stays):
     compared = tuple(
         ComparedKit(
             kits[name],
-            KitNights((3.0 + 2 * k) * each, 0.2 * each, dict.fromkeys(FACTORS, each)),
+            KitNights((3.0 + 2 * k) * each, 0.2 * each, 0.05 * each, dict.fromkeys(FACTORS, each)),
             limits=LIMITS,
         )
         for k, name in enumerate(KITS)

@@ -287,3 +287,49 @@ def test_nothing_is_said_to_change_nothing_where_nothing_was_judged():
     """Without nights there is no better kit, so no setting is swept."""
     found = kit_comparison([ComparedKit(BEDROLL, None)], journey(*VISITS))
     assert found.better is None and found.changes == ()
+
+
+def barred(*, accept=(), most=0.1, done=""):
+    """Return the tent against a bedroll that is cheaper, sounder, and once too dangerous.
+
+    On the third leg a night of the bedroll has a chance of danger of 40 %, on the fourth of 9 %.
+    """
+    light = ComparedKit(BEDROLL, replace(TENT_NIGHTS, worst=np.array([0, 0, 0.4, 0.09, 0])))
+    legs = [leg.model_copy(update={"accept": accept}) for leg in JOURNEY.trip.legs]
+    departure = JOURNEY.trip.departure.model_copy(update={"most_danger": most})
+    stays = [replace(stay, kit=done if n == 2 else "") for n, stay in enumerate(JOURNEY.stays)]
+    return kit_comparison(
+        (TENT, light),
+        replace(JOURNEY, stays=tuple(stays)).with_tables(
+            vehicle=ROOMY, departure=departure, legs=tuple(legs)
+        ),
+    )
+
+
+def test_kit_above_the_danger_that_the_trip_allows_is_not_offered():
+    """However cheap and sound: it is no better kit, beats none, and the reason names the leg."""
+    found = barred()
+    assert found.better == 0
+    assert found.trade_off == (0,) and found.dominated_by == ((), ())
+    (against,) = found.reasons_against[1]
+    assert against == (
+        "On these dates a night in it has a chance of danger of up to 40 % on "
+        f"{VISITS[2].name}; the trip plans none of 10 % or more (most_danger)."
+    )
+
+
+@pytest.mark.parametrize(
+    "allowed",
+    [{"accept": ("dangerous-nights",)}, {"most": 1.0}, {"most": 0.41}, {"done": "bedroll"}],
+)
+def test_danger_that_the_trip_accepts_or_that_is_behind_is_no_reason(allowed):
+    """Accepted on the legs, allowed by the limit, or slept already."""
+    found = barred(**allowed)
+    assert found.better == 1 and found.reasons_against[1] == ()
+
+
+def test_worst_night_of_each_stay():
+    """By hand; a night that nobody knows hides none that is known."""
+    dangerous = np.array([0.1, np.nan, 0.4, 0.2, np.nan])
+    found = kit_nights(np.full(5, 0.9), dangerous, {}, [2, 2, 1])
+    np.testing.assert_array_equal(found.worst, [0.1, 0.4, np.nan])

@@ -140,3 +140,22 @@ def test_wind_known_on_one_leg_alone_leaves_the_kits_comparable(tmp_path):
     chosen = report.comparison.rows[0]
     assert chosen.rough_nights == pytest.approx(report.best.rough_nights, abs=1e-5)
     assert chosen.nights_by_factor["wind"] is None
+
+
+@pytest.mark.parametrize(("most", "barred"), [(0.1, True), (1.0, False)])
+def test_comparison_keeps_the_danger_that_the_planner_keeps(tmp_path, most, barred):
+    """Cool nights in summer bedding: what bars a kit's nights bars the kit there too."""
+    text = trip(
+        leg("A"),
+        '[party]\nbedding = "summer"\n[vehicle]\ncarries = ["load_bed"]\n',
+        kits="pop-up-body bedroll",
+        departure=f"most_danger = {most}",
+    )
+    report = pipeline.plan(saved(tmp_path, text), climate=stored(tmp_path, mean=14.0, vapour=0.3))
+    (stay,) = report.best.legs
+    (season,) = (place.seasons["bedroll"] for place in report.places)
+    evenings = (stay.arrive.timetuple().tm_yday - 1) + np.arange(stay.nights)
+    assert (season.dangerous[evenings] >= 0.1).all()
+    rows = {row.kit: row for row in report.comparison.rows}
+    assert any("chance of danger" in why for why in rows["bedroll"].refused) == barred
+    assert not rows["pop-up-body"].refused

@@ -143,15 +143,15 @@ BEDROLL = load_kits()["bedroll"].model_copy(
 )
 
 
-def nights(*rows):
+def nights(*rows, worst=(0.0,)):
     """
     Return nights by stay, all spoilt by heat; wind was not assessed.
 
-    Each row: rough, dangerous.
+    Each row: rough, dangerous. `worst` is the chance of danger of their worst nights.
     """
     rough, dangerous = np.array(rows, float).T
     causes = {"cold": 0 * rough, "heat": rough, "wet": 0 * rough, "condensation": 0 * rough}
-    return KitNights(rough, dangerous, causes)
+    return KitNights(rough, dangerous, np.broadcast_to(worst, rough.shape), causes)
 
 
 TENT_NIGHTS = nights((0.4, 0.0), (0.9, 0.1), (2.5, 0.4), (1.2, 0.1), (0.8, 0.0))

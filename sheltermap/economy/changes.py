@@ -36,7 +36,7 @@ _NONE_LEFT = {
     "money.freight_per_kg": "no kit compared stays inside the budget",
     "vehicle.rated_kg": "the vehicle carries no kit compared",
     "party.people": "no kit compared can be taken",
-    "party.bedding": "no kit compared can be judged",
+    "party.bedding": "no kit compared can be taken and judged",
 }
 """What it means when no kit is left, by setting; a rough night's price excludes none."""
 

@@ -8,7 +8,7 @@ of its own. A missing figure leaves what rests on it unknown.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,12 +36,15 @@ class KitNights:
     ----------
     rough, dangerous : float array, shape (stays,)
         Expected, over all nights of a stay. [night]
+    worst : float array, shape (stays,)
+        Chance of danger on the most dangerous night of a stay, of those that are known. [0 to 1]
     by_factor : dict of str to float array, shape (stays,)
         Expected nights each factor spoils; a factor left out was assessed nowhere. [night]
     """
 
     rough: np.ndarray
     dangerous: np.ndarray
+    worst: np.ndarray
     by_factor: dict[str, np.ndarray]
 
 
@@ -121,7 +124,8 @@ class KitRow:
     pitch_hours : float or None
         Time spent pitching and striking. [h]
     refused : tuple of str
-        Why the kit cannot be taken at all, load and budget apart.
+        Why the kit cannot be taken, load and budget apart: it does not fit, or the trip bars
+        nights of these dates in it as too dangerous.
     load : LoadReport
     """
 
@@ -190,6 +194,7 @@ def kit_nights(
     return KitNights(
         rough=by_stay(1 - sound_share),
         dangerous=by_stay(dangerous),
+        worst=np.array([np.fmax.reduce(part) for part in np.split(dangerous, ends)]),
         by_factor={name: by_stay(values) for name, values in factors.items()},
     )
 
@@ -284,7 +289,7 @@ def kit_row(compared: ComparedKit, journey: Journey) -> KitRow:
             )
         ),
         pitch_hours=_pitch_hours(kit, journey),
-        refused=_misfit(kit, trip),
+        refused=(*_misfit(kit, trip), *_too_dangerous(nights, journey)),
         load=load,
     )
 
@@ -312,6 +317,24 @@ def _misfit(kit: Kit, trip: Trip) -> tuple[str, ...]:
             bed_length_m=trip.vehicle.bed_length_m,
         )
     )
+
+
+def _too_dangerous(nights: KitNights | None, journey: Journey) -> Iterator[str]:
+    """Yield which nights ahead the trip bars in a kit, as the planner bars them, where it does."""
+    if nights is None:
+        return
+    barred = {
+        leg.name: float(worst)
+        for stay, leg, worst in zip(journey.stays, journey.legs, nights.worst, strict=True)
+        if not stay.kit and worst >= journey.trip.danger_barred_from(leg)
+    }
+    if barred:
+        most = journey.trip.departure.most_danger
+        yield (
+            "On these dates a night in it has a chance of danger of up to "
+            f"{100 * max(barred.values()):.0f} % on {listed(barred)}; the trip plans none of "
+            f"{100 * most:g} % or more (most_danger)."
+        )
 
 
 def _own_lengths(party: Party) -> list[float]:

@@ -36,9 +36,6 @@ from sheltermap.vocabulary import Level
 # What must give in an infeasible trip is searched up to a year beyond its dates.
 _LOOKED_AT = timedelta(days=366)
 
-DANGEROUS_NIGHTS = "dangerous-nights"
-"""What a leg accepts to be planned in nights that are too likely to be dangerous."""
-
 
 def planning_problem(
     trip: Trip, kits: Sequence[Kit], camps: Camps, places: Sequence[Place]
@@ -175,7 +172,7 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
         closures=tuple(closures),
         barriers=(
             *_barriers(leg, place, kits),
-            *_too_dangerous(leg, place, kits, departure.most_danger),
+            *_too_dangerous(place, kits, trip.danger_barred_from(leg)),
             *_outside_permit(leg, trip),
         ),
         permit=leg.permit,
@@ -201,10 +198,8 @@ def _barriers(leg: Leg, place: Place, kits: Sequence[Kit]) -> Iterator[Barrier]:
             )
 
 
-def _too_dangerous(leg: Leg, place: Place, kits: Sequence[Kit], most: float) -> Iterator[Barrier]:
-    """Yield the nights that are too likely to be dangerous in each kit, unless accepted."""
-    if most >= 1.0 or DANGEROUS_NIGHTS in leg.accept:
-        return
+def _too_dangerous(place: Place, kits: Sequence[Kit], most: float) -> Iterator[Barrier]:
+    """Yield the nights that are too likely to be dangerous in each kit."""
     for kit in kits:
         days = place.seasons[kit.id].dangerous >= most
         if days.any():

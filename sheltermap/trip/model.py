@@ -7,6 +7,7 @@ pipeline, which sees them all.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -295,6 +296,10 @@ class Files(Record):
     route: Name | None = Field(None, description="GPX or GeoJSON line")
 
 
+DANGEROUS_NIGHTS = "dangerous-nights"
+"""What a leg accepts to be planned in nights that are too likely to be dangerous."""
+
+
 class Trip(Record):
     """A whole journey as its file states it."""
 
@@ -333,6 +338,11 @@ class Trip(Record):
         max_length=500,
         description="how nights were slept, also on earlier journeys, each under `[[slept]]`",
     )
+
+    def danger_barred_from(self, leg: Leg) -> float:
+        """Return the chance of danger from which a leg's nights are not planned, or infinity."""
+        most = self.departure.most_danger
+        return math.inf if most >= 1.0 or DANGEROUS_NIGHTS in leg.accept else most
 
 
 def read_trip(path: Path | str, find: Find | None = None) -> Trip:
