@@ -31,7 +31,7 @@ MOST_SECONDS = 200.0
 _LEFT_OUT = re.compile(r"test_(face|packaging|layers|bundled|climate_evaluate|readme|demo)\.py")
 _OPENS_PAGES = re.compile(r"BROWSER_MARKS|in_browser")
 _OF_SCRIPTS = {
-    "atlas": ("test_scripts.py", "test_browser_atlas.py"),
+    "atlas": ("test_browser_atlas_figures.py", "test_browser_atlas.py"),
     "season": ("test_scripts.py", "test_drawn_weeks.py", "test_browser_season.py"),
     "departure": ("test_scripts.py", "test_browser_season.py"),
     "map": ("test_scripts.py", "test_browser_maps.py"),
