@@ -68,6 +68,13 @@ def test_uneven_nights_are_placed_and_counted():
     )
 
 
+def test_a_share_of_exactly_three_quarters_is_workable():
+    """Three of nine cells are at the border, the others a hair below it."""
+    border = xr.DataArray(np.where(LATITUDE > 41.5, 0.75, 0.7499), COORDS, ["cell"])
+    assert good_parts(border, FLAT, WEIGHT) == "in the north"
+    assert "in the north (33 % of it)" in uneven_nights(yearly(border), FLAT, WEIGHT)
+
+
 def test_alike_nights_need_no_words():
     """Good everywhere, or bad everywhere, whatever the month."""
     assert uneven_nights(yearly(shares(LATITUDE > 0)), FLAT, WEIGHT) == ""
