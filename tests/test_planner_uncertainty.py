@@ -263,3 +263,58 @@ def _with(changed, **more):
     """Return a plan whose first stay has other figures."""
     first, *others = changed.stays
     return replace(changed, stays=(replace(first, **more), *others))
+
+
+def of_stops(first, second, *, later=1):
+    """Return two independent errors of the climate by stop, `later` times as large from September.
+
+    The same in both kits; nobody else errs, and the stops lie far apart.
+    """
+    climate = np.zeros((2, *ASKED.rough.shape))
+    for number, by_stop in enumerate((first, second)):
+        climate[number] = np.array(by_stop)[np.newaxis, :, np.newaxis]
+    climate[..., 243:] *= later  # Day 244 of a common year is 1 September.
+    return replace(errors(), climate=climate)
+
+
+def test_errors_that_legs_of_one_region_share_by_hand():
+    """6 nights out and 4 back in region A, 2 there: legs of A add up, all else is squared apart.
+
+    A: 6 x 0.1 + 4 x 0.3 = 1.8 and -6 x 0.2 + 4 x 0.1 = -0.8; there: 0.2 and 0.4.
+    """
+    shared = of_stops((0.1, 0.1, 0.3), (-0.2, 0.2, 0.1))
+    found = rough_range(ASKED, plan(6, 2, 4), shared)
+    assert found.climate == pytest.approx(math.sqrt(1.8**2 + 0.8**2 + 0.2**2 + 0.4**2))
+
+
+def test_two_plans_share_the_errors_of_each_region_by_hand():
+    """Against 3, 5 and 6 nights in September, where each night errs twice as much.
+
+    A: 2 x (0.3 + 1.8) = 4.2 against 1.8, and 2 x (-0.6 + 0.6) = 0 against -0.8. There: 1 against
+    0.2, and 2 against 0.4. So 2.4^2 + 0.8^2 + 0.8^2 + 1.6^2 = 9.6 beside the weather of all
+    26 nights, 3 x 26 x 0.16 = 12.48; 14 x 0.2 - 12 x 0.2 = 0.4 nights are gained.
+    """
+    shared = of_stops((0.1, 0.1, 0.3), (-0.2, 0.2, 0.1), later=2)
+    one, other = plan(6, 2, 4), plan(3, 5, 6, depart=date(2027, 9, 1))
+    expected = norm.cdf(0.4 / math.sqrt(12.48 + 9.6))
+    assert chance_of_fewer(ASKED, one, other, shared) == pytest.approx(expected)
+    assert chance_of_fewer(ASKED, other, one, shared) == pytest.approx(1 - expected)
+
+
+def test_two_legs_of_one_region_share_the_night_and_its_error():
+    """Ten nights of one date out, or back in the same region: the same weather on both.
+
+    What is left is 10 x 0.3 - 10 x 0.1 = 2 of one error of the climate; a night is gained.
+    """
+    shared = of_stops((0.1, 0.0, 0.3), (0.0, 0.0, 0.0))
+    one = plan(10)
+    back = replace(one, stays=(replace(one.stays[0], stop=2),))
+    behind = replace(back, rough_nights=3.0)
+    assert chance_of_fewer(ASKED, one, behind, shared) == pytest.approx(norm.cdf(1 / 2))
+
+
+def test_nights_of_either_plan_alone_vary():
+    """5 of 10 nights in common: the 5 before and the 5 after vary, 3 x 10 x 0.16 = 4.8."""
+    one, other = plan(10), replace(plan(10, depart=date(2027, 5, 6)), rough_nights=3.0)
+    expected = norm.cdf(1 / math.sqrt(4.8))
+    assert chance_of_fewer(ASKED, one, other, errors()) == pytest.approx(expected)
