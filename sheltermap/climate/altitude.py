@@ -86,29 +86,24 @@ def at_elevation(
     difference = xr.DataArray(camp_elevation) - cell
     height = np.sign(difference) * np.maximum(np.abs(difference) - _dead_band(climatology), 0.0)
     known = height.fillna(0.0)
-    result = climatology.copy()
-    for name, lapse in LAPSES.items():
-        if name in result:
-            former = climatology[name]
-            result[name] = (former + lapse * known / 1000).assign_attrs(former.attrs)
-    _keep_order(result)
-    if "vapour_pressure" in result:
-        result["vapour_pressure"] = _thinned(climatology, result["air_temperature"], known)
-    if "rainfall" in result and "month" in result["rainfall"].dims:
-        result.update(_with_height(climatology, known))
-    result["elevation"] = (cell + difference).fillna(cell).assign_attrs(cell.attrs)
-    result["height_corrected"] = height.assign_attrs(
+    found = _lapsed(climatology, known)
+    if "vapour_pressure" in climatology:
+        found["vapour_pressure"] = _thinned(climatology, found["air_temperature"], known)
+    if "rainfall" in climatology and "month" in climatology["rainfall"].dims:
+        found |= _with_height(climatology, known)
+    found["elevation"] = (cell + difference).fillna(cell).assign_attrs(cell.attrs)
+    found["height_corrected"] = height.assign_attrs(
         long_name="difference of height that was corrected", units="m"
     )
-    result["temperature_correction"] = (LAPSES["air_temperature"] * height / 1000).assign_attrs(
+    found["temperature_correction"] = (LAPSES["air_temperature"] * height / 1000).assign_attrs(
         long_name="mean temperature added for the height of the camp", units="K"
     )
     of_camp = LAPSES["air_temperature"] * xr.DataArray(camp_elevation_error).fillna(0.0)
     spread = np.hypot(ERROR_GROWTH * height, of_camp) / 1000
-    result["temperature_correction_error"] = spread.assign_attrs(
+    found["temperature_correction_error"] = spread.assign_attrs(
         long_name="standard error of the temperature added for height", units="K"
     )
-    return result
+    return climatology.assign(found)
 
 
 def _dead_band(climatology: xr.Dataset) -> xr.DataArray:
@@ -117,17 +112,23 @@ def _dead_band(climatology: xr.Dataset) -> xr.DataArray:
     return DEAD_BAND * ((INLAND - land) / (INLAND - COAST)).clip(0.0, 1.0)
 
 
-def _keep_order(result: xr.Dataset) -> None:
-    """Let no extreme pass the mean where lapse rates would turn them round.
+def _lapsed(climatology: xr.Dataset, height: xr.DataArray) -> dict[str, xr.DataArray]:
+    """Return the temperatures after a change of height.
 
-    They differ by 2 K/km: a day's range of 5 K lasts 4 km.
+    No extreme passes the mean where lapse rates would turn them round: they differ by 2 K/km, so
+    a day's range of 5 K lasts 4 km.
     """
-    mean = result["air_temperature"]
+    found = {
+        name: climatology[name] + lapse * height / 1000
+        for name, lapse in LAPSES.items()
+        if name in climatology
+    }
     for name, limit in (("air_temperature_min", np.minimum), ("air_temperature_max", np.maximum)):
-        if name in result:
-            values = result[name]
-            kept = xr.apply_ufunc(limit, values, mean, dask="allowed")
-            result[name] = kept.assign_attrs(values.attrs)
+        if name in found:
+            found[name] = xr.apply_ufunc(
+                limit, found[name], found["air_temperature"], dask="allowed"
+            )
+    return {name: each.assign_attrs(climatology[name].attrs) for name, each in found.items()}
 
 
 def _with_height(climatology: xr.Dataset, height: xr.DataArray) -> dict[str, xr.DataArray]:

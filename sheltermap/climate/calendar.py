@@ -64,15 +64,15 @@ def by_month(climatology: xr.Dataset) -> xr.Dataset:
     # Errors hold for a place's whole months: they are read where the climatology stands.
     season = climatology.drop_vars(["rainfall", "wet_days", *ERRORS], errors="ignore")
     lengths = month_lengths(climatology["month"])
-    for name, (rate, attributes) in _RATES.items():
-        if name in climatology:
-            season[rate] = climatology[name] / lengths
-            season[rate].attrs = attributes | _marks(climatology[name])
-    if "wet_share" in season:
-        # A source may count the 29th of February.
-        season["wet_share"] = season["wet_share"].clip(max=1.0, keep_attrs=True)
+    rates = {
+        rate: (climatology[name] / lengths)
+        .clip(max=_CEILINGS.get(rate, np.inf))  # A source may count the 29th of February.
+        .assign_attrs(attributes | _marks(climatology[name]))
+        for name, (rate, attributes) in _RATES.items()
+        if name in climatology
+    }
     days = np.asarray(MID_MONTH_DAYS)[climatology["month"].values - 1]
-    return season.assign_coords(day_of_year=("month", days))
+    return season.assign(rates).assign_coords(day_of_year=("month", days))
 
 
 def by_day(climatology: xr.Dataset) -> xr.Dataset:

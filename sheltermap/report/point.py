@@ -24,12 +24,13 @@ from sheltermap.climate.world import embedded, world_climatology
 from sheltermap.dayside import heat_category, wbgt_in_sun
 from sheltermap.distance import great_circle
 from sheltermap.hazards.kinds import HAZARD_KINDS
+from sheltermap.hazards.sign import Sign
 from sheltermap.hazards.sign_kinds import unlayered
 from sheltermap.night.conditions import conditions
 from sheltermap.places.camp_height import CampHeight, of_map
 from sheltermap.places.hot_hours import hot_hours
 from sheltermap.places.relief import around, height_doubts
-from sheltermap.places.rivers import River, river_near
+from sheltermap.places.rivers import river_near
 from sheltermap.places.signs import signs_at
 from sheltermap.report.kit_list import known_kit
 from sheltermap.report.night_months import (
@@ -167,7 +168,8 @@ def twelve_months(
 def _answer(camp: Camp, kit: Kit, climate: Path | None) -> dict:
     """Return what `twelve_months` does, of a kit."""
     climatology, nearest = _country(camp.latitude, camp.longitude, climate)
-    mapped = _height_of_map(camp)
+    ground = heights_at(camp.latitude, camp.longitude)
+    mapped = of_map(ground["camp_elevation"], ground["camp_elevation_error"])
     height = _camp_height(camp, mapped, nearest)
     others = list(other_heights(height, mapped))
     at_heights = _scored(camp, kit, [height, *others], nearest)
@@ -197,7 +199,7 @@ def _answer(camp: Camp, kit: Kit, climate: Path | None) -> dict:
             "temperature_correction_k": number(cell.get("temperature_correction", 0.0)),
         },
         "not_assessed": list(scored.scores.attrs["not_assessed"]),
-        "signs": [sign.record for sign in signs_at(cell, _relief(camp), _river(camp))],
+        "signs": [sign.record for sign in _signs(camp, cell, ground)],
         "computed": list(computed),
         "not_checked": list(unchecked),
         "doubts": list(_height_doubts(camp, nearest, climatology)),
@@ -298,21 +300,10 @@ def _room(scores: xr.Dataset) -> Candidate:
     return room(scores["sound_share"].values, scores["dangerous"].values, np.inf, below=0.0)
 
 
-def _relief(camp: Camp) -> float:
-    """Return how much the heights around a camp differ, 0 where the map knows none. [m]"""
-    relief = float(heights_at(camp.latitude, camp.longitude)["relief"])
-    return 0.0 if np.isnan(relief) else relief
-
-
-def _river(camp: Camp) -> River | None:
-    """Return the large river near a camp."""
-    return river_near(camp.latitude, camp.longitude)
-
-
-def _height_of_map(camp: Camp) -> CampHeight | None:
-    """Return how high the embedded map has a camp; None where it knows no height."""
-    found = heights_at(camp.latitude, camp.longitude)
-    return of_map(found["camp_elevation"], found["camp_elevation_error"])
+def _signs(camp: Camp, cell: xr.Dataset, ground: xr.Dataset) -> tuple[Sign, ...]:
+    """Return the signs of a camp; the ground is level where the map knows no relief."""
+    relief = float(ground["relief"].fillna(0.0))
+    return signs_at(cell, relief, river_near(camp.latitude, camp.longitude))
 
 
 def _camp_height(camp: Camp, mapped: CampHeight | None, cell: xr.Dataset) -> CampHeight:
