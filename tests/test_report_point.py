@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -79,6 +80,20 @@ def answer(tmp_path_factory):
     """Return twelve months at a cell whose values are known."""
     world = stored(tmp_path_factory.mktemp("point"), rain=RAIN, wet=WET, vapour=0.9)
     return twelve_months(Camp(40.1, 29.1, 100.0), "bedroll", climate=world)
+
+
+PLACES = {
+    "Gobi": Camp(43.5, 105.0),
+    "Singapore": Camp(1.35, 103.9),
+    "Alps": Camp(46.5, 9.8, 2800.0, "ridge"),
+    "Sahara": Camp(23.0, 5.0),
+}
+
+
+@pytest.fixture(scope="module")
+def answers():
+    """Return the answers of four places that differ in all they caution of."""
+    return {name: twelve_months(camp, "bedroll") for name, camp in PLACES.items()}
 
 
 def test_answer_has_the_keys_of_the_contract(answer):
@@ -245,11 +260,9 @@ def test_a_place_beyond_ones_own_climatology_is_told_of_the_file(tmp_path):
     assert "Import a larger box" in problem.mend
 
 
-def test_uncertain_lows_are_cautioned_and_every_month_states_its_errors(tmp_path):
+def test_uncertain_lows_are_cautioned_and_every_month_states_its_errors(tmp_path, answers):
     """The Gobi's lows are estimated in dry air, Singapore's in wet; a measured low is sure."""
-    gobi, coast = (
-        twelve_months(Camp(*place), "bedroll") for place in ((43.5, 105.0), (1.35, 103.9))
-    )
+    gobi, coast = answers["Gobi"], answers["Singapore"]
     assert "carry bedding for colder nights" in gobi["cautions"][0]
     assert not any("carry bedding" in words for words in coast["cautions"])
     for answer, high in ((gobi, True), (coast, False)):
@@ -337,20 +350,6 @@ def test_words_name_what_is_missing_and_estimated(answer):
     assert len(months) == 2
 
 
-PLACES = {
-    "Gobi": Camp(43.5, 105.0),
-    "Singapore": Camp(1.35, 103.9),
-    "Alps": Camp(46.5, 9.8, 2800.0, "ridge"),
-    "Sahara": Camp(23.0, 5.0),
-}
-
-
-@pytest.fixture(scope="module")
-def answers():
-    """Return the answers of four places that differ in all they caution of."""
-    return {name: twelve_months(camp, "bedroll") for name, camp in PLACES.items()}
-
-
 def test_words_fit_a_terminal(answers):
     """Eighty columns, whatever there is to say."""
     for answer in answers.values():
@@ -417,6 +416,7 @@ def test_bedding_and_sleeper_change_the_cold(tmp_path):
     """Winter bedding is warmer than summer's, and a cold sleeper needs more of it."""
     world = stored(tmp_path, mean=6.0)
 
+    @cache
     def cold(bedding, is_cold=False):
         camp = Camp(40.0, 29.0, 100.0, sleeper=sleeper(bedding, cold=is_cold))
         return twelve_months(camp, "bedroll", world)["months"][0]["cold"]
