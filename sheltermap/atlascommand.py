@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from sheltermap.arguments import BEDDING, CLIMATE, FILE, KIT_FILES, SLEEPER, box, position
-from sheltermap.terminal import example, progress_bar
+from sheltermap.terminal import example, look_again, progress_bar
 
 
 @click.command(
@@ -74,6 +74,7 @@ def atlas(
         netcdf=netcdf,
         geotiff=geotiff,
     )
+    look_again(filter(None, [what.doubt]))
     with progress_bar(quiet) as progress:
         build(what, output, progress)
     click.echo(f"Wrote {output / 'index.html'}")

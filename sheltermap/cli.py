@@ -345,15 +345,15 @@ def night(
     from sheltermap.report import point
 
     assert where is not None
-    called = None
+    called, doubt = None, ""
     if isinstance(where, str):
         from sheltermap.places.names import named
 
         place = named(where)
-        called = place.words
+        called, doubt = place.words, place.doubt
         where = place.latitude, place.longitude
     who = point.sleeper(bedding, cold=sleeper == "cold")
-    camp = point.Camp(*where, elevation, site, who, called)
+    camp = point.Camp(*where, elevation, site, who, called, doubt)
     _tell(point.twelve_months(camp, kit_id or "bedroll", climate, files), as_json)
 
 

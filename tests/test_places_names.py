@@ -8,6 +8,7 @@ from click.testing import CliRunner
 from small_trips import leg, saved, trip
 
 from sheltermap import pipeline
+from sheltermap.atlas.asked import asked
 from sheltermap.cli import main
 from sheltermap.distance import great_circle
 from sheltermap.places.names import coordinates, gazetteer, named
@@ -77,7 +78,7 @@ def test_large_towns_are_known_by_their_own_names(written, name):
 @pytest.mark.parametrize(
     ("written", "said"),
     [
-        ("Paris", ["Write the country behind it", "Paris, France [48.85, 2.35]", "Canada"]),
+        ("Tripoli", ["Write the country behind it", "Tripoli, Libya [32.", "Lebanon"]),
         ("Springfield, USA", ["Write its coordinates", "Springfield, United States ["]),
         ("Samarkant", ["more than 5,000 people", "Samarkand, Uzbekistan [39.65, 66.96]"]),
         ("Osh, Kirgistan", ["country after the comma", "Osh, Kyrgyzstan"]),
@@ -134,3 +135,68 @@ def test_night_refuses_options_that_are_none():
     """A misspelt option is no part of a name."""
     result = CliRunner().invoke(main, ["night", "41", "28.9", "--elevatoin", "5"])
     assert result.exit_code == 2 and "No such option" in result.output
+
+
+@pytest.mark.parametrize(
+    ("name", "meant", "other"),
+    [
+        # By the list's people: 520,000 and 9,400 are 55 to 1; 9 million and 420,000 are 21 to 1.
+        ("Lisbon", "Lisbon, Portugal [38.7", "Lisbon, United States [4"),
+        ("London", "London, United Kingdom [51.5", "London, Canada [42.9"),
+        # Inside a country only coordinates tell two apart: 510,000 and 5,600.
+        ("Atlanta, USA", "Atlanta, United States [33.7", "Atlanta, United States [33.1"),
+    ],
+)
+def test_the_far_larger_of_two_is_taken_and_told(name, meant, other):
+    """Nobody who asks for a capital is asked about a village; what was taken is said."""
+    place = named(name)
+    town, latitude = meant.split(" [")
+    assert place.words == town and place.latitude == pytest.approx(float(latitude), abs=0.1)
+    assert f"'{name}' is read as {meant}" in place.doubt
+    taken, another = place.doubt.split("For another write its country or its coordinates: ")
+    assert other in another and other not in taken
+
+
+@pytest.mark.parametrize("name", ["Tripoli", "Dublin, United States", "San Jose"])
+def test_places_of_like_size_are_still_asked(name):
+    """1.3 million and 230,000; 58,000 and 45,000; 1 million and 340,000."""
+    with pytest.raises(InputError, match="are called so"):
+        named(name)
+
+
+def test_a_name_of_one_place_has_no_doubt():
+    """Nor has one whose namesake is named with its country."""
+    assert named("Samarkand").doubt == "" and named("Lisbon, Portugal").doubt == ""
+    assert named("Lisbon, United States").people < 10_000
+
+
+def test_night_says_which_place_was_taken_in_words_and_in_json():
+    """On stderr as a sentence; in JSON among the doubts, beside the place's own words."""
+    answers = [CliRunner().invoke(main, ["night", "Lisbon", *more]) for more in ([], ["--json"])]
+    for answer in answers:
+        assert answer.exit_code == 0
+        assert "Look again: 'Lisbon' is read as Lisbon, Portugal [38.7" in answer.stderr
+    told = json.loads(answers[1].stdout)
+    assert told["place"] == "Lisbon, Portugal"
+    assert told["doubts"][0].startswith("'Lisbon' is read as Lisbon, Portugal")
+    assert "Lisbon, United States [" in told["doubts"][0]
+
+
+def test_a_trip_says_which_place_was_taken(tmp_path):
+    """A place and points by name alike; coordinates in quotes are no name."""
+    text = trip(leg("A"), leg("B"), leg("C")).replace("[40.0, 29.0]", '"Lisbon"', 1)
+    text = text.replace("place = [40.0, 29.0]", 'points = ["Porto, Portugal", "Madrid"]', 1)
+    text = text.replace("[40.0, 29.0]", '"40.0, 29.0"', 1)
+    inputs, doubts = pipeline.read(saved(tmp_path, text))
+    assert inputs.trip.legs[0].place == pytest.approx((38.7, -9.1), abs=0.1)
+    found = [doubt for doubt in doubts if "is read as" in doubt]
+    assert [doubt.split("is read as ")[1].split(" [")[0] for doubt in found] == [
+        "Lisbon, Portugal",
+        "Madrid, Spain",
+    ]
+
+
+def test_an_atlas_keeps_the_doubt_of_its_name():
+    """What lies in it is the capital, and the sentence goes with it."""
+    around = asked(around="Lisbon", kit_ids=["ground-tent"])
+    assert around.title == "Around Lisbon, Portugal" and "United States" in around.doubt

@@ -39,6 +39,8 @@ class Asked:
         West, south, east, north; west beyond east crosses the 180th meridian. [degrees]
     title : str
         What lies in it, for people.
+    doubt : str
+        Which other places are called as the one it lies around; empty where none is.
     sleeper : Sleeper
         Who sleeps in each kit.
     bedding : str
@@ -54,6 +56,7 @@ class Asked:
     kits: tuple[Kit, ...]
     box: Box = WORLD
     title: str = "The world"
+    doubt: str = ""
     sleeper: Sleeper = field(default_factory=Sleeper)
     bedding: str = ""
     climate: Path | None = None
@@ -123,6 +126,7 @@ def asked(
         kits=kits,
         box=where[0],
         title=where[1],
+        doubt=where[2],
         sleeper=who,
         bedding=bedding or "",
         climate=climate,
@@ -132,16 +136,17 @@ def asked(
     )
 
 
-def _area(box: Box | None, around: tuple[float, float] | str | None) -> tuple[Box, str]:
-    """Return a box, and its name for people."""
+def _area(box: Box | None, around: tuple[float, float] | str | None) -> tuple[Box, str, str]:
+    """Return a box, its name for people, and what to ask of the name it was given."""
     if around is None:
-        return (WORLD, "The world") if box is None else (box, _corners(box))
+        return (WORLD, "The world", "") if box is None else (box, _corners(box), "")
+    doubt = ""
     if isinstance(around, str):
         place = named(around)
-        around, words = (place.latitude, place.longitude), place.words
+        around, words, doubt = (place.latitude, place.longitude), place.words, place.doubt
     else:
         words = f"{around[0]:g}, {around[1]:g}"
-    return box_around(*around, AROUND_DEGREES), f"Around {words}"
+    return box_around(*around, AROUND_DEGREES), f"Around {words}", doubt
 
 
 def _kits(ids: Sequence[str] | None, files: Sequence[Path]) -> tuple[Kit, ...]:

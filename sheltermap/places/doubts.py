@@ -9,6 +9,7 @@ land are not known.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 import numpy as np
 import shapely
@@ -17,12 +18,15 @@ from shapely.geometry.base import BaseGeometry
 
 from sheltermap.climate.grid import NEAREST_LIMIT
 from sheltermap.distance import great_circle
+from sheltermap.files import toml_tables
 from sheltermap.hazards.shapes import Extent
 from sheltermap.places.cells import Footprint, cells
+from sheltermap.places.names import gazetteer
 from sheltermap.places.relief import around, height_doubts
 from sheltermap.places.route import PASSED_BY_KM
 from sheltermap.trip.inputs import Inputs
 from sheltermap.trip.model import Leg
+from sheltermap.trip.values import position
 
 _REACH_DEGREES = 1.0  # Latitudes between which all of NEAREST_LIMIT lies.
 
@@ -117,6 +121,26 @@ def _landless(shares: np.ndarray) -> bool:
     """Return whether shares of land are known and all nought."""
     known = shares[np.isfinite(shares)]
     return bool(known.size) and not known.any()
+
+
+def namesake_doubts(file: Path) -> Iterator[str]:
+    """
+    Yield a sentence for each place of a trip whose name far smaller ones have too.
+
+    Parameters
+    ----------
+    file : Path
+        The trip file, which can be read.
+
+    Yields
+    ------
+    str
+    """
+    for leg in toml_tables(str(file)).get("legs", ()):
+        written = [leg.get("place"), *(leg.get("points") or ())]
+        for name in written:
+            if isinstance(name, str) and isinstance(position(name, None), str):
+                yield from filter(None, [gazetteer().place(name).doubt])
 
 
 def swapped_doubts(inputs: Inputs, where: Sequence[Extent]) -> Iterator[str]:

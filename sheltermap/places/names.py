@@ -12,7 +12,7 @@ import lzma
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 
 import numpy as np
@@ -27,6 +27,11 @@ _ONE_TOWN_KM = 25.0
 25 km around a place. judgement"""
 
 _AROUND_KM = 30.0  # judgement: so near, a larger town names a village's country.
+
+_FAR_LARGER = 20.0
+"""A place of so many times the people of any other of its name is the one that is meant.
+judgement: of the 64 names in Natural Earth's list of large places that several of ours have, the
+largest is meant by each of the 57 where it has five times the people of the next."""
 
 _MOST_OFFERED = 6
 
@@ -53,6 +58,8 @@ class NamedPlace:
         [degrees]
     people : int
         [1]
+    doubt : str
+        Which far smaller places are called so too, and how to ask for one; empty where none is.
     """
 
     name: str
@@ -60,6 +67,7 @@ class NamedPlace:
     latitude: float
     longitude: float
     people: int
+    doubt: str = field(default="", repr=False)
 
     @property
     def words(self) -> str:
@@ -128,11 +136,12 @@ class Gazetteer:
         Returns
         -------
         NamedPlace
+            The far larger of several, with its `doubt`.
 
         Raises
         ------
         ValueError
-            If no place or more than one is called so: "expected | how to mend", with the
+            If no place or several of like size are called so: "expected | how to mend", with the
             nearest spellings.
         """
         name, comma, country = (part.strip() for part in text.rpartition(","))
@@ -146,12 +155,24 @@ class Gazetteer:
         towns = self._towns(found)
         if len(towns) == 1:
             return self._place(towns[0])
+        if towns and self._where[towns[0]][2] >= _FAR_LARGER * self._where[towns[1]][2]:
+            return self._far_larger(text, towns)
         if towns:
             more = "its coordinates" if inside is not None else "the country behind it"
             raise ValueError(
                 f"one place; {len(towns)} are called so | Write {more}: {self._offer(towns)}."
             )
         raise ValueError(self._unknown(name, country, inside))
+
+    def _far_larger(self, text: str, towns: Sequence[int]) -> NamedPlace:
+        """Return the first of several places of a name, with what to write for another."""
+        place = self._place(towns[0])
+        doubt = (
+            f"{shown(text)} is read as {self._offer(towns[:1])}, which has at least "
+            f"{_FAR_LARGER:g} times the people of any other place called so. For another write "
+            f"its country or its coordinates: {self._offer(towns[1:])}."
+        )
+        return replace(place, doubt=doubt)
 
     def nearest(self, latitude: float, longitude: float) -> tuple[NamedPlace, float]:
         """

@@ -10,7 +10,12 @@ import xarray as xr
 
 from sheltermap.economy.prices import price_doubts
 from sheltermap.economy.ratings import rating_doubts
-from sheltermap.places.doubts import off_route_doubts, surrounding_doubts, swapped_doubts
+from sheltermap.places.doubts import (
+    namesake_doubts,
+    off_route_doubts,
+    surrounding_doubts,
+    swapped_doubts,
+)
 from sheltermap.places.ground import Camps
 from sheltermap.trip.doubts import permit_doubts, short_ways, unit_doubts, written_doubts
 from sheltermap.trip.inputs import Inputs
@@ -34,6 +39,7 @@ def input_doubts(inputs: Inputs, camps: Camps, climatology: xr.Dataset) -> tuple
     """
     doubts = [
         *written_doubts(inputs.path),
+        *namesake_doubts(inputs.path),
         *unit_doubts(inputs.trip),
         *short_ways(inputs.trip),
         *off_route_doubts(inputs, camps.legs),

@@ -70,6 +70,8 @@ class Camp:
     sleeper : Sleeper
     name : str or None
         As the list of places has it.
+    doubt : str
+        Which other places are called so; empty where none is.
     """
 
     latitude: float
@@ -78,6 +80,7 @@ class Camp:
     site: str | None = None
     sleeper: Sleeper = field(default_factory=Sleeper)
     name: str | None = None
+    doubt: str = ""
 
 
 def sleeper(bedding: str | None, *, cold: bool) -> Sleeper:
@@ -202,7 +205,7 @@ def _answer(camp: Camp, kit: Kit, climate: Path | None) -> dict:
         "signs": [sign.record for sign in _signs(camp, cell, ground)],
         "computed": list(computed),
         "not_checked": list(unchecked),
-        "doubts": list(_height_doubts(camp, nearest, climatology)),
+        "doubts": [*filter(None, [camp.doubt]), *_height_doubts(camp, nearest, climatology)],
         "cautions": [*night_cautions(nights), *height_cautions(height, mapped, nights, elsewhere)],
         "caution": CAUTION,
         "months": months(nights),

@@ -59,7 +59,7 @@ NotNegative = Annotated[files.NotNegative, AfterValidator(_figure)]
 def _point(value: Any, info: ValidationInfo) -> Any:
     """Return a latitude and a longitude, checked together: one place is one mistake."""
     if isinstance(value, str):
-        value = _position(value, (info.context or {}).get("find"))
+        value = position(value, (info.context or {}).get("find"))
     numbers = isinstance(value, list | tuple) and [
         one for one in value if isinstance(one, int | float) and not isinstance(one, bool)
     ]
@@ -86,8 +86,21 @@ def _positions(value: Any) -> Any:
     return value
 
 
-def _position(text: str, find: Find | None) -> Any:
-    """Return the numbers of a position in quotes, or where a named place lies."""
+def position(text: str, find: Find | None) -> Any:
+    """
+    Return the numbers of a position in quotes, or where a named place lies.
+
+    Parameters
+    ----------
+    text : str
+    find : callable or None
+        Where places lie that are named.
+
+    Returns
+    -------
+    list of float or str
+        [degrees] The text itself where it is a name and nobody knows names.
+    """
     parts = text.split(",")
     try:
         return [float(part) for part in parts] if len(parts) == 2 else _found(text, find)
