@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from worked_journey import (
@@ -17,6 +18,7 @@ from worked_journey import (
 
 from sheltermap.economy.comparison import kit_comparison
 from sheltermap.economy.rows import ComparedKit
+from sheltermap.economy.tradeoff import open_questions
 from sheltermap.suitability.card import KitLimits
 from sheltermap.trip.model import Money
 
@@ -95,3 +97,28 @@ def test_unassessed_nights_stay_unknown():
     roll, tent = compared(TENT, replace(ROLL, nights=None, limits=None)).traded
     for name in ("rough_nights", "dangerous_nights", "coldest", "hottest_dry"):
         assert roll.figures[name] is None and tent.apart[name] is None
+
+
+@pytest.mark.parametrize(
+    ("kilometres", "hours", "asked"),
+    [
+        ((None, 100), None, ["Fuel and hours needs kilometres of Steppe."]),
+        ((None, None), None, ["Fuel and hours needs kilometres of Steppe and Coast."]),
+        ((None, 100), 2.0, []),
+        ((50, 100), None, []),
+        ((50, 100), 2.0, []),
+    ],
+)
+def test_distances_are_asked_for_where_they_would_tell_something(kilometres, hours, asked):
+    """Of the legs that have none, and only if hours of pitching are unknown."""
+    roll, tent = compared(TENT, ROLL).traded
+    trip = SimpleNamespace(
+        money=MONEY,
+        vehicle=VEHICLE,
+        legs=[
+            SimpleNamespace(name=name, kilometres=each)
+            for name, each in zip(("Steppe", "Coast"), kilometres, strict=True)
+        ],
+    )
+    rows = [roll, replace(tent, row=replace(tent.row, pitch_hours=hours))]
+    assert list(open_questions(trip, rows)) == asked

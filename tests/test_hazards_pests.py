@@ -6,6 +6,7 @@ import xarray as xr
 from published_tables import published
 from sign_places import days_at, months_at, months_of
 
+from sheltermap.air import saturation_vapour_pressure
 from sheltermap.hazards.pests import biting_evenings, dengue_suits, malaria_suits, tick_days
 from sheltermap.hazards.soil import evapotranspiration, wetness
 from sheltermap.night.conditions import conditions
@@ -60,6 +61,57 @@ def test_tick_season_of_the_jura():
     found = months_of(tick_days(days, evapotranspiration(days)).values)
     table = published("signs", "ticks")
     assert found >= set(table["months"]) and not found & set(table["quiet"])
+
+
+def days_of_ticks(mean=15.0, day=5.0, deficit=0.5, rain=2.0, latitude=50.0):
+    """Return how many of 365 days have ticks: noon above the mean, over 2 mm of evaporation."""
+    mean = np.broadcast_to(mean, 365)
+    values = {
+        "air_temperature": mean,
+        "air_temperature_max": mean + day,
+        "vapour_pressure": saturation_vapour_pressure(mean) - deficit,
+        "rain_per_day": np.broadcast_to(rain, 365),
+    }
+    season = xr.Dataset(
+        {name: ("day", each) for name, each in values.items()}, {"latitude": latitude}
+    )
+    return int(tick_days(season, xr.DataArray(np.full(365, 2.0), dims="day")).sum())
+
+
+def half_year(warm, cold, days=200):
+    """Return a year's means: so many warm days, then cold ones."""
+    return np.where(np.arange(365) < days, warm, cold)
+
+
+@pytest.mark.parametrize(
+    ("given", "days"),
+    [
+        ({}, 200),
+        ({"mean": half_year(15.0, 3.0)}, 365),
+        ({"mean": half_year(15.0, 1.9)}, 200),
+        ({"deficit": 1.09}, 200),
+        ({"deficit": 1.11}, 0),
+        ({"rain": 1.01}, 200),
+        ({"rain": 0.99}, 0),
+        ({"latitude": 30.0}, 200),
+        ({"latitude": 29.9}, 0),
+        ({"latitude": -50.0}, 0),
+        ({"mean": half_year(15.0, 0.0, 170)}, 170),
+        ({"mean": half_year(15.0, 0.0, 169)}, 0),
+        ({"mean": half_year(12.5, 0.0)}, 200),
+        ({"mean": half_year(12.4, 0.0)}, 0),
+        ({"mean": half_year(15.0, 10.0)}, 365),
+        ({"mean": half_year(15.0, 10.1)}, 0),
+    ],
+)
+def test_ticks_need_each_of_their_conditions(given, days):
+    """200 days at 15 degC and frost after them: ticks on the warm days, if all else suits.
+
+    Noon is 5 degC above the mean, so days quest from a mean of 2 on. By hand: a deficit of 1.1
+    kPa at most, rain of half the 2 mm that evaporate, 30 degrees north, 170 days above 5 degC, a
+    warmest day of 12.5 at least and a coldest of 10 at most.
+    """
+    assert days_of_ticks(**({"mean": half_year(15.0, 0.0)} | given)) == days
 
 
 def _evenings(latitude, longitude, height=None):

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from sample_report import sample_report
+from sample_report import infeasible_report, sample_report
 
 from sheltermap.report.report import MetHazard
 from sheltermap.vocabulary import FACTORS, Level
-from sheltermap.website.shared import Shared
+from sheltermap.website.shared import Shared, chosen_kit
 
 REPORT = sample_report()
 SHARED = Shared(REPORT)
@@ -23,6 +23,15 @@ def told(**changed):
 def flood(level, stated=Level.PROHIBITIVE, part="", shield="behind the dyke"):
     """Return a hazard of a level."""
     return MetHazard("flood", "Flood", level, stated, shield, part, "Rises at night.", "own")
+
+
+def test_the_kit_shown_is_the_plans():
+    """Whichever of them that is; the first where there is no plan."""
+    for kit in REPORT.kits:
+        planned = replace(REPORT, best=replace(REPORT.best, kit=kit.id))
+        assert chosen_kit(planned) is kit
+    assert len(REPORT.kits) > 1
+    assert chosen_kit(infeasible_report()) == infeasible_report().kits[0]
 
 
 @pytest.mark.parametrize(
