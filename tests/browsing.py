@@ -43,21 +43,29 @@ def in_browser(test):
     return test
 
 
-def browser_fixture():
-    """Return a fixture ``browser`` that starts Chromium once for a module."""
+@pytest.fixture(scope="session")
+def browser():
+    """Start Chromium once for each process that runs tests."""
+    from playwright.sync_api import sync_playwright
 
-    @pytest.fixture(scope="module", name="browser")
-    def started():
-        from playwright.sync_api import sync_playwright
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(
+            executable_path=CHROMIUM or "chromium", args=ARGUMENTS
+        )
+        yield started
+        started.close()
 
-        with sync_playwright() as playwright:
-            browser = playwright.chromium.launch(
-                executable_path=CHROMIUM or "chromium", args=ARGUMENTS
-            )
-            yield browser
-            browser.close()
 
-    return started
+@pytest.fixture(scope="session")
+def sample_site(tmp_path_factory) -> Path:
+    """Write the sample's site once for each process; no test may change it."""
+    from sample_report import BASE_MAP, sample_report
+
+    from sheltermap.website.pages import site
+    from sheltermap.website.write import write_site
+
+    files = site(sample_report(), base_map=BASE_MAP, exports={"plan.csv": b"leg,nights\n"})
+    return write_site(files, tmp_path_factory.mktemp("sample") / "build")
 
 
 @contextmanager
@@ -113,3 +121,55 @@ def opened(browser, width=1280, scheme="light", units="metric", **settings):
 def unfold(page):
     """Open every folded part."""
     page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+
+
+# Marks elements that look like an earlier one all the way up to the page, and drawings, of
+# whose text axe says nothing. What holds a text that looks like none before stays unmarked.
+_MARK_TWINS = """() => {
+  const seen = new Set();
+  const look = e => { const s = getComputedStyle(e);
+    return [e.tagName, e.getAttribute('class'), s.color, s.backgroundColor, s.backgroundImage,
+      s.opacity, s.fontSize, s.fontWeight].join(); };
+  const speaks = e => e.matches('input, select, textarea')
+    || [...e.childNodes].some(node => node.nodeType === Node.TEXT_NODE && node.data.trim());
+  const isNew = (e, above) => {
+    const own = above + '>' + look(e), drawing = e.matches('svg');
+    let found = !drawing && speaks(e) && e.checkVisibility() && !seen.has(own);
+    if (found) seen.add(own);
+    for (const child of drawing ? [] : e.children) found = isNew(child, own) || found;
+    e.toggleAttribute('data-twin', !found);
+    return found; };
+  isNew(document.body, ''); }"""
+
+
+def violations(page, scheme="light", within=None, contrast=True):
+    """
+    Return what axe finds, as rules with the elements that break them.
+
+    Contrast takes most of its time, a few milliseconds for each text, so that it looks at one
+    text of each look. Structure is the same in every scheme and is checked in the light one.
+
+    Parameters
+    ----------
+    scheme : str
+        The page's.
+    within : str, optional
+        A selector; else the whole page.
+    contrast : bool
+        False where another page shows the same colours.
+    """
+    from axe_playwright_python.sync_playwright import Axe
+
+    context = {"include": [[within or "html"]]}
+    # Naming every element that passes would take longer than finding those that do not.
+    options = {"preload": False, "resultTypes": ["violations"]}
+    found = []
+    if scheme == "light":
+        others = {**options, "rules": {"color-contrast": {"enabled": False}}}
+        found += Axe().run(page, context, others).response["violations"]
+    if contrast:
+        page.evaluate(_MARK_TWINS)
+        context["exclude"] = [["[data-twin]"]]
+        colours = {**options, "runOnly": ["color-contrast"]}
+        found += Axe().run(page, context, colours).response["violations"]
+    return [(one["id"], [node["html"][:160] for node in one["nodes"][:3]]) for one in found]

@@ -12,6 +12,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import pytest
+from browsing import browser as browser
+from browsing import sample_site as sample_site
 from hypothesis import settings
 from packaging.requirements import Requirement
 

@@ -14,14 +14,13 @@ from pathlib import Path
 import handmade_atlas as handmade
 import numpy as np
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, large_text, opened, unfold
+from browsing import BROWSER_MARKS, large_text, opened, unfold, violations
 from PIL import Image
 from playwright.sync_api import expect
 
 from sheltermap.suitability.titles import in_sentence
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 NORTH_WEST = "40.5,10.5"  # the cell with a January of its own
 ROOF = in_sentence(handmade.ROOF.title)
@@ -90,20 +89,12 @@ def test_text_twice_as_large_fits_a_phone(browser, folder):
 @pytest.mark.parametrize("scheme", ["light", "dark", "night"])
 def test_axe_finds_nothing(browser, folder, scheme):
     """No violation on either page in any scheme; contrast is among them."""
-    from axe_playwright_python.sync_playwright import Axe
-
-    axe = Axe()
-    options = {"preload": False, "resultTypes": ["violations"]}
-    if scheme != "light":
-        options["runOnly"] = ["color-contrast"]  # Only colours differ from scheme to scheme.
     with opened(browser, 390, scheme) as visit:
         for name in ("index.html", "regions.html"):
             page = visit(folder / name, link())
             page.wait_for_selector("table tbody tr")
             unfold(page)
-            found = axe.run(page, options=options).response["violations"]
-            told = [(v["id"], [n["html"][:160] for n in v["nodes"][:3]]) for v in found]
-            assert not told, (name, told)
+            assert violations(page, scheme) == [], name
 
 
 def test_month_kit_and_layer_change_the_map_and_the_headline(browser, folder):
@@ -237,6 +228,8 @@ def test_tap_marks_the_cell_under_it(browser, folder):
     """The middle of the picture's first cell is 40.5 N (nearly) 10.5 E."""
     with opened(browser) as visit:
         page = visit(folder / "index.html", link(at=""))
+        # Leaflet glides to the box it shows first.
+        page.locator(PICTURE).element_handle().wait_for_element_state("stable")
         box = page.locator(PICTURE).bounding_box()
         page.mouse.click(box["x"] + box["width"] * 0.5 / 40, box["y"] + box["height"] * 0.75)
         page.wait_for_selector("#cell-table tbody tr")
@@ -389,6 +382,7 @@ def test_regions_tell_their_year(browser, folder):
     """The middle of the land, its worst tenth, the months that are workable and why others not."""
     with opened(browser) as visit:
         page = visit(folder / "regions.html")
+        page.wait_for_selector("#regions-table tbody tr")
         row = page.locator("#regions-table tbody tr").first
         shares = row.locator("td > :nth-child(2)")
         assert shares.all_inner_texts() == ["20", *["95"] * 11]

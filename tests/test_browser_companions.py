@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
+from browsing import BROWSER_MARKS, opened
 from sample_report import BASE_MAP, sample_report
 
 from sheltermap.website.pages import one_file
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 
 @pytest.fixture(scope="module")

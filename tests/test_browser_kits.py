@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-from browsing import BROWSER_MARKS, browser_fixture, opened
-from sample_report import BASE_MAP, sample_report
-
-from sheltermap.website.pages import site
-from sheltermap.website.write import write_site
+from browsing import BROWSER_MARKS, opened
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 _LEFT = "e => e.getBoundingClientRect().left"
 
 
-def test_names_stay_while_columns_pass(browser, tmp_path):
+def test_names_stay_while_columns_pass(browser, sample_site):
     """By touch and by keys: the table moves, the first column and the page do not."""
-    folder = write_site(site(sample_report(), base_map=BASE_MAP), tmp_path / "build")
     with opened(browser, 390) as visit:
-        page = visit(folder / "kits.html")
+        page = visit(sample_site / "kits.html")
         frame, rows = page.locator(".scroll"), page.locator(".trade tbody tr")
         name, last = rows.first.locator("th"), rows.first.locator("td").last
         assert last.evaluate(_LEFT) > 390
@@ -34,10 +28,9 @@ def test_names_stay_while_columns_pass(browser, tmp_path):
         assert page.evaluate("[window.scrollX, document.documentElement.scrollWidth]") == [0, 390]
 
 
-def test_everything_is_seen_at_once_on_a_screen(browser, tmp_path):
+def test_everything_is_seen_at_once_on_a_screen(browser, sample_site):
     """At 1280 px no column is hidden."""
-    folder = write_site(site(sample_report(), base_map=BASE_MAP), tmp_path / "build")
     with opened(browser, 1280) as visit:
-        page = visit(folder / "kits.html")
+        page = visit(sample_site / "kits.html")
         widths = page.locator(".scroll").evaluate("e => [e.scrollWidth, e.clientWidth]")
         assert widths[0] <= widths[1]

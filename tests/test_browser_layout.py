@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
-from sample_report import BASE_MAP, sample_report
+from browsing import BROWSER_MARKS, opened
 
-from sheltermap.website.pages import ONE_FILE, site
-from sheltermap.website.write import write_site
+from sheltermap.website.pages import ONE_FILE
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 _TEXT_SIZES = """() => [...document.querySelectorAll('main svg text')]
   .filter(e => e.getBoundingClientRect().width)
@@ -20,18 +15,11 @@ _TEXT_SIZES = """() => [...document.querySelectorAll('main svg text')]
   .filter(([size]) => size < 9.95)"""
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory) -> Path:
-    """Write the sample's site."""
-    files = site(sample_report(), base_map=BASE_MAP)
-    return write_site(files, tmp_path_factory.mktemp("layout") / "build")
-
-
 @pytest.mark.parametrize("script", [True, False])
-def test_a_phone_has_one_row_of_header_and_a_menu(browser, folder, script):
+def test_a_phone_has_one_row_of_header_and_a_menu(browser, sample_site, script):
     """Title, menu and display stand in one row; keys open the menu, also with no script."""
     with opened(browser, 390, java_script_enabled=script, scheme=None) as visit:
-        page = visit(folder / "index.html")
+        page = visit(sample_site / "index.html")
         assert page.locator(".top").bounding_box()["height"] <= 52
         assert not page.locator("nav a").first.is_visible()
         page.locator("button.menu").focus()
@@ -41,10 +29,10 @@ def test_a_phone_has_one_row_of_header_and_a_menu(browser, folder, script):
         assert not page.locator("nav a").first.is_visible()
 
 
-def test_the_menu_closes_when_the_one_file_copy_turns(browser, folder):
+def test_the_menu_closes_when_the_one_file_copy_turns(browser, sample_site):
     """A page of the copy is no new file: its menu would stay open over it."""
     with opened(browser, 390) as visit:
-        page = visit(folder / ONE_FILE)
+        page = visit(sample_site / ONE_FILE)
         page.click("button.menu")
         page.click("nav a[data-page=maps]")
         page.wait_for_selector("#page-maps.shown")
@@ -52,10 +40,10 @@ def test_the_menu_closes_when_the_one_file_copy_turns(browser, folder):
 
 
 @pytest.mark.parametrize("width", [1280, 1920])
-def test_the_map_stands_beside_the_opening(browser, folder, width):
+def test_the_map_stands_beside_the_opening(browser, sample_site, width):
     """On a large screen the Plan's map needs no scrolling, and little is left empty beside it."""
     with opened(browser, width) as visit:
-        page = visit(folder / "index.html")
+        page = visit(sample_site / "index.html")
         opening, drawn = (page.locator(one).bounding_box() for one in (".opening", ".drawn svg"))
         assert drawn["x"] >= opening["x"] + opening["width"]
         assert drawn["y"] + drawn["height"] <= 900
@@ -63,9 +51,9 @@ def test_the_map_stands_beside_the_opening(browser, folder, width):
 
 
 @pytest.mark.parametrize("width", [390, 1280, 1920])
-def test_text_of_drawings_has_ten_pixels(browser, folder, width):
+def test_text_of_drawings_has_ten_pixels(browser, sample_site, width):
     """Every chart and drawn map, as scaled on the page."""
     with opened(browser, width) as visit:
         for name in ("index", "calendar", "region-lowland", "kits", "load"):
-            page = visit(folder / f"{name}.html")
+            page = visit(sample_site / f"{name}.html")
             assert page.evaluate(_TEXT_SIZES) == [], name

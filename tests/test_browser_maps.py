@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 from io import BytesIO
-from pathlib import Path
 
 import numpy as np
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
+from browsing import BROWSER_MARKS, opened
 from PIL import Image
-from sample_report import BASE_MAP, sample_report
-
-from sheltermap.website.pages import site
-from sheltermap.website.write import write_site
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 SCHEMES = ("light", "dark", "night")
 
@@ -23,13 +17,6 @@ _AT = """(spots) => {
   const map = window[Object.keys(window).find(k => /^map_/.test(k))];
   return spots.map(([lat, lng]) => { const at = map.latLngToContainerPoint([lat, lng]);
     return [Math.round(at.x), Math.round(at.y)]; }); }"""
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory) -> Path:
-    """Write the sample's site."""
-    files = site(sample_report(), base_map=BASE_MAP)
-    return write_site(files, tmp_path_factory.mktemp("maps") / "build")
 
 
 def shown(page) -> np.ndarray:
@@ -73,10 +60,10 @@ def colour(page, name: str) -> tuple[float, ...]:
 
 
 @pytest.mark.parametrize("scheme", SCHEMES)
-def test_each_scheme_colours_the_map_itself(browser, folder, scheme):
+def test_each_scheme_colours_the_map_itself(browser, sample_site, scheme):
     """Sea and untinted land have the scheme's colours; in the dark none of them is bright."""
     with opened(browser, 1280, scheme) as visit:
-        page = visit(folder / "maps.html")
+        page = visit(sample_site / "maps.html")
         month(page, JULY)
         pixels = shown(page)
         sea, sound, unassessed, beyond = (
@@ -100,10 +87,10 @@ def test_each_scheme_colours_the_map_itself(browser, folder, scheme):
 
 
 @pytest.mark.parametrize("scheme", SCHEMES)
-def test_names_on_the_map_are_legible(browser, folder, scheme):
+def test_names_on_the_map_are_legible(browser, sample_site, scheme):
     """Places 4.5 to 1 on their own ground, towns on the land; 10 px at least."""
     with opened(browser, 390, scheme) as visit:
-        page = visit(folder / "maps.html")
+        page = visit(sample_site / "maps.html")
         page.wait_for_timeout(600)
         style = "e => [getComputedStyle(e).color, getComputedStyle(e).fontSize]"
         for name, ground in ((".place-name", "--card"), (".town-name", "--land")):
@@ -115,10 +102,10 @@ def test_names_on_the_map_are_legible(browser, folder, scheme):
             assert float(size.removesuffix("px")) >= 10
 
 
-def test_cells_end_at_the_coast_and_under_the_rivers(browser, folder):
+def test_cells_end_at_the_coast_and_under_the_rivers(browser, sample_site):
     """A month unfit everywhere is dark on land, not at sea, and a river still shows."""
     with opened(browser, 1280) as visit:
-        page = visit(folder / "maps.html")
+        page = visit(sample_site / "maps.html")
         month(page, JANUARY)
         pixels = shown(page)
         inland, sea, river = page.evaluate(_AT, [[38.6, 37.6], SEA, [39.5, 31.5]])
@@ -130,23 +117,23 @@ def test_cells_end_at_the_coast_and_under_the_rivers(browser, folder):
         assert drawn.min() < 60, "a pixel of the river's colour over the dark cells"
 
 
-def test_places_tell_the_month_of_their_nights(browser, folder):
+def test_places_tell_the_month_of_their_nights(browser, sample_site):
     """Each label has number, name and the months the plan sleeps there.
 
     The sample's stays: 6 to 26 May, 28 May to 12 June, 14 June to 9 July.
     """
     with opened(browser, 1280) as visit:
-        page = visit(folder / "maps.html")
+        page = visit(sample_site / "maps.html")
         page.wait_for_timeout(600)
         texts = page.locator(".place-name").all_inner_texts()
         assert texts == ["1 Lowland · May", "2 High valley · May–Jun", "3 Steppe · Jun–Jul"]
         assert page.locator("#map-regions .fine").first.inner_text() == "May"
 
 
-def test_hazards_are_outlines_on_a_switch(browser, folder):
+def test_hazards_are_outlines_on_a_switch(browser, sample_site):
     """The switch adds lines and their legend to whatever is shown, fills nothing, and goes."""
     with opened(browser, 390) as visit:
-        page = visit(folder / "maps.html")
+        page = visit(sample_site / "maps.html")
         regions = page.locator(".map-region.leaflet-interactive, path.map-region[data-level]")
         legend = page.locator("[data-legend=hazard]")
         style = "all => all.map(e => [getComputedStyle(e).fill, e.dataset.level])"
@@ -166,10 +153,10 @@ def test_hazards_are_outlines_on_a_switch(browser, folder):
 
 
 @pytest.mark.parametrize(("width", "height"), [(390, 844), (1280, 800), (1920, 1080)])
-def test_no_map_is_taller_than_the_window(browser, folder, width, height):
+def test_no_map_is_taller_than_the_window(browser, sample_site, width, height):
     """Neither the one on the Plan nor the one of months."""
     with opened(browser, width) as visit:
         for name, map_element in (("index.html", ".drawn svg"), ("maps.html", ".map-frame")):
-            page = visit(folder / name)
+            page = visit(sample_site / name)
             page.set_viewport_size({"width": width, "height": height})
             assert 100 < page.locator(map_element).bounding_box()["height"] <= height, name

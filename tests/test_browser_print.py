@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
+from browsing import BROWSER_MARKS, opened
 from PIL import Image
 
 from sheltermap.pipeline import build
@@ -15,7 +15,6 @@ from sheltermap.resources import bundled
 from sheltermap.website.pages import ONE_FILE
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 
 @pytest.fixture(scope="module", params=["silk-seeds", "river-survey"])

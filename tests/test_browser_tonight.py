@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
+from browsing import BROWSER_MARKS, opened
 from sample_report import BASE_MAP, sample_report
 
 from sheltermap.website.pages import site
 from sheltermap.website.write import write_site
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 
 @pytest.fixture(scope="module")
@@ -33,29 +32,37 @@ def told(page, text):
     return page.locator(".tonight output")
 
 
+ANSWERS = {
+    "metric": (
+        ("", "Unknown", False),
+        ("mild", "Unknown", False),
+        ("400", "Unknown", False),
+        ("9", "5\u202f°C to spare", False),
+        ("4", "0\u202f°C to spare", False),
+        ("2,5", "Close", False),
+        ("-3", "Too cold by 4\u202f°C", False),
+        ("\u22129.5", "Dangerous: below \u22129\u202f°C", True),
+        ("", "Unknown", False),
+    ),
+    "imperial": (
+        ("50", "11\u202f°F to spare", False),  # 10 degC, 6 K: 10.8
+        ("14", "Dangerous: below 16\u202f°F", True),  # -10 degC; -9 is 15.8
+        ("", "Unknown", False),
+    ),
+}
+
+
 @pytest.mark.parametrize("name", ["kit-roof-tent.html", "log.html"])
-@pytest.mark.parametrize(
-    ("units", "text", "expected", "grave"),
-    [
-        ("metric", "", "Unknown", False),
-        ("metric", "mild", "Unknown", False),
-        ("metric", "400", "Unknown", False),
-        ("metric", "9", "5\u202f°C to spare", False),
-        ("metric", "4", "0\u202f°C to spare", False),
-        ("metric", "2,5", "Close", False),
-        ("metric", "-3", "Too cold by 4\u202f°C", False),
-        ("metric", "\u22129.5", "Dangerous: below \u22129\u202f°C", True),
-        ("imperial", "50", "11\u202f°F to spare", False),  # 10 degC, 6 K: 10.8
-        ("imperial", "14", "Dangerous: below 16\u202f°F", True),  # -10 degC; -9 is 15.8
-        ("imperial", "", "Unknown", False),
-    ],
-)
-def test_forecast_is_held_against_the_limits(browser, folder, name, units, text, expected, grave):
-    """By hand from 4, 1 and -9 degC; nothing typed is unknown, and not 0."""
+@pytest.mark.parametrize("units", ANSWERS)
+def test_forecast_is_held_against_the_limits(browser, folder, name, units):
+    """By hand from 4, 1 and -9 degC; nothing typed is unknown, and not 0, first and last."""
     with opened(browser, 390, units=units) as visit:
-        answer = told(visit(folder / name), text)
-        assert answer.inner_text().startswith(expected)
-        assert ("danger" in (answer.get_attribute("class") or "")) is grave
+        page = visit(folder / name)
+        assert page.locator(".tonight output").inner_text().startswith("Unknown")
+        for text, expected, grave in ANSWERS[units]:
+            answer = told(page, text)
+            assert answer.inner_text().startswith(expected), text
+            assert ("danger" in (answer.get_attribute("class") or "")) is grave, text
 
 
 def test_nothing_typed_is_kept(browser, folder):

@@ -3,29 +3,18 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened, unfold
-from sample_report import BASE_MAP, sample_report
+from browsing import BROWSER_MARKS, opened, unfold
 
-from sheltermap.website.pages import ONE_FILE, site
-from sheltermap.website.write import write_site
+from sheltermap.website.pages import ONE_FILE
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory) -> Path:
-    """Write the sample's site."""
-    files = site(sample_report(), base_map=BASE_MAP)
-    return write_site(files, tmp_path_factory.mktemp("sample") / "build")
-
-
-def pages(folder) -> list[str]:
+def pages(sample_site) -> list[str]:
     """Return the pages of a site, the one-file copy apart: it repeats them."""
-    return sorted(file.name for file in folder.glob("*.html") if file.name != ONE_FILE)
+    return sorted(file.name for file in sample_site.glob("*.html") if file.name != ONE_FILE)
 
 
 # Links inside a sentence are as high as its line: WCAG 2.2, 2.5.8 leaves them out.
@@ -39,14 +28,15 @@ _SMALL = """() => [...document.querySelectorAll(
   .map(([tag, text, box]) => `${tag} ${text} ${box.width} x ${box.height}`)"""
 
 
-@pytest.mark.parametrize("width", [390, 1280])
-def test_tap_targets_are_large_enough(browser, folder, width):
+def test_tap_targets_are_large_enough(browser, sample_site):
     """Each control, and each link that is not part of a sentence, is 24 px at least."""
-    with opened(browser, width) as visit:
-        for name in pages(folder):
-            page = visit(folder / name)
+    with opened(browser, 390) as visit:
+        for name in pages(sample_site):
+            page = visit(sample_site / name)
             unfold(page)
-            assert page.evaluate(_SMALL) == [], name
+            for width in (1280, 390):
+                page.set_viewport_size({"width": width, "height": 900})
+                assert page.evaluate(_SMALL) == [], (name, width)
 
 
 # Text that a reader sees; parts of one line stand together, so that a unit meets its number.
@@ -74,41 +64,41 @@ _IMPERIAL = re.compile(r"\d[^\S\n]?(?:lb|mi|ft|US gal|mph|°F)\b|°F|mpg")
 
 
 @pytest.mark.parametrize("units", ["imperial", "metric"])
-def test_one_system_of_units_a_page(browser, folder, units):
+def test_one_system_of_units_a_page(browser, sample_site, units):
     """Every table, sentence, axis, legend and label: no unit of the other system is left."""
     own, other = (_IMPERIAL, _METRIC) if units == "imperial" else (_METRIC, _IMPERIAL)
     told = 0
     with opened(browser, 1280, units=units) as visit:
-        for name in pages(folder):
-            seen = visit(folder / name).evaluate(_SEEN)
+        for name in pages(sample_site):
+            seen = visit(sample_site / name).evaluate(_SEEN)
             left = [seen[max(0, m.start() - 40) : m.end() + 10] for m in other.finditer(seen)]
             assert not left, (name, left)
             told += len(own.findall(seen))
     assert told > 200  # The search sees what it looks for.
 
 
-def test_slider_and_map_read_out_no_metric_unit(browser, folder):
+def test_slider_and_map_read_out_no_metric_unit(browser, sample_site):
     """What scripts write is told in the reader's units too."""
     with opened(browser, 1280, units="imperial") as visit:
-        page = visit(folder / "index.html")
+        page = visit(sample_site / "index.html")
         page.locator(".season-touch").focus()
         for key in ("ArrowRight", "ArrowDown", "ArrowRight"):
             page.keyboard.press(key)
             assert not _METRIC.search(page.locator(".tell").inner_text())
-        page = visit(folder / "calendar.html")
+        page = visit(sample_site / "calendar.html")
         page.click("#departure-later")
         assert not _METRIC.search(page.locator("main").inner_text())
-        page = visit(folder / "maps.html")
+        page = visit(sample_site / "maps.html")
         page.locator(".leaflet-container").focus()
         page.keyboard.press("+")
         page.wait_for_selector("#map-value[data-value]:not([data-value=''])")
         assert not _METRIC.search(page.locator("main").inner_text())
 
 
-def test_log_takes_temperatures_as_the_reader_measures(browser, folder):
+def test_log_takes_temperatures_as_the_reader_measures(browser, sample_site):
     """41 and 32 degF are 5 and 0 degC in the row, which the trip file has in degC."""
     with opened(browser, 390, units="imperial") as visit:
-        page = visit(folder / "log.html")
+        page = visit(sample_site / "log.html")
         page.locator("#log-slept [name=nights]").fill("2")
         page.locator("#log-slept [name=low_c]").fill("41 32")
         page.click("#log-add-slept")
@@ -143,10 +133,10 @@ _OUTLINE = """e => {
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark", "night"])
-def test_focus_is_seen_everywhere(browser, folder, scheme):
+def test_focus_is_seen_everywhere(browser, sample_site, scheme):
     """The ring around what has the focus stands out by 3 to 1 (WCAG 2.2, 1.4.11), header too."""
     with opened(browser, 390, scheme=scheme) as visit:
-        page = visit(folder / "index.html")
+        page = visit(sample_site / "index.html")
         seen = set()
         for _ in range(25):
             page.keyboard.press("Tab")
@@ -164,10 +154,10 @@ def test_focus_is_seen_everywhere(browser, folder, scheme):
         assert {"header", "skip"} < seen
 
 
-def test_one_file_copy_names_the_page_shown(browser, folder):
+def test_one_file_copy_names_the_page_shown(browser, sample_site):
     """Title and focus follow, as after loading a file; Back too. The first page takes no focus."""
     with opened(browser, 390) as visit:
-        page = visit(folder / ONE_FILE)
+        page = visit(sample_site / ONE_FILE)
         assert page.title() == "Plan · Three valleys"
         assert page.evaluate("document.activeElement.tagName") == "BODY"
         page.locator("button.menu").click()

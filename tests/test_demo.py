@@ -10,7 +10,7 @@ import re
 from datetime import date, timedelta
 
 import pytest
-from browsing import browser_fixture, in_browser, opened, unfold
+from browsing import in_browser, opened, unfold
 from sample_report import BASE_MAP
 from told_figures import assert_figures_agree
 
@@ -19,8 +19,6 @@ from sheltermap.report.exports import exported_files
 from sheltermap.resources import bundled
 from sheltermap.website.pages import ONE_FILE, site
 from sheltermap.website.write import write_site
-
-_browser = browser_fixture()
 
 
 @pytest.fixture(scope="module")

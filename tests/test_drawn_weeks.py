@@ -8,23 +8,11 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
-from sample_report import BASE_MAP, sample_report
-
-from sheltermap.website.pages import site
-from sheltermap.website.write import write_site
+from browsing import BROWSER_MARKS, opened
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 SPACE = "\u202f"  # narrow, between a number and its sign
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory) -> Path:
-    """Write the sample's site."""
-    files = site(sample_report(), base_map=BASE_MAP)
-    return write_site(files, tmp_path_factory.mktemp("sample") / "build")
 
 
 # For every week of every row and year: the classes of the filled paths under its middle.
@@ -47,16 +35,16 @@ def data_of(page: Path, block: str) -> dict:
 
 @pytest.mark.parametrize("drawing", ["wide", "narrow"])
 @pytest.mark.parametrize("span", ["part", "whole"])
-def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing, span):
+def test_drawn_weeks_are_those_of_the_data(browser, sample_site, drawing, span):
     """The middle of each week has the pattern of its grade, its strip the level's thickness.
 
     A unit below the cells an advisory is 2 units thick, a serious hazard 5, what forbids or
     closes 7; where nobody looked and nothing is known, a band of 3.
     """
-    data = data_of(folder / "index.html", "season-data")
+    data = data_of(sample_site / "index.html", "season-data")
     rows = data["rows"]
     with opened(browser, 1280 if drawing == "wide" else 360) as visit:
-        page = visit(folder / "index.html")
+        page = visit(sample_site / "index.html")
         page.set_checked(".season-all", span == "whole")
         svg = page.locator(f"svg.season-{drawing}:visible")
         cell, begin, days_shown = (
@@ -83,12 +71,12 @@ def test_drawn_weeks_are_those_of_the_data(browser, folder, drawing, span):
         assert found == expected
 
 
-def test_every_week_is_told_as_the_data_say(browser, folder):
+def test_every_week_is_told_as_the_data_say(browser, sample_site):
     """Going through all weeks by key, grade, share and frame are those of the page's data."""
-    data = data_of(folder / "index.html", "season-data")
+    data = data_of(sample_site / "index.html", "season-data")
     grades = ("sound", "workable", "hard", "unfit")
     with opened(browser, 1280) as visit:
-        page = visit(folder / "index.html")
+        page = visit(sample_site / "index.html")
         page.check(".season-all")
         page.locator(".season-touch").focus()
         seen = page.evaluate(

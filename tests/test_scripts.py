@@ -11,13 +11,12 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
+from browsing import BROWSER_MARKS, opened
 
 from sheltermap.website.figures import percent
 from sheltermap.website.pages import MAP_SCRIPTS, SCRIPTS
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 ASSETS = Path(__file__).parents[1] / "site_template" / "assets"
 SPACE = "\u202f"  # narrow, between a number and its sign

@@ -4,7 +4,7 @@ import re
 from datetime import date
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
+from browsing import BROWSER_MARKS, opened
 from click.testing import CliRunner
 from small_trips import leg, saved, stored, trip
 
@@ -13,7 +13,6 @@ from sheltermap.pipeline import build
 from sheltermap.trip.model import read_trip
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 PARTY = """
 [party]
