@@ -1,6 +1,7 @@
 """Water, fuel and mass by leg: a journey worked by hand, published checks, and properties."""
 
 import math
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -20,6 +21,7 @@ from worked_journey import (
 from sheltermap.dayside import wbgt_in_sun
 from sheltermap.economy.journey import Journey
 from sheltermap.economy.loading import load_report
+from sheltermap.economy.ratings import mend
 from sheltermap.fuel import added_drag_consumption, added_mass_consumption
 from sheltermap.shelters.kit import load_kits
 from sheltermap.water import drinking_water
@@ -374,3 +376,28 @@ def test_a_margin_is_what_is_left_and_negative_what_is_over():
         found = load_report(JOURNEY.with_tables(vehicle=vehicle), BEDROLL).legs[0]
         assert found.margin_kg == pytest.approx(-10 if over else 10)
         assert (found.status == "over") is over
+
+
+@pytest.mark.parametrize(
+    ("aboard", "fuel", "need", "told"),
+    [
+        (2515.0, 60.0, 40.0, "Start with at most 40 L of fuel: the longest gap needs 40 L"),
+        (2515.0, 60.0, 39.2, "Start with at most 40 L of fuel: the longest gap needs 40 L"),
+        (2516.0, 60.0, 38.0, "Start with at most 38 L of fuel: the longest gap needs 38 L"),
+        (2515.0, 60.0, 40.1, "Leave 15 kg behind"),
+        (2514.2, None, 40.0, "Leave 15 kg behind"),
+        (2515.0, 60.0, None, "Leave 15 kg behind"),
+        (2500.0, 60.0, 40.0, ""),
+        (None, 60.0, 40.0, ""),
+    ],
+)
+def test_how_an_overload_is_mended(aboard, fuel, need, told):
+    """Rated 2500 kg, petrol of 0.75 kg/L: 15 kg are 20 L of 60, 16 kg are 21.3, so 38 stay.
+
+    Less fuel is advised where what stays covers the longest gap, to the litre; never less water.
+    """
+    vehicle = SimpleNamespace(rated_kg=2500.0, fuel="petrol")
+    found = mend(aboard, fuel, need, vehicle)
+    assert found.startswith(told) and bool(found) == bool(told)
+    assert ("Do not cut the water." in found) == told.startswith("Leave")
+    assert mend(aboard, fuel, need, SimpleNamespace(rated_kg=None, fuel="petrol")) == ""

@@ -173,6 +173,20 @@ def test_exponents_pass_through_the_fit():
     assert exponents[-1] > 0
 
 
+@pytest.mark.parametrize(
+    ("depth", "exponent"),
+    [(0.0, 0.66), (0.25, 0.66), (0.353553, 0.605), (0.707107, 0.505), (10.0, 0.16030),
+     (20.0, 0.11173)],
+)  # fmt: skip
+def test_exponents_between_and_beyond_the_fit(depth, exponent):
+    """Half-way in the logarithm it is the mean of two; each doubling beyond 5 mm takes 0.697.
+
+    By hand: 0.25 and 0.5 mm give (0.66 + 0.55) / 2 at 0.25 * sqrt(2), 0.5 and 1 mm (0.55 + 0.46)
+    / 2; from 2.5 to 5 mm the ratio is 0.23 / 0.33 = 0.69697, so 0.23 * 0.69697 at 10 mm.
+    """
+    assert night_rain_exponent(depth) == pytest.approx(exponent, abs=2e-5)
+
+
 @given(SHARES, SHARES, RAINS, DEPTHS, st.floats(1, 14))
 def test_more_wet_days_never_dry_a_night(one, other, rain, depth, hours):
     """Probabilities are bounded and rise with the share of wet days and the hours."""
