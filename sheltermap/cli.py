@@ -223,7 +223,7 @@ def preview(trip: Path, port: int, no_browser: bool, climate: Path | None) -> No
 )
 @click.argument("trip", type=FILE)
 @click.option("--from", "from_leg", metavar="LEG", help="Replan from this leg onwards.")
-@click.option("--on", type=Day(), metavar="YYYY-MM-DD", help="The day you are at that leg.")
+@click.option("--on", type=Day(), metavar="YYYY-MM-DD", help="The day you reach its first camp.")
 @CLIMATE
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def depart(

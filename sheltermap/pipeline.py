@@ -33,7 +33,7 @@ from sheltermap.places.scored import CampNights, scored_places
 from sheltermap.places.slept import slept_nights
 from sheltermap.planner.problem import Plan
 from sheltermap.planner.window import good_window
-from sheltermap.report.behind import by_stop, departed, under_way
+from sheltermap.report.behind import by_stop, departed, evenings_logged, under_way
 from sheltermap.report.dated import Dater
 from sheltermap.report.decision import Decision, decision
 from sheltermap.report.doubts import input_doubts
@@ -139,7 +139,7 @@ def plan(
     climate : path, optional
         A climatology in our form; the embedded one by default.
     replan_from : (str, date), optional
-        A leg's name and the day it is reached; the legs before it stay as planned.
+        A leg's name and the day its camp is reached; the legs before it stay as planned.
     made : date, optional
         Printed on the pages where the trip file gives no date.
     changed : mapping of str to value, optional
@@ -188,7 +188,7 @@ def plan(
     progress(1, _STEPS, "Planning")
     question = planning_problem(inputs.trip, basis.kits, basis.camps, basis.camps.by_leg(places))
     usual = UsualPlaces(untaught.inputs, basis.camps, _scored_as_usual(basis, places))
-    stays = done_stays(usual)
+    stays = done_stays(usual, evenings_logged(question, inputs.trip))
     question = under_way(question, inputs.trip, stays)
     decided = decision(question, inputs.trip.shelter, late)
     if decided.best is None and late is None:

@@ -130,7 +130,10 @@ def small_problem(seed: int, order: str) -> PlanningProblem:
         climb_nights=climb if chance(0.6) else None,
         finished=finished,
         under_way=bool(finished),
-        at_camp=bool(finished) and chance(0.5),
+        # Fewer than the next stop's nights, as every way to a camp is.
+        on_the_way=int(random.integers(0, stops[1].nights_min))
+        if finished and chance(0.5)
+        else None,
         order=order,
         travel=travel,
     )
@@ -162,8 +165,8 @@ def evenings_before_camp(problem, direction, previous, stop):
             return 0
         return max(math.ceil(problem.travel.km[previous, stop] / problem.travel.daily_km) - 1, 0)
     first = previous is None or (problem.finished and previous == problem.finished[-1].stop)
-    if first and problem.at_camp:
-        return 0  # The day on which the camp is reached is said.
+    if first and problem.on_the_way is not None:
+        return problem.on_the_way  # The day on which the camp is reached is said.
     asked = problem.stops[stop]
     return asked.evenings_on_the_way_back if direction == "reverse" else asked.evenings_on_the_way
 

@@ -361,6 +361,7 @@ def planned(stays: Stays, where: tuple[Place, ...], trip: Trip, text: str) -> Da
                 place=place.id,
                 arrive=stays.arrive[number],
                 leave=stays.leave[number],
+                camp_reached=stays.arrive[number],
                 nights=NIGHTS[number],
                 rough_nights=rough,
                 rough_bad_year=rough * 1.25,

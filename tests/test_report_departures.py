@@ -46,6 +46,7 @@ LEG = {
     "camp",
     "arrive",
     "leave",
+    "camp_reached",
     "nights",
     "kit",
     "done",

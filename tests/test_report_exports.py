@@ -45,6 +45,7 @@ def visit(number, name, arrive, nights, latitude, longitude, **details):
         place=place.id,
         arrive=arrive,
         leave=arrive + timedelta(days=nights),
+        camp_reached=arrive,
         nights=nights,
         dangerous_nights=0.0,
         serious_nights=0,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +38,9 @@ class DoneStay:
     leg : int
         Position in the trip.
     arrive, leave : date
+        The first evening on the way to its camp, and the day it was left.
+    on_the_way : int
+        Evenings before its camp. [night]
     kit : Kit
         Slept in.
     place : Place
@@ -49,6 +52,7 @@ class DoneStay:
     leg: int
     arrive: date
     leave: date
+    on_the_way: int
     kit: Kit
     place: Place
     shares: dict[str, Floats]
@@ -99,13 +103,15 @@ class UsualPlaces:
         return self._scored[kit]
 
 
-def done_stays(usual: UsualPlaces) -> tuple[DoneStay, ...]:
+def done_stays(usual: UsualPlaces, on_the_way: Sequence[int]) -> tuple[DoneStay, ...]:
     """
     Return what is behind.
 
     Parameters
     ----------
     usual : UsualPlaces
+    on_the_way : sequence of int
+        For each row of the log, the evenings before its camp was reached. [night]
 
     Returns
     -------
@@ -115,10 +121,10 @@ def done_stays(usual: UsualPlaces) -> tuple[DoneStay, ...]:
     inputs = usual.inputs
     names = [leg.name for leg in inputs.trip.legs]
     stays = []
-    for row in inputs.trip.done:
+    for row, way in zip(inputs.trip.done, on_the_way, strict=True):
         if row.left is not None:
             kit, leg = kit_of_row(inputs, row), names.index(row.leg)
-            stays.append(_stay(inputs.trip, row, leg, kit, usual.in_kit(kit)[leg]))
+            stays.append(_stay(inputs.trip, row, way, leg, kit, usual.in_kit(kit)[leg]))
     return tuple(stays)
 
 
@@ -143,18 +149,19 @@ def kit_of_row(inputs: Inputs, row: DoneRow) -> Kit:
     return with_addons(inputs.known[name], row.addons or (), inputs.addons)
 
 
-def _stay(trip: Trip, row: DoneRow, leg: int, kit: Kit, place: Place) -> DoneStay:
-    """Return a row with its nights as they were."""
+def _stay(trip: Trip, row: DoneRow, way: int, leg: int, kit: Kit, place: Place) -> DoneStay:
+    """Return a row with its nights as they were, those on the way to its camp before them."""
     assert row.left is not None
-    nights = (row.left - row.arrived).days
-    season, days = place.seasons[kit.id], days_of_year(row.arrived, nights)
+    begun = row.arrived - timedelta(days=way)
+    nights = (row.left - begun).days
+    season, days = place.seasons[kit.id], days_of_year(begun, nights)
     shares = {
         name: getattr(season, name)[days].copy() for name in ("sound_share", "dangerous", *FACTORS)
     }
     told = [one for one in trip.slept if one.leg == row.leg and _within(one, row)]
     if told:
         shares = _as_it_was(shares, told, nights)
-    return DoneStay(leg, row.arrived, row.left, kit, place, shares)
+    return DoneStay(leg, begun, row.left, way, kit, place, shares)
 
 
 def _within(slept: SleptRow, done: DoneRow) -> bool:

@@ -266,8 +266,7 @@ def evenings_on_the_way(
     Returns
     -------
     int
-        [night] None at the first stop of who says when its camp is reached, and none where no
-        fixed evening depends on it.
+        [night] None where no fixed evening depends on it.
     """
     if not problem.stops[stop].be_there:
         return 0
@@ -293,16 +292,53 @@ def evenings_before_camp(
     Returns
     -------
     int
-        [night]
+        [night] At the next stop of who says when its camp is reached: as many as there were.
     """
+    if problem.on_the_way is not None and stop == _next_stop(problem, reverse=reverse):
+        return problem.on_the_way
     if problem.order == "free":
         road = _road_nights(problem, previous, stop)
         return 0 if road >= NEVER else max(road - 1, 0)
     asked = problem.stops[stop]
-    first = problem.remaining[:: -1 if reverse else 1][0]
-    if stop == first and problem.at_camp:
-        return 0
     return asked.evenings_on_the_way_back if reverse else asked.evenings_on_the_way
+
+
+def known_evenings_before_camp(
+    problem: PlanningProblem, previous: int | None, stop: int, *, reverse: bool
+) -> int:
+    """
+    Return the evenings that lie between setting out for a stop and reaching its camp.
+
+    Where the way to the camp is not known, all that is driven in a stop counts against a fixed
+    evening, so that none is missed; a date of reaching the camp is then left as it is.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    previous : int or None
+        Stop left that day; None for home.
+    stop : int
+        Stop arrived at.
+    reverse : bool
+        As for `evenings_on_the_way`.
+
+    Returns
+    -------
+    int
+        [night]
+    """
+    said = problem.on_the_way is not None and stop == _next_stop(problem, reverse=reverse)
+    by_road = problem.order == "free" or (problem.stops[stop].approach_known and not reverse)
+    if said or by_road:
+        return evenings_before_camp(problem, previous, stop, reverse=reverse)
+    return 0
+
+
+def _next_stop(problem: PlanningProblem, *, reverse: bool) -> int | None:
+    """Return the stop made first; None where a free order leaves it open."""
+    if problem.order == "free":
+        return problem.first_stop
+    return problem.remaining[-1 if reverse else 0] if problem.remaining else None
 
 
 def climb_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int | None:
@@ -337,6 +373,8 @@ def _road_nights(problem: PlanningProblem, previous: int | None, stop: int) -> i
     """Return the days of driving between two stops of a free order; none to the first."""
     if problem.order != "free" or problem.travel is None or previous is None:
         return 0
+    if problem.on_the_way is not None and stop == problem.first_stop:
+        return problem.on_the_way + 1
     km = problem.travel.km[previous, stop]
     return int(np.ceil(km / problem.travel.daily_km)) if np.isfinite(km) else NEVER
 

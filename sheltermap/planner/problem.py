@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Final, Literal
 
 import numpy as np
@@ -144,6 +144,9 @@ class Stop:
         First evenings of a stay that are slept before its camp, with the stops in the
         problem's order and in reverse: no fixed evening is met on them. Fewer than
         `nights_min`. In a free order the travel says it. [night]
+    approach_known : bool
+        Whether the first of these is the way to the camp itself, and not all that is driven in
+        the stop for lack of it: then a date of reaching the camp counts from it.
     closures : tuple of Closure
     barriers : tuple of Barrier
     permit : str or None
@@ -162,6 +165,7 @@ class Stop:
     be_there_slack_days: int = 0
     evenings_on_the_way: int = 0
     evenings_on_the_way_back: int = 0
+    approach_known: bool = False
     closures: tuple[Closure, ...] = ()
     barriers: tuple[Barrier, ...] = ()
     permit: str | None = None
@@ -178,6 +182,7 @@ class Stay:
     arrive, leave : date
         The first evening slept here, and the day after the last.
     nights : int
+        Evenings on the way included.
     rough_nights : float
         Expected rough nights; NaN when unknown. [night]
     dangerous_nights : float
@@ -186,6 +191,8 @@ class Stay:
         Nights under a hazard that is serious or worse. [night]
     kit : str
         Id of the kit slept in where it is behind; empty for the plan's.
+    on_the_way : int
+        First evenings before the camp, as far as the way to it is known. [night]
     """
 
     stop: int
@@ -196,6 +203,12 @@ class Stay:
     dangerous_nights: float = 0.0
     serious_nights: int = 0
     kit: str = ""
+    on_the_way: int = 0
+
+    @property
+    def reached(self) -> date:
+        """Return the day on which the camp is reached."""
+        return self.arrive + timedelta(days=self.on_the_way)
 
 
 @dataclass(frozen=True)
@@ -348,11 +361,11 @@ class PlanningProblem:
     finished : tuple of Stay
         Stays already made; the rest is planned from their end state.
     under_way : bool
-        Whether somebody is on the road: `earliest` is the day a stop is reached, and what
-        lies before it is over.
-    at_camp : bool
-        Whether `earliest` is the day on which the camp of the next stop is reached, so that
-        none of its evenings are on the way.
+        Whether somebody is on the road: the way to the next stop begins on `earliest`, and
+        what lies before its camp is over.
+    on_the_way : int or None
+        Evenings from `earliest` to the camp of the next stop where somebody says when it is
+        reached; None: as many as its way usually takes. [night]
     order : str
         ``fixed`` or ``free``.
     travel : Travel or None
@@ -376,7 +389,7 @@ class PlanningProblem:
     home_elevation_m: float = 0.0
     finished: tuple[Stay, ...] = ()
     under_way: bool = False
-    at_camp: bool = False
+    on_the_way: int | None = None
     order: Order = "fixed"
     travel: Travel | None = None
     first_stop: int | None = None
@@ -388,6 +401,11 @@ class PlanningProblem:
 
     def __post_init__(self) -> None:
         require_usable(self)
+
+    @property
+    def reached(self) -> date:
+        """Return the day on which the next camp is reached, for all that is said of it."""
+        return self.earliest + timedelta(days=self.on_the_way or 0)
 
     @property
     def remaining(self) -> tuple[int, ...]:

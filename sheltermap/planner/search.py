@@ -11,19 +11,30 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from functools import partial
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
-from sheltermap.planner.costs import IMPOSSIBLE, MICRO, StayCosts, stay_costs
+from sheltermap.planner.costs import (
+    IMPOSSIBLE,
+    MICRO,
+    StayCosts,
+    known_evenings_before_camp,
+    stay_costs,
+)
 from sheltermap.planner.fixed_order import fixed_order
 from sheltermap.planner.free_order import free_order
 from sheltermap.planner.problem import FREE, Plan, PlanningProblem, Result, Stay, WayRound
 from sheltermap.planner.relaxations import explained
-from sheltermap.planner.underway import behind_in_words, cut_short, require_after
+from sheltermap.planner.underway import (
+    behind_in_words,
+    cut_short,
+    earliest_after,
+    require_after,
+)
 from sheltermap.vocabulary import InputError, Problem
 
 DISTINCT_DAYS = 14
@@ -100,10 +111,10 @@ def replanned(
     stop : int
         Position in the problem's stops of the one reached now.
     on : date
-        Day it is reached.
+        Day its camp is reached; the stay begins with the evenings on the way there.
     until : date, optional
         Last day looked at, where `on` is the first of several; `by_departure` of the result
-        then has them all.
+        then has them all, by the day on which the camp is reached.
 
     Returns
     -------
@@ -123,21 +134,51 @@ def replanned(
         raise InputError([Problem("journey", "stop", expected, str(stop), "Name one of them.")])
     finished = plan.stays[: plan.order.index(stop)]
     require_after(problem, finished, on)
-    # The rest does not depend on the nights of the stay before, so one search does for all days.
+    previous = finished[-1].stop if finished else None
+    usual = known_evenings_before_camp(
+        problem, previous, stop, reverse=plan.direction == "reverse"
+    )
+    # Who is there sooner than the way takes spent fewer evenings on it, which needs a search a
+    # day. The rest does not depend on the nights of the stay before: one does for other days.
+    begun = earliest_after(problem, finished)
+    missing = 0 if begun is None else max(usual - (on - begun).days, 0)
+    days = ((until or on) - on).days + 1
+    parts = [
+        _from_camp(problem, plan, stop, (on + timedelta(days=n),) * 2, usual - missing + n)
+        for n in range(min(missing, days))
+    ]
+    if missing < days:
+        rest = on + timedelta(days=missing), until or on
+        parts.append(_from_camp(problem, plan, stop, rest, usual))
+    found = min(parts, key=lambda part: math.inf if part.best is None else part.best.objective)
+    return replace(
+        found,
+        by_departure=tuple(day for part in parts for day in part.by_departure),
+        best_by_departure=tuple(day for part in parts for day in part.best_by_departure),
+    )
+
+
+def _from_camp(
+    problem: PlanningProblem, plan: Plan, stop: int, days: tuple[date, date], on_the_way: int
+) -> Result:
+    """Return `replanned` for days on which a camp is reached after as many evenings each."""
+    finished = plan.stays[: plan.order.index(stop)]
+    way = timedelta(days=on_the_way)
+    first, last = (day - way for day in days)
     asked = replace(
         problem.with_kit(plan.kit),
-        earliest=on,
-        latest=on if until is None else until,
+        earliest=first,
+        latest=last,
         direction=problem.direction if plan.direction == FREE else plan.direction,
-        finished=cut_short(problem, plan, finished, on),
+        finished=cut_short(problem, plan, finished, first),
         under_way=True,
-        at_camp=True,
+        on_the_way=on_the_way,
         first_stop=stop if problem.order == "free" else None,
     )
     result = best_plans(asked)
+    message = result.message
     if result.best is None:
-        kept = behind_in_words(problem, finished, stop, on)
-        return replace(result, message=f"{result.message} {kept}")
+        message = f"{message} {behind_in_words(problem, asked.finished, stop, days[0])}"
 
     def rejoined(rest: Plan | None) -> Plan | None:
         if rest is None or not finished:
@@ -150,10 +191,11 @@ def replanned(
         result,
         best=rejoined(result.best),
         by_departure=tuple(
-            (day, None if rest is None else rest.rough_nights)
+            (day + way, None if rest is None else rest.rough_nights)
             for (day, _), rest in zip(result.by_departure, by_day, strict=True)
         ),
         best_by_departure=by_day,
+        message=message,
     )
 
 
@@ -224,13 +266,13 @@ def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
     """Return one solution as dated stays, after those already finished."""
     problem = costs.problem
     row = costs.kits.index(search.kit)
-    stays = list(problem.finished)
+    stays, reverse = list(problem.finished), search.direction == "reverse"
     for stop, nights in zip(*search.solution(day), strict=True):
         rough, dangerous, serious = (
             int(sums[row, stop, day + nights] - sums[row, stop, day])
             for sums in (costs.rough, costs.dangerous, costs.serious)
         )
-        leave = day + nights
+        leave, previous = day + nights, stays[-1].stop if stays else None
         stays.append(
             Stay(
                 stop,
@@ -240,6 +282,7 @@ def _plan(costs: StayCosts, search: _Search, day: int) -> Plan:
                 rough / MICRO,
                 dangerous / MICRO,
                 serious // MICRO,
+                on_the_way=known_evenings_before_camp(problem, previous, stop, reverse=reverse),
             )
         )
         day = leave

@@ -40,7 +40,7 @@ def missed_evenings(problem: PlanningProblem) -> tuple[Missed, ...]:
     if not problem.under_way:
         return ()
     stops = (problem.stops[position] for position in problem.remaining)
-    over = ((stop, tuple(d for d in stop.be_there if d < problem.earliest)) for stop in stops)
+    over = ((stop, tuple(d for d in stop.be_there if d < problem.reached)) for stop in stops)
     return tuple((stop, evenings) for stop, evenings in over if evenings)
 
 
@@ -83,7 +83,7 @@ def missed_in_words(problem: PlanningProblem, missed: Iterable[Missed]) -> Itera
     """
     for stop, evenings in missed:
         each = " and ".join(
-            f"{said_date(evening)} by {said_days((problem.earliest - evening).days)}"
+            f"{said_date(evening)} by {said_days((problem.reached - evening).days)}"
             for evening in evenings
         )
         dates = " and ".join(map(str, evenings))
@@ -123,19 +123,18 @@ def behind_in_words(
     problem : PlanningProblem
         Its own finished stays are written down.
     finished : sequence of Stay
-        In travel order.
+        In travel order, as they turned out.
     stop : int
         Position of the stop reached now.
     on : date
-        Day it is reached.
+        Day its camp is reached.
 
     Returns
     -------
     str
     """
     rows = [
-        f'leg = "{problem.stops[stay.stop].name}", arrived = {stay.arrive}, left = '
-        f"{min(stay.leave, on)}"
+        f'leg = "{problem.stops[stay.stop].name}", arrived = {stay.reached}, left = {stay.leave}'
         for stay in finished[len(problem.finished) :]
     ]
     rows.append(f'leg = "{problem.stops[stop].name}", arrived = {on}')
@@ -162,23 +161,43 @@ def require_after(problem: PlanningProblem, finished: Sequence[Stay], on: date) 
     InputError
         Unless a night at the stop before it is over, and the day it was left where known.
     """
-    if not finished:
+    first = earliest_after(problem, finished)
+    if first is None or on >= first:
         return
     before = finished[-1]
     logged = len(finished) <= len(problem.finished)
-    first = before.leave if logged else before.arrive + timedelta(days=1)
-    if on >= first:
-        return
     name = problem.stops[before.stop].name
     if logged:
         expected = f"{first} or later, when the stay before it ended"
         mend = f"Give a later day, or correct the row of {name} under [[done]]."
     else:
         expected = (
-            f"{first} or later, after a night in {name}, where the plan arrives on {before.arrive}"
+            f"{first} or later, after a night in {name}, where the plan arrives on "
+            f"{before.reached}"
         )
         mend = f"Give a later day, or write under [[done]] when {name} was reached and left."
     raise InputError([Problem("", "--on", expected, str(on), mend)])
+
+
+def earliest_after(problem: PlanningProblem, finished: Sequence[Stay]) -> date | None:
+    """
+    Return the first day on which the way on from some stays can begin.
+
+    Parameters
+    ----------
+    problem : PlanningProblem
+    finished : sequence of Stay
+
+    Returns
+    -------
+    date or None
+        The day the last of them was left where that is known, else the one after a night in
+        its camp; None without any.
+    """
+    if not finished:
+        return None
+    logged = len(finished) <= len(problem.finished)
+    return finished[-1].leave if logged else finished[-1].reached + timedelta(days=1)
 
 
 def cut_short(

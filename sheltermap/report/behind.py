@@ -8,14 +8,46 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 
 from sheltermap.places.behind import DoneStay
-from sheltermap.planner.costs import MICRO
+from sheltermap.planner.costs import MICRO, known_evenings_before_camp
 from sheltermap.planner.problem import Direction, PlanningProblem, Stay
+from sheltermap.trip.log import DoneRow
 from sheltermap.trip.model import Trip
 from sheltermap.vocabulary import Floats, Level
+
+
+def evenings_logged(asked: PlanningProblem, trip: Trip) -> tuple[int, ...]:
+    """
+    Return the evenings before the camp of each row of the log was reached.
+
+    Parameters
+    ----------
+    asked : PlanningProblem
+        Of the whole journey.
+    trip : Trip
+
+    Returns
+    -------
+    tuple of int
+        As many as its way takes as far as that is known, and no more than there were since the
+        leg before was left. [night]
+    """
+    names = [leg.name for leg in trip.legs]
+    reverse = bool(trip.done) and _way(asked, trip) == "reverse"
+    evenings: list[int] = []
+    before: DoneRow | None = None
+    for row in trip.done:
+        previous = None if before is None else names.index(before.leg)
+        way = known_evenings_before_camp(asked, previous, names.index(row.leg), reverse=reverse)
+        if before is not None and before.left is not None:
+            way = min(way, (row.arrived - before.left).days)
+        evenings.append(way)
+        before = row
+    return tuple(evenings)
 
 
 def under_way(asked: PlanningProblem, trip: Trip, behind: Sequence[DoneStay]) -> PlanningProblem:
@@ -32,28 +64,33 @@ def under_way(asked: PlanningProblem, trip: Trip, behind: Sequence[DoneStay]) ->
     Returns
     -------
     PlanningProblem
-        The same before departure. Else the next leg is reached on the day that is logged, or
-        on the day that the one before was left.
+        The same before departure. Else the camp of the next leg is reached on the day that is
+        logged, or the way to it begins on the day that the one before was left.
     """
     if not trip.done:
         return asked
     names = [leg.name for leg in trip.legs]
-    last, first = trip.done[-1], names.index(trip.done[0].leg)
-    reached = last.arrived if last.left is None else last.left
-    way: Direction = asked.direction
-    if way == "either" and len(names) > 1:
-        way = "forward" if first == 0 else "reverse"
+    last = trip.done[-1]
     here = names.index(last.leg) if last.left is None else None
+    way = evenings_logged(asked, trip)[-1] if last.left is None else None
+    begun = last.left or last.arrived - timedelta(days=way or 0)
     return replace(
         asked,
-        earliest=reached,
-        latest=reached,
-        direction=way,
+        earliest=begun,
+        latest=begun,
+        direction=_way(asked, trip),
         finished=tuple(map(_stay, behind)),
         under_way=True,
-        at_camp=last.left is None,
+        on_the_way=way,
         first_stop=here if asked.order == "free" else None,
     )
+
+
+def _way(asked: PlanningProblem, trip: Trip) -> Direction:
+    """Return the way round of somebody on the road."""
+    if asked.direction != "either" or len(trip.legs) == 1:
+        return asked.direction
+    return "forward" if trip.done[0].leg == trip.legs[0].name else "reverse"
 
 
 def likewise(other: PlanningProblem, asked: PlanningProblem) -> PlanningProblem:
@@ -75,7 +112,7 @@ def likewise(other: PlanningProblem, asked: PlanningProblem) -> PlanningProblem:
         direction=asked.direction,
         finished=asked.finished,
         under_way=asked.under_way,
-        at_camp=asked.at_camp,
+        on_the_way=asked.on_the_way,
         first_stop=asked.first_stop,
     )
 
@@ -115,6 +152,7 @@ def _stay(done: DoneStay) -> Stay:
         dangerous_nights=_summed(done.shares["dangerous"]),
         serious_nights=int((level >= Level.SERIOUS).sum()),
         kit=done.kit.id,
+        on_the_way=done.on_the_way,
     )
 
 

@@ -26,6 +26,7 @@ from sheltermap.planner.problem import Plan, PlanningProblem, Result, Stay
 from sheltermap.planner.search import replanned
 from sheltermap.planner.stranded import why_stranded
 from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
+from sheltermap.planner.underway import earliest_after
 from sheltermap.report.odds import bad_year_of_leg, night_errors
 from sheltermap.report.report import DatedPlan, MetHazard, PlannedLeg, Reached, Stays
 from sheltermap.shelters.kit import Kit
@@ -179,12 +180,11 @@ class Dater:
         begun = plan.done + 1 if there or not plan.done else plan.done
         reached = []
         for number, stay in enumerate(plan.stays[begun:], begun):
-            before = plan.stays[number - 1]
-            first = before.leave if before.kit else before.arrive + timedelta(days=1)
-            first = max(first, stay.arrive - FARTHEST_OFF)
-            last = stay.arrive + FARTHEST_OFF
+            left = earliest_after(self.problem, plan.stays[:number])
+            first = max(left or date.min, stay.reached - FARTHEST_OFF)
+            last = stay.reached + FARTHEST_OFF
             dates = self.stays(replanned(self.problem, plan, stay.stop, first, last))
-            reached.append(Reached(stay.stop, (stay.arrive - first).days, dates))
+            reached.append(Reached(stay.stop, (stay.reached - first).days, dates))
         return tuple(reached)
 
     def _kit(self, name: str) -> Kit:
@@ -204,6 +204,7 @@ class Dater:
             place=place.id,
             arrive=stay.arrive,
             leave=stay.leave,
+            camp_reached=stay.reached,
             nights=stay.nights,
             kit=kit,
             done=False,
@@ -242,6 +243,7 @@ class Dater:
             place=self.places[stay.stop].id,
             arrive=stay.arrive,
             leave=stay.leave,
+            camp_reached=stay.reached,
             nights=stay.nights,
             kit=stay.kit,
             done=True,

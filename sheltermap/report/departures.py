@@ -201,6 +201,11 @@ def _plan_lines(plan: DatedPlan) -> list[str]:
             f"{grade:10}{leg.limiting_factor or '-':14}{leg.name}"
             f"{f' ({warning})' if warning else ''}"
         )
+    lines += [
+        f"{leg.name}: camp reached {leg.camp_reached}, evenings before it on the way."
+        for leg in plan.legs
+        if leg.camp_reached != leg.arrive
+    ]
     return [*lines, *(f"{leg.name}: {leg.ascent}" for leg in plan.legs if leg.ascent)]
 
 
@@ -225,6 +230,7 @@ def _plan(plan: DatedPlan) -> dict:
                 "camp": camp_number(leg.name),
                 "arrive": leg.arrive.isoformat(),
                 "leave": leg.leave.isoformat(),
+                "camp_reached": leg.camp_reached.isoformat(),
                 "nights": leg.nights,
                 "kit": leg.kit or plan.kit,
                 "done": leg.done,

@@ -65,6 +65,8 @@ def facts(leg: PlannedLeg, kit: str) -> str:
     """Return the dates and figures of a leg in a sentence."""
     nights = "1 night" if leg.nights == 1 else f"{leg.nights} nights"
     parts = [f"{leg.arrive.isoformat()} to {leg.leave.isoformat()}", nights]
+    if leg.camp_reached != leg.arrive:
+        parts.append(f"camp reached {leg.camp_reached.isoformat()}")
     if math.isnan(leg.rough_nights):
         parts.append("rough nights unknown")
     else:

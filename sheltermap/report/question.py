@@ -143,7 +143,7 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
     """Return one leg as the planner sees it."""
     departure = trip.departure
     driving = driving_days(leg.kilometres, departure.daily_km)
-    least = max(leg.nights.least, driving)
+    least = max(leg.nights.least, driving, driving_days(leg.approach_km, departure.daily_km))
     approach = leg.kilometres if leg.approach_km is None else leg.approach_km
     # Only a stated height binds the ascent rule; on a default the dated leg is cautioned.
     height = place.height.elevation_m if place.height.basis == "stated" else np.nan
@@ -169,6 +169,7 @@ def _stop(number: int, leg: Leg, place: Place, kits: Sequence[Kit], trip: Trip) 
         be_there=leg.be_there,
         evenings_on_the_way=max(driving_days(approach, departure.daily_km) - 1, 0),
         evenings_on_the_way_back=max(driving - 1, 0),
+        approach_known=leg.approach_km is not None,
         closures=tuple(closures),
         barriers=(
             *_barriers(leg, place, kits),

@@ -97,7 +97,8 @@ class MetHazard:
 
 @dataclass(frozen=True)
 class PlannedLeg:
-    """One dated leg. Nights are those of `arrive` up to the day before `leave`.
+    """One dated leg. Nights are those of `arrive` up to the day before `leave`; its first
+    camp is reached on `camp_reached`, those before it are on the way.
 
     `done` says that it is over: then `kit` is what it was slept in, and all figures are as they
     were. `rough_bad_year` is expected in the leg's own worst year of ten; those of the legs do
@@ -110,6 +111,7 @@ class PlannedLeg:
     place: str
     arrive: date
     leave: date
+    camp_reached: date
     nights: int
     rough_nights: float
     rough_bad_year: float
@@ -215,7 +217,7 @@ class Stays:
 
 class Reached(NamedTuple):
     """
-    What is left to do when a leg is reached on one day or another.
+    What is left to do when the camp of a leg is reached on one day or another.
 
     Attributes
     ----------

@@ -120,7 +120,9 @@ class DoneRow(Record):
     """A leg that is done, or the one you are in; it stands as it was on every page."""
 
     leg: Name = Field(description="name of a leg")
-    arrived: Day = Field(description="evening of the first night there")
+    arrived: Day = Field(
+        description="evening of the first night in its camp; those on the way there are before"
+    )
     left: Day | None = Field(
         None, description="day you left; missing on the last row while you are there"
     )

@@ -37,7 +37,7 @@ def log_page(shared: Shared) -> Page:
     party, plan = report.trip.party, report.best
     names = [sleeper.name for sleeper in party.sleepers]
     legs = (
-        [(leg.name, leg.arrive.isoformat(), leg.leave.isoformat()) for leg in plan.legs]
+        [(leg.name, leg.camp_reached.isoformat(), leg.leave.isoformat()) for leg in plan.legs]
         if plan
         else [(leg.name, "", "") for leg in report.trip.legs]
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -110,8 +111,9 @@ def departure_data(report: Report) -> dict:
 
         A set of `sets` has `reached`, `best` (position of the plan's date), `day` of its first
         date [days from day 0] and columns with an entry for each of the days from then on.
-        `reached` is null for the departures, which come first, else the leg reached early or
-        late: then the legs before it are those of the plan, and the columns have the rest. Of
+        `reached` is null for the departures, which come first, else the leg whose camp is reached
+        early or late: then the legs before it are those of the plan, and the columns have the
+        rest, the first of which begins before the day where evenings are on the way. Of
         the columns, `way` is a position in `ways`, null where no plan fits, `dangerous` and
         `serious` count nights of danger and under a serious hazard [night], and `stays` are
         `packed.changed_places` of two numbers a leg: days between the leg before and this one,
@@ -146,7 +148,10 @@ def _sets(report: Report, tables: _Tables, reasons: Sequence[str]) -> list[dict[
     done = sum(leg.done for leg in planned)
     # On the road nobody departs: the first set has the day on which the next leg is reached.
     start = planned[done].leg if 0 < done < len(planned) else None
-    departures = tables.dated(report.by_departure, done) | {
+    dates = report.by_departure
+    if start is not None:
+        dates = tuple(replace(one, depart=planned[done].camp_reached) for one in dates)
+    departures = tables.dated(dates, done) | {
         "reached": start,
         "best": charts.day_of_plan(report) or 0,
         "why": [reasons.index(one.why_none) for one in report.by_departure],

@@ -46,7 +46,8 @@
   }
 
   /* One date of a set as a record; kit is null where no plan fits. Where a leg is reached early
-     or late, the plan's stays before it stand, the last one cut short if need be. */
+     or late, the plan's stays before it stand, the last one cut short if need be. The day is
+     that of reaching its camp; its stay begins earlier where evenings are on the way. */
   function dateAt(tables, set, number) {
     const way = set.way[number], day = set.day + number;
     const told = { day, dangerous: set.dangerous[number], serious: set.serious[number] };
@@ -56,7 +57,7 @@
     if (set !== planned && set.reached !== null) {
       before = staysOf(tables, planned, planned.best);
       before = before.slice(0, before.findIndex((stay) => stay.leg === set.reached));
-      before = before.map((stay) => ({ ...stay, leave: Math.min(stay.leave, day) }));
+      before = before.map((stay) => ({ ...stay, leave: Math.min(stay.leave, rest[0].arrive) }));
     }
     return { ...told, kit: tables.ways[way].kit, stays: [...before, ...rest] };
   }
