@@ -56,6 +56,8 @@ def test_heights_are_the_middle_of_the_line_near_the_camp():
     heights = [(29.0, 40, 900), (29.02, 40, 1000), (28.98, 40, 2000), (30, 40, 9)]
     (leg,) = draft(route(Waypoint("A", 40, 29), heights=heights)).legs
     assert leg.elevation_m == 1000
+    (leg,) = draft(route(Waypoint("A", 40, 29), heights=[(29.0, 40, 1234)])).legs
+    assert leg.elevation_m == 1230, "to tens: the file's own error is larger"
 
 
 def test_nights_are_proposed_from_the_days_of_driving():

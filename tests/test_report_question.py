@@ -12,9 +12,9 @@ from small_trips import leg, saved, trip
 from sheltermap.hazards.layers import stated_finding
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.planner.search import best_plans
-from sheltermap.report.question import planning_problem, span_closures
+from sheltermap.report.question import kit_in_words, planning_problem, span_closures
 from sheltermap.shelters.kit import load_kits
-from sheltermap.trip.model import read_trip
+from sheltermap.trip.model import Shelter, read_trip
 from sheltermap.trip.values import Span
 
 SHARE = 0.8
@@ -316,3 +316,21 @@ def test_evenings_on_the_way_give_no_acclimatisation(tmp_path):
     more = "camp_elevation_m = 3500\nkilometres = 1000\napproach_km = 1000"
     text = trip(leg("A", nights="[2, 2, 9]", more=more), departure="from_elevation_m = 0")
     assert best_plans(question(tmp_path, text, height=3500.0)).best.stays[0].nights == 7
+
+
+@pytest.mark.parametrize(
+    ("choose", "kit", "addons", "written"),
+    [
+        ("first", "a", (), None),
+        ("best", "a", (), 'kits = ["a", "b", "c"], choose = "first".'),
+        ("best", "c", (), 'kits = ["c", "a", "b"], choose = "first".'),
+        ("best", "a", ("fan",), 'kits = ["a", "b", "c"], choose = "first".'),
+        ("best", "b", ("fan",), 'kits = ["b", "a", "c"], choose = "first", addons = [].'),
+    ],
+)
+def test_how_the_kit_on_the_road_is_kept(choose, kit, addons, written):
+    """By hand: that kit first; add-ons are the first kit's, so another must not inherit them."""
+    shelter = Shelter(kits=("a", "b", "c"), addons=addons, choose=choose)
+    words = list(kit_in_words(shelter, kit))
+    assert len(words) == (written is not None)
+    assert written is None or words[0].endswith(f"write under [shelter] {written}")

@@ -59,6 +59,23 @@ def test_insects_close_a_kit_without_mesh_only():
     assert heat(warm(shut_by_insects=1.0), TENT) == opened
 
 
+@pytest.mark.parametrize(
+    ("kit", "settings", "is_shut"),
+    [
+        (TENT, Settings(insects=True), False),
+        (BARE, Settings(insects=True), True),
+        (TENT, Settings(dust=True), True),
+        (BARE, Settings(dust=True), True),
+        (TENT, Settings(insects=True, dust=True), True),
+        (BARE, Settings(), False),
+    ],
+)
+def test_what_keeps_a_kit_closed_on_every_night(kit, settings, is_shut):
+    """Dust any kit, insects one without mesh: its nights are those of a kit closed by dust."""
+    state = heat(warm(), TENT, DUSTY) if is_shut else heat(warm(), TENT)
+    assert heat(warm(), kit, settings) == state
+
+
 def test_dust_closes_every_kit_on_its_share_of_nights():
     """A quarter of the nights closed is the mean of three open ones and one closed."""
     for kit in (TENT, BARE):
