@@ -5,9 +5,12 @@ In: a folder of pages. Out: tabs that fail a test on any outside request, error 
 
 from __future__ import annotations
 
+import fcntl
 import os
+import pickle
 import shutil
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -66,6 +69,33 @@ def sample_site(tmp_path_factory) -> Path:
 
     files = site(sample_report(), base_map=BASE_MAP, exports={"plan.csv": b"leg,nights\n"})
     return write_site(files, tmp_path_factory.mktemp("sample") / "build")
+
+
+@pytest.fixture(scope="session")
+def demo_of(tmp_path_factory):
+    """Return a function from a bundled journey to folder and Report, which no test may change.
+
+    Built once for all processes of a run, which share the folder above their own.
+    """
+    from sheltermap.pipeline import build
+    from sheltermap.resources import bundled
+
+    shared = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        shared = shared.parent
+
+    @cache
+    def demo(name):
+        folder, kept = shared / f"demo-{name}", shared / f"demo-{name}.pickle"
+        with (shared / f"demo-{name}.lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            if kept.exists():
+                return folder, pickle.loads(kept.read_bytes())
+            report = build(bundled("regions") / name, folder)
+            kept.write_bytes(pickle.dumps(report))
+        return folder, report
+
+    return demo
 
 
 @contextmanager

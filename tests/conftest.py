@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from browsing import browser as browser
+from browsing import demo_of as demo_of
 from browsing import sample_site as sample_site
 from hypothesis import settings
 from packaging.requirements import Requirement

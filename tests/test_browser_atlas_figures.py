@@ -9,10 +9,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from browsing import BROWSER_MARKS, browser_fixture, opened
+from browsing import BROWSER_MARKS, opened
 
 pytestmark = BROWSER_MARKS
-_browser = browser_fixture()
 
 ASSETS = Path(__file__).parents[1] / "site_template" / "assets"
 SCRIPTS = ("first", "words", "atlaspack", "atlassearch", "atlasstrip", "atlascells", "atlascell",

@@ -10,19 +10,15 @@ import pytest
 from browsing import BROWSER_MARKS, opened
 from PIL import Image
 
-from sheltermap.pipeline import build
-from sheltermap.resources import bundled
 from sheltermap.website.pages import ONE_FILE
 
 pytestmark = BROWSER_MARKS
 
 
 @pytest.fixture(scope="module", params=["silk-seeds", "river-survey"])
-def folder(request, tmp_path_factory) -> Path:
-    """Build the site of a bundled journey."""
-    target = tmp_path_factory.mktemp("print") / "build"
-    build(bundled("regions") / request.param, target)
-    return target
+def folder(request, demo_of) -> Path:
+    """Return the site of a bundled journey."""
+    return demo_of(request.param)[0]
 
 
 def sheets(page) -> int:

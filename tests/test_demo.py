@@ -1,39 +1,29 @@
-"""The bundled journeys: what their plans keep, and the first built and opened as people do.
-
-One file, so that the first journey is planned once wherever test files run side by side.
-"""
+"""The bundled journeys: what their plans keep, and the first built and opened as people do."""
 
 from __future__ import annotations
 
 import json
 import re
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from browsing import in_browser, opened, unfold
-from sample_report import BASE_MAP
 from told_figures import assert_figures_agree
 
-from sheltermap.pipeline import build, plan
-from sheltermap.report.exports import exported_files
-from sheltermap.resources import bundled
-from sheltermap.website.pages import ONE_FILE, site
-from sheltermap.website.write import write_site
+from sheltermap.website.pages import ONE_FILE
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory):
-    """Build the first bundled journey once; give its folder and its Report."""
-    folder = tmp_path_factory.mktemp("demo") / "build"
-    return folder, build(bundled("regions") / "silk-seeds", folder)
+def demo(demo_of):
+    """Return the folder and the Report of the first bundled journey."""
+    return demo_of("silk-seeds")
 
 
 @pytest.fixture(scope="module", params=["silk-seeds", "river-survey"])
-def planned(request):
+def planned(request, demo_of):
     """Return a journey's name and its report."""
-    if request.param == "silk-seeds":
-        return request.param, request.getfixturevalue("demo")[1]
-    return request.param, plan(bundled("regions") / request.param)
+    return request.param, demo_of(request.param)[1]
 
 
 def test_first_possible_departure_is_the_one_worked_out_by_hand(planned):
@@ -80,23 +70,23 @@ def test_kits_are_compared_on_the_planned_nights(planned):
 
 
 @pytest.fixture(scope="module")
-def files(planned):
-    """Return the site of a journey, by path."""
-    _, report = planned
-    return site(report, base_map=BASE_MAP, exports=exported_files(report))
+def site(planned, demo_of) -> Path:
+    """Return the folder of a journey's site."""
+    return demo_of(planned[0])[0]
 
 
-def test_every_page_tells_the_figures_of_the_first_screen(files):
+def test_every_page_tells_the_figures_of_the_first_screen(site):
     """Nights, rough, dangerous, serious, margin, money, remedy, window: one figure each."""
-    assert_figures_agree(files)
+    assert_figures_agree(
+        {path.relative_to(site).as_posix(): path.read_bytes() for path in site.rglob("*.*")}
+    )
 
 
 @in_browser
-def test_whole_answer_stands_on_one_phone_screen(files, browser, tmp_path):
+def test_whole_answer_stands_on_one_phone_screen(site, browser):
     """Everything above the chart, header and chart's title included, on 390 x 844 px."""
-    target = write_site(files, tmp_path / "site")
     with opened(browser, 390) as visit:
-        page = visit(target / "index.html")
+        page = visit(site / "index.html")
         facts = page.locator(".answers dt").all_inner_texts()
         assert {"What helps", "Danger", "Load", "Money"} <= set(facts)
         foot = page.locator("#page-plan h2").first.evaluate(
