@@ -119,7 +119,6 @@ def _limits(load: LoadReport) -> list[dict]:
             "rating": limit.rating,
             "margin": limit.margin,
             "exceeded": limit.exceeded,
-            "missing": limit.missing,
             "kind": "mass" if limit.unit == "kg" else "volume",
         }
         for limit in _tightest(load)

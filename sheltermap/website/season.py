@@ -233,7 +233,7 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
     -------
     list of dict
         Keys first [day of year from 0], days, grade, factor, hazard, hazard_level,
-        checked, remedy, lowest and highest share.
+        checked, lowest and highest share.
     """
     starts = week_starts(weeks)
     ends = [*starts[1:], DAYS_IN_YEAR]
@@ -246,10 +246,9 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
             weeks[n].hazard,
             weeks[n].hazard_level,
             weeks[n].checked,
-            weeks[n].remedy,
         ),
     )
-    for (grade, factor, hazard, level, checked, remedy), numbers in alike:
+    for (grade, factor, hazard, level, checked), numbers in alike:
         members = list(numbers)
         shares = [weeks[n].sound_share for n in members]
         runs.append(
@@ -261,7 +260,6 @@ def week_runs(weeks: tuple[Week, ...]) -> list[dict]:
                 "hazard": hazard,
                 "hazard_level": int(level),
                 "checked": checked,
-                "remedy": remedy,
                 "lowest": float(np.min(shares)),
                 "highest": float(np.max(shares)),
                 "when": f"{day_word(starts[members[0]])} to {day_word(ends[members[-1]] - 1)}",

@@ -133,7 +133,21 @@ def in_words(report: Report) -> dict[str, str]:
         first, last = (f"{day.day} {day:%B} {day.year}" for day in (mark.first, mark.last))
         words = f"permit from {first} to {last}" if mark.kind == PERMIT else f"be there on {first}"
         told.setdefault(mark.place, []).append(words)
+    for place, words in _longest(report):
+        told.setdefault(place, []).append(words)
     return {place: "; ".join(words) for place, words in told.items()}
+
+
+def _longest(report: Report) -> Iterator[tuple[str, str]]:
+    """Yield how long a permit lets stay, by place: no bracket, as it goes with the arrival."""
+    places = leg_places(report)
+    said = dict.fromkeys(
+        (places[number], leg.permit)
+        for number, leg in enumerate(report.trip.legs)
+        if number in places and leg.permit is not None
+    )
+    for place, name in said:
+        yield place, f"{report.trip.permits[name].longest_stay_days} days at most on permit {name}"
 
 
 def cut_stays(report: Report) -> str:

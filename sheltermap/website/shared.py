@@ -16,9 +16,10 @@ from sheltermap.places.place import Place
 from sheltermap.report.remedy_words import leg_sentence
 from sheltermap.report.report import MetHazard, PlannedLeg, Report
 from sheltermap.shelters.kit import Kit
+from sheltermap.spans import days_in_words
 from sheltermap.suitability.titles import in_sentence
 from sheltermap.trip.camps import camp_number
-from sheltermap.vocabulary import Level
+from sheltermap.vocabulary import DAYS_IN_YEAR, Level
 from sheltermap.website import (
     charts,
     figures,
@@ -30,7 +31,13 @@ from sheltermap.website import (
     words,
 )
 from sheltermap.website.environment import slugs
-from sheltermap.website.seasonaxis import NARROW, WIDE, weeks_that_matter, whole_years
+from sheltermap.website.seasonaxis import (
+    NARROW,
+    WIDE,
+    week_starts,
+    weeks_that_matter,
+    whole_years,
+)
 
 _NONE_EXPECTED = 0.05
 """Nights of a leg below which the pages speak of none. [night] It would read 0.0. judgement"""
@@ -222,7 +229,10 @@ class Shared:
             {
                 "name": place.name,
                 "slug": self.place_slugs[place.id],
-                "notes": [text for text in (marks.get(place.id), notes.get(place.id)) if text],
+                "notes": [
+                    *filter(None, (marks.get(place.id), notes.get(place.id))),
+                    *_helped(place),
+                ],
                 "runs": [
                     {
                         "when": run["when"],
@@ -230,16 +240,24 @@ class Shared:
                         "share": _share_range(run["lowest"], run["highest"]),
                         "why": words.named_factor(run["factor"]),
                         "hazard": _hazard(run),
-                        # Nothing makes a place fit to sleep in that a hazard forbids.
-                        "helps": ""
-                        if run["hazard_level"] >= Level.PROHIBITIVE
-                        else in_sentence(run["remedy"]),
                     }
                     for run in season.week_runs(place.weeks)
                 ],
             }
             for place in self.report.places
         ]
+
+
+def _helped(place: Place) -> Iterator[str]:
+    """Yield what helps at a place, and in which weeks, each once."""
+    lengths = np.diff([*week_starts(place.weeks), DAYS_IN_YEAR])
+    # Nothing makes a place fit to sleep in that a hazard forbids.
+    remedies = [
+        "" if week.hazard_level >= Level.PROHIBITIVE else week.remedy for week in place.weeks
+    ]
+    for remedy in filter(None, dict.fromkeys(remedies)):
+        days = np.repeat([one == remedy for one in remedies], lengths)
+        yield f"{in_sentence(remedy)} helps {days_in_words(days)}"
 
 
 def _strong_cautions(leg: PlannedLeg) -> Iterator[str]:
