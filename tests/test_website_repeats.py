@@ -33,7 +33,7 @@ def test_what_helps_stands_once_a_place_with_its_weeks():
     row = shared.season["table"][0]
     (note,) = [note for note in row["notes"] if "helps" in note]
     # By hand: 1 January is day 1, so day 71 is 12 March, 140 20 May, 211 30 July, 245 2 September.
-    assert note == "a room helps from 12 March to 20 May and from 30 July to 2 September"
+    assert note == "helps from 12 March to 20 May and from 30 July to 2 September: a room"
     # Runs end where the grade or a hazard changes, and nowhere else.
     assert not any("helps" in run for run in row["runs"])
     # By hand: weeks 0, 2, 4, 5, 6, 7, 10, 20, 30 and 40 begin one.

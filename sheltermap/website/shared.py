@@ -257,7 +257,7 @@ def _helped(place: Place) -> Iterator[str]:
     ]
     for remedy in filter(None, dict.fromkeys(remedies)):
         days = np.repeat([one == remedy for one in remedies], lengths)
-        yield f"{in_sentence(remedy)} helps {days_in_words(days)}"
+        yield f"helps {days_in_words(days)}: {in_sentence(remedy)}"
 
 
 def _strong_cautions(leg: PlannedLeg) -> Iterator[str]:
