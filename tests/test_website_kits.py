@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import html5lib
 import pytest
@@ -86,6 +87,31 @@ def test_mass_axis_is_round_in_pounds_too():
     width = metric["marks"][-1]["at"] - metric["marks"][0]["at"]
     found = (imperial["marks"][1]["at"] - metric["marks"][0]["at"]) / width
     assert found == pytest.approx(50 * 0.45359237 / 80)
+
+
+def test_points_lie_where_the_axes_say():
+    """By hand: 0 to 8 rough nights from 180 up to 18, so 4 at 99, 2 at 139.5; money likewise."""
+    rows = [
+        SimpleNamespace(title=str(rough), money=money, rough_nights=rough)
+        for money, rough in ((0.0, 8.0), (400.0, 2.0), (200.0, 4.0), (None, 3.0))
+    ]
+    drawn = trade_off(rows, "money", 1, {1})
+    assert [(mark["text"], mark["y"]) for mark in drawn["y_ticks"]] == [
+        ("0", 180.0), ("2", 139.5), ("4", 99.0), ("6", 58.5), ("8", 18.0)
+    ]  # fmt: skip
+    (money,) = drawn["across"]
+    assert [mark["text"] for mark in money["marks"]] == ["0", "100", "200", "300", "400"]
+    left, right = drawn["left"], drawn["right"]
+    assert [mark["at"] for mark in money["marks"]] == pytest.approx(
+        [left + part * (right - left) for part in (0, 0.25, 0.5, 0.75, 1)]
+    )
+    assert [(one["number"], one["x"], one["y"]) for one in drawn["points"]] == [
+        (1, left, 18.0),
+        (2, right, 139.5),
+        (3, pytest.approx((left + right) / 2), 99.0),
+    ]
+    assert [one["better"] for one in drawn["points"]] == [False, True, False]
+    assert trade_off(rows[2:], "money", 0, {0}) is None
 
 
 def test_add_ons_are_told_with_the_figures_they_change():
