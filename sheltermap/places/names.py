@@ -30,8 +30,8 @@ _AROUND_KM = 30.0  # judgement: so near, a larger town names a village's country
 
 _FAR_LARGER = 20.0
 """A place of so many times the people of any other of its name is the one that is meant.
-judgement: of the 64 names in Natural Earth's list of large places that several of ours have, the
-largest is meant by each of the 57 where it has five times the people of the next."""
+judgement: already of five times the people it is the one on maps of the world; a wrong guess sends
+a plan to another country, so four times as much is asked."""
 
 _MOST_OFFERED = 6
 
