@@ -28,6 +28,23 @@ BROWSER_MARKS = [
     ),
 ]
 
+PAGES = (
+    "index.html",
+    "calendar.html",
+    "maps.html",
+    "region-high-valley.html",
+    "region-lowland.html",
+    "region-steppe.html",
+    "kits.html",
+    "kit-roof-tent.html",
+    "kit-bedroll.html",
+    "load.html",
+    "log.html",
+    "methods.html",
+    "files.html",
+)
+"""Of the sample's site, the one-file copy apart."""
+
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",

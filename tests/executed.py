@@ -40,7 +40,12 @@ _OF_SCRIPTS = {
 }
 """Test files that open the pages of a script, by the beginning of its name."""
 
-_OF_ANY_SCRIPT = ("test_browser_units.py", "test_browser_layout.py", "test_browser.py")
+_OF_ANY_SCRIPT = (
+    "test_browser_units.py",
+    "test_browser_layout.py",
+    "test_browser_controls.py",
+    "test_browser.py",
+)
 
 
 @dataclass(frozen=True)
