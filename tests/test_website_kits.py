@@ -14,6 +14,7 @@ from small_trips import leg, saved, stored, trip
 from sheltermap import pipeline
 from sheltermap.report.kit_list import kit_rows, kit_table
 from sheltermap.shelters.kit import load_kits
+from sheltermap.website.charts import tick_text
 from sheltermap.website.kitcharts import trade_off
 from sheltermap.website.pages import site
 
@@ -112,6 +113,15 @@ def test_points_lie_where_the_axes_say():
     ]
     assert [one["better"] for one in drawn["points"]] == [False, True, False]
     assert trade_off(rows[2:], "money", 0, {0}) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(2.0, "2"), (0.5, "0.5"), (0.25, "0.25"), (0.125, "0.125"), (1 / 3, "0.333")],
+)
+def test_marks_have_the_decimals_they_need(value, text):
+    """Three at most."""
+    assert tick_text(value) == text
 
 
 def test_add_ons_are_told_with_the_figures_they_change():
