@@ -40,12 +40,12 @@ def world(tmp_path_factory):
     return stored(tmp_path_factory.mktemp("world"))
 
 
-def journey(done=()):
-    """Return the text of the trip, and rows of what is done."""
+def journey(done=(), changed=ONE_DAY):
+    """Return the text of the trip, and rows of what is done; it may leave on one day."""
     rows = [f'\n[[done]]\nleg = "{name}"\n{dates}\n' for name, dates in done]
     of_b = leg(B, (41.0, 30.0), more=ROAD)
     parts = (leg(A, nights="5"), of_b, leg(C, (40.0, 31.0), nights="2"), *rows)
-    return trip(*parts, departure="daily_km = 200", changed=ONE_DAY)
+    return trip(*parts, departure="daily_km = 200", changed=changed)
 
 
 def departed(path, world, *more):
