@@ -40,12 +40,51 @@ def days_of_year(first: date, days: int) -> np.ndarray:
     >>> days_of_year(date(2028, 2, 28), 3).tolist()
     [58, 58, 59]
     """
-    position = np.empty(days, dtype=np.int64)
-    for index in range(days):
-        day = first + timedelta(days=index)
-        month_start = (date(2001, day.month, 1) - date(2001, 1, 1)).days
-        position[index] = month_start + (28 if (day.month, day.day) == (2, 29) else day.day) - 1
-    return position
+    dates = (first + timedelta(days=index) for index in range(days))
+    return np.fromiter(map(day_of_year, dates), np.int64, count=days)
+
+
+def day_of_year(day: date) -> int:
+    """
+    Return the position of a day in a 365-day year.
+
+    Parameters
+    ----------
+    day : date
+
+    Returns
+    -------
+    int
+        0 for 1 January to 364 for 31 December; 29 February is 28 February. [1]
+
+    Examples
+    --------
+    >>> day_of_year(date(2028, 2, 29)), day_of_year(date(2028, 12, 31))
+    (58, 364)
+    """
+    return int(FIRST_DAYS[day.month - 1]) + min(day.day, DAYS_IN_MONTH[day.month - 1]) - 1
+
+
+def dated(year: int, month: int, day: int) -> date:
+    """
+    Return a yearly day in a year.
+
+    Parameters
+    ----------
+    year, month, day : int
+
+    Returns
+    -------
+    date
+        29 February falls on the 28th where there is none.
+
+    Examples
+    --------
+    >>> print(dated(2027, 2, 29), dated(2028, 2, 29))
+    2027-02-28 2028-02-29
+    """
+    in_common_years = min(day, DAYS_IN_MONTH[month - 1])
+    return date(year, month, day if calendar.isleap(year) else in_common_years)
 
 
 def in_leap_springs(first: date, last: date) -> bool:

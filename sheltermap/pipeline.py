@@ -188,8 +188,9 @@ def plan(
     progress(1, _STEPS, "Planning")
     question = planning_problem(inputs.trip, basis.kits, basis.camps, basis.camps.by_leg(places))
     usual = UsualPlaces(untaught.inputs, basis.camps, _scored_as_usual(basis, places))
-    stays = done_stays(usual, evenings_logged(question, inputs.trip))
-    question = under_way(question, inputs.trip, stays)
+    evenings = evenings_logged(question, inputs.trip)
+    stays = done_stays(usual, evenings)
+    question = under_way(question, inputs.trip, stays, evenings)
     decided = decision(question, inputs.trip.shelter, late)
     if decided.best is None and late is None:
         helping = way_out(inputs, basis.kits, basis.camps, question)

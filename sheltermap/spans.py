@@ -7,13 +7,12 @@ Assumes no leap day: 29 February reads as 28 February.
 
 from __future__ import annotations
 
-import calendar
 import re
 from datetime import date, timedelta
 
 import numpy as np
 
-from sheltermap.dates import FIRST_DAYS
+from sheltermap.dates import FIRST_DAYS, dated, day_of_year
 from sheltermap.daywords import DAY_FORMS, days_meant
 from sheltermap.vocabulary import DAYS_IN_MONTH, DAYS_IN_YEAR, MONTHS, Flags, listed
 
@@ -129,7 +128,7 @@ def days_between(
         return np.ones(DAYS_IN_YEAR, dtype=bool)
     # The calendar repeats after 400 years: here the last day of any date stays a date.
     begin = first.replace(year=2000 + first.year % 400)
-    return _between(_position(begin), _position(begin + span))
+    return _between(day_of_year(begin), day_of_year(begin + span))
 
 
 def _in_a_year(
@@ -137,16 +136,10 @@ def _in_a_year(
 ) -> tuple[date, date]:
     """Return a yearly span in dates, such that its margin ends in a common or in a leap year."""
     year = 2028 if leap else 2026
-    last = _dated(year, *end)
+    last = dated(year, *end)
     if (last + timedelta(days=margin)).year > year:
-        last = _dated(year - 1, *end)
-    return _dated(last.year - (start > end), *start), last
-
-
-def _dated(year: int, month: int, day: int) -> date:
-    """Return a yearly day in a year; 29 February falls on the 28th where there is none."""
-    in_common_years = min(day, DAYS_IN_MONTH[month - 1])
-    return date(year, month, day if calendar.isleap(year) else in_common_years)
+        last = dated(year - 1, *end)
+    return dated(last.year - (start > end), *start), last
 
 
 def _between(start: int, end: int) -> np.ndarray:
@@ -327,8 +320,3 @@ def _bounds(text: str) -> tuple[tuple[int, int], tuple[int, int]]:
         if not f"{error}".startswith(DAY_FORMS):
             raise  # The form is right, and the number is told.
         raise ValueError(f"{SPAN_FORMS} | {_MEND}") from None
-
-
-def _position(day: date) -> int:
-    """Return a day's position in the year; 29 February is the 28th."""
-    return int(FIRST_DAYS[day.month - 1]) + min(day.day, DAYS_IN_MONTH[day.month - 1]) - 1

@@ -123,10 +123,10 @@ def edited_json(draw: st.DrawFn, text: str) -> str:
     """Return a JSON text with a few of its values exchanged."""
     tree = json.loads(text)
     for _ in range(draw(_FEW)):
-        places = list(_places(tree))
-        if not places:
+        spots = list(places(tree))
+        if not spots:
             break
-        table, key = draw(st.sampled_from(places))
+        table, key = draw(st.sampled_from(spots))
         kind = draw(st.sampled_from(("value", "value", "drop", "deep", "number")))
         if kind == "drop":
             del table[key]
@@ -140,13 +140,13 @@ def edited_json(draw: st.DrawFn, text: str) -> str:
     return json.dumps(tree)
 
 
-def _places(tree: object) -> Iterator[tuple[dict | list, str | int]]:
+def places(tree: object) -> Iterator[tuple[dict | list, str | int]]:
     """Yield every value of a tree by its container and its key."""
     items = tree.items() if isinstance(tree, dict) else enumerate(tree)
     for key, value in list(items):
         yield tree, key
         if isinstance(value, dict | list):
-            yield from _places(value)
+            yield from places(value)
 
 
 @st.composite

@@ -27,7 +27,7 @@ from pathlib import Path
 from typing import Any
 
 from forked import told
-from fuzz import REGIONS, journeys
+from fuzz import REGIONS, journeys, places
 from test_wrong_files import KITS, right_regions
 
 from sheltermap.hazards.layers import read_layer, read_regions
@@ -79,30 +79,21 @@ def changed(tree: dict[str, Any], chance: random.Random) -> dict[str, Any]:
     """Return a tree with one to three of its values changed."""
     tree = deepcopy(tree)
     for _ in range(chance.choice((1, 1, 1, 2, 3))):
-        places = list(_places(tree))
-        if not places:
+        spots = list(places(tree))
+        if not spots:
             break
-        inside, key = chance.choice(places)
+        inside, key = chance.choice(spots)
         kind = chance.choices(("value", "drop", "nest", "move"), (7, 1, 1, 1))[0]
         if kind == "drop":
             del inside[key]
         elif kind == "nest":
             inside[key] = [inside[key]]
         elif kind == "move" and isinstance(inside, dict):
-            other, its_key = chance.choice(places)
+            other, its_key = chance.choice(spots)
             inside[str(its_key)] = deepcopy(other[its_key])
         else:
             inside[key] = deepcopy(chance.choice(VALUES))
     return tree
-
-
-def _places(tree: Any) -> Iterator[tuple[Any, Any]]:
-    """Yield every value of a tree by its container and its key."""
-    items = tree.items() if isinstance(tree, dict) else enumerate(tree)
-    for key, value in list(items):
-        yield tree, key
-        if isinstance(value, dict | list):
-            yield from _places(value)
 
 
 def written(tree: dict[str, Any], file: str) -> str:

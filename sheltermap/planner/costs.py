@@ -233,7 +233,7 @@ def fewest_nights(
     stop : int
         Stop arrived at.
     reverse : bool
-        As for `evenings_on_the_way`.
+        Whether the stops are made in reverse; of no meaning in a free order.
 
     Returns
     -------
@@ -251,17 +251,12 @@ def evenings_on_the_way(
     problem: PlanningProblem, previous: int | None, stop: int, *, reverse: bool = False
 ) -> int:
     """
-    Return the first evenings of a stay that are slept before its camp.
+    Return the first evenings of a stay on which no fixed evening of it is met.
 
     Parameters
     ----------
-    problem : PlanningProblem
-    previous : int or None
-        Stop left that day; None for home.
-    stop : int
-        Stop arrived at.
-    reverse : bool
-        Whether the stops are made in reverse; of no meaning in a free order.
+    problem, previous, stop, reverse
+        As for `fewest_nights`.
 
     Returns
     -------
@@ -281,21 +276,16 @@ def evenings_before_camp(
 
     Parameters
     ----------
-    problem : PlanningProblem
-    previous : int or None
-        Stop left that day; None for home.
-    stop : int
-        Stop arrived at.
-    reverse : bool
-        As for `evenings_on_the_way`.
+    problem, previous, stop, reverse
+        As for `fewest_nights`.
 
     Returns
     -------
     int
-        [night] At the next stop of who says when its camp is reached: as many as there were.
+        [night] As many as there were where somebody says when the camp is reached.
     """
-    if problem.on_the_way is not None and stop == _next_stop(problem, reverse=reverse):
-        return problem.on_the_way
+    if (said := _evenings_said(problem, stop, reverse=reverse)) is not None:
+        return said
     if problem.order == "free":
         road = _road_nights(problem, previous, stop)
         return 0 if road >= NEVER else max(road - 1, 0)
@@ -314,31 +304,26 @@ def known_evenings_before_camp(
 
     Parameters
     ----------
-    problem : PlanningProblem
-    previous : int or None
-        Stop left that day; None for home.
-    stop : int
-        Stop arrived at.
-    reverse : bool
-        As for `evenings_on_the_way`.
+    problem, previous, stop, reverse
+        As for `fewest_nights`.
 
     Returns
     -------
     int
         [night]
     """
-    said = problem.on_the_way is not None and stop == _next_stop(problem, reverse=reverse)
-    by_road = problem.order == "free" or (problem.stops[stop].approach_known and not reverse)
-    if said or by_road:
+    if problem.order == "free" or (problem.stops[stop].approach_known and not reverse):
         return evenings_before_camp(problem, previous, stop, reverse=reverse)
-    return 0
+    return _evenings_said(problem, stop, reverse=reverse) or 0
 
 
-def _next_stop(problem: PlanningProblem, *, reverse: bool) -> int | None:
-    """Return the stop made first; None where a free order leaves it open."""
+def _evenings_said(problem: PlanningProblem, stop: int, *, reverse: bool) -> int | None:
+    """Return the evenings before the camp of the stop made next, where somebody says them."""
     if problem.order == "free":
-        return problem.first_stop
-    return problem.remaining[-1 if reverse else 0] if problem.remaining else None
+        following = problem.first_stop
+    else:
+        following = problem.remaining[-1 if reverse else 0] if problem.remaining else None
+    return problem.on_the_way if stop == following else None
 
 
 def climb_nights(problem: PlanningProblem, previous: int | None, stop: int) -> int | None:
@@ -373,8 +358,8 @@ def _road_nights(problem: PlanningProblem, previous: int | None, stop: int) -> i
     """Return the days of driving between two stops of a free order; none to the first."""
     if problem.order != "free" or problem.travel is None or previous is None:
         return 0
-    if problem.on_the_way is not None and stop == problem.first_stop:
-        return problem.on_the_way + 1
+    if (said := _evenings_said(problem, stop, reverse=False)) is not None:
+        return said + 1
     km = problem.travel.km[previous, stop]
     return int(np.ceil(km / problem.travel.daily_km)) if np.isfinite(km) else NEVER
 

@@ -50,7 +50,9 @@ def evenings_logged(asked: PlanningProblem, trip: Trip) -> tuple[int, ...]:
     return tuple(evenings)
 
 
-def under_way(asked: PlanningProblem, trip: Trip, behind: Sequence[DoneStay]) -> PlanningProblem:
+def under_way(
+    asked: PlanningProblem, trip: Trip, behind: Sequence[DoneStay], evenings: Sequence[int]
+) -> PlanningProblem:
     """
     Return the question of what is left of a journey.
 
@@ -60,6 +62,8 @@ def under_way(asked: PlanningProblem, trip: Trip, behind: Sequence[DoneStay]) ->
     trip : Trip
     behind : sequence of DoneStay
         Legs that were left.
+    evenings : sequence of int
+        From `evenings_logged`. [night]
 
     Returns
     -------
@@ -72,7 +76,7 @@ def under_way(asked: PlanningProblem, trip: Trip, behind: Sequence[DoneStay]) ->
     names = [leg.name for leg in trip.legs]
     last = trip.done[-1]
     here = names.index(last.leg) if last.left is None else None
-    way = evenings_logged(asked, trip)[-1] if last.left is None else None
+    way = evenings[-1] if last.left is None else None
     begun = last.left or last.arrived - timedelta(days=way or 0)
     return replace(
         asked,

@@ -6,13 +6,13 @@ that forbids are constraints, never weights, and bind only through the kit's own
 
 from __future__ import annotations
 
-import calendar
 import json
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
 import numpy as np
 
+from sheltermap.dates import dated
 from sheltermap.hazards.altitude import move_refused, nights_needed
 from sheltermap.hazards.kinds import hazard_kind, shielded_level
 from sheltermap.places.ground import Camps, driving_days
@@ -133,7 +133,8 @@ def _runs(span: Span, years: range) -> list[tuple[date, date]]:
     match span.first, span.last:
         case str(begin), str(end):
             over = begin > end
-            return [(_dated(begin, year), _dated(end, year + over)) for year in years]
+            starts, ends = ([int(part) for part in day.split("-")] for day in (begin, end))
+            return [(dated(year, *starts), dated(year + over, *ends)) for year in years]
         case date() as begin, date() as end:
             return [(begin, end)]
     raise ValueError(f"expected a span of one form, got {span.first} to {span.last}")
@@ -238,14 +239,6 @@ def _travel(trip: Trip) -> Travel | None:
         one, other = (names.index(name) for name in link.legs)
         km[one, other] = km[other, one] = link.kilometres
     return Travel(km, trip.departure.daily_km)
-
-
-def _dated(yearly: str, year: int) -> date:
-    """Return a yearly date in a year; 29 February falls on the 28th where there is none."""
-    month, day = int(yearly[:2]), int(yearly[3:])
-    if (month, day) == (2, 29) and not calendar.isleap(year):
-        day = 28
-    return date(year, month, day)
 
 
 def kit_in_words(shelter: Shelter, kit: str) -> Iterator[str]:

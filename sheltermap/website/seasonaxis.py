@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from sheltermap.dates import days_of_year
+from sheltermap.dates import day_of_year
 from sheltermap.places.place import Week
 from sheltermap.report.report import Report
 from sheltermap.vocabulary import DAYS_IN_YEAR
@@ -89,7 +89,7 @@ class Axis:
     def position(self, day: date) -> int:
         """Return a date's place, counted from the first day shown. [day]"""
         whole = (day.year - self.year) * DAYS_IN_YEAR
-        return whole + int(days_of_year(day, 1)[0]) - self.first
+        return whole + day_of_year(day) - self.first
 
     @property
     def years(self) -> range:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from sheltermap.dates import days_of_year
+from sheltermap.dates import day_of_year
 from sheltermap.places.place import Place
 from sheltermap.report.report import Report
 from sheltermap.trip.values import Span
@@ -107,7 +107,7 @@ def _held(valid: Span, years: Sequence[int]) -> Iterator[tuple[date, date]]:
     inside = valid.days()
     first = None
     for day in days:
-        holds = inside[days_of_year(day, 1)[0]]
+        holds = inside[day_of_year(day)]
         if holds and first is None:
             first = day
         elif not holds and first is not None:
