@@ -170,7 +170,6 @@ def test_map_overlay_lies_on_its_bounds(browser, sample_site):
     """The image's corners stand at the pixels of the box's corners on Mercator."""
     with opened(browser, 1280) as visit:
         page = visit(sample_site / "maps.html")
-        page.wait_for_timeout(600)  # Leaflet glides to the box it shows first.
         gaps = page.evaluate(
             """() => { const image = document.querySelector('.leaflet-image-layer');
             const box = image.getBoundingClientRect();
@@ -220,7 +219,6 @@ def test_map_jumps_where_motion_is_unwanted(browser, sample_site):
     for wish, expected in (("reduce", "none"), ("no-preference", "transform")):
         with opened(browser, 390, reduced_motion=wish) as visit:
             page = visit(sample_site / "maps.html")
-            page.wait_for_timeout(600)  # Leaflet glides to the box it shows first.
             page.evaluate(
                 "document.querySelector('.leaflet-map-pane').classList.add('leaflet-zoom-anim')"
             )

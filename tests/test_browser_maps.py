@@ -20,8 +20,8 @@ _AT = """(spots) => {
 
 
 def shown(page) -> np.ndarray:
-    """Return the map of a page as pixels, once it stands still."""
-    page.wait_for_timeout(600)  # Leaflet glides to the box it shows first.
+    """Return the map of a page as pixels, once its pictures are there."""
+    page.locator(".leaflet-image-layer").evaluate("image => image.decode()")
     picture = page.locator(".leaflet-container").screenshot()
     return np.asarray(Image.open(BytesIO(picture)).convert("RGB"), float)
 
@@ -91,7 +91,6 @@ def test_names_on_the_map_are_legible(browser, sample_site, scheme):
     """Places 4.5 to 1 on their own ground, towns on the land; 10 px at least."""
     with opened(browser, 390, scheme) as visit:
         page = visit(sample_site / "maps.html")
-        page.wait_for_timeout(600)
         style = "e => [getComputedStyle(e).color, getComputedStyle(e).fontSize]"
         for name, ground in ((".place-name", "--card"), (".town-name", "--land")):
             label = page.locator(name).first
@@ -124,7 +123,6 @@ def test_places_tell_the_month_of_their_nights(browser, sample_site):
     """
     with opened(browser, 1280) as visit:
         page = visit(sample_site / "maps.html")
-        page.wait_for_timeout(600)
         texts = page.locator(".place-name").all_inner_texts()
         assert texts == ["1 Lowland · May", "2 High valley · May–Jun", "3 Steppe · Jun–Jul"]
         assert page.locator("#map-regions .fine").first.inner_text() == "May"
