@@ -106,6 +106,7 @@ def record(file: Path) -> None:
         config_file=False,
         messages=False,
     )
+    watched.set_option("run:relative_files", True)  # A record holds in any checkout.
     watch = _Watch(watched.switch_context)
     watched.start()
     options = ["-q", "--no-header", "-p", "no:cacheprovider", "-p", "no:xdist"]
@@ -156,7 +157,7 @@ class Record:
 
     def running(self, mutant: Mutant) -> set[str]:
         """Return the tests that run a fault, as far as this can be told by its lines."""
-        by_line = self._data.contexts_by_lineno(str(ROOT / mutant.file))
+        by_line = self._data.contexts_by_lineno(mutant.file)
         changed = self._sources.get(mutant.file) != digest(ROOT / mutant.file)
         asked = by_line if changed else running_lines(mutant) or by_line
         found = {name for line in asked for name in by_line.get(line, ())}
@@ -204,6 +205,7 @@ def _by_script(mutant: Mutant) -> list[str]:
 
 def recorded(run_apart: Callable[[Callable[[], None], float], str], seconds: float) -> None:
     """Record every test file that is not, each in a child, for so long at most."""
+    os.chdir(ROOT)
     KEPT.mkdir(exist_ok=True)
     begun = time.monotonic()
     for file in test_files():

@@ -26,7 +26,7 @@ from pathlib import Path
 from executed import Choice, Executed, in_checkout, recorded
 from planted import ROOT, SCRIPTS, Mutant, sampled
 
-MOST_SECONDS = 20.0
+SHOWN_S = 20.0
 """Of the processor, for the tests that run the line of one fault, as they were recorded. [s]"""
 
 LEAST_WAIT_S = 120.0
@@ -99,8 +99,8 @@ def _tested(copy: Path, arguments: Sequence[str], plugins: Sequence[object]) -> 
 class Planting:
     """A copy of the checkout in which faults are planted and shown to tests."""
 
-    def __init__(self, copy: Path, executed: Executed) -> None:
-        self._copy, self._executed = copy, executed
+    def __init__(self, copy: Path, executed: Executed, seconds: float) -> None:
+        self._copy, self._executed, self._seconds = copy, executed, seconds
         self._sound: dict[Path, bool] = {}
         for part in ("sheltermap", "site_template", "regions", "tests"):
             shutil.copytree(ROOT / part, copy / part, ignore=shutil.ignore_patterns("__pycache__"))
@@ -125,7 +125,7 @@ class Planting:
             os.utime(target, ns=(made.st_atime_ns, made.st_mtime_ns))  # compiled as it was
 
     def _noticed(self, mutant: Mutant, choices: Sequence[Choice]) -> str:
-        left, arguments = MOST_SECONDS, [mutant.file] if mutant.file.endswith(".py") else []
+        left, arguments = self._seconds, [mutant.file] if mutant.file.endswith(".py") else []
         seen = "survived" if choices else "no test"
         for choice in choices:
             if left <= 0:
@@ -157,7 +157,10 @@ def main() -> None:
     options.add_argument("--sample", type=int, default=200)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--from", type=int, default=0, dest="first", help="leave out so many")
-    options.add_argument("--part", help="a package, sheltermap for the root's modules, or scripts")
+    options.add_argument(
+        "--part", help="a package, sheltermap for its root's modules, scripts, or planner/costs.py"
+    )
+    options.add_argument("--shown", type=float, default=SHOWN_S, help="seconds of tests a fault")
     options.add_argument("--seconds", type=float, default=1e9, help="stop after so many")
     options.add_argument("--record", action="store_true", help="only record what runs which line")
     asked = options.parse_args()
@@ -169,7 +172,7 @@ def main() -> None:
         return
     ends: dict[str, Counter[str]] = defaultdict(Counter)
     with tempfile.TemporaryDirectory(prefix="mutants-") as name:
-        planting = Planting(Path(name), Executed())
+        planting = Planting(Path(name), Executed(), asked.shown)
         for mutant in sampled(asked.sample, asked.seed, asked.part)[asked.first :]:
             if time.monotonic() - begun > asked.seconds:
                 break

@@ -223,7 +223,7 @@ def sampled(count: int, seed: int, part: str | None) -> list[Mutant]:
     for one in every:
         groups[one.part if one.part in _PARTS else ""].append(one)
     if part is not None:
-        inside = [one for one in every if one.part == part]
+        inside = [one for one in every if one.part == part or one.file.endswith(f"/{part}")]
         return chance.sample(inside, min(count, len(inside)))
     wanted = {name: round(share * count) for name, share in _PARTS.items()}
     wanted[""] = count - sum(wanted.values())
