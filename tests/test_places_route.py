@@ -2,6 +2,7 @@
 
 import json
 
+import numpy as np
 import pytest
 import shapely
 from small_trips import climate, leg, saved, trip
@@ -9,7 +10,7 @@ from small_trips import climate, leg, saved, trip
 from sheltermap import pipeline
 from sheltermap.hazards.shapes import length_km, place_extent, points_extent, region_extent
 from sheltermap.places.ground import camps, extents
-from sheltermap.places.route import driven
+from sheltermap.places.route import Line, _in_order, driven
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.trip.route import read_route
 from sheltermap.vocabulary import InputError
@@ -100,6 +101,98 @@ def test_kilometres_of_all_legs_are_those_of_the_route():
     route = shapely.MultiLineString([zigzag, [(3.9, 0), (0, 0)]])
     shares = driven(route, [WEST, EAST, WEST])
     assert sum(share.kilometres for share in shares) == pytest.approx(length_km(route), rel=1e-6)
+
+
+# A hundred degrees of the equator in the 8,000 steps there may be are 80 to a degree: whole
+# degrees lie between two steps, and n + 1/160 in the middle of one, so that cuts are exact.
+FAR = [(0, 0), (100, 0)]
+HALF = 1 / 160
+
+
+def in_steps(*pairs):
+    """Return ways and kilometres given in degrees of the equator, good to a thousandth of a step."""
+    return [pytest.approx([DEGREE_KM * n for n in pair], abs=1e-3) for pair in pairs]
+
+
+def band(west, east):
+    """Return a region across the equator."""
+    return region_extent(shapely.box(west, -1, east, 1))
+
+
+def at(longitude, latitude=0.0):
+    """Return a place in the middle of the step that begins at a degree."""
+    return place_extent(latitude, longitude + HALF)
+
+
+def test_cuts_fall_on_the_step():
+    """A region takes all of its steps and no other, a place its step to the middle."""
+    assert along(FAR, band(10, 30), at(40), band(50, 55)) == in_steps(
+        (10, 30), (10 + HALF, 10 + HALF), (10 - HALF, 60 - HALF)
+    )
+
+
+def test_each_visit_of_a_region_has_its_own_part_of_the_way():
+    """Out to 50 and back: into the east at 40, out of it at 60, in the west from 70 to 90."""
+    cut = along([(0, 0), (50, 0), (0, 0)], band(10, 30), band(40, 45), band(10, 30))
+    assert cut == in_steps((10, 30), (10, 30), (10, 40))
+
+
+def test_points_take_the_line_from_the_first_to_the_last_of_them_on_it():
+    """Camps at 20, 35 and 30; another, 110 km beside 38, is not on the line."""
+    camps_there = points_extent([(0, n + HALF) for n in (20, 35, 30)] + [(1, 38)])
+    cut = along(FAR, at(10), camps_there, at(45))
+    assert cut == in_steps((10 + HALF,) * 2, (10, 25), (10, 65 - HALF))
+
+
+def test_points_end_where_the_next_leg_lies():
+    """A camp at 30.3 is reached at 30, where the next leg's place is."""
+    camps_there = points_extent([(0, 20 + HALF), (0, 30.3)])
+    assert along(FAR, camps_there, at(30)) == in_steps((20 + HALF, 30 + HALF), (0, 70 - HALF))
+
+
+def test_legs_that_follow_each_other_share_their_region_evenly():
+    """Three in 10 to 40, 10 degrees each, and a fourth elsewhere."""
+    west = [band(10, 40)] * 3
+    cut = along(FAR, *west, band(60, 70))
+    assert cut == in_steps((10, 20), (0, 10), (0, 10), (20, 60))
+    assert along(FAR, *west[:2], band(60, 70))[:2] == in_steps((10, 25), (0, 15))
+
+
+def test_one_place_alone_is_reached_as_the_line_is_drawn():
+    """Both directions fit it as well; the whole line is its."""
+    assert along(FAR, at(10)) == in_steps((10 + HALF, 100))
+
+
+@pytest.mark.parametrize(("beside", "met"), [(0.44, True), (0.46, False)])
+def test_a_place_more_than_50_km_beside_the_line_is_passed_by(beside, met):
+    """A degree of latitude is 111.2 km of a sphere: 48.9 km and 51.1 km."""
+    (share,) = along(FAR, at(10, latitude=beside))
+    assert (share is not None) is met
+
+
+def test_the_order_of_legs_is_kept_at_the_least_cost():
+    """By hand: both at step 1; the first not after the second; the last of equal steps."""
+    assert _in_order(np.array([[1.0, 0, 2], [2, 0, 1]])) == (0.0, [1, 1])
+    assert _in_order(np.array([[5.0, 1, 0], [9, 0, 9]])) == (1.0, [1, 1])
+    assert _in_order(np.array([[0.0, 0, 0, 1]])) == (0.0, [2])
+    assert _in_order(np.empty((0, 3))) == (0.0, [])
+
+
+def test_steps_of_a_line_are_even_and_leave_gaps_out():
+    """Two degrees in two parts: four steps of half a degree, none in the gap from 1 to 2."""
+    route = shapely.MultiLineString([[(0, 0), (1, 0)], [(2, 0), (3, 0)]])
+    line = Line.of(route, step_km=60.0)
+    assert line.longitude.tolist() == pytest.approx([0.25, 0.75, 2.25, 2.75])
+    assert line.step_km == pytest.approx(DEGREE_KM / 2)
+    assert line.kilometres == pytest.approx(2 * DEGREE_KM)
+    assert line.reversed().longitude.tolist() == line.longitude.tolist()[::-1]
+    # 222.6 km in steps of 15 km at most are 15; no more than may be; a line of 0.5 m is one.
+    assert Line.of(route, step_km=15.0).longitude.size == 15
+    assert Line.of(route, step_km=15.0, most=4).longitude.tolist() == line.longitude.tolist()
+    assert Line.of(shapely.MultiLineString([[(0, 0), (5e-6, 0)]])).longitude.size == 1
+    # 1.05 km are four steps of 250 m and a part of another.
+    short = shapely.MultiLineString([[(0, 0), (1.05 / DEGREE_KM, 0)]])
+    assert Line.of(short).longitude.size == 5
 
 
 def test_gpx_tracks_come_before_routes(tmp_path):
