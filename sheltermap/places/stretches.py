@@ -24,7 +24,6 @@ from sheltermap.places.route import Line
 from sheltermap.vocabulary import Floats
 
 STEP_KM = 15.0
-_MOST_STEPS = 600
 
 NOTICED_K, NOTICED_MM = 4.0, 60.0
 """Differences of a month's lows and of its rain that make another climate. [K, mm] judgement:
