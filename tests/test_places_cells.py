@@ -317,3 +317,51 @@ def test_weights_are_built_in_one_pass_and_hold_their_own_cells(monkeypatch):
     assert all(one.sizes["cell"] <= 22 * 22 for one in found)
     assert len(means) == 50
     assert all(mean.shape == (12,) and np.isfinite(mean).all() for mean in means)
+
+
+def test_a_value_needs_half_of_the_weight():
+    """Known cells of 50 % are enough, 49 % are not; means and quantiles alike."""
+    values = np.array([3.0, np.nan])
+    for weight, known in ((np.array([0.5, 0.5]), True), (np.array([0.49, 0.51]), False)):
+        for found in (
+            weighted_mean(values, weight),
+            weighted_quantile(values, weight, 0.5),
+            grade_shares(values, weight).sum(),
+        ):
+            assert np.isfinite(found) == known
+    assert weighted_mean(values, np.array([0.5, 0.5])) == 3.0
+
+
+def test_a_route_of_a_kilometre_in_a_region_counts():
+    """0.0089 degrees of the equator are 0.99 km: too few to say where camps are; 0.0091, 1.01."""
+    region = shapely.box(9, -1.5, 11, 1.5)
+    for length, kind in ((0.0089, "region"), (0.0091, "line")):
+        route = shapely.LineString([(8, 0), (9 + length, 0)])
+        (footprint,) = footprints(SMALL, [region_extent(region, route)])
+        assert footprint.kind == kind
+
+
+def test_parts_of_a_leg_beyond_the_grid_are_averaged():
+    """Three places, one a third of a degree beyond the grid's east: the mean of its shares."""
+    where = points_extent([(0, 9), (0, 10), (0, 11.5)])
+    (footprint,) = footprints(SMALL, [where])
+    assert footprint.dropped_share == pytest.approx(0.5 / 3, abs=1e-3)
+    assert grid_weights(footprint)[1] == pytest.approx(np.array([1, 1, 0.5]) / 2.5, abs=1e-3)
+
+
+@pytest.mark.parametrize("name", ["air_temperature", "rainfall", "vapour_pressure"])
+def test_a_cell_that_lacks_one_month_of_one_variable_is_dropped(name):
+    """Of two cells that share a region, the other one stands for it."""
+    dataset = SMALL.copy(deep=True)
+    dataset[name][10, 1, 0] = np.nan
+    (footprint,) = footprints(dataset, [region_extent(shapely.box(9, -0.5, 10, 0.5))])
+    assert footprint.longitude.tolist() == [10.0]
+    assert footprint.dropped_share == pytest.approx(0.5, abs=1e-6)
+
+
+def test_a_place_without_climate_is_told_as_it_was_written():
+    """Its camp, not the middle of the ring around it; the first of several."""
+    with pytest.raises(InputError) as caught:
+        footprints(SMALL, [points_extent([(40.25, 20.5), (50, 30)])])
+    (problem,) = caught.value.problems
+    assert (problem.key, problem.got) == ("", "none at latitude 40.25, longitude 20.50")

@@ -110,7 +110,7 @@ HALF = 1 / 160
 
 
 def in_steps(*pairs):
-    """Return ways and kilometres given in degrees of the equator, good to a thousandth of a step."""
+    """Return ways and kilometres given in degrees of the equator, good to a metre."""
     return [pytest.approx([DEGREE_KM * n for n in pair], abs=1e-3) for pair in pairs]
 
 

@@ -1,5 +1,7 @@
 """Where a line is cut: lengths of a leg, borders, and what makes another climate; by hand."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -13,7 +15,7 @@ def pieces(climate, step_km, worth=100.0):
     """Return how many steps each piece of a climate along a line has."""
     found = cut._alike(np.asarray(climate, float).reshape(-1, 1), step_km, worth)
     assert found[0][0] == 0 and found[-1][1] == len(climate) - 1
-    assert all(end + 1 == start for (_, end), (start, _) in zip(found, found[1:], strict=False))
+    assert all(end + 1 == start for (_, end), (start, _) in pairwise(found))
     return [last - first + 1 for first, last in found]
 
 
@@ -87,8 +89,8 @@ def two_climates(monkeypatch):
         )
 
     monkeypatch.setattr(cut, "world_climatology", world)
-    flat = xr.Dataset({"camp_elevation": 0.0})
-    monkeypatch.setattr(cut, "heights_at", lambda latitude, _: flat.expand_dims(cell=latitude.size))
+    flat = xr.Dataset({"camp_elevation": ("cell", [0.0])})
+    monkeypatch.setattr(cut, "heights_at", lambda where, _: flat.isel(cell=where.size * [0]))
     monkeypatch.setattr(cut, "at_elevation", lambda months, height: months)
     return boxes
 
