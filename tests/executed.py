@@ -40,6 +40,8 @@ _OF_SCRIPTS = {
 }
 """Test files that open the pages of a script, by the beginning of its name."""
 
+_OF_FIELDS = "test_reference.py"
+
 _OF_ANY_SCRIPT = (
     "test_browser_units.py",
     "test_browser_layout.py",
@@ -159,7 +161,10 @@ class Record:
         """Return the tests that run a fault, as far as this can be told by its lines."""
         by_line = self._data.contexts_by_lineno(mutant.file)
         changed = self._sources.get(mutant.file) != digest(ROOT / mutant.file)
-        asked = by_line if changed else running_lines(mutant) or by_line
+        lines = running_lines(mutant)
+        if lines is None:
+            return set(self.took) if by_line else set()
+        asked = by_line if changed else lines or by_line
         found = {name for line in asked for name in by_line.get(line, ())}
         return found & self.took.keys()
 
@@ -191,7 +196,12 @@ class Executed:
 
 
 def _nearness(mutant: Mutant, file: Path) -> int:
-    """Return how many of the names of package and module the name of a test file has."""
+    """Return how many of the names of package and module the name of a test file has.
+
+    The reference page prints what fields may hold: nothing is nearer to them.
+    """
+    if file.name == _OF_FIELDS and not running_lines(mutant):
+        return 3
     place = Path(mutant.file)
     return sum(name in file.stem for name in {place.parent.name, place.stem})
 

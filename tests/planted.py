@@ -13,6 +13,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -168,31 +169,37 @@ def of_module(file: Path) -> Iterator[Mutant]:
         yield Mutant(where, start, end, old, new, node.lineno)
 
 
-def running_lines(mutant: Mutant) -> list[int]:
+@cache
+def running_lines(mutant: Mutant) -> list[int] | None:
     """Return the lines of a module that run a fault in it.
 
     They are its own and the first of its statement; of a default value those of the function;
-    of what the module defines those that use it.
+    of what the module defines those that use it. An empty list stands for all of the module, as
+    for a field of a class, which is run when the module is read; None for a module that has
+    nothing but fields.
     """
     text = (ROOT / mutant.file).read_text(encoding="utf-8")
-    around = [
-        one
-        for one in ast.walk(ast.parse(text))
-        if isinstance(one, ast.stmt) and one.lineno <= mutant.line <= (one.end_lineno or 0)
-    ]
+    every = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.stmt)]
+    around = [one for one in every if one.lineno <= mutant.line <= (one.end_lineno or 0)]
+    bodies = {one.lineno: one.body for one in every if isinstance(one, ast.FunctionDef)}
     inmost = max(around, key=lambda one: (one.lineno, -(one.end_lineno or 0)))
     functions = [one for one in around if isinstance(one, ast.FunctionDef)]
     if functions and mutant.line >= functions[-1].body[0].lineno:
         return [mutant.line, inmost.lineno]
     if functions:
         return [one.lineno for one in functions[-1].body]
+    if any(isinstance(one, ast.ClassDef) for one in around):
+        return [] if bodies else None
     names = {one.id for one in ast.walk(inmost) if isinstance(one, ast.Name)} - _BUILT_IN
     used = re.compile(rf"\b(?:{'|'.join(map(re.escape, names))})\b" if names else r"(?!)")
-    return [
+    found = [
         number
         for number, line in enumerate(text.splitlines(), 1)
         if line.startswith(" ") and used.search(line)
     ]
+    # A default value stands in the head of a function.
+    heads = [body for first, body in bodies.items() for n in found if first <= n < body[0].lineno]
+    return [*found, *(one.lineno for body in heads for one in body)]
 
 
 def of_script(file: Path) -> Iterator[Mutant]:
