@@ -163,3 +163,23 @@ def test_more_bedding_or_mat_is_never_colder(top, mat, more, raised):
     usual = cold.bed(top, mat, raised=raised).insulation
     assert cold.bed(top + more, mat, raised=raised).insulation > usual
     assert cold.bed(top, mat + more, raised=raised).insulation > usual
+
+
+def test_air_and_cloth_below_a_raised_bed():
+    """By hand: 0.1761 + 0.10 + 0.10 below; 0.25/0.3761 = 0.6647 of K = 1.6325 goes down."""
+    bed = cold.bed(0.775, 0.1761, raised=True)
+    assert_allclose(bed.insulation, 1 / (0.155 * 1.6325), rtol=0, atol=0.0005)
+    assert_allclose(bed.ground_share, 0.4072, rtol=0, atol=0.0001)
+
+
+def test_more_of_the_body_on_the_mat():
+    """By hand, two fifths: 0.4/0.2761 = 1.4488 and 0.6/0.775 = 0.7742 are K = 2.2229."""
+    bed = cold.bed(0.775, 0.1761, contact_share=0.4)
+    assert_allclose(bed.ground_share, 0.6518, rtol=0, atol=0.0001)
+    assert_allclose(bed.insulation, 1 / (0.155 * 2.2229), rtol=0, atol=0.0005)
+
+
+def test_a_label_at_the_neutral_limit_of_a_bare_person_is_refused():
+    """34.6 degC asks for no insulation at all, which no division bears."""
+    with pytest.raises(ValueError, match="below 30 degC"):
+        cold.rated_top_resistance(34.6)

@@ -183,3 +183,40 @@ def test_cap_and_margin(speed, vapour):
 def test_missing_vapour_gives_no_limit():
     """No data must never read as a limit."""
     assert np.isnan(heat.heat_limit(0.1).at(np.nan))
+
+
+def test_air_speeds_beyond_the_balance_are_moved_to_its_ends():
+    """0.1 to 1.5 m/s; a storm helps no more than a strong fan, and no air is still."""
+    assert heat.heat_limit(0.0) == heat.heat_limit(0.1)
+    assert heat.heat_limit(9.0) == heat.heat_limit(1.5)
+    assert heat.heat_limit(1.5).dry > heat.heat_limit(1.45).dry + 0.01
+
+
+def test_air_up_to_15_cm_a_second_counts_as_still():
+    """ASHRAE's lying people: 5.1 W/m2K up to 0.15 m/s, 2.7 + 8.7 v^0.67 beyond."""
+    assert heat.heat_limit(0.15) == heat.heat_limit(0.1)
+    assert heat.heat_limit(0.16).dry > heat.heat_limit(0.15).dry
+
+
+def test_presets_stand_where_their_sources_do():
+    """Gagge's skin that need not sweat gives off 0.06; ASHRAE's bound is 0.0012 x 46.5 + 0.15;
+    a careful sleeper is a usual one less a margin."""
+    from pythermalcomfort.models import two_nodes_gagge
+
+    dry = two_nodes_gagge(tdb=22, tr=22, v=0.1, rh=40, met=0.8, clo=0.3, position="sitting").w
+    assert heat.PRESETS["light sleeper"] == pytest.approx(float(dry), abs=1e-9)
+    assert heat.PRESETS["hardened"] == pytest.approx(0.0012 * 46.5 + 0.15, abs=0.0005)
+    assert heat.PRESETS["careful"] == heat.PRESETS["usual"]
+
+
+def test_the_worst_night_of_the_laboratory_strains_and_the_next_one_does_not():
+    """35 degC at 75 % demands 0.52, the condition before it 0.39 (Okamoto-Mizuno, Tsuzuki)."""
+    *_, before, worst = rows("sleep_laboratory")[-2]
+    assert before < heat.CONCERN < worst
+
+
+def test_a_fan_is_no_remedy_above_38_degrees():
+    """Morris 2021: below 38 it never harms older people; dry air would bear more, uncapped."""
+    strain = heat.heat_limit(1.5, heat.CONCERN, cap=heat.CONCERN_CAP)
+    assert strain.dry > 40
+    assert strain.at(0.0) == 38.0

@@ -1,6 +1,7 @@
 """What nights slept say of a sleeper: against draws, hand-made travellers and its own bounds."""
 
 from itertools import product
+from math import prod
 
 import numpy as np
 import pytest
@@ -107,6 +108,49 @@ def test_posterior_agrees_with_weighted_draws(case, asked):
     """Four hundred thousand draws: a hundredth of a kelvin or two of noise."""
     found, drawn = offset(CASES[case], asked), by_draws(CASES[case], asked, of_bedding=True)
     np.testing.assert_allclose(found, drawn, atol=0.03)
+
+
+def integrated(stays):
+    """Mean and spread in the bedding of all stays, summed over every unknown on fine grids.
+
+    Of one bedding only the sum of person and bedding counts, which is normal with 2 K.
+    """
+    own, nodes = np.arange(-9.0, 9.0, 0.05), np.linspace(-4.5, 4.5, 61)[:, None, None]
+    normal = norm.pdf(nodes) / norm.pdf(nodes).sum()
+    weight = norm.pdf(own, 0.0, BETWEEN) * _widths()[:, None] * normal
+    for one in stays:
+        # A thermometer's error is shared by all measured stays, a climate's by its own nights.
+        shift = (0.5 if one.measured else one.shared_error) * nodes
+        felt = [margin + own + shift for margin in np.resize(one.margins, one.nights)]
+        width, sd = np.linspace(1, 5, 9)[:, None], np.hypot(one.spread, 1.5)
+        nights = [_answers(each, width, sd) for each in felt]
+        orders = [
+            prod(3 * night[kind] for night, kind in zip(nights, answers, strict=True))
+            for answers in product(range(3), repeat=one.nights)
+            if (answers.count(0), answers.count(1)) == (one.failed, one.nearly)
+        ]
+        # Over answers at random, for which every order is as likely; a spell counts half.
+        likelihood = sum(orders) / len(orders)
+        if not one.measured:
+            likelihood = (likelihood**0.5 * normal).sum(axis=0)
+        weight = weight * (0.9 * likelihood + 0.1)
+    return _weighted(own, weight.sum(axis=(0, 1)))
+
+
+EXACT = {
+    "one cold night": [stay(1.5, failed=1)],
+    "three nights": [stay(2.0, 1.0, -1.0, failed=1, nearly=1)],
+    "far from what was expected": [stay(3.0, 4.0, failed=2)],
+    "a climate": [of_climate(1.0, 5, failed=3, nearly=1)],
+    "a climate that errs much": [of_climate(3.0, 4, failed=1, spread=2.0, error=4.0)],
+    "both": [stay(0.5, failed=1), of_climate(2.0, 4), stay(3.0, nights=3, nearly=1)],
+}
+
+
+@pytest.mark.parametrize("case", EXACT)
+def test_posterior_agrees_with_an_integral(case):
+    """Every order of answers on fine grids: to some thousandths of a kelvin."""
+    np.testing.assert_allclose(offset(EXACT[case]), integrated(EXACT[case]), atol=0.004)
 
 
 def test_heat_belongs_to_the_person_alone():

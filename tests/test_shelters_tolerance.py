@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from sheltermap.shelters import cold
-from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
+from sheltermap.shelters.kit import Bedding, Sleeper, load_addons, load_kits
 from sheltermap.shelters.people import most_sensitive
 from sheltermap.shelters.settings import Settings
 from sheltermap.shelters.tolerance import (
@@ -206,3 +206,47 @@ def test_the_colder_of_two_alike_sleepers():
     assert_allclose(most_sensitive(1), (0.0, 1.0), rtol=0, atol=1e-6)
     assert_allclose(most_sensitive(2), (np.pi**-0.5, (1 - 1 / np.pi) ** 0.5), rtol=0, atol=1e-6)
     assert_allclose(most_sensitive(5).mean, 1.16296, rtol=0, atol=5e-6)
+
+
+def test_what_lies_on_top_adds_to_any_cover():
+    """0.835 m2 K/W of a 0 degC comfort label, by hand in the tables of labels, and a clo on it."""
+    for known in ({"comfort_c": 0.0}, {"limit_c": -6.0}, {"word": "winter"}, {"clo": 3.0}):
+        bare, covered = (
+            top_resistance(Bedding(**known, extra_clo=clo), USUAL) for clo in (0.0, 1.0)
+        )
+        assert covered - bare == pytest.approx(0.155)
+    assert top_resistance(Bedding(comfort_c=0.0), USUAL) == pytest.approx(0.8346, abs=0.0005)
+
+
+def test_the_sky_cools_a_face_through_its_wall():
+    """Thin fabric takes all of it, an insulated wall 2.0 x 0.17 = 0.34, and none under a roof."""
+    for name, closed in (("ground-tent", 1.0), ("pop-up-body", 0.34), ("bedroll-awning", 0.0)):
+        assert modes(KITS[name], TWO).closed.face_sees_sky == pytest.approx(closed)
+
+
+def test_a_fan_moves_the_air_that_is_stiller():
+    """0.8 m/s of a fan against 0.15 m/s of a tent's own air, and against 2 m/s of a storm."""
+    tent = KITS["ground-tent"].model_copy(update={"fan": load_addons()["fan"].fan})
+    opened, closed, _ = modes(tent, TWO)
+    assert (opened.air_speed, closed.air_speed) == (0.8, 0.8)
+    windy = tent.model_copy(update={"air_speed_open_m_s": 2.0})
+    assert modes(windy, TWO).open.air_speed == 2.0
+
+
+def test_an_open_room_and_a_closed_cover_keep_their_insulation():
+    """Wind takes from a bed that nothing but an open cover is around, at 0.9 m/s."""
+    for name, opened in (("bedroll", cold.wind_factor(0.9)), ("ground-tent", 1.0)):
+        windy = KITS[name].model_copy(update={"air_speed_open_m_s": 0.9})
+        found = modes(windy, TWO)
+        assert (found.open.wind_factor, found.closed.wind_factor) == (opened, 1.0)
+    assert cold.wind_factor(0.9) < 0.97
+
+
+def test_a_concern_is_no_matter_of_taste():
+    """Heat that strains the body does so to the hardened too; learned comfort counts for none."""
+    closed = modes(KITS["ground-tent"], TWO).closed
+    hardened, usual = Sleeper(preset="hardened"), Sleeper()
+    (strain,) = heat_limits((usual, hardened), closed, USUAL, concern=True)
+    awake = heat_limits((usual, hardened), closed, USUAL)
+    assert strain.cap == 38.0 and {limit.cap for limit in awake} == {35.0}
+    assert all(strain.dry > limit.dry for limit in awake)
