@@ -1,5 +1,7 @@
 """Tests of the ascent rule. Expected nights are counted by hand from the rule's words."""
 
+import math
+
 import pytest
 
 from sheltermap.hazards.altitude import (
@@ -7,6 +9,7 @@ from sheltermap.hazards.altitude import (
     first_high_night,
     move_refused,
     nights_needed,
+    rest_nights,
 )
 
 
@@ -19,6 +22,8 @@ from sheltermap.hazards.altitude import (
         (2500, 4000, 4),  # Three of climbing, one of rest.
         (3600, 4600, 3),
         (3600, 3700, 1),
+        (2400, 2501, 1),
+        (2500, 3001, 2),
         (4000, 1000, 0),
     ],
 )
@@ -56,6 +61,10 @@ def test_enough_nights_are_accepted():
         (2700, 3150, False),
         (0, 3400, False),
         (4400, 30, False),
+        (2000, 3500, False),
+        (2000, 3501, True),
+        (3200, 3700, False),
+        (3200, 3701, True),
     ],
 )
 def test_moves_are_refused_by_the_height_above_3000_m(below, above, refused):
@@ -66,7 +75,15 @@ def test_moves_are_refused_by_the_height_above_3000_m(below, above, refused):
 
 @pytest.mark.parametrize(
     ("below", "above", "told"),
-    [(0, 3400, True), (2700, 3150, True), (2900, 3300, False), (3400, 0, False), (0, 2800, False)],
+    [
+        (0, 3400, True),
+        (2700, 3150, True),
+        (2800, 2801, True),
+        (2801, 3300, False),
+        (2900, 3300, False),
+        (3400, 0, False),
+        (0, 2800, False),
+    ],
 )
 def test_first_nights_above_2800_m_are_cautioned(below, above, told):
     """Who has slept as high before knows."""
@@ -75,5 +92,31 @@ def test_first_nights_above_2800_m_are_cautioned(below, above, told):
 
 def test_missing_height_is_not_a_low_one():
     """A height nobody knows can't be checked."""
-    with pytest.raises(ValueError, match="sleeping height"):
-        nights_needed(100, float("nan"))
+    for below, above in ((100, math.nan), (math.nan, 100)):
+        with pytest.raises(ValueError, match="sleeping height"):
+            nights_needed(below, above)
+
+
+@pytest.mark.parametrize(
+    ("below", "above", "rest"),
+    [(0, 3499, 0), (0, 3500, 1), (2700, 3699, 0), (2700, 3700, 1), (2700, 4700, 2), (4000, 0, 0)],
+)
+def test_a_night_of_rest_for_each_1000_m(below, above, rest):
+    """Counted from 2,500 m, or from the camp before where that is higher; none on the way down."""
+    assert rest_nights(below, above) == rest
+
+
+@pytest.mark.parametrize(
+    ("nights", "on_the_way", "slept", "missing"),
+    [(6, 0, "", ""), (3, 1, "2 nights", "1 night"), (2, 1, "1 night", "2 nights")]
+    + [(1, 2, "0 nights", "3 nights")],
+)
+def test_nights_on_the_way_to_a_camp_count_for_nothing(nights, on_the_way, slept, missing):
+    """From 100 to 3,500 m the rule asks three nights of the stay: one has to be added for each
+    that is slept below its camp."""
+    words = ascent_problem(100, 3500, nights, on_the_way)
+    if not missing:
+        assert words is None
+        return
+    assert f" to 3,500 m in {slept}: " in words and f"Add {missing} in camps" in words
+    assert words.endswith(f" The first {on_the_way} are on the way and count for nothing.")

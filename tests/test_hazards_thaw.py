@@ -27,13 +27,53 @@ def test_thaw_by_hand():
     assert (np.flatnonzero(days)[0], int(days.sum())) == (106, 43)
 
 
-def test_no_thaw_without_frost_or_water():
-    """A mild winter of 100 degree-days, and a hard one on dry ground."""
-    mild = np.where(np.arange(365) < 50, -2.0, 10.0)
-    assert not thaw_days(season(mild), WET).any()
-    hard = np.where(np.arange(365) < 100, -10.0, 5.0)
-    assert thaw_days(season(hard), WET).any()
-    assert not thaw_days(season(hard), 0.2 * WET).any()
+def test_thaw_of_a_winter_across_new_year_by_hand():
+    """Frost from December to mid-April, 80 + 104 days; a warm autumn before it is no thaw.
+
+    1,840 degree-days at -10 and 2 more on the coldest day, 20 December: 25 + 0.018 x 1,842 =
+    58.2, so 59 days from the seventh warm day on.
+    """
+    days = np.arange(365)
+    year = np.where((days >= 285) | (days < 104), -10.0, 0.3)
+    year[353] = -12.0
+    found = np.flatnonzero(thaw_days(season(year), WET))
+    assert found.tolist() == list(range(110, 110 + 59))
+
+
+def test_each_place_has_its_own_thaw():
+    """Two places in one set, with days as the second dimension: each as it is alone."""
+    days = np.arange(365)
+    both = np.stack([np.where(days < 100, -10.0, 0.3), np.where(days < 60, -8.0, 5.0)])
+    places = xr.Dataset({"air_temperature": (("cell", "day"), both)})
+    together = thaw_days(places, WET.expand_dims(cell=2))
+    assert together.dims == ("day", "cell")
+    for row, alone in enumerate(both):
+        np.testing.assert_array_equal(together[:, row], thaw_days(season(alone), WET))
+
+
+@pytest.mark.parametrize(
+    ("days", "coldest", "thaws"), [(15, -10.0, True), (15, -9.9, False), (50, -2.0, False)]
+)
+def test_ground_is_frozen_from_150_degree_days_on(days, coldest, thaws):
+    """15 days at -10 make 150, at -9.9 148.5; a mild winter of 50 at -2 makes 100."""
+    year = np.where(np.arange(365) < days, coldest, 5.0)
+    assert bool(thaw_days(season(year), WET).any()) is thaws
+
+
+@pytest.mark.parametrize(("wet", "mud"), [(0.4, 43), (0.39, 0)])
+def test_mud_needs_ground_that_is_two_fifths_full(wet, mud):
+    """Steppe and desert thaw dry; on the border it is mud."""
+    year = np.where(np.arange(365) < 100, -10.0, 0.3)
+    assert int(thaw_days(season(year), wet * WET).sum()) == mud
+
+
+@pytest.mark.parametrize(
+    ("summer", "warmest", "thaws"), [(180, -1.75, False), (8, 0.0, False), (10, 0.0, True)]
+)
+def test_ground_that_no_summer_thaws_has_no_mud(summer, warmest, thaws):
+    """Ice caps and high summits: half a year just below -1.7, or 8 days of 1.7 K, 13.6 of 14."""
+    year = np.where(np.arange(365) < summer, warmest, -25.0)
+    assert bool(thaw_days(season(year), WET).any()) is thaws
 
 
 def test_missing_stays_missing():

@@ -186,7 +186,7 @@ def _point(position: Any, transformer: Transformer | None) -> BaseGeometry:
 def _ring(points: Any, transformer: Transformer | None) -> npt.NDArray[np.float64]:
     """Return a closed ring with continuous longitudes."""
     array = _positions(points, transformer)
-    if len(array) and not np.array_equal(array[0], array[-1]):
+    if not np.array_equal(array[0], array[-1]):
         array = np.vstack([array, array[:1]])
     if len(array) < 4:
         raise _Misfit("a ring of at least 3 corners", f"{len(array)} points", "Draw it again.")
@@ -223,7 +223,7 @@ def _positions(points: Any, transformer: Transformer | None) -> npt.NDArray[np.f
 def _check_ranges(array: npt.NDArray[np.float64]) -> None:
     """Raise where positions can't be longitude and latitude."""
     longitude, latitude = array[:, 0], array[:, 1]
-    if not array.size or (np.abs(latitude).max() <= 90 and np.abs(longitude).max() <= 360):
+    if np.abs(latitude).max() <= 90 and np.abs(longitude).max() <= 360:
         return
     first = array[(np.abs(latitude) > 90) | (np.abs(longitude) > 360)][0]
     got = f"[{first[0]:.6g}, {first[1]:.6g}]"

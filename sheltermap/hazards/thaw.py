@@ -70,6 +70,9 @@ def _thawing(mean: Floats) -> Flags:
     # Days in their order after the coldest, so that the sum starts with it.
     order = np.argsort(since, axis=0)
     warmth = np.maximum(np.take_along_axis(mean, order, axis=0) - THAW_ABOVE, 0.0)
-    start = np.argmax(np.cumsum(warmth, axis=0) >= THAW_STARTS, axis=0)
+    thawed = np.cumsum(warmth, axis=0) >= THAW_STARTS
+    start = np.argmax(thawed, axis=0)
     length = LEAST_DAYS + DAYS_PER_FROST * frost
-    return (since >= start) & (since < start + length) & (frost >= LEAST_FROST)
+    weak = (since >= start) & (since < start + length)
+    # Ground that no summer thaws has no start.
+    return weak & thawed[-1] & (frost >= LEAST_FROST)
