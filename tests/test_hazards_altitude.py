@@ -108,8 +108,12 @@ def test_a_night_of_rest_for_each_1000_m(below, above, rest):
 
 @pytest.mark.parametrize(
     ("nights", "on_the_way", "slept", "missing"),
-    [(6, 0, "", ""), (3, 1, "2 nights", "1 night"), (2, 1, "1 night", "2 nights")]
-    + [(1, 2, "0 nights", "3 nights")],
+    [
+        (6, 0, "", ""),
+        (3, 1, "2 nights", "1 night"),
+        (2, 1, "1 night", "2 nights"),
+        (1, 2, "0 nights", "3 nights"),
+    ],
 )
 def test_nights_on_the_way_to_a_camp_count_for_nothing(nights, on_the_way, slept, missing):
     """From 100 to 3,500 m the rule asks three nights of the stay: one has to be added for each

@@ -170,7 +170,7 @@ def test_parts_of_areas_are_joined_and_of_lines_kept():
     road, back = [[8.0, 46.0], [9.0, 46.0]], [[9.0, 46.0], [8.0, 46.0]]
     twice, once = (shape_of("MultiLineString", lines) for lines in ([road, back], [road]))
     assert length_km(twice) == pytest.approx(2 * length_km(once))
-    assert [list(part.coords)[0][0] for part in twice.geoms] == [8.0, 9.0]
+    assert [part.coords[0][0] for part in twice.geoms] == [8.0, 9.0]
 
 
 def test_holes_are_taken_out_wherever_they_lie_in_a_wide_ring():
