@@ -6,9 +6,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+import xarray as xr
 from click.testing import CliRunner
 
 from sheltermap.cli import main
+from sheltermap.places import drafted
 from sheltermap.places import stretches as cut
 from sheltermap.places.drafted import DraftLeg, draft, trip_text
 from sheltermap.places.lands import countries_at
@@ -138,3 +140,158 @@ def test_a_wrong_route_writes_nothing(tmp_path):
     )
     assert result.exit_code == 2 and "valid GPX" in result.stderr
     assert not (tmp_path / "x").exists()
+
+
+def leg(**changes):
+    """Return a proposed leg of one camp, changed."""
+    usual = {
+        "name": "A to B",
+        "country": "Turkey",
+        "points": ((40.0, 29.0),),
+        "kilometres": 90.4,
+        "elevation_m": None,
+        "site": None,
+    }
+    return DraftLeg(**usual | changes)
+
+
+@pytest.mark.parametrize(
+    ("kilometres", "nights"),
+    [(0.0, (1, 2, 3)), (200.0, (1, 2, 3)), (201.0, (2, 3, 6)), (1000.0, (5, 8, 15))],
+)
+def test_nights_go_with_whole_days_of_driving(kilometres, nights):
+    """200 km a day; half as many more are preferred, rounded up."""
+    assert leg(kilometres=kilometres).nights == nights
+
+
+def test_a_leg_is_written_with_what_is_known_of_it():
+    """A place or points, kilometres where the line has them, a word for the lie of the camp."""
+    one = leg(elevation_m=1230.0, site="valley")
+    several = leg(country="", points=((40.0, 29.0), (40.5, 30.25)), kilometres=None)
+    written = tomllib.loads(trip_text([one, several], "r.gpx", 2027))["legs"]
+    assert written == [
+        {
+            "name": "A to B",
+            "note": "Turkey.",
+            "place": [40.0, 29.0],
+            "nights": [1, 2, 3],
+            "kilometres": 90,
+            "camp_elevation_m": 1230,
+            "site": "valley",
+        },
+        {"name": "A to B", "points": [[40.0, 29.0], [40.5, 30.25]], "nights": [1, 2, 3]},
+    ]
+
+
+@pytest.mark.parametrize(("height", "stated"), [(2499.0, True), (2500.0, False)])
+def test_heights_from_2500_m_on_are_left_to_the_traveller(height, stated):
+    """There the ascent rule begins (Wilderness Medical Society)."""
+    text = trip_text([leg(elevation_m=height)], "r.gpx", 2027)
+    assert ("camp_elevation_m" in tomllib.loads(text)["legs"][0]) is stated
+    assert ("state where you will sleep" in text) is not stated
+
+
+def test_a_trip_has_a_year_to_leave_in_and_all_nights_to_finish():
+    """Most nights 6 and 3: nine days after the last day of the year."""
+    legs = [leg(name="Osh to Naryn", kilometres=250.0), leg(name="Naryn to Karakol")]
+    trip = tomllib.loads(trip_text(legs, "r.gpx", 2027))
+    departure = trip["departure"]
+    assert [str(departure[key]) for key in ("earliest", "latest", "finish_by")] == [
+        "2027-01-01", "2027-12-31", "2028-01-09",
+    ]  # fmt: skip
+    assert (trip["title"], trip["files"]["route"]) == ("Osh to Karakol", "r.gpx")
+    there_and_back = [leg(name="Osh to Naryn"), leg(name="Naryn to Osh")]
+    assert tomllib.loads(trip_text(there_and_back, "r", 2027))["title"] == "Osh"
+
+
+def test_sixty_points_are_sixty_legs():
+    """As many as a trip may have."""
+    found = draft(route(*[Waypoint(f"Camp {n}", 40, 28 + n / 13) for n in range(60)]))
+    assert len(found.legs) == 60 and found.told == ()
+
+
+def test_points_left_out_are_counted():
+    """Two of three; a line that the reader left out is told before."""
+    far = [Waypoint("Far", 41, 29), Waypoint("Off", 42, 29), Waypoint("A", 40, 29)]
+    found = draft(RouteFile(route().line, np.empty((0, 3)), tuple(far), "Left out one line."))
+    assert found.told == (
+        "Left out one line.", "Left out 2 named points more than 50 km from the line.",
+    )  # fmt: skip
+
+
+def steps(count, step_km=15.0):
+    """Return a line along a parallel, a hundredth of a degree a step."""
+    return Line(28 + 0.01 * np.arange(count), np.full(count, 40.0), step_km)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "at"),
+    [
+        (0, 39, [3, 10, 16, 23, 30, 36]),  # 600 km, but six points at most
+        (10, 13, [12]),  # 60 km: the middle of four steps
+        (10, 15, [11, 14]),  # 90 km: the middles of both halves
+        (7, 7, [7]),
+    ],
+)
+def test_camps_lie_evenly_along_a_stretch(first, last, at):
+    """One every 60 km, a step is 15 km; whole steps, by hand."""
+    found = drafted._points(steps(40), cut.Stretch("Turkey", first, last))
+    assert found == tuple((40.0, pytest.approx(28 + 0.01 * n)) for n in at)
+
+
+def test_legs_between_are_named_by_the_towns_at_their_ends(monkeypatch):
+    """Three stretches of two, three and one steps of 15 km; the last ends where it began."""
+    found = [cut.Stretch("A", 0, 1), cut.Stretch("A", 2, 4), cut.Stretch("B", 5, 5)]
+    towns = {0: "Osh", 1: "Naryn", 4: "Karakol", 5: "Karakol"}
+
+    class Towns:
+        def town(self, latitude, longitude):
+            return Waypoint(towns[round((longitude - 28) * 100)], latitude, longitude)
+
+    monkeypatch.setattr(drafted, "stretches", lambda *_: found)
+    monkeypatch.setattr(drafted, "gazetteer", Towns)
+    legs = list(drafted._legs_between(route(), steps(6)))
+    assert [(one.name, one.country, one.kilometres) for one in legs] == [
+        ("Osh to Naryn", "A", 30.0),
+        ("Naryn to Karakol", "A", 45.0),
+        ("Around Karakol", "B", 15.0),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("relief", "map_m", "height", "site"),
+    [
+        ((10.0, 24.0), (500.0, 500.0), None, "plain"),
+        ((10.0, 25.0), (500.0, 500.0), None, None),
+        ((90.0, 90.0), (900.0, 1000.0), 799.0, "valley"),
+        ((90.0, 90.0), (900.0, 1000.0), 800.0, None),
+        ((90.0, 90.0), (900.0, 1000.0), None, None),
+        ((10.0, np.nan), (500.0, 500.0), 100.0, None),
+    ],
+)
+def test_lie_of_camps_by_the_map(monkeypatch, relief, map_m, height, site):
+    """Plain below 25 m of relief at every camp; a valley more than 150 m below their mean."""
+    ground = xr.Dataset({"relief": ("place", list(relief)), "elevation": ("place", list(map_m))})
+    monkeypatch.setattr(drafted, "heights_at", lambda *_: ground)
+    assert drafted._site(((40.0, 29.0), (40.0, 30.0)), height) == site
+
+
+@pytest.mark.parametrize(("north", "height"), [(0.044, 1200.0), (0.046, None)])
+def test_heights_within_5_km_are_a_camps(north, height):
+    """A degree of latitude is 111.2 km: 4.9 km and 5.1 km; elsewhere nothing is known."""
+    known = route(heights=[(29.0, 40 + north, 1204), (33.0, 40.0, 9)])
+    assert drafted._height(known, ((40.0, 29.0),)) == height
+
+
+def test_heights_of_several_camps_are_counted_together():
+    """700, 800 and 1,500 m: the one in the middle."""
+    known = route(heights=[(29.0, 40.0, 700), (30.0, 40.0, 800), (30.0, 40.01, 1500)])
+    assert drafted._height(known, ((40.0, 29.0), (40.0, 30.0))) == 800.0
+
+
+def test_names_are_numbered_from_two_and_cut():
+    """A trip may not hold two legs of one name, or a name of more than 100 letters."""
+    assert drafted._each_its_own(["A", "A", "\t", "A", "", "B\nC"]) == [
+        "A", "A, 2", "Camp", "A, 3", "Camp, 2", "B C",
+    ]  # fmt: skip
+    assert drafted._each_its_own(["x" * 101]) == ["x" * 100]
