@@ -175,31 +175,35 @@ def running_lines(mutant: Mutant) -> list[int] | None:
 
     They are its own and the first of its statement; of a default value those of the function;
     of what the module defines those that use it. An empty list stands for all of the module, as
-    for a field of a class, which is run when the module is read; None for a module that has
-    nothing but fields.
+    for a field of a class, which is run when the module is read; None for a module without
+    functions.
     """
     text = (ROOT / mutant.file).read_text(encoding="utf-8")
     every = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.stmt)]
     around = [one for one in every if one.lineno <= mutant.line <= (one.end_lineno or 0)]
-    bodies = {one.lineno: one.body for one in every if isinstance(one, ast.FunctionDef)}
     inmost = max(around, key=lambda one: (one.lineno, -(one.end_lineno or 0)))
     functions = [one for one in around if isinstance(one, ast.FunctionDef)]
     if functions and mutant.line >= functions[-1].body[0].lineno:
         return [mutant.line, inmost.lineno]
     if functions:
         return [one.lineno for one in functions[-1].body]
+    others = [one for one in every if isinstance(one, ast.FunctionDef)]
+    if not others:
+        return None
     if any(isinstance(one, ast.ClassDef) for one in around):
-        return [] if bodies else None
+        return []
     names = {one.id for one in ast.walk(inmost) if isinstance(one, ast.Name)} - _BUILT_IN
-    used = re.compile(rf"\b(?:{'|'.join(map(re.escape, names))})\b" if names else r"(?!)")
-    found = [
-        number
-        for number, line in enumerate(text.splitlines(), 1)
-        if line.startswith(" ") and used.search(line)
-    ]
-    # A default value stands in the head of a function.
-    heads = [body for first, body in bodies.items() for n in found if first <= n < body[0].lineno]
-    return [*found, *(one.lineno for body in heads for one in body)]
+    found = []
+    for one in others:
+        used = [
+            name.lineno
+            for name in ast.walk(one)
+            if isinstance(name, ast.Name) and name.id in names
+        ]
+        # A default value stands in the head of a function.
+        in_head = any(line < one.body[0].lineno for line in used)
+        found += [*used, *(statement.lineno for statement in one.body if in_head)]
+    return found
 
 
 def of_script(file: Path) -> Iterator[Mutant]:
