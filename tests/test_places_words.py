@@ -1,6 +1,7 @@
 """The words that stand beside a place's mean: snow, dew, depth."""
 
 import numpy as np
+import pytest
 import xarray as xr
 
 from sheltermap.places.words import kit_words, snow_words
@@ -82,3 +83,27 @@ def test_good_parts_are_said_to_be_of_the_climate():
     (line,) = words(share=share)
     assert line.startswith("Canvas bedroll: by the climate alone, nights are")
     assert line.endswith("everywhere from February to December.")
+
+
+def test_a_night_at_the_limit_needs_no_words():
+    """Nothing to spare is not too cold; a tenth of a kelvin less is, in its month."""
+    cold = np.full(12, 3.0)
+    cold[10] = 0.0
+    assert words(cold=cold) == []
+    cold[10] = -0.6
+    (line,) = words(cold=cold)
+    assert line.startswith("An average dry night in November is about 1 °C colder")
+
+
+@pytest.mark.parametrize(("dew", "told"), [(0.5, True), (0.499, False)])
+def test_dew_on_half_of_the_nights_is_often(dew, told):
+    """In one month of the year."""
+    year = np.where(np.arange(12) == 3, dew, 0.1)
+    assert bool(words(dew=year)) is told
+
+
+@pytest.mark.parametrize(("rain", "told"), [(10.0, True), (9.9, False)])
+def test_snow_of_ten_millimetres_is_worth_a_word(rain, told):
+    """In March, the rest of the year is warm."""
+    cold = np.where(np.arange(12) == 2, -8.0, 10.0)
+    assert bool(list(snow_words(cold, np.full(12, rain)))) is told

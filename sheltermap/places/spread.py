@@ -1,7 +1,8 @@
 """A region of several climates: whether it is one, and where its good parts are.
 
 In: the cells of a leg and how sound their nights are. Out: words for the reader.
-Assumes cells are close enough together for a flat map; nothing here changes a figure.
+Assumes cells are close enough together for a flat map, on which east and north are each
+measured by their own spread; nothing here changes a figure.
 """
 
 from __future__ import annotations
@@ -148,10 +149,9 @@ def _floor(grade: Grade) -> float:
 
 
 def _plane(cells: xr.DataArray, known: Flags) -> tuple[np.ndarray, np.ndarray]:
-    """Return how far east and north each cell lies, in degrees of latitude."""
-    latitude = cells["latitude"].values[known]
+    """Return how far east and north each cell lies. [degrees]"""
     longitude = np.unwrap(cells["longitude"].values[known], period=360.0)
-    return longitude * np.cos(np.radians(latitude.mean())), latitude
+    return longitude, cells["latitude"].values[known]
 
 
 def _offset(position: Floats, good: Flags, weights: Floats) -> float:
