@@ -1,6 +1,7 @@
 """Nights slept in a trip: their margins, what they teach, and that danger never falls by them."""
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -11,8 +12,8 @@ from small_trips import leg, saved, stored, trip
 from sheltermap.pipeline import leg_night, plan
 from sheltermap.places.country import country
 from sheltermap.places.ground import camps, extents, journey_box
-from sheltermap.places.lessons import KIT_NIGHTS, lessons, taught
-from sheltermap.places.slept import slept_nights
+from sheltermap.places.lessons import KIT_NIGHTS, _worn, lessons, taught
+from sheltermap.places.slept import SleptNights, slept_nights
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
 from sheltermap.shelters.learned import Offset, OwnOffsets
 from sheltermap.shelters.settings import Settings
@@ -21,6 +22,7 @@ from sheltermap.suitability.band import PERSON, share_changes, signed
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.score import score, scores
 from sheltermap.trip.inputs import read_inputs
+from sheltermap.trip.log import SleptRow
 from sheltermap.vocabulary import InputError
 
 KITS = load_kits()
@@ -220,3 +222,123 @@ def test_night_of_a_leg_takes_own_nights(tmp_path):
     assert own_months[4]["cold"] > usual[4]["cold"] + 0.02
     assert own_months[4]["dangerous"] >= usual[4]["dangerous"]
     assert own_months[4]["night_low_c"] == usual[4]["night_low_c"]
+
+
+def as_seen(changes=(), **row):
+    """Return a row with figures as the model might give them."""
+    figures = {
+        "kit": KITS["ground-tent"],
+        "sleeper": Sleeper(),
+        "cold": 3.0,
+        "cold_in_rain": 5.0,
+        "heat": 4.0,
+        "low": 2.0,
+        "bedtime": 14.0,
+        "spread": 2.5,
+        "error": 1.2,
+        "apart": 0.9,
+        "drips": 0.5,
+        "warming_in_cold": 1.5,
+        "warming_in_heat": 0.5,
+    }
+    told = SleptRow.model_validate({"leg": "A", "nights": 4} | row)
+    return SleptNights(number=1, row=told, **figures | dict(changes))
+
+
+def test_cold_of_measured_nights_by_hand():
+    """One of four nights in rain: 3 + 2/4 K, and each low less 1.5 inside, against 2 expected.
+
+    Which night it rained is not told: a spread of 2 K times the root of 1/4 x 3/4, beside the
+    thermometer's own kelvin.
+    """
+    stay = as_seen(rain=1, low_c=[0, 1, 2, 6], cold=2, cool=1).in_cold()
+    assert stay.margins == (0.0, 1.0, 2.0, 6.0)
+    assert stay.spread == pytest.approx((1.0 + 4 * 3 / 16) ** 0.5)
+    assert (stay.measured, stay.shared_error, stay.nights) == (True, 0.0, 4)
+    assert (stay.failed, stay.nearly) == (2, 1)
+
+
+@pytest.mark.parametrize(("low", "spread"), [([1], 2.5), ([1, 1, 1, 1], 1.0)])
+def test_one_low_for_several_nights_says_nothing_of_their_spread(low, spread):
+    """Then it is that of the season's nights."""
+    assert as_seen(low_c=low).in_cold().spread == spread
+    assert as_seen(nights=1, low_c=[1]).in_cold().spread == 1.0
+
+
+def test_cold_and_heat_of_unmeasured_nights_by_hand():
+    """All in rain: 5 K. What is not known is the climate's, 1.2 and 0.9 K together 1.5 K."""
+    nights = as_seen(rain=4, hot=1, warm=2, cold=1)
+    cold, heat = nights.in_cold(), nights.in_heat()
+    assert (cold.margins, heat.margins) == ((5.0,), (4.0,))
+    assert (cold.spread, heat.spread) == (2.5, 2.5)
+    for stay in (cold, heat):
+        assert not stay.measured and stay.shared_error == pytest.approx(1.5)
+    assert (heat.failed, heat.nearly, cold.failed, cold.nearly) == (1, 2, 1, 0)
+
+
+def test_heat_of_measured_bedtimes_by_hand():
+    """16 and 13 degC inside a tent that keeps half a kelvin, against 14: 2.5 and 5.5 of 4 K."""
+    stay = as_seen(nights=2, bedtime_c=[16, 13], rain=1).in_heat()
+    assert stay.margins == (2.5, 5.5)
+    assert (stay.spread, stay.shared_error, stay.measured) == (1.0, 0.0, True)
+
+
+TENT = KITS["ground-tent"]
+
+
+def worn(*stays):
+    """Return a ground tent as stays have shown it: leaks 0.04 and 0.02, drips 0.1 as stated."""
+    kit = _worn(TENT, stays)
+    return kit.leak, kit.leak_under_awning, kit.condensation_weight
+
+
+def test_a_kits_figures_are_worth_twenty_nights():
+    """Five nights of rain, two wet; six nights of which half drip, two damp. By hand."""
+    stay = as_seen(nights=6, rain=5, wet=2, damp=2)
+    expected = (20 * 0.04 + 2) / 25, (20 * 0.02 + 2) / 25, (20 * 0.1 + 2) / 23
+    assert worn(stay) == pytest.approx(expected)
+    # More were damp than the model lets drip: those are counted.
+    assert worn(as_seen(nights=6, damp=5))[2] == pytest.approx((20 * 0.1 + 5) / 25)
+
+
+def test_of_two_who_tell_of_the_same_nights_one_counts():
+    """Who tells of more nights of rain and damp, whoever comes first; other stays add up."""
+    more, less = as_seen(rain=3, wet=1), as_seen(rain=2)
+    later = as_seen(first=date(2027, 6, 1), rain=1, wet=1)
+    once = (20 * 0.04 + 1) / 23
+    assert worn(more, less)[0] == worn(less, more)[0] == pytest.approx(once)
+    assert worn(more, less, later)[0] == pytest.approx((20 * 0.04 + 2) / 24)
+    # As much damp as rain is as telling: the later row counts, which has none of the wet.
+    assert worn(more, as_seen(damp=3, nights=4))[0] == pytest.approx(0.04)
+
+
+def test_nights_in_another_kit_or_without_rain_teach_a_leak_nothing():
+    """A figure stands where no night asked for it."""
+    assert _worn(TENT, [as_seen({"kit": KITS["bedroll"]}, rain=4, wet=4)]) is TENT
+    assert worn(as_seen({"drips": 0.0})) == (0.04, 0.02, 0.1)
+
+
+def test_a_stay_is_seen_at_its_middle_in_the_bedding_of_its_nights(tmp_path):
+    """Ten nights from 27 May are as warm as 1 June; the sleeper's own bag is laid aside."""
+    months = np.array([0, 0, 0, 0, 10, 12, 0, 0, 0, 0, 0, 0], float)
+    known = {"climate": {"mean": months, "swing": 0.0}}
+    row = "nights = {}\nbedding = 5"
+    _, (long, short) = read(
+        tmp_path, ONE,
+        slept(row.format(10), 'leg = "A"\nfirst = 2027-05-27'),
+        slept("nights = 1", 'leg = "A"\nfirst = 2027-06-01'),
+        **known,
+    )  # fmt: skip
+    assert long.low == pytest.approx(short.low)
+    assert (long.number, short.number) == (1, 2)
+    assert long.sleeper.bedding == Bedding(comfort_c=5.0)
+
+
+def test_kit_of_nights_is_the_rows_else_the_stays_else_the_first(tmp_path):
+    """The trip's own kit of that id, with its add-ons; others as they are known."""
+    done = '\n[[done]]\nleg = "A"\narrived = 2027-05-02\nkit = "bedroll"\n'
+    in_done, stated = slept("nights = 1"), slept('nights = 1\nkit = "roof-tent"')
+    _, nights = read(tmp_path, ONE, done, in_done, stated, kits="ground-tent bedroll")
+    assert [one.kit.id for one in nights] == ["bedroll", "roof-tent"]
+    inputs, (first,) = read(tmp_path, ONE, in_done, kits="ground-tent bedroll")
+    assert first.kit is inputs.kits[0]

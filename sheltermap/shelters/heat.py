@@ -69,7 +69,7 @@ class HeatLimit:
     dry: float
     slope: float
     cap: float
-    margin: float = 0.0
+    margin: float
 
     def at(self, vapour_pressure: Numbers) -> Numbers:
         """Return the limit in air of this vapour pressure [kPa]. [degC]"""

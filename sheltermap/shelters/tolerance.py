@@ -103,7 +103,7 @@ class ColdLimit:
     ground_share: float
     sky_share: float
     lowest: float
-    own: float = 0.0
+    own: float
 
 
 def modes(
