@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +11,8 @@ import shapely
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
 from sheltermap.hazards.shapes import place_extent, region_extent
-from sheltermap.places.ground import camps, extents, journey_box
+from sheltermap.places.camp_height import CampHeight
+from sheltermap.places.ground import _cautions, _short_way, camps, extents, journey_box
 from sheltermap.trip.inputs import read_inputs
 from sheltermap.vocabulary import InputError
 
@@ -275,3 +277,143 @@ def test_ids_are_safe_in_file_names(tmp_path, name):
     for ident in ids:
         assert 1 <= len(ident) <= 43
         assert set(ident) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
+
+
+LINE = {
+    "type": "FeatureCollection",
+    "features": [
+        {
+            "type": "Feature",
+            "properties": {},
+            "geometry": {"type": "LineString", "coordinates": [[27.0, 40.0], [32.0, 40.0]]},
+        }
+    ],
+}
+
+
+@pytest.mark.parametrize(
+    ("more", "kilometres", "approach"),
+    [
+        ("", 427.0, 85.0),
+        ("kilometres = 60", 60.0, 60.0),  # No longer way to it than all of it.
+        ("approach_km = 30", 427.0, 30.0),
+    ],
+)
+def test_what_a_leg_states_of_its_drive_wins_over_the_line(tmp_path, more, kilometres, approach):
+    """The line is 5 degrees of 85.39 km, the region begins after one; told in whole kilometres."""
+    (tmp_path / "route.geojson").write_text(json.dumps(LINE), encoding="utf-8")
+    files = drawn(tmp_path, (28.0, 39.25, 30.0, 40.75)) + 'route = "route.geojson"\n'
+    (one,) = slept(tmp_path, region_leg("R", "r1", more), files).legs
+    assert (one.kilometres, one.approach_km) == (kilometres, approach)
+
+
+def test_in_a_free_order_a_leg_drives_what_lies_in_its_region(tmp_path):
+    """Who comes before is not known: 2 of 5 degrees, and no way to it; a place has none."""
+    (tmp_path / "route.geojson").write_text(json.dumps(LINE), encoding="utf-8")
+    files = drawn(tmp_path, (28.0, 39.25, 30.0, 40.75)) + 'route = "route.geojson"\n'
+    legs = region_leg("R", "r1"), leg("A", (40.0, 31.0))
+    where = slept(tmp_path, *legs, files, departure='order = "free"')
+    assert [(one.kilometres, one.approach_km) for one in where.legs] == [(171.0, 0), (None, None)]
+
+
+@pytest.mark.parametrize(("kilometres", "refused"), [(800, False), (801, True)])
+def test_a_drive_may_take_all_of_the_longest_stay(tmp_path, kilometres, refused):
+    """Four nights at 200 km a day."""
+    text = leg("A", nights="[2, 3, 4]", more=f"kilometres = {kilometres}")
+    if refused:
+        with pytest.raises(InputError, match="at least 5 nights for 801 km at 200 km a day"):
+            ground(tmp_path, text)
+    else:
+        ground(tmp_path, text)
+
+
+def cautions(height=None, cells=3, dropped=0.0, low=100.0, mean=100.0, high=100.0):
+    """Return what is said of a place of that many cells and heights."""
+    footprint = SimpleNamespace(weight=np.full(cells, 1 / cells), dropped_share=dropped)
+    height = CampHeight(100.0, None, "cells") if height is None else height
+    return " ".join(_cautions(height, footprint, low, mean, high))
+
+
+def test_nothing_is_said_of_a_plain_place():
+    """Three cells of one height, all with data."""
+    assert cautions() == ""
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        (
+            {"low": 100.0, "high": 901.0},
+            "Steep country: its climate cells lie between 100 and 901",
+        ),
+        ({"height": CampHeight(901.0, None, "stated")}, "The camps lie 801 m above the mean"),
+        ({"height": CampHeight(-701.0, None, "stated")}, "The camps lie 801 m below the mean"),
+        ({"height": CampHeight(2501.0, 100.0, "map"), "mean": 2501.0}, "2,501 m is read from a"),
+        ({"height": CampHeight(np.nan, None, "cells")}, "No height is known here"),
+        ({"mean": np.nan, "height": CampHeight(9.0, None, "stated")}, "could not correct them"),
+        ({"cells": 2}, "Rests on one or two climate cells"),
+        ({"dropped": 0.01}, "1 % of the area has no climate data"),
+    ],
+)
+def test_what_to_know_of_a_figure(changes, words):
+    """Just beyond its border each is said, and nothing else."""
+    said = cautions(**changes)
+    assert words in said and said.count(". ") <= 1
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"low": 100.0, "high": 900.0},
+        {"height": CampHeight(900.0, None, "stated")},
+        {"height": CampHeight(-700.0, None, "stated")},
+        {"height": CampHeight(2500.0, 100.0, "map"), "mean": 2500.0},
+        {"height": CampHeight(2501.0, None, "stated"), "mean": 2501.0},
+        {"height": CampHeight(500.0, None, "stated"), "low": 0.0, "high": 900.0},
+        {"dropped": 0.0099},
+        {"mean": np.nan},
+    ],
+)
+def test_up_to_its_border_nothing_is_said(changes):
+    """800 m of relief, 2,500 m where the ascent rule starts, a hundredth of the area."""
+    assert cautions(**changes) == ""
+
+
+def test_heights_of_cells_are_told_as_lowest_mean_and_highest(tmp_path):
+    """Two camps in cells of 200 and 800 m: half of each is 500 m."""
+    height = np.full(SHAPE, 200.0)
+    height[LATITUDE >= 41.0] = 800.0
+    both = "[[legs]]\nname = 'P'\npoints = [[39.0, 28.0], [42.0, 31.0]]\nnights = 4\n"
+    (one,) = ground(tmp_path, both, world=climate(height=height))
+    assert one.cell_elevation == pytest.approx((200.0, 500.0, 800.0))
+
+
+def test_boxes_join_over_the_narrowest_span():
+    """Parts at 10-20, 12-14 and 100-110 degrees; over 180 the way round Greenwich is longer."""
+    assert _short_way(np.array([100.0, 10, 12]), np.array([110.0, 20, 14])) == (10.0, 110.0)
+    assert _short_way(np.array([170.0, -175]), np.array([175.0, -170])) == (170.0, -170.0)
+    assert _short_way(np.array([-30.0]), np.array([40.0])) == (-30.0, 40.0)
+
+
+def test_box_near_a_pole_and_the_meridian():
+    """A degree of margin, cut at 90 degrees south; at 178.9 east it does not reach 180."""
+    box = journey_box([region_extent(shapely.box(178.0, -89.5, 178.9, -80.0))])
+    assert box == pytest.approx((177.0, -90.0, 179.9, -79.0))
+    assert journey_box([region_extent(shapely.box(178.0, 0.0, 179.0, 1.0))])[2] == 180.0
+    assert journey_box([region_extent(shapely.box(178.0, 0, 179.1, 1))])[:3] == (-180, -1, 180)
+
+
+def test_places_of_like_names_are_numbered_from_two(tmp_path):
+    """Names without letters for a file are legs."""
+    names = ["A b", "A-b", "a_b", "山", "水"]
+    legs = [leg(name, (40.0, 28.0 + n)) for n, name in enumerate(names)]
+    assert [one.id for one in ground(tmp_path, *legs)] == ["a-b", "a-b-2", "a-b-3", "leg", "leg-2"]
+
+
+def test_a_place_knows_the_legs_that_sleep_there(tmp_path):
+    """Out, elsewhere, and back."""
+    where = slept(tmp_path, leg("A"), leg("B", (41.0, 31.0)), leg("A, return"))
+    first, other = where.grounds
+    assert [one.name for one in where.visits(first)] == ["A", "A, return"]
+    assert [one.name for one in where.visits(other)] == ["B"]
+    assert where.by_leg(["x", "y"]) == ("x", "y", "x")
