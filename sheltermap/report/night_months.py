@@ -174,11 +174,12 @@ def night_cautions(nights: NightMonths) -> Iterator[str]:
     low, error = (nights.figures[name] for name in ("night_low_c", "temperature_min_error_k"))
     unsure = error >= UNSURE_LOW
     if unsure.any():
-        worst = float(error[unsure].max())
+        worst = round(float(error[unsure].max()), 1)
+        reach = f" to {worst:.1f}" if worst > UNSURE_LOW else ""
         yield (
-            f"Lows are estimated here, and the mean low is uncertain by {UNSURE_LOW:g} to "
-            f"{worst:.1f} \u00b0C (one standard error) {months_in_words(unsure)}: carry bedding "
-            "for colder nights than shown."
+            f"Lows are estimated here, and the mean low is uncertain by {UNSURE_LOW:g}{reach} "
+            f"\u00b0C (one standard error) {months_in_words(unsure)}: carry bedding for colder "
+            "nights than shown."
         )
     cold = low < HEATED_BELOW
     if cold.any():
