@@ -1,9 +1,13 @@
 """Two plans side by side, and warmer bedding step by step: as two separate builds say."""
 
 import json
+import math
+from dataclasses import replace
+from datetime import date
 
 import pytest
 from click.testing import CliRunner
+from sample_report import infeasible_report, sample_report
 from small_trips import leg, saved, stored, trip
 
 from sheltermap.cli import main
@@ -163,3 +167,131 @@ def test_a_step_weighs_and_costs_what_its_insulation_does(world, tmp_path):
     assert steps[1].mass_kg == pytest.approx((clo[1] - clo[0]) / 2.0 * warm.mass_kg)
     assert steps[1].price == pytest.approx((clo[1] - clo[0]) / 2.0 * warm.price)
     assert steps[0].mass_kg is None
+
+
+def with_plan(title, currency="EUR", **changed):
+    """Return the sample, its plan changed, under a title of its own and without prices."""
+    report = sample_report()
+    money = report.trip.money.model_copy(update={"currency": currency})
+    trip = report.trip.model_copy(update={"title": title, "money": money})
+    return replace(report, trip=trip, best=replace(report.best, **changed))
+
+
+def legs_of(report, *names, **changed):
+    """Return the first leg of the sample under names, with other figures."""
+    first = report.best.legs[0]
+    return tuple(replace(first, name=name, **changed) for name in names)
+
+
+SAMPLE = sample_report()
+HALVES = {"cold": 0.25, "heat": None, "wet": 0.5, "wind": None, "condensation": 0.1234567}
+MINE = with_plan(
+    "Mine",
+    depart=date(2027, 5, 6),
+    finish=date(2027, 7, 9),
+    nights=60,
+    rough_nights=10.25,
+    dangerous_nights=0.5,
+    serious_nights=7,
+    legs=legs_of(SAMPLE, "Hills", "Lake", nights_by_factor=HALVES, rough_nights=1.23456789),
+)
+ITS = with_plan(
+    "Its",
+    depart=date(2027, 5, 3),
+    finish=date(2027, 7, 20),
+    nights=75,
+    rough_nights=8.0,
+    dangerous_nights=0.75,
+    serious_nights=9,
+    legs=legs_of(
+        SAMPLE, "Lake", "Coast", nights_by_factor=HALVES | {"heat": 2.0}, rough_nights=math.nan
+    ),
+)
+
+
+def test_differences_are_the_second_less_the_first():
+    """By hand: 8 - 10.25 rough nights, 3 May is 3 days before 6 May, 20 July 11 after the 9th."""
+    less = compared(MINE, ITS)["difference"]
+    assert less["nights"] == 15 and less["serious_nights"] == 2
+    assert (less["rough_nights"], less["dangerous_nights"]) == (-2.25, 0.25)
+    assert (less["depart_days"], less["finish_days"]) == (-3, 11)
+    assert less["money"] == 0.0 and less["kit_mass_kg"] == 0.0
+
+
+def test_money_of_two_currencies_is_not_subtracted():
+    """Each side keeps its own."""
+    found = compared(MINE, with_plan("Its", currency="CHF"))
+    assert found["difference"]["money"] is None
+    assert [side["currency"] for side in found["plans"]] == ["EUR", "CHF"]
+    assert None not in [side["money"] for side in found["plans"]]
+
+
+def test_legs_of_either_plan_are_told_and_causes_summed():
+    """Two legs of 0.5 wet nights are 1; heat was not looked at on the first plan's."""
+    found = compared(MINE, ITS)
+    assert [row["leg"] for row in found["legs"]] == ["Hills", "Lake", "Coast"]
+    assert [row["a"] is None for row in found["legs"]] == [False, False, True]
+    assert [row["b"] is None for row in found["legs"]] == [True, False, False]
+    hills, lake = found["legs"][0]["a"], found["legs"][1]["b"]
+    assert (hills["rough_nights"], lake["rough_nights"]) == (1.234568, None)
+    assert hills["nights_by_factor"]["condensation"] == 0.123457
+    assert hills["nights_by_factor"]["wind"] is None
+    assert found["causes"]["wet"] == [1.0, 1.0] and found["causes"]["heat"] == [None, 4.0]
+    assert found["causes"]["cold"] == [0.5, 0.5]
+
+
+def row_of(lines, words):
+    """Return the columns after the words of a row."""
+    (line,) = [line for line in lines if line.startswith(words)]
+    return line.removeprefix(words).split()
+
+
+def test_lines_hold_both_sides_and_the_difference():
+    """One digit each, the difference with its sign, a dash for what is not known."""
+    lines = list(compared_in_words(compared(MINE, ITS)))
+    assert lines[0] == "A: Mine: leave 2027-05-06, forward, with roof-tent, finish 2027-07-09."
+    assert lines[1].startswith("B: Its: leave 2027-05-03")
+    assert row_of(lines, "rough nights ") == ["10.2", "8.0", "-2.2"]
+    assert row_of(lines, "dangerous nights") == ["0.5", "0.8", "+0.2"]
+    assert row_of(lines, "under a serious hazard") == ["7.0", "9.0", "+2.0"]
+    assert row_of(lines, "nights ") == ["60.0", "75.0", "+15.0"]
+    assert row_of(lines, "rough from wet") == ["1.0", "1.0", "+0.0"]
+    assert row_of(lines, "rough from heat") == ["-", "4.0", "-"]
+    arrive, n = str(MINE.best.legs[0].arrive)[5:], str(MINE.best.legs[0].nights)
+    assert row_of(lines, "Hills") == [arrive, n, "n", "-", "rough", "1.2", "-"]
+    assert row_of(lines, "Coast") == ["-", arrive, n, "n", "rough", "-", "-"]
+
+
+def test_columns_of_the_lines_stand_under_their_letters():
+    """Figures end where A and B stand, the difference where its head ends."""
+    lines = list(compared_in_words(compared(MINE, ITS)))
+    (head,) = [line for line in lines if line.endswith("B less A")]
+    (row,) = [line for line in lines if line.startswith("rough nights ")]
+    assert [head.index(" A") + 2, head.index(" B") + 2, len(head)] == [42, 56, 68]
+    assert (row[:42].endswith("10.2"), row[:56].endswith("8.0"), len(row)) == (True, True, 68)
+    (coast,) = [line for line in lines if line.startswith("Coast")]
+    assert coast[:42].endswith(" -") and coast[:56].endswith(" n")
+
+
+def test_what_was_not_weighed_is_unknown():
+    """Without a comparison there is no money; without a load no mass at the start."""
+    bare = replace(MINE, comparison=None, load=None)
+    found = compared(bare, ITS)
+    side, other = found["plans"]
+    assert (side["money"], side["kit_mass_kg"], side["heaviest_kg"]) == (None, None, None)
+    assert None not in (other["money"], other["kit_mass_kg"], other["heaviest_kg"])
+    less = found["difference"]
+    assert (less["money"], less["kit_mass_kg"], less["heaviest_kg"]) == (None, None, None)
+    words = row_of(list(compared_in_words(found)), "kit, freight, added fuel")
+    assert words[0] == "unknown" and words[-1] == "-"
+    assert compared(MINE, ITS)["plans"][0]["heaviest_kg"] == pytest.approx(
+        SAMPLE.load.needed_rating_kg, abs=1e-6
+    )
+
+
+def test_dates_of_a_plan_that_is_missing_have_no_difference():
+    """On either side."""
+    none = infeasible_report()
+    for pair in ((MINE, none), (none, MINE)):
+        less = compared(*pair)["difference"]
+        assert (less["depart_days"], less["finish_days"], less["nights"]) == (None, None, None)

@@ -8,10 +8,12 @@ import math
 from datetime import date, timedelta
 
 import pytest
+from sample_report import sample_report
 from small_trips import leg, saved, stored, trip
 
 from sheltermap import pipeline
-from sheltermap.report.departures import departures, departures_in_words
+from sheltermap.report.departures import departures, departures_in_words, window_words
+from sheltermap.report.report import MetHazard
 
 ANSWER = {
     "best",
@@ -241,3 +243,154 @@ def test_no_plan_gives_its_reasons(report):
     )
     assert departures(none)["best"] is None
     assert departures_in_words(none) == ["No feasible plan:", "  The gorge is closed."]
+
+
+def hand_made(**changed):
+    """Return the sample with figures that differ from each other."""
+    report = sample_report()
+    figures = {
+        "depart": date(2027, 5, 6),
+        "finish": date(2027, 7, 9),
+        "nights": 60,
+        "rough_nights": 10.25,
+        "rough_low": 6.26,
+        "rough_high": 15.34,
+        "rough_bad_year": 14.11,
+        "dangerous_nights": 0.54,
+        "serious_nights": 7,
+    }
+    best = dataclasses.replace(report.best, **figures)
+    return dataclasses.replace(report, best=best, **changed)
+
+
+def test_the_plan_opens_with_all_its_figures():
+    """One digit each, in the order of dates, rough nights, their range, dangers."""
+    assert departures_in_words(hand_made())[0] == (
+        "Leave 2027-05-06, forward, with roof-tent: 10.2 of 60 nights rough (four journeys in "
+        "five: 6.3 to 15.3; one year in ten: 14.1 or more), 0.5 dangerous, 7 under a serious "
+        "hazard. Finish 2027-07-09."
+    )
+
+
+@pytest.mark.parametrize("unknown", ["rough_low", "rough_high"])
+def test_half_a_range_is_none(unknown):
+    """One end alone would read as certain at the other."""
+    report = hand_made()
+    best = dataclasses.replace(report.best, **{unknown: math.nan})
+    assert "range unknown" in departures_in_words(dataclasses.replace(report, best=best))[0]
+
+
+def leg_lines(**changed):
+    """Return the line of the first leg of a plan, that leg changed."""
+    report = hand_made()
+    first = dataclasses.replace(
+        report.best.legs[0],
+        **{"nights": 4, "rough_nights": 1.26, "limiting_factor": "wet", "grade": 2} | changed,
+    )
+    best = dataclasses.replace(report.best, legs=(first,))
+    lines = departures_in_words(dataclasses.replace(report, best=best))
+    (found,) = [line for line in lines if first.name in line]
+    return lines[2], found
+
+
+def test_a_leg_stands_under_its_heads():
+    """Dates, nights, rough nights, grade and limit by column."""
+    head, line = leg_lines(arrive=date(2027, 5, 6), leave=date(2027, 5, 10))
+    assert line == "2027-05-06  2027-05-10       4    1.3  hard      wet           Lowland"
+    for word, shown in (("arrive", "2027-05-06"), ("grade", "hard"), ("limit", "wet")):
+        assert head.index(word) == line.index(shown)
+    assert head.index("leg") == line.index("Lowland")
+
+
+@pytest.mark.parametrize(
+    ("grade", "factor", "words"), [(0, "cold", "sound     cold"), (-1, "", "-         -")]
+)
+def test_the_best_grade_has_its_word_and_a_missing_one_a_dash(grade, factor, words):
+    """Sound has code nought."""
+    assert words in leg_lines(grade=grade, limiting_factor=factor)[1]
+
+
+@pytest.mark.parametrize(("level", "told"), [(1, False), (2, True), (3, True)])
+def test_hazards_from_serious_on_are_told_beside_the_leg(level, told):
+    """An advisory stays with the leg's own page."""
+    flood = MetHazard("flood", "Flood", level, level, "", "", "", "river office")
+    _, line = leg_lines(hazards=(flood,))
+    assert line.endswith(" (Flood)") is told
+
+
+def test_alternatives_are_counted_and_told_like_the_plan():
+    """From 1 on; what the data cannot tell from the best is called as good."""
+    report = hand_made()
+    other = dataclasses.replace(report.best, kit="bedroll", equal_to_best=True)
+    lines = departures_in_words(
+        dataclasses.replace(report, alternatives=(other, dataclasses.replace(report.best)))
+    )
+    one, two = [line for line in lines if line.startswith("Alternative")]
+    assert one == (
+        "Alternative 1: leave 2027-05-06, forward, bedroll: 10.2 of 60 nights rough, 0.5 "
+        "dangerous, 7 under a serious hazard, finish 2027-07-09; as good as the best, as far as "
+        "the data tell."
+    )
+    assert two.startswith("Alternative 2:") and two.endswith("finish 2027-07-09.")
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "words"),
+    [
+        (5, 8, "Good window: 5 May 2027 to 8 May 2027 (4 days). Leaving on any of them"),
+        (6, 6, "Good window: 6 May 2027 alone; a day earlier or later"),
+    ],
+)
+def test_a_window_counts_both_its_days(first, last, words):
+    """The 5th to the 8th are four days; one day alone is none to choose from."""
+    report = hand_made(good_window=(date(2027, 5, first), date(2027, 5, last)))
+    assert any(line.startswith(words) for line in departures_in_words(report))
+
+
+def test_a_trip_of_one_day_has_no_window():
+    """There was nothing to choose; of two days there was."""
+    whole = hand_made(good_window=(date(2027, 5, 6), date(2027, 5, 6)))
+    for count in (1, 2):
+        few = dataclasses.replace(whole, by_departure=whole.by_departure[:count])
+        assert bool(window_words(few)) is (count == 2)
+    assert window_words(dataclasses.replace(whole, good_window=None)) == ""
+
+
+def test_what_is_over_or_unknown_stands_below_the_plan():
+    """Each in a line of its own; a vehicle that is not overloaded needs none."""
+    over = dataclasses.replace(sample_report().load, status="over", sentence="Too heavy by 90 kg.")
+    lines = departures_in_words(hand_made(load=over))
+    assert "Too heavy by 90 kg." in lines
+    assert "Not assessed: wind." in lines
+    assert "Not checked on some legs: flood, wildfire and fire ban." in lines
+    fits = dataclasses.replace(over, status="fits")
+    bare = departures_in_words(hand_made(load=fits, not_assessed=(), not_checked=()))
+    assert not any(line.startswith(("Too heavy", "Not ")) for line in bare)
+
+
+def test_a_remedy_is_data_with_its_price_and_nights():
+    """Rounded to millionths like every figure; null where there is none."""
+    bedding = dataclasses.replace(
+        sample_report().remedy, price=180.0, nights_saved=8.1234567, ends_danger=True
+    )
+    answer = departures(hand_made(remedy=bedding))
+    assert answer["remedy"] == {
+        "id": "warm-bedding", "price": 180.0, "nights_saved": 8.123457, "ends_danger": True
+    }  # fmt: skip
+    assert answer["helps_a_little"] is None
+
+
+def test_only_hazards_that_bind_are_data():
+    """A finding of level none on these nights is no hazard."""
+    report = hand_made()
+    hazards = tuple(
+        MetHazard("flood", "Flood", level, stated, "", "", "", "river office")
+        for level, stated in ((1, 3), (0, 0))
+    )
+    first = dataclasses.replace(report.best.legs[0], hazards=hazards, grade=0)
+    best = dataclasses.replace(report.best, legs=(first,))
+    (leg,) = departures(dataclasses.replace(report, best=best))["best"]["legs"]
+    assert leg["hazards"] == [
+        {"kind": "flood", "level": "advisory", "stated_level": "prohibitive"}
+    ]
+    assert leg["grade"] == "sound"
