@@ -16,7 +16,7 @@ import pytest
 from flat_place import flat_place
 from sample_report import infeasible_report, sample_report
 
-from sheltermap.report.exported import line, plain
+from sheltermap.report.exported import facts, line, plain
 from sheltermap.report.exports import calendar, data, exported_files, geojson, route_file, table
 from sheltermap.report.report import NOT_A_FORECAST, MetHazard, PlannedLeg
 from sheltermap.vocabulary import Grade
@@ -320,3 +320,103 @@ def test_hostile_text_breaks_no_format():
 def test_same_plan_same_bytes():
     """Nothing depends on the clock or on chance."""
     assert exported_files(REPORT) == exported_files(told(*VISITS))
+
+
+@pytest.mark.parametrize(
+    ("details", "words"),
+    [
+        ({}, "2027-12-28 to 2028-01-03, 6 nights, 1.2 rough nights expected, grade workable"),
+        ({"grade": int(Grade.SOUND)}, "grade sound"),
+        ({"grade": -1, "limiting_factor": ""}, "rough nights expected, with bedroll."),
+    ],
+)
+def test_facts_of_a_leg_are_one_sentence(details, words):
+    """The best grade has code nought; an unknown one and no cause are left out."""
+    leg, _ = visit(1, "Lake", date(2027, 12, 28), 6, 46.5, 8.25, **details)
+    assert words in facts(leg, "bedroll")
+
+
+def test_one_night_is_no_nights():
+    """By its number alone."""
+    leg, _ = visit(1, "Lake", date(2027, 12, 28), 1, 46.5, 8.25)
+    assert ", 1 night, " in facts(leg, "bedroll")
+
+
+@pytest.mark.parametrize(
+    ("route", "tracks"), [((), 0), (((46.5, 8.25),), 0), (((46.5, 8.25), (45.0, 9.0)), 1)]
+)
+def test_a_track_has_two_points_at_least(route, tracks):
+    """Where nothing is known of the way but one point, there is none."""
+    root = ElementTree.fromstring(route_file(replace(REPORT, route=route)))
+    assert len(root.findall(f"{GPX}trk")) == tracks
+
+
+def test_without_a_route_the_line_joins_the_legs():
+    """From leg to leg in travel order; a leg alone draws none."""
+    drawn = json.loads(geojson(replace(REPORT, route=())))["features"][-1]["geometry"]
+    assert drawn["coordinates"] == [[[8.25, 46.5], [0.0, -33.123457], [6.25, 48.5]]]
+
+
+@pytest.mark.parametrize(
+    ("points", "lines"),
+    [
+        # Half round the world is as far one way as the other: it is not cut.
+        (((60, 90), (62, -90)), [[[90, 60], [-90, 62]]]),
+        # 170 E to 170 W is 20 degrees, cut half way; 175 to 170 W 15, cut a third of the way.
+        (((60, 170), (62, -170)), [[[170, 60], [180, 61]], [[-180, 61], [-170, 62]]]),
+        (((60, 175), (63, -170)), [[[175, 60], [180, 61]], [[-180, 61], [-170, 63]]]),
+        (((63, -170), (60, 175)), [[[-170, 63], [-180, 61]], [[180, 61], [175, 60]]]),
+    ],
+)
+def test_line_is_cut_where_it_meets_180_degrees(points, lines):
+    """At the latitude that it has there, going straight on the map."""
+    features = json.loads(geojson(replace(REPORT, route=points)))["features"]
+    assert features[-1]["geometry"]["coordinates"] == lines
+
+
+def test_json_has_the_figures_of_the_whole_plan():
+    """Each under its own name, to the step that scores are stored in."""
+    figures = {
+        "rough_nights": 10.12345678, "rough_low": 6.25, "rough_high": 15.5,
+        "rough_bad_year": 14.125, "dangerous_nights": 0.75, "serious_nights": 7, "nights": 67,
+    }  # fmt: skip
+    report = replace(REPORT, best=replace(REPORT.best, **figures))
+    read = json.loads(data(report))
+    assert read["rough_nights"] == 10.123457
+    assert read["rough_nights_range"] == [6.25, 15.5]
+    assert (read["rough_nights_bad_year"], read["dangerous_nights"]) == (14.125, 0.75)
+    assert (read["serious_nights"], read["nights"]) == (7, 67)
+    assert [leg["leg"] for leg in read["legs"]] == [1, 2, 3]
+    assert [leg["id"] for leg in read["legs"]] == ["leg-1", "leg-2", "leg-3"]
+    assert [leg["rough_nights_bad_year"] for leg in read["legs"]] == [2.5] * 3
+    assert read["cautions"] == [NOT_A_FORECAST]
+
+
+def test_json_tells_load_and_money_where_they_are_known():
+    """The chosen kit's row, the margin of the load; null where nothing was weighed."""
+    sample = sample_report()
+    read = json.loads(data(sample))
+    assert read["load_margin_kg"] == sample.load.margin_kg
+    assert read["money"] == {
+        "kit_and_fuel": sample.comparison.rows[0].journey_money,
+        "budget": sample.trip.money.budget,
+        "currency": "EUR",
+    }
+    bare = json.loads(data(replace(sample, load=None, comparison=None)))
+    assert bare["load_margin_kg"] is None and bare["money"] is None
+
+
+def test_table_has_a_column_for_each_key_of_a_leg():
+    """A CSV reader finds the keys that JSON has, signs and hazards as words."""
+    rows = list(csv.DictReader(io.StringIO(table(REPORT).decode("utf-8-sig"), newline="")))
+    first = json.loads(data(REPORT))["legs"][0]
+    assert list(rows[0]) == list(first)
+    assert rows[0]["hazards"] == "Flood, serious: stay off dry river beds (river office)"
+    assert (rows[1]["leg"], rows[1]["longitude"], rows[1]["nights"]) == ("2", "0.0", "1")
+
+
+@pytest.mark.parametrize("grade", list(Grade))
+def test_every_grade_has_its_word_in_files(grade):
+    """From sound, whose code is nought, to unfit."""
+    report = told(visit(1, "x", date(2027, 12, 28), 6, 46.5, 8.25, grade=int(grade)))
+    assert json.loads(data(report))["legs"][0]["grade"] == grade.word
