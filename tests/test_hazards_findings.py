@@ -37,7 +37,7 @@ def layer(*shapes, kind="flood", level="prohibitive", covered=()):
 REGION = region_extent(shapely.box(0, 0, 10, 1))
 
 
-@pytest.mark.parametrize(("east", "binds"), [(0.9, False), (1.1, True), (10, True), (30, True)])
+@pytest.mark.parametrize(("east", "binds"), [(0.95, False), (1.05, True), (10, True), (30, True)])
 def test_a_tenth_of_the_area_binds(east, binds):
     """Along the equator the share of the area is the share of the longitudes."""
     (finding,) = findings([layer(shapely.box(-5, -1, east, 2))], REGION)
@@ -77,6 +77,47 @@ def test_a_kilometre_of_route_binds():
     assert finding.part == "" and finding.share == pytest.approx(0.002, rel=1e-3)
     (aside,) = findings([layer(shapely.box(5, 0.7, 5.02, 0.9))], extent)
     assert aside.part != ""
+
+
+@pytest.mark.parametrize(("kilometres", "binds"), [(0.95, False), (1.05, True)])
+def test_route_binds_from_a_kilometre_on(kilometres, binds):
+    """A degree of the equator is 111.32 km; the strip is a ten-thousandth of the area."""
+    extent = region_extent(shapely.box(0, 0, 10, 1), shapely.LineString([(-1, 0), (11, 0)]))
+    (finding,) = findings([layer(shapely.box(5, 0, 5 + kilometres / 111.32, 0.1))], extent)
+    assert (finding.part == "") is binds
+
+
+@pytest.mark.parametrize(("north", "share"), [(0.2, 0.3), (1.0, 0.3), (0.0, 0.0)])
+def test_share_is_the_larger_one_of_area_and_route(north, share):
+    """3 of 10 degrees of the route and north x 0.3 of the area; beside the route 0.21 of it."""
+    route = shapely.LineString([(0, 0.1), (10, 0.1)])
+    extent = region_extent(shapely.box(0, 0, 10, 1), route)
+    strip = shapely.box(2, 0, 5, north) if north else shapely.box(2, 0.3, 5, 1)
+    (finding,) = findings([layer(strip)], extent)
+    assert finding.share == pytest.approx(share or 0.21, rel=1e-3)
+    (area,) = findings([layer(shapely.box(0, 0, 9, 0.05), shapely.box(0, 0.2, 9, 1))], extent)
+    assert area.share == pytest.approx(0.9 * 0.85, rel=1e-3)
+    (whole,) = findings([layer(shapely.box(-5, -1, 15, 2))], extent)
+    assert whole.share == 1.0
+
+
+@pytest.mark.parametrize(
+    ("east", "said"), [(0.09, "less than 1 %"), (0.11, "about 1 %"), (0.87, "about 9 %")]
+)
+def test_part_of_an_area_is_told_in_whole_percents(east, said):
+    """Of ten degrees along the equator 0.09 are 0.9 %."""
+    (finding,) = findings([layer(shapely.box(-5, -1, east, 2))], REGION)
+    assert finding.part == f"in part of the area only ({said})"
+
+
+def test_margins_count_29_february_where_asked():
+    """Each year has its own levels; nothing else of the finding differs."""
+    usual, leap = (level_by_day({"06-01..06-20": word}) for word in ("serious", "closure"))
+    feature = HazardFeature("flood", usual, leap, "", "", shapely.box(0, 0, 10, 1))
+    both = [HazardLayer("layer", "", (feature,), ())]
+    for asked, expected in (({}, usual), ({"leap": False}, usual), ({"leap": True}, leap)):
+        (finding,) = findings(both, REGION, **asked)
+        np.testing.assert_array_equal(finding.level_by_day, expected)
 
 
 @pytest.mark.parametrize(
@@ -131,6 +172,23 @@ def test_perfect_sleep_does_not_outweigh_a_flood():
     """Nothing about nights enters the binding level."""
     level, _ = binding_levels((stated_finding("flood", "prohibitive", source="x"),), ["hard"])
     assert (level == PROHIBITIVE).all()
+
+
+def test_days_without_a_hazard_have_no_finding():
+    """Level 0 is nobody's; a hazard stands at its place among the findings on its days."""
+    looked = stated_finding("security", "none", source="embassy")
+    flood = stated_finding("flood", "advisory", "06-01", "06-30", source="river board")
+    level, binding = binding_levels((looked, flood), [])
+    june = slice(151, 181)
+    assert binding[june].tolist() == [1] * 30 and level[june].tolist() == [1] * 30
+    assert (np.delete(binding, np.arange(151, 181)) == -1).all() and level.sum() == 30
+
+
+@pytest.mark.parametrize(("east", "checked"), [(9.995, True), (9.985, False)])
+def test_drawing_errors_of_a_thousandth_leave_a_leg_looked_at(east, checked):
+    """Of ten degrees along the equator 0.005 lack, or 0.015."""
+    looked = layer(covered=[(("flood",), shapely.box(-1, -1, east, 2))])
+    assert ("flood" not in not_checked([looked], REGION)) is checked
 
 
 def test_without_layers_everything_is_not_checked():

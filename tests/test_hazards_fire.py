@@ -46,6 +46,68 @@ def test_soaking_rain_keeps_the_code_at_what_a_month_dries():
     assert float(drought_code(year)[0]) == pytest.approx((drying + drying + drying) / 2, abs=0.01)
 
 
+# Van Wagner and Pickett 1985, table of the day length factor of the drought code, from January.
+DAY_LENGTH = [-1.6, -1.6, -1.6, 0.9, 3.8, 5.8, 6.4, 5.0, 2.4, 0.4, -1.6, -1.6]
+
+
+@pytest.mark.parametrize(
+    ("latitude", "factors"),
+    [
+        (10.1, DAY_LENGTH),
+        (60.0, DAY_LENGTH),
+        (-10.1, DAY_LENGTH[6:] + DAY_LENGTH[:6]),
+        (10.0, [1.4] * 12),
+        (-10.0, [1.4] * 12),
+    ],
+)
+def test_months_dry_by_the_printed_length_of_their_days(latitude, factors):
+    """Without rain a month adds 0.25 x days x (0.36 x 20 + factor), whatever it was before."""
+    year = xr.Dataset(
+        {
+            "air_temperature_max": ("month", np.full(12, 20.0)),
+            "rain_per_day": ("month", np.zeros(12)),
+        }
+    ).assign_coords(latitude=latitude)
+    days = np.array([28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+    added = np.diff(drought_code(year))
+    assert (added / days * 4 - 7.2).tolist() == pytest.approx(factors[1:])
+
+
+def test_rain_takes_from_the_code_by_hand():
+    """January's 300 mm soak, February to April dry at 30 degC, May brings 50 mm, the rest frost.
+
+    85.4, 94.55 and 91.5 add up to 271.45. 800 exp(-271.45 / 400) = 405.86 and 3.937 x 0.83 x 50
+    = 163.39 make 569.24, so May ends at 400 ln(800 / 569.24) = 136.12 and its mean is 203.8.
+    """
+    days = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+    rain = np.array([300.0, 0, 0, 0, 50, *[0] * 7]) / days
+    warmest = np.array([-10.0, 30, 30, 30, *[-10] * 8])
+    year = xr.Dataset(
+        {"air_temperature_max": ("month", warmest), "rain_per_day": ("month", rain)}
+    ).assign_coords(latitude=0.0)
+    found = drought_code(year).values
+    # January's mean is of what it began with, December's 136.12, and of nothing.
+    by_hand = [68.06, 85.4, 179.95, 271.45, 203.78, *[136.12] * 7]
+    assert found.tolist() == pytest.approx(by_hand, abs=0.01)
+
+
+def test_code_of_several_places_is_each_one_s_own():
+    """A place in the north, one in the south, with months as the second dimension."""
+    warm = np.stack([np.linspace(5, 25, 12), np.linspace(30, 12, 12)])
+    rain = np.stack([np.linspace(4, 0, 12), np.linspace(1, 2, 12)])
+    both = xr.Dataset(
+        {
+            "air_temperature_max": (("cell", "month"), warm),
+            "rain_per_day": (("cell", "month"), rain),
+        }
+    ).assign_coords(latitude=("cell", [50.0, -35.0]))
+    together = drought_code(both)
+    assert together.dims == ("month", "cell")
+    for cell in range(2):
+        alone = drought_code(both.isel(cell=cell))
+        np.testing.assert_allclose(together[:, cell], alone)
+
+
 def _like_every_month(degrees, humidity, rain):
     """Return months alike on the equator but for their rain; degC, %, mm a month."""
     lengths = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
@@ -131,6 +193,8 @@ def test_missing_stays_missing():
         (30.0, 20.0, 47.0, 1),  # 2.05
         (30.0, 20.0, 45.0, 2),  # 1.95
         (30.0, 45.0, 45.0, 1),  # code about 186
+        (30.0, 37.5, 45.0, 2),  # code about 259
+        (30.0, 39.5, 45.0, 1),  # code about 238
         (20.0, 60.0, 20.0, 0),  # index 1.7, code 92 to 100
         (30.0, 19.5, 45.0, 0),  # 234 mm a year: too little grows
         (30.0, np.nan, 45.0, np.nan),
@@ -141,11 +205,26 @@ def test_what_burns_on_the_equator(degrees, rain, humidity, strength):
 
     At 30 degC a month dries d = 0.25 x 30.4 x (0.36 x 30 + 1.4) = 92.7 and wets 3.268 x rain.
     With x the exponential of -code / 400 at its end, 800 x exp(d / 400) = 800 x + wetting: x is
-    0.31 and 0.70 with 20 and 45 mm, the code of the month 464 + d / 2 and 140 + d / 2. At
+    0.31 and 0.70 with 20 and 45 mm, the code of the month 464 + d / 2 and 140 + d / 2; 37.5 and
+    39.5 mm make it 0.588 and 0.619, and the code 213 + d / 2 and 192 + d / 2. At
     20 degC 60 mm soak the ground each month: 1.5 d, with d at most 66.65.
     """
     year = _like_every_month(degrees, humidity, np.full(12, rain))
     np.testing.assert_array_equal(fire_strength(year).values, np.full(12, strength))
+
+
+@pytest.mark.parametrize(("degrees", "strength"), [(33.5, 1), (31.5, 0)])
+def test_litter_burns_from_a_code_of_100_on(degrees, strength):
+    """January's 300 mm and frost until March leave a code of 0; March adds 7.75 (0.36 T + 1.4).
+
+    That is 104.3 and 98.7. The air is dry enough either way: 45 / 20 + (27 - T) / 10 is 1.6
+    and 1.8.
+    """
+    warmest = np.full(12, -10.0)
+    warmest[2] = degrees
+    year = _like_every_month(degrees, 45.0, np.array([300.0, *[0.0] * 11]))
+    found = fire_strength(year.assign(air_temperature_max=("month", warmest)))
+    assert found[2] == strength
 
 
 def test_a_wet_month_does_not_burn():

@@ -29,12 +29,71 @@ def test_malaria_follows_three_months_of_rain():
     assert months_of(malaria_suits(year(26.0, rain))) == {7, 8, 9}
 
 
-def test_malaria_needs_each_of_its_conditions():
-    """A month of 80 mm, a mean of 60, warmth above 19.5 with the spread, no cold month."""
-    assert malaria_suits(year(26.0, 100.0)).all()
-    assert not malaria_suits(year(26.0, 70.0)).any()
-    assert not malaria_suits(year(19.0, 100.0)).any()
-    assert not malaria_suits(year(26.0, 100.0, low=4.0)).any()
+def one_month(usual, other, number=7):
+    """Return twelve months alike but for one."""
+    return np.where(np.arange(1, 13) == number, other, usual)
+
+
+@pytest.mark.parametrize(
+    ("given", "suits"),
+    [
+        ({}, True),
+        ({"rain": 81.0}, True),
+        ({"rain": 79.0}, False),
+        # One month of 81 mm in three, and 60.3 or 59.7 on the mean of three.
+        ({"rain": np.tile([81.0, 50.0, 50.0], 4)}, True),
+        ({"rain": np.tile([81.0, 49.0, 49.0], 4)}, False),
+        ({"temperature": 19.5}, True),
+        ({"temperature": 19.4}, False),
+        ({"low": 5.0}, True),
+        ({"low": one_month(15.0, 4.9)}, False),
+    ],
+)
+def test_malaria_needs_each_of_its_conditions(given, suits):
+    """A month of 80 mm, a mean of 60, warmth from 19.5 on, no month below 5 at night. [1]"""
+    found = malaria_suits(year(**({"temperature": 26.0, "rain": 100.0} | given)))
+    assert found.values.tolist() == [suits] * 12
+
+
+def test_malaria_takes_a_degree_more_for_each_by_which_months_differ():
+    """Six months of 30 degC and six of 20 are 5 K from their mean of 25, so 24.5 is the border.
+
+    The mean of April to September's warmth over three months is 23.3 in April, 26.7 in May, 30
+    from June on, 26.7 in October and 23.3 in November.
+    """
+    months = np.arange(1, 13)
+    warm = np.where((months >= 4) & (months <= 9), 30.0, 20.0)
+    assert months_of(malaria_suits(year(warm, 100.0))) == {5, 6, 7, 8, 9, 10}
+
+
+def test_a_gap_of_a_month_is_bridged_and_no_more():
+    """95 mm in May and in June, 190 in September: over three months 190 in June and July, 95 in
+    August, 190 from September to November, so that only August lacks between them."""
+    rain = np.zeros(12)
+    rain[4], rain[5], rain[8] = 95.0, 95.0, 190.0
+    assert months_of(malaria_suits(year(26.0, rain))) == {6, 7, 8, 9, 10, 11}
+
+
+@pytest.mark.parametrize(
+    ("given", "months"),
+    [
+        ({"temperature": 22.0}, 12),
+        ({"temperature": 21.9}, 0),
+        ({"temperature": 34.0}, 12),
+        ({"temperature": 34.1}, 0),
+        ({"rain": 61.0}, 12),
+        ({"rain": 59.0}, 0),
+        ({"temperature": one_month(25.0, 10.0)}, 11),
+        ({"temperature": one_month(25.0, 9.9)}, 0),
+        # June and August alone, each without a neighbour that suits.
+        ({"temperature": np.where(np.isin(np.arange(1, 13), (6, 8)), 25.0, 15.0)}, 0),
+        ({"temperature": np.where(np.isin(np.arange(1, 13), (12, 1)), 25.0, 15.0)}, 2),
+    ],
+)
+def test_dengue_needs_each_of_its_conditions(given, months):
+    """From 22 to 34 degC with 60 mm a month, no month below 10; two months on end at least."""
+    found = dengue_suits(year(**({"temperature": 26.0, "rain": 100.0} | given)))
+    assert int(found.sum()) == months
 
 
 def test_single_months_make_no_season_and_single_gaps_no_end():
@@ -63,8 +122,8 @@ def test_tick_season_of_the_jura():
     assert found >= set(table["months"]) and not found & set(table["quiet"])
 
 
-def days_of_ticks(mean=15.0, day=5.0, deficit=0.5, rain=2.0, latitude=50.0):
-    """Return how many of 365 days have ticks: noon above the mean, over 2 mm of evaporation."""
+def ticks(mean=15.0, day=5.0, deficit=0.5, rain=2.0, latitude=50.0):
+    """Return the days with ticks: noon above the mean, over 2 mm of evaporation."""
     mean = np.broadcast_to(mean, 365)
     values = {
         "air_temperature": mean,
@@ -75,7 +134,7 @@ def days_of_ticks(mean=15.0, day=5.0, deficit=0.5, rain=2.0, latitude=50.0):
     season = xr.Dataset(
         {name: ("day", each) for name, each in values.items()}, {"latitude": latitude}
     )
-    return int(tick_days(season, xr.DataArray(np.full(365, 2.0), dims="day")).sum())
+    return tick_days(season, xr.DataArray(np.full(365, 2.0), dims="day"))
 
 
 def half_year(warm, cold, days=200):
@@ -87,7 +146,7 @@ def half_year(warm, cold, days=200):
     ("given", "days"),
     [
         ({}, 200),
-        ({"mean": half_year(15.0, 3.0)}, 365),
+        ({"mean": half_year(15.0, 2.0)}, 365),
         ({"mean": half_year(15.0, 1.9)}, 200),
         ({"deficit": 1.09}, 200),
         ({"deficit": 1.11}, 0),
@@ -98,6 +157,8 @@ def half_year(warm, cold, days=200):
         ({"latitude": -50.0}, 0),
         ({"mean": half_year(15.0, 0.0, 170)}, 170),
         ({"mean": half_year(15.0, 0.0, 169)}, 0),
+        ({"mean": half_year(15.0, 5.0, 169)}, 0),
+        ({"mean": half_year(15.0, 5.1, 169)}, 365),
         ({"mean": half_year(12.5, 0.0)}, 200),
         ({"mean": half_year(12.4, 0.0)}, 0),
         ({"mean": half_year(15.0, 10.0)}, 365),
@@ -111,7 +172,7 @@ def test_ticks_need_each_of_their_conditions(given, days):
     kPa at most, rain of half the 2 mm that evaporate, 30 degrees north, 170 days above 5 degC, a
     warmest day of 12.5 at least and a coldest of 10 at most.
     """
-    assert days_of_ticks(**({"mean": half_year(15.0, 0.0)} | given)) == days
+    assert int(ticks(**({"mean": half_year(15.0, 0.0)} | given)).sum()) == days
 
 
 def _evenings(latitude, longitude, height=None):
@@ -145,23 +206,56 @@ def test_insects_where_everybody_knows_them(latitude, longitude, most):
     assert months_of(_evenings(latitude, longitude)) >= most
 
 
-def test_wind_keeps_insects_away():
-    """2.5 m/s at 2 m is 2.1 at 1 m by FAO-56 eq. 47: too much; unknown wind counts as calm."""
-    night = xr.Dataset(
-        {
-            "bedtime_temperature": ("day", np.full(365, 18.0)),
-            "bedtime_vapour_pressure": ("day", np.full(365, 1.5)),
-            "rain_per_day": ("day", np.full(365, 4.0)),
-        }
-    )
-    wet = xr.DataArray(np.ones(365), dims="day")
-    assert biting_evenings(night, wet).all()
-    for wind, about in ((2.5, False), (2.0, True), (np.nan, True)):
-        windy = night.assign(wind_speed=("day", np.full(365, wind)))
-        assert bool(biting_evenings(windy, wet).all()) is about
+def evenings_with(wetness=1.0, bedtime=18.0, humidity=0.6, rain=0.0, **more):
+    """Return on which of 365 evenings insects are about; humidity as a share."""
+    values = {
+        "bedtime_temperature": bedtime,
+        "bedtime_vapour_pressure": humidity * saturation_vapour_pressure(bedtime),
+        "rain_per_day": rain,
+        **more,
+    }
+    night = xr.Dataset({name: ("day", np.broadcast_to(one, 365)) for name, one in values.items()})
+    return biting_evenings(night, xr.DataArray(np.broadcast_to(wetness, 365), dims="day"))
+
+
+@pytest.mark.parametrize(
+    ("given", "about"),
+    [
+        ({}, True),
+        ({"bedtime": 10.0}, True),
+        ({"bedtime": 9.9}, False),
+        ({"humidity": 0.401}, True),
+        ({"humidity": 0.399}, False),
+        ({"wetness": 0.5}, True),
+        ({"wetness": 0.49}, False),
+        ({"wetness": 0.0, "rain": 2.5}, True),
+        ({"wetness": 0.0, "rain": 2.4}, False),
+        # At 1 m blows ln(62.38) / ln(130.18) = 0.84890 of the wind at 2 m (FAO-56 eq. 47), so
+        # that 2 m/s there are 2.35598 here.
+        ({"wind_speed": 2.3555}, True),
+        ({"wind_speed": 2.3564}, False),
+        ({"wind_speed": np.nan}, True),
+    ],
+)
+def test_insects_need_each_of_their_conditions(given, about):
+    """10 degC and 40 % at bedtime, pools, no more than 2 m/s at 1 m; unknown wind is calm."""
+    assert evenings_with(**given).values.tolist() == [about] * 365
+
+
+@pytest.mark.parametrize("wet", [0, 100, 300])
+def test_pools_last_half_a_year(wet):
+    """One wet day breeds on 180 evenings from its own on, round New Year."""
+    days = np.arange(365)
+    found = evenings_with(wetness=np.where(days == wet, 1.0, 0.0))
+    np.testing.assert_array_equal(found, (days - wet) % 365 < 180)
 
 
 def test_missing_stays_missing():
     """No data is neither suitable nor unsuitable."""
     assert malaria_suits(year(np.nan, 100.0)).isnull().all()
+    assert malaria_suits(year(26.0, np.nan)).isnull().all()
     assert dengue_suits(year(26.0, np.nan)).isnull().all()
+    assert dengue_suits(year(np.nan, 100.0)).isnull().all()
+    assert evenings_with(bedtime=np.nan, humidity=1.0).isnull().all()
+    assert evenings_with(wetness=np.nan).isnull().all()
+    assert ticks(deficit=np.nan).isnull().all()

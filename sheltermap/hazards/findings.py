@@ -198,7 +198,7 @@ def _share(shape: BaseGeometry, extent: Extent) -> float:
     camp, area, route = _overlap(shape, extent)
     if camp:
         return 1.0
-    if extent.line is None or not route:
+    if extent.line is None:
         return area
     return max(area, min(route / length_km(extent.line), 1.0))
 

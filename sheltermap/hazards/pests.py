@@ -191,7 +191,7 @@ def _seasons(suits: xr.DataArray) -> xr.DataArray:
 
 
 def _within_days(days: xr.DataArray, reach: int) -> xr.DataArray:
-    """Return whether a day or one of so many before it is set, round New Year."""
+    """Return whether one of so many days is set that end with each, round New Year."""
     ordered = days.transpose("day", ...)
     values = ordered.values
     count = np.cumsum(np.concatenate([values[-reach:], values]), axis=0)
