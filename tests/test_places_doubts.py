@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
+import shapely
 from click.testing import CliRunner
 from small_trips import LATITUDE, LONGITUDE, climate, leg, saved, trip
 
 from sheltermap.cli import main
-from sheltermap.places.doubts import surrounding_doubts
+from sheltermap.places.doubts import (
+    _doubts,
+    _kilometres,
+    _landless,
+    _middles,
+    off_route_doubts,
+    surrounding_doubts,
+)
 from sheltermap.places.ground import camps, extents
 from sheltermap.trip.inputs import read_inputs
 
@@ -111,3 +121,97 @@ def test_camps_on_mountain_roads_are_not_doubted(tmp_path, place, camp):
     home = f"from_elevation_m = {camp}"
     result = ran("check", saved(tmp_path, trip(high, departure=home)))
     assert result.exit_code == 0 and "Look again" not in result.stderr
+
+
+def doubted(box, places):
+    """Return whether a box is doubted beside places, latitude first."""
+    found = list(_doubts("It lies", np.array([box], float), np.array(places, float)))
+    assert len(found) < 2
+    return found[0] if found else ""
+
+
+@pytest.mark.parametrize(("off", "doubt"), [(9.5, False), (9.6, True)])
+def test_what_lies_1500_km_off_is_far(off, doubt):
+    """From (0, a) to (a, 0) by the cosine of a in square: 1,491 and 1,506 km; swapped none."""
+    assert bool(doubted((off, 0, off, 0), [(off, 0)])) is doubt
+
+
+@pytest.mark.parametrize(("beside", "doubt"), [(6.3, True), (6.5, False)])
+def test_what_is_four_times_nearer_if_swapped_is_doubted(beside, doubt):
+    """From (0, 20) to (20, b) over b at 20 north: 2,678 over 658 km, 2,665 over 679 km."""
+    said = doubted((20, 0, 20, 0), [(20, beside)])
+    assert bool(said) is doubt
+    if doubt:
+        assert "2,678 km from the rest of the journey, but 658 km with" in said
+
+
+@pytest.mark.parametrize(("east", "doubt"), [(90.0, True), (90.5, False)])
+def test_a_longitude_beyond_90_was_no_latitude(east, doubt):
+    """On either edge of a box; nothing is doubted where there is nothing to compare."""
+    assert bool(doubted((88, 10, east, 12), [(90, 11)])) is doubt
+    assert bool(doubted((-east, 10, -88, 12), [(-90, 11)])) is doubt
+    assert list(_doubts("It lies", np.empty((0, 4)), np.zeros((1, 2)))) == []
+    assert list(_doubts("It lies", np.zeros((1, 4)), np.empty((0, 2)))) == []
+
+
+def test_the_way_to_a_box_is_to_its_nearest_edge():
+    """From 12 north, 5 east to a box up to 10 north, 5 east in it: 2 degrees, 222.4 km."""
+    boxes = np.array([[0.0, 0.0, 20.0, 10.0], [40.0, 40.0, 41.0, 41.0]])
+    assert _kilometres(boxes[:1], np.array([[12.0, 5.0]])) == pytest.approx(222.39, abs=0.01)
+    assert _kilometres(boxes[:1], np.array([[5.0, 7.0]])) == 0.0
+    # On the equator, 3 degrees east of it; of two places and two boxes the nearest count.
+    places = np.array([[0.0, 23.0], [80.0, 100.0]])
+    assert _kilometres(boxes[:1], places) == pytest.approx(333.58, abs=0.01)
+
+
+def test_middles_of_boxes_have_latitude_first():
+    """West, south, east, north of 10, 40, 20, 44."""
+    assert _middles(np.array([[10.0, 40.0, 20.0, 44.0]])).tolist() == [[42.0, 15.0]]
+
+
+@pytest.mark.parametrize(
+    ("shares", "landless"),
+    [
+        ([0.0, 0.0], True),
+        ([0.0, 0.01], False),
+        ([np.nan, 0.0], True),
+        ([np.nan], False),
+        ([], False),
+    ],
+)
+def test_no_land_is_known_where_all_known_shares_are_nought(shares, landless):
+    """Where nothing is known nothing is doubted."""
+    assert _landless(np.array(shares)) is landless
+
+
+def test_a_region_on_water_is_doubted(tmp_path):
+    """All of it; one cell with land is enough."""
+    land = np.zeros_like(HILLY)
+    land[(LATITUDE == 40.0), :] = 0.2
+    sea = climate().assign(land_fraction=(("latitude", "longitude"), land))
+    for south, doubt in ((41.0, True), (39.5, False)):
+        box = shapely.box(28, south, 29, 42).__geo_interface__
+        feature = {"type": "Feature", "properties": {"id": "r", "name": "R"}, "geometry": box}
+        collection = {"type": "FeatureCollection", "features": [feature]}
+        (tmp_path / "r.geojson").write_text(json.dumps(collection), encoding="utf-8")
+        lake = '\n[[legs]]\nname = "Lake"\nregion = "r"\nnights = 4\n'
+        (found,) = doubts(tmp_path, sea, lake, '\n[files]\nregions = "r.geojson"\n')
+        assert [said.partition(". ")[0] for said in found] == [
+            "Lake: the climate data know no land in its region"
+        ] * doubt
+
+
+def test_the_route_line_is_not_asked_for_in_a_free_order(tmp_path):
+    """Nor where there is none; else each leg without kilometres is told."""
+    line = {"type": "LineString", "coordinates": [[28, 40], [30, 40]]}
+    route = {"type": "FeatureCollection", "features": [{"type": "Feature", "geometry": line}]}
+    (tmp_path / "r.geojson").write_text(json.dumps(route), encoding="utf-8")
+    drawn = '\n[files]\nroute = "r.geojson"\n'
+    for parts, departure, told in (
+        ((drawn,), "", ["Off"]), ((drawn,), 'order = "free"', []), ((), "", []),
+    ):  # fmt: skip
+        text = trip(leg("On"), leg("Off", (42.0, 29.0)), *parts, departure=departure)
+        inputs = read_inputs(saved(tmp_path, text))
+        legs = camps(inputs, extents(inputs), climate()).legs
+        found = [said.partition(":")[0] for said in off_route_doubts(inputs, legs)]
+        assert found == told
