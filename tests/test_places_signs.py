@@ -1,6 +1,7 @@
 """Tests of the signs of places: a panel of places that people know, and highest points."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,8 +10,9 @@ from climates import whole_world
 from sign_places import climate
 
 from sheltermap.hazards.shapes import place_extent, region_extent
-from sheltermap.places.passes import high_points
-from sheltermap.places.signs import signs_at
+from sheltermap.places.camp_height import CampHeight
+from sheltermap.places.passes import HighPoint, high_points
+from sheltermap.places.signs import _on_top, signs_at
 from sheltermap.spans import days_between
 
 # What people there would miss, and what they would laugh at.
@@ -171,3 +173,19 @@ def test_sign_on_some_days_is_silent_on_others():
     january = snow.on(np.arange(0, 20))
     assert january.spans == ("01-01..01-20",)
     assert replace(january, strength_by_day=snow.strength_by_day).spans == snow.spans
+
+
+@pytest.mark.parametrize(
+    ("top", "told"), [(699.0, False), (700.0, True), (None, False), (np.nan, True)]
+)
+def test_a_highest_point_has_a_sign_from_200_metres_above_the_camps_on(top, told):
+    """Camps at 500 m, in a winter of -15 degC; where their height is unknown it is looked at."""
+    months = climate(51.5, 46.0)
+    camps_m, top_m = (np.nan, 900.0) if top is not None and np.isnan(top) else (500.0, top)
+    point = None if top is None else HighPoint(51.5, 46.0, top_m, True, months)
+    ground = SimpleNamespace(id="a", top=point, height=CampHeight(camps_m, None, "cells"))
+    found = _on_top([ground])
+    assert list(found) == ["a"] * told
+    if told:
+        (sign,) = found["a"]
+        assert sign.kind == "snow-on-the-pass" and "the highest point of the route" in sign.words

@@ -9,10 +9,10 @@ import pytest
 
 from sheltermap.hazards.layers import stated_finding
 from sheltermap.places.place import NightSeason
-from sheltermap.places.weeks import weeks
+from sheltermap.places.weeks import CLOSED_BY_TRIP, weeks
 from sheltermap.suitability.candidates import Candidate
 from sheltermap.suitability.remedy import Advice, Remedy
-from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR, Grade
+from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR, Grade, Level
 
 FLOOD = stated_finding("flood", "prohibitive", source="river office")
 WEEK_2 = slice(7, 14)
@@ -188,3 +188,32 @@ def test_hazard_changes_neither_grade_nor_remedy(share, named):
     assert {week.remedy for week in found} == {named}
     assert [week.grade for week in found] == [week.grade for week in clear]
     assert {week.hazard_level for week in found} == {2}
+
+
+@pytest.mark.parametrize(
+    ("level", "title", "shown"),
+    [
+        (Level.PROHIBITIVE, CLOSED_BY_TRIP, Level.CLOSURE),
+        (Level.CLOSURE, "Flood", Level.CLOSURE),
+        (Level.NONE, CLOSED_BY_TRIP, Level.CLOSURE),
+    ],
+)
+def test_one_day_that_the_trip_file_closes_closes_its_week(level, title, shown):
+    """A hazard that closes it as well keeps its name; weeks beside it stay as they are."""
+    hazard = values(-1 if level == Level.NONE else 0, np.int16)
+    year = season(hazard_level=np.full(365, level, np.uint8), hazard=hazard)
+    closed = values(False, bool, d14=True, d365=True)
+    found = weeks(year, (FLOOD,), (), (), closed)
+    open_title = "" if level == Level.NONE else "Flood"
+    assert [week.hazard for week in found[:3]] == [open_title, title, open_title]
+    assert [week.hazard_level for week in found[:3]] == [level, shown, level]
+    assert found[-1].hazard == title and found[-2].hazard == open_title
+
+
+def test_a_week_of_one_rough_night_has_a_reason():
+    """Six nights without one say nothing; a day of which nothing is known leaves it open."""
+    cold = values(NO_FACTOR, np.int8, d10=FACTORS.index("cold"))
+    year = season(cold=values(0.0, d10=0.6), limiting_factor=cold)
+    assert [week.factor for week in weeks(year, (), (), ())[:3]] == ["", "cold", ""]
+    cold[10] = MISSING_FACTOR
+    assert weeks(dataclasses.replace(year, limiting_factor=cold), (), (), ())[1].factor == ""
