@@ -7,7 +7,7 @@ import pytest
 from small_trips import leg, saved, stored, trip
 from test_places_slept import slept
 
-from sheltermap.places.behind import UsualPlaces, _as_it_was, done_stays, kit_of_row
+from sheltermap.places.behind import UsualPlaces, _as_it_was, _within, done_stays, kit_of_row
 from sheltermap.places.country import country
 from sheltermap.places.ground import camps, extents, journey_box
 from sheltermap.trip.inputs import read_inputs
@@ -100,18 +100,32 @@ def test_a_leg_that_was_left_is_told_with_the_way_to_it(tmp_path):
 
 @pytest.mark.parametrize(
     ("first", "within"),
-    [("2027-05-01", False), ("2027-05-02", True), ("2027-05-05", True), ("2027-05-06", False)],
+    [
+        (None, True),
+        (date(2027, 5, 1), False),
+        (date(2027, 5, 2), True),
+        (date(2027, 5, 5), True),
+        (date(2027, 5, 6), False),
+    ],
 )
-def test_nights_of_a_stay_begin_between_arriving_and_leaving(tmp_path, first, within):
-    """Those of another stay in the same leg change nothing here."""
+def test_nights_of_a_stay_begin_between_arriving_and_leaving(first, within):
+    """From 2 to 6 May; those without a date are the stay's."""
+    done = {"leg": "A", "arrived": date(2027, 5, 2), "left": date(2027, 5, 6)}
+    (row,) = rows({"nights": 1, "first": first})
+    assert _within(row, DoneRow.model_validate(done)) is within
+
+
+def test_a_stay_counts_the_nights_that_were_told_of_it(tmp_path):
+    """One cold night of four: three quarters of what was expected, and a quarter.
+
+    A row of the day that it was left on is another stay's.
+    """
     (plain,), _ = stays(tmp_path)
-    row = slept("nights = 1\ncold = 1", f'leg = "A"\nfirst = {first}')
-    (told,), _ = stays(tmp_path, row)
-    moved = not np.array_equal(plain.shares["cold"], told.shares["cold"])
-    assert moved is within
-    if within:
-        # One of four nights: three quarters of what was expected, and a quarter.
-        assert told.shares["cold"] == pytest.approx(0.75 * plain.shares["cold"] + 0.25, abs=1e-12)
+    row = "nights = 1\ncold = {}"
+    own = slept(row.format(1), 'leg = "A"\nfirst = 2027-05-05')
+    other = slept(row.format(0), 'leg = "A"\nfirst = 2027-05-06')
+    (told,), _ = stays(tmp_path, own, other)
+    assert told.shares["cold"] == pytest.approx(0.75 * plain.shares["cold"] + 0.25, abs=1e-12)
 
 
 def test_kit_of_a_row_is_the_trips_first_unless_it_says_another(tmp_path):

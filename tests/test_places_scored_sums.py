@@ -7,6 +7,8 @@ import xarray as xr
 from small_trips import climate, leg, trip
 from test_places_scored import AT_CELLS, COLD, JULY, scored
 
+from sheltermap.night.rain import wet_run
+from sheltermap.night.temperature import share_at, temperature_at
 from sheltermap.places import seasons
 from sheltermap.places.scored import _alike, _correction, _shut_nights
 from sheltermap.suitability.shut import BY_DUST, BY_INSECTS
@@ -118,3 +120,19 @@ def test_figures_of_a_months_climate_by_hand(tmp_path):
     # 1 kPa is saturated at 6.97 degC (FAO-56 eq. 11 inverted by hand).
     np.testing.assert_allclose(found.dewpoint, 6.97, atol=0.01)
     assert np.isnan(found.wind_chill).all() and np.isnan(found.hot_from).all()
+
+
+def test_hours_and_spells_of_a_months_climate(tmp_path):
+    """22 to 34 degrees: from the cool hour on no more than the 26 of criteria for bedrooms.
+
+    A wet spell are three wet days on end in a week, with 6.2 of July's 31.
+    """
+    world = climate(mean=28.0, swing=12.0, vapour=2.2, rain=93.0, wet=6.2)
+    (one,), *_ = scored(tmp_path, trip(leg("A", more=AT_CELLS)), world)
+    found = one.climate
+    # Light is told with the sun's rim and refraction, some minutes longer than the curve's.
+    then = temperature_at(share_at(found.cool_hour, found.daylight_hours), 22.0, 34.0)
+    np.testing.assert_allclose(then, 26.0, atol=0.1)
+    assert (found.cool_hour > found.sunset_hour - 1).all()
+    np.testing.assert_allclose(found.wet_spell[6], float(wet_run(6.2 / 31, 3, 7)))
+    assert (found.heat_category[[5, 6]] >= 2).all() and np.isfinite(found.hot_from[[5, 6]]).all()
