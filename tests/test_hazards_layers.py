@@ -200,11 +200,19 @@ def test_layer_says_where_it_looked(written):
 
 @pytest.mark.parametrize(
     ("bbox", "said"),
-    [([8, 47, 9, 46], "south below north"), ([9, 46, 8, 47], "west before east")],
-    ids=["looks at nothing", "looks at all the world"],
+    [
+        ([8, 47, 9, 46], "south below north"),
+        ([8, 46, 9, 46], "south below north"),
+        ([8, -91, 9, 46], "south below north"),
+        ([8, 46, 9, 91], "south below north"),
+        ([9, 46, 8, 47], "west before east"),
+        ([9, 46, 9, 47], "west before east"),
+        ([180, 46, -180, 47], "west before east"),
+    ],
 )
-def test_box_with_swapped_edges_is_refused(written, bbox, said):
-    """A hazard that nobody looked at must not read as looked at and absent."""
+def test_box_with_swapped_edges_or_without_area_is_refused(written, bbox, said):
+    """A hazard that nobody looked at must not read as looked at and absent, there or in all the
+    world."""
     covers = {"kinds": ["flood"], "bbox": bbox}
     (problem,) = problems(read_layer, written(feature(FLOOD), covers=covers))
     assert said in problem.expected

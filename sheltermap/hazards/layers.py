@@ -58,7 +58,8 @@ def _upright(bounds: Box) -> Box:
     west, south, east, north = bounds
     if not -90 <= south < north <= 90:
         raise ValueError("[west, south, east, north] with south below north | Order them so.")
-    if edges_swapped(west, east):
+    no_width = west >= east and (east - west) % 360 == 0
+    if no_width or edges_swapped(west, east):
         raise ValueError("[west, south, east, north] with west before east | Order them so.")
     return bounds
 
