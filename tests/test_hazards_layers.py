@@ -175,6 +175,63 @@ def test_points_and_lines_reach_their_radius(written):
     assert areas[1] == pytest.approx(111.2 * 20 + 314, rel=0.01)
 
 
+def test_a_point_reaches_five_kilometres_where_nothing_is_said(written):
+    """A disc of 78.5 km2, less the corners of its 72 edges."""
+    point = feature(FLOOD, {"type": "Point", "coordinates": [8, 46]})
+    (only,) = read_layer(written(point)).features
+    assert area_km2(only.shape) == pytest.approx(78.5, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("said", "refused"),
+    [
+        ({"margin_days": 0}, ""),
+        ({"margin_days": 90}, ""),
+        ({"margin_days": -1}, "margin_days"),
+        ({"margin_days": 91}, "margin_days"),
+        ({"radius_km": 0.1}, ""),
+        ({"radius_km": 500}, ""),
+        ({"radius_km": 0}, "radius_km"),
+        ({"radius_km": 501}, "radius_km"),
+        ({"source": "x" * 200}, ""),
+        ({"source": "x" * 201}, "source"),
+        ({"source": ""}, "source"),
+        ({"note": "x" * 20_000}, ""),
+        ({"note": None}, ""),
+        ({"level": {}}, "level"),
+    ],
+    ids=lambda value: str(value)[:30],
+)
+def test_what_a_feature_may_say(written, said, refused):
+    """Margins to 90 days, a reach to 500 km, one line of 200 letters on whose word it is."""
+    path = written(feature(FLOOD | said))
+    if not refused:
+        assert len(read_layer(path).features) == 1
+        return
+    (problem,) = problems(read_layer, path)
+    assert problem.key == f"features[1].properties.{refused}"
+
+
+def test_margins_of_a_file_count_29_february_in_leap_years_only(written):
+    """Closed to 20 February with 15 days of margin: to 7 March, in leap years to 6 March."""
+    said = FLOOD | {"level": {"02-01..02-20": "closure"}, "margin_days": 15}
+    (only,) = read_layer(written(feature(said))).features
+    last = [np.flatnonzero(days)[-1] for days in (only.level_by_day, only.level_in_leap_years)]
+    # 31 + 28 days come before 1 March.
+    assert last == [59 + 6, 59 + 5]
+
+
+@pytest.mark.parametrize(
+    ("level", "margin", "leap", "days"),
+    [("closure", 15, False, 35), ("closure", 15, True, 34), ("serious", 15, False, 20)],
+)
+def test_stated_closures_last_longer_by_their_margin(level, margin, leap, days):
+    """20 days of February and 15 more, one of which is 29 February; other levels end on time."""
+    row = stated_finding("road-closed", level, "02-01", "02-20", margin, leap=leap)
+    assert np.count_nonzero(row.level_by_day) == days
+    assert np.count_nonzero(stated_finding("road-closed", level).level_by_day) == 365
+
+
 def test_line_of_10_000_vertices_is_thinned_before_it_is_widened(written, monkeypatch):
     """A recorded track along a closed road: each piece costs a projection of its own."""
     steps = np.random.default_rng(2).normal(0, 1e-4, (10_000, 2)).cumsum(axis=0)
@@ -196,6 +253,13 @@ def test_layer_says_where_it_looked(written):
     assert [kinds for kinds, _ in layer.covered] == [("flood",), ("wildfire",)]
     assert layer.covered[0][1].area == pytest.approx(400)
     assert layer.covered[1][1].bounds == (8, 46, 9, 47)
+    # Without features there is no box round them, and a single table is a list of one.
+    none = read_layer(written(covers={"kinds": ["wildfire"]}, title="Looked", source="Us"))
+    assert (none.covered, none.title, none.source) == ((), "Looked", "Us")
+    (all_of_it,) = read_layer(
+        written(covers={"kinds": ["flood"], "bbox": [-180, -90, 180, 90]})
+    ).covered
+    assert all_of_it[1].area == pytest.approx(360 * 180)
 
 
 @pytest.mark.parametrize(
@@ -255,14 +319,15 @@ def test_a_region_without_an_id_gets_it_from_its_name(written, given):
 
 def test_a_name_of_another_alphabet_gives_a_number(written):
     """An id becomes a file name, so it holds Latin letters only; the trip may say the name."""
-    assert list(read_regions(written(feature({"name": "Степь"})))["id"]) == ["region-1"]
+    named = [feature({"name": name}) for name in ("Steppe", "Степь")]
+    assert list(read_regions(written(*named))["id"]) == ["steppe", "region-2"]
 
 
 def test_region_ids_are_unique(written):
     """Trip files name them."""
-    same = feature({"id": "a", "name": "A"})
-    (problem,) = problems(read_regions, written(same, same))
-    assert problem.key == "features[2].properties.id"
+    same, other = (feature({"id": name, "name": "A"}) for name in "ab")
+    (problem,) = problems(read_regions, written(same, other, same))
+    assert (problem.key, problem.got) == ("features[3].properties.id", "'a'")
 
 
 def test_polygon_of_100_000_vertices_keeps_them_all(written):
