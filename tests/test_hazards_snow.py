@@ -11,7 +11,7 @@ from sheltermap.climate.grid import cells
 from sheltermap.climate.heights import heights_at
 from sheltermap.climate.world import world_climatology
 from sheltermap.dates import FIRST_DAYS
-from sheltermap.hazards.snow import CLOSING, LYING, snow_shares
+from sheltermap.hazards.snow import CLOSING, DEEP, LYING, _weather, snow_shares
 
 
 def constant_year(temperature, rain, spread=1e-6):
@@ -45,6 +45,66 @@ def test_snow_of_a_steady_winter_by_hand():
     lying = np.flatnonzero(shares.sel(water=LYING) > 0.5)
     assert (closed[0], closed[-1]) == (109, 221)
     assert (lying[0], lying[-1]) == (102, 223)
+
+
+def after_a_fall(millimetres, at=-5.0):
+    """Return the shares of winters with snow: one fall on day 100, one thaw on day 300."""
+    days = np.arange(365)
+    mean = np.select([days == 100, days == 300], [at, 60.0], -5.0)
+    return snow_shares(constant_year(mean, np.where(days == 100, millimetres, 0.0)))
+
+
+@pytest.mark.parametrize(("water", "least"), [(LYING, 5.0), (CLOSING, 20.0), (DEEP, 100.0)])
+def test_snow_whitens_closes_and_is_deep_from_so_much_on(water, least):
+    """5, 20 and 100 mm of water, as the pages say; a hundredth less is not yet."""
+    enough, less = after_a_fall(least), after_a_fall(0.99 * least)
+    assert enough.sel(water=water)[110:290].values.tolist() == [1.0] * 180
+    assert not less.sel(water=water).any()
+
+
+@pytest.mark.parametrize(("fallen", "closes"), [(29.5, True), (29.0, False)])
+def test_a_day_above_freezing_brings_rain_and_snow_and_melts(fallen, closes):
+    """At 0.5 degC three quarters are snow and 2 mm melt: 20.1 or 19.75 mm are left, of 20."""
+    assert bool(after_a_fall(fallen, at=0.5).sel(water=CLOSING)[150]) is closes
+
+
+def test_days_share_a_figure_with_a_week_to_either_side():
+    """Of snow from day 100 on a fifteenth shows a week before, eight on the day itself."""
+    share = after_a_fall(50.0).sel(water=CLOSING).values
+    assert share[[92, 93, 100, 106, 107]] == pytest.approx(np.array([0, 1, 8, 14, 15]) / 15)
+    around = snow_shares(constant_year(np.where(np.arange(365) < 350, 120.0, -5.0), 30.0))
+    # The fall of 17 December on lasts to New Year: days after it share seven with those before.
+    assert around.sel(water=CLOSING)[0] == pytest.approx(7 / 15)
+    assert around.sel(water=CLOSING)[6] == pytest.approx(1 / 15)
+
+
+def test_weather_of_winters_lasts_as_months_differ():
+    """Each day has mean 0 and spread 1 over 20 winters; a day goes with the next by 0.72.
+
+    Means of n days of such a chain spread by sqrt((1 + r) / ((1 - r) n)), 0.45 for 30.4 days,
+    which is how months differ between years.
+    """
+    weather = _weather()
+    assert weather.shape == (730, 20)
+    np.testing.assert_allclose(weather.mean(axis=1), 0.0, atol=1e-12)
+    np.testing.assert_allclose(weather.std(axis=1), 1.0)
+    assert np.mean(weather[1:] * weather[:-1]) == pytest.approx(0.72, abs=0.02)
+    months = weather[:720].reshape(24, 30, 20).mean(axis=1)
+    assert months.std() == pytest.approx(0.45, abs=0.04)
+
+
+def test_places_have_the_same_weather_and_their_own_snow():
+    """Two places in one set, days as the second dimension: each as alone, in steps of a winter."""
+    cold, mild = constant_year(-1.0, 1.0, spread=4.0), constant_year(1.0, 2.0, spread=3.0)
+    both = xr.concat([cold, mild], "cell").transpose("cell", "day")
+    together = snow_shares(both)
+    assert together.dims == ("water", "day", "cell")
+    assert together.water.values.tolist() == [LYING, CLOSING, DEEP]
+    for cell, alone in enumerate((cold, mild)):
+        np.testing.assert_array_equal(together[..., cell], snow_shares(alone))
+    # Fifteen days of twenty winters: each counts for a 300th.
+    np.testing.assert_allclose((together * 300) % 1 % 0.99999, 0.0, atol=1e-4)
+    assert 0 < float(together.mean()) < 1
 
 
 def test_spread_lets_thin_snow_come_and_go():

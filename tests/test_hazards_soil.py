@@ -63,6 +63,47 @@ def test_frozen_ground_keeps_its_water_until_the_thaw():
     assert (share[103] - share[99]) * STORE == pytest.approx(47.7, abs=0.1)
 
 
+@pytest.mark.parametrize(("mean", "share"), [(0.0, 0.5), (0.1, 0.0)])
+def test_ground_neither_dries_nor_fills_until_it_thaws(mean, share):
+    """It begins half full; above freezing a year that evaporates 5 mm a day empties it."""
+    drying = xr.DataArray(np.full(365, 5.0), dims="day")
+    found = wetness(year(mean, 0.0), drying).values
+    assert found[-1] == pytest.approx(share, abs=1e-6)
+
+
+def test_rain_and_snow_of_a_mild_day_both_fill_the_store():
+    """At 1 degC half of 2 mm is snow, which melts on the day (4 mm might): 40 mm in 20 days.
+
+    The store is empty after a dry half-year of 10 mm a day; what falls on it evaporates not.
+    """
+    days = np.arange(365)
+    season = year(np.where(days < 200, 15.0, 1.0), np.where((days >= 200) & (days < 220), 2.0, 0))
+    share = wetness(season, xr.DataArray(np.where(days < 200, 10.0, 0.0), dims="day")).values
+    assert share[199] == pytest.approx(0.0, abs=1e-6)
+    assert share[[209, 219, 300]] == pytest.approx([0.2, 0.4, 0.4])
+
+
+def test_melting_snow_beyond_a_full_store_runs_off():
+    """100 mm lie at the end of winter; at 5 degC 20 mm melt a day, 60 of them onto full ground.
+
+    The store is kept 40 mm short of full by the dry days before the frost.
+    """
+    days = np.arange(365)
+    frost = (days >= 200) & (days < 300)
+    mean = np.where(frost, -10.0, 5.0)
+    wet = np.where(frost, 1.0, np.where(days < 190, 3.0, 0.0))
+    dry = np.where((days >= 190) & (days < 200), 4.0, 0.0)
+    over = runoff(year(mean, wet), xr.DataArray(dry, dims="day")).values
+    assert over[300:306] == pytest.approx([0, 0, 20, 20, 20, 0], abs=1e-6)
+    assert not over[190:300].any()
+
+
+def test_days_without_a_range_evaporate_nothing():
+    """Eq. 52 goes with the root of the range, of which there is none below 0."""
+    for low in (20.7, 22.0):
+        assert reference_evapotranspiration(20.7, low, 20.7, 40.6) == 0.0
+
+
 def test_missing_stays_missing():
     """No rain, no figure."""
     season = year(10.0, np.nan)
