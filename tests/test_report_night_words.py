@@ -325,11 +325,11 @@ def test_a_stated_height_is_told_with_what_the_map_would_give():
 def test_an_unstated_height_is_told_both_ways():
     """Lower is warmer; a share that moves by under a hundredth is called as many."""
     mapped = CampHeight(2000, 300, "map")
-    others = [nights_at(1700, 1.46, 0.011, 2), nights_at(2300, -1.36, 0.009, 2)]
+    others = [nights_at(1700, 0.46, 0.0105, 2), nights_at(2300, -1.36, 0.009, 2)]
     (said,) = height_cautions(mapped, mapped, made(), others)
     assert said == (
         "No height is stated, and 2,000 m is read from a 5-minute map, within about 300 m two "
-        "times in three. At 1,700 m lows are 1.5 °C warmer, and in March 86 % of nights are "
+        "times in three. At 1,700 m lows are 0.5 °C warmer, and in March 86 % of nights are "
         "sound, not 85 %; at 2,300 m lows are 1.4 °C colder and as many nights are sound. "
         "State --elevation if you know it."
     )

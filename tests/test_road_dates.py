@@ -14,11 +14,15 @@ from datetime import date
 
 import pytest
 from click.testing import CliRunner
+from sample_report import BASE_MAP
 from small_trips import leg, saved, stored, trip
+from told_figures import page_text
 
 from sheltermap import pipeline
 from sheltermap.cli import main
 from sheltermap.report.exports import calendar, table
+from sheltermap.website.opening import headline
+from sheltermap.website.pages import site
 from sheltermap.website.slider import departure_data
 
 ROAD = "kilometres = 600\napproach_km = 600"
@@ -96,6 +100,57 @@ def test_the_log_that_follows_a_plan_gives_that_plan(tmp_path, world, day, left)
     assert stays(plan) == BY_DAY[day]
     assert [one["done"] for one in plan["legs"]] == [True, left, False]
     assert plan["unplanned_nights"] == (3 if day == 11 else 0)
+
+
+def test_pages_say_when_the_first_camp_is_reached(tmp_path, world):
+    """Beside the dates of B on the Plan and on its own page; A and C begin in camp."""
+    files = site(pipeline.plan(saved(tmp_path, journey()), climate=world), base_map=BASE_MAP)
+    plan = page_text(files["index.html"])
+    assert "6 May to 10 May, first camp on 8 May" in plan
+    assert plan.count("first camp on") == 1
+    assert plan.count("Its first 2 nights are on the way to that camp.") == 1
+    regions = {name: page_text(page) for name, page in files.items() if "region-" in name}
+    assert [name for name, text in regions.items() if "first camp" in text] == ["region-b.html"]
+    assert (
+        "B: 6 May 2027 to 10 May 2027, first camp on 8 May, 4 nights," in regions["region-b.html"]
+    )
+
+
+def test_one_night_on_the_way_is_told_as_one(tmp_path, world):
+    """300 km at 200 km a day are two days: one evening on the way, the camp on the 7th."""
+    near = journey().replace("= 600", "= 300")
+    files = site(pipeline.plan(saved(tmp_path, near), climate=world), base_map=BASE_MAP)
+    plan = page_text(files["index.html"])
+    assert "6 May to 10 May, first camp on 7 May" in plan
+    assert "Its first night is on the way to that camp." in plan
+
+
+@pytest.mark.parametrize(
+    ("done", "said"),
+    [
+        ((), "Start: A, 1 May 2027. Kit:"),
+        ([(A, 6, None)], "Now: A, since 6 May, until 11 May."),
+        ([(A, 1, 6)], "Next: B, from 6 May, first camp on 8 May, until 10 May."),
+        ([(A, 1, 6), (B, 8, None)], "Now: B, since 8 May, until 10 May."),
+        ([(A, 1, 6), (B, 8, 10)], "Next: C, from 10 May until 12 May."),
+    ],
+)
+def test_the_plan_opens_with_the_camp_that_was_logged(tmp_path, world, done, said):
+    """Who wrote that B was reached on the 8th is there since the 8th, not since the 6th."""
+    rows = [
+        (name, f"arrived = 2027-05-{there:02}" + (f"\nleft = 2027-05-{left:02}" if left else ""))
+        for name, there, left in done
+    ]
+    report = pipeline.plan(saved(tmp_path, journey(rows)), climate=world)
+    assert said in "".join(headline(report))
+
+
+def test_the_start_says_when_the_first_camp_is_reached(tmp_path, world):
+    """Home is left on 1 May, the first camp reached on the 3rd."""
+    first = leg(A, nights="5", more=ROAD)
+    text = trip(first, leg(B, (41.0, 30.0)), departure="daily_km = 200", changed=ONE_DAY)
+    start, more = headline(pipeline.plan(saved(tmp_path, text), climate=world))
+    assert start == "Start: A, 1 May 2027" and more.startswith(", first camp on 3 May. Kit: ")
 
 
 def test_way_to_the_first_camp_lies_before_it(tmp_path, world):

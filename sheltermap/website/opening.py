@@ -25,7 +25,13 @@ from sheltermap.suitability.remedy import Advice
 from sheltermap.vocabulary import FACTORS, Level, listed, lowered
 from sheltermap.website.figures import danger_odds, is_known, nights, number, quantity
 from sheltermap.website.gaps import unassessed
-from sheltermap.website.words import FACTOR_WORDS, LEVEL_WORDS, day_and_month, full_date
+from sheltermap.website.words import (
+    FACTOR_WORDS,
+    LEVEL_WORDS,
+    day_and_month,
+    first_camp,
+    full_date,
+)
 
 _FEW_LEGS = 3  # judgement: more names would push the season chart off a phone
 
@@ -74,7 +80,7 @@ def headline(report: Report) -> tuple[str, str]:
         start, where = _under_way(report, plan, ahead)
     else:
         start = f"Start: {ahead[0].name}, {full_date(plan.depart)}"
-        where = f"{_window(report, plan)}."
+        where = f"{_window(report, plan)}{first_camp(ahead[0])}."
     return start, f"{where} Kit: {kit}. {_expected(plan, ahead)}"
 
 
@@ -152,8 +158,9 @@ def _under_way(report: Report, plan: DatedPlan, ahead: Sequence[PlannedLeg]) -> 
     now = ahead[0]
     until = f"until {day_and_month(now.leave)}"
     if report.trip.done[-1].left is None:
-        return start, f". Now: {now.name}, since {day_and_month(now.arrive)}, {until}."
-    return start, f". Next: {now.name}, from {day_and_month(now.arrive)} {until}."
+        return start, f". Now: {now.name}, since {day_and_month(now.camp_reached)}, {until}."
+    camp = f"{first_camp(now)}," if first_camp(now) else ""
+    return start, f". Next: {now.name}, from {day_and_month(now.arrive)}{camp} {until}."
 
 
 def _rough(rough: float, count: int) -> str:

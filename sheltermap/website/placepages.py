@@ -140,6 +140,7 @@ def _stays(shared: Shared, place: Place) -> list[str]:
         if leg.place != place.id:
             continue
         when = f"{leg.name}: {words.full_date(leg.arrive)} to {words.full_date(leg.leave)}"
+        when += words.first_camp(leg)
         rough = "unknown" if not figures.is_known(leg.rough_nights) else f"{leg.rough_nights:.1f}"
         # A leg that is done has no other year to come.
         if figures.is_known(leg.rough_bad_year) and leg.rough_bad_year > leg.rough_nights:

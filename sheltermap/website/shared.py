@@ -121,6 +121,7 @@ class Shared:
             "slug": self.place_slugs[leg.place],
             "arrive": leg.arrive,
             "leave": leg.leave,
+            "first_camp": words.first_camp(leg),
             "nights": leg.nights,
             "camp_m": None if camp_number(leg.name) is None else leg.height.elevation_m,
             "rough_nights": leg.rough_nights,
@@ -144,6 +145,7 @@ class Shared:
     def _expected(self, leg: PlannedLeg) -> Iterator[str]:
         """Yield what to expect of a leg's nights, and what would help most."""
         yield _rough_sentence(leg)
+        yield _way_sentence((leg.camp_reached - leg.arrive).days)
         if figures.is_known(leg.dangerous_nights) and leg.dangerous_nights >= _NONE_EXPECTED:
             odds = figures.danger_odds(leg.dangerous_nights, leg.nights)
             yield f"{odds[:1].upper()}{odds[1:]} could be dangerous."
@@ -265,6 +267,12 @@ def _strong_cautions(leg: PlannedLeg) -> Iterator[str]:
     for sign in leg.signs:
         if sign.strength == Strength.STRONG.word:
             yield sign.caution
+
+
+def _way_sentence(evenings: int) -> str:
+    """Return how many of a leg's nights are on the way to its first camp; empty for none."""
+    first = "night is" if evenings == 1 else f"{evenings} nights are"
+    return f"Its first {first} on the way to that camp." if evenings else ""
 
 
 def _rough_sentence(leg: PlannedLeg) -> str:

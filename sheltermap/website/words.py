@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from sheltermap.hazards.kinds import hazard_kind
 from sheltermap.places.place import Place
-from sheltermap.report.report import DatedPlan, Report
+from sheltermap.report.report import DatedPlan, PlannedLeg, Report
 from sheltermap.spans import days_in_words
 from sheltermap.vocabulary import (
     FACTORS,
@@ -108,6 +108,24 @@ def short_date(day: date) -> str:
     '1 Apr'
     """
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def first_camp(leg: PlannedLeg) -> str:
+    """
+    Return when the first camp of a leg is reached, where its first nights are on the way there.
+
+    Parameters
+    ----------
+    leg : PlannedLeg
+
+    Returns
+    -------
+    str
+        As ", first camp on 8 May", after the leg's dates; empty where they begin in camp.
+    """
+    if leg.camp_reached == leg.arrive:
+        return ""
+    return f", first camp on {day_and_month(leg.camp_reached)}"
 
 
 def months_visited(report: Report, place: str) -> str:
