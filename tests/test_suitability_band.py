@@ -2,11 +2,13 @@
 
 import numpy as np
 import pytest
+import xarray as xr
 from nights import many_nights, one_night
 from numpy.testing import assert_allclose
 from scipy.stats import norm
 
-from sheltermap.shelters.kit import Sleeper, load_kits
+from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
+from sheltermap.shelters.learned import Offset, OwnOffsets
 from sheltermap.shelters.settings import Settings
 from sheltermap.suitability.band import (
     BAD_SIDE,
@@ -16,6 +18,7 @@ from sheltermap.suitability.band import (
     share_changes,
     share_error,
     signed,
+    stated_errors,
     year_changes,
 )
 from sheltermap.suitability.score import score
@@ -50,6 +53,92 @@ def test_one_error_is_half_the_swing():
     by_hand = np.sqrt(((up - middle) ** 2 + (down - middle) ** 2) / 2)
     assert by_hand > 0.02
     assert_allclose(found.item(), by_hand, rtol=0, atol=1e-12)
+
+
+def test_errors_where_nothing_is_said():
+    """1.9 K (eleven stations), 2.0 K of dewpoint (49 sites) and 2.0 days of 30.4 (eleven)."""
+    printed = {
+        "temperature_error": 1.9,
+        "dewpoint_error": 2.0,
+        "wet_share_error": 2.0 / 30.4,
+    }
+    nights = many_nights(30)
+    usual, stated = (share_changes(nights, [KIT], TWO, **given) for given in ({}, printed))
+    assert_allclose(usual, stated, rtol=0, atol=1e-15)
+    assert (np.abs(usual.sel(source=list(CLIMATE))).max(["side", "kit", "night"]) > 0.01).all()
+
+
+def test_errors_that_a_climate_states():
+    """RMSE in words; 1.5 K and 2 K of a correction for height are 2.5 K together."""
+    climate = xr.Dataset(
+        {
+            "air_temperature_min": ((), 3.0, {"uncertainty": "RMSE 1.5 K"}),
+            "vapour_pressure": ((), 1.0, {"uncertainty": "RMSE 2.25 K of dewpoint"}),
+            "wet_days": ((), 9.0, {"uncertainty": "RMSE 3.04 days"}),
+            "temperature_correction_error": ((), 2.0),
+        }
+    )
+    found = {name: float(each) for name, each in stated_errors(climate).items()}
+    assert found == pytest.approx(
+        {"temperature_error": 2.5, "dewpoint_error": 2.25, "wet_share_error": 0.1}
+    )
+
+
+def test_a_moister_climate_is_one_with_a_higher_dewpoint():
+    """A dewpoint of 15 degC moved to 17 or 13: 1.705 kPa become 1.938 or 1.498 (FAO-56 eq. 11).
+
+    Air that holds no more takes none.
+    """
+    warm = {"bedtime_temperature": 26.0, "coldest_hours_temperature": 22.0}
+    night = one_night(**warm, vapour_pressure=1.705, bedtime_vapour_pressure=1.705)
+    found = share_changes(night, [KIT], TWO, dewpoint_error=2.0).sel(source="dewpoint")
+    for side, vapour in enumerate((1.938, 1.498)):
+        moved = night.assign(
+            {
+                name: night[name] * 0 + vapour
+                for name in ("vapour_pressure", "bedtime_vapour_pressure")
+            }
+        )
+        by_hand = float(score(moved, KIT, TWO).sound_share - score(night, KIT, TWO).sound_share)
+        assert abs(by_hand) > 0.01
+        assert float(found.isel(side=side, kit=0)) == pytest.approx(by_hand, rel=0.04)
+    full = one_night(vapour_pressure=9.0, bedtime_vapour_pressure=9.0)
+    moister = share_changes(full, [KIT], TWO).sel(source="dewpoint").isel(side=0)
+    assert_allclose(moister, 0.0, atol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("wet", "up", "down"), [(0.0, 0.0, 0.0), (0.4, 0.5, 0.3), (0.97, 1.0, 0.87), (0.05, 0.15, 0.0)]
+)
+def test_a_wetter_climate_has_more_wet_days(wet, up, down):
+    """A tenth of the days more or less, between none and all; none where it never rains."""
+    night = one_night(wet_share=wet, rain_per_day=8 * wet)
+    found = share_changes(night, [KIT], TWO, wet_share_error=0.1).sel(source="wet_days")
+    for side, share in enumerate((up, down)):
+        moved = night.assign(wet_share=night["wet_share"] * 0 + share)
+        by_hand = score(moved, KIT, TWO).sound_share - score(night, KIT, TWO).sound_share
+        assert_allclose(found.isel(side=side, kit=0), by_hand, rtol=0, atol=1e-12)
+
+
+def test_what_was_learned_in_one_bedding_leaves_others_more_open():
+    """Kits keep their order; each has the changes it has alone, by the spread of its bedding."""
+    bag, thick = Bedding(word="three-season"), Bedding(word="winter")
+    own = OwnOffsets(((bag.label, Offset(0.0, 0.5)),), Offset(0.0, 1.6), Offset(0.0, 0.7))
+    sleepers = [Sleeper(own=own)]
+    made = (("first", bag), ("second", thick), ("third", bag))
+    kits = [NO_DRIPS.model_copy(update={"id": name, "bedding": what}) for name, what in made]
+    night = one_night(coldest_hours_temperature=-4.0)
+    found = share_changes(night, kits, sleepers, **NONE)
+    assert found.kit.values.tolist() == ["first", "second", "third"]
+    for row, (kit, apart) in enumerate(zip(kits, (0.5, 1.6, 0.5), strict=True)):
+        alone = share_changes(night, [kit], sleepers, **NONE)
+        assert_allclose(found.isel(kit=row), alone.isel(kit=0), rtol=0, atol=1e-12)
+        colder = night.assign(coldest_hours_temperature=night["coldest_hours_temperature"] - apart)
+        by_hand = (
+            score(colder, kit, sleepers).sound_share - score(night, kit, sleepers).sound_share
+        )
+        cold = found.sel(source="cold_sleeper").isel(kit=row, side=0)
+        assert_allclose(cold, by_hand, rtol=0, atol=1e-12)
 
 
 @pytest.mark.parametrize(

@@ -7,11 +7,14 @@ from nights import one_night
 from numpy.testing import assert_allclose
 
 from sheltermap.air import dewpoint, saturation_vapour_pressure
+from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
-from sheltermap.suitability.card import DRY, GROUND_ABOVE_LOW, HUMID, kit_limits
+from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.score import score
 
 KITS = load_kits()
+DRY, HUMID = 0.3, 0.8  # Air at bedtime that a card calls dry, as in a desert, and humid.
+GROUND_ABOVE_LOW = 5.0  # K
 TWO = (Sleeper(), Sleeper())
 
 
@@ -30,6 +33,23 @@ def test_half_the_nights_at_the_limit(name):
         vapour = humidity * float(saturation_vapour_pressure(hot))
         night = one_night(bedtime_temperature=hot, bedtime_vapour_pressure=vapour)
         assert_allclose(float(score(night, KITS[name], TWO).heat_dry), 0.5, rtol=0, atol=0.001)
+
+
+@pytest.mark.parametrize("name", ["ground-tent", "bedroll", "pop-up-body"])
+def test_half_the_nights_at_the_limits_with_a_fan_and_in_rain(name):
+    """A 12 V fan is an add-on; on wet nights a kit without an awning is closed."""
+    kit = KITS[name]
+    limits = kit_limits(kit, TWO)
+    for hot, changed, heat in (
+        (limits.hottest_with_fan, with_addons(kit, ["fan"]), "heat_dry"),
+        (limits.hottest_closed, kit, "heat_wet"),
+    ):
+        for humidity, temperature in zip((DRY, HUMID), hot, strict=True):
+            vapour = humidity * float(saturation_vapour_pressure(temperature))
+            night = one_night(bedtime_temperature=temperature, bedtime_vapour_pressure=vapour)
+            found = float(score(night, changed, TWO)[heat])
+            assert_allclose(found, 0.5, rtol=0, atol=0.001)
+    assert limits.wind_limit == kit.wind_limit_m_s
 
 
 @pytest.mark.parametrize("name", list(KITS))
@@ -59,6 +79,14 @@ def test_half_the_nights_are_dangerous_where_the_card_says_so(name):
     scored = score(night, KITS[name])
     assert_allclose(float(scored.dangerous), 0.5, rtol=0, atol=0.001)
     assert_allclose(float(scored.cold_danger_margin), 0.0, rtol=0, atol=0.01)
+    clear = low + limits.coldest[0] - limits.dangerous_below
+    dew = dewpoint(DRY * saturation_vapour_pressure(clear))
+    night = one_night(
+        coldest_hours_temperature=clear,
+        ground_temperature=clear + GROUND_ABOVE_LOW,
+        vapour_pressure=float(saturation_vapour_pressure(dew)),
+    )
+    assert_allclose(float(score(night, KITS[name]).cold_dry), 0.5, rtol=0, atol=0.001)
 
 
 def test_longer_nights_endanger_sooner():

@@ -74,6 +74,7 @@ def test_the_cheapest_that_lifts_the_grade():
     found = [candidate("fan", 60, 0.76), candidate("awning", 300, 0.95)]
     named = advice([nights_of(0.6, found, nights=10)]).remedy
     assert (named.id, named.price, named.lifts_grade) == ("fan", 60, True)
+    assert (named.ends_danger, named.rooms) == (False, 0)
     assert named.nights_saved == pytest.approx(1.6)
 
 
@@ -82,6 +83,30 @@ def test_what_lifts_no_grade_helps_a_little():
     found = [candidate("fan", 20, 0.65), candidate("awning", 60, 0.70)]
     told = advice([nights_of(0.6, found)])
     assert told.remedy is None and told.little.id == "fan"
+
+
+def test_of_equal_prices_the_one_that_saves_more_is_named():
+    """And of all that cost nothing; what costs nothing is worth more than any that does."""
+    mat, fan, cot = (
+        candidate(*one) for one in (("mat", 60, 0.8), ("fan", 60, 0.8), ("cot", 60, 0.9))
+    )
+    assert advice([nights_of(0.6, [mat, fan, cot])]).remedy.id == "cot"
+    assert advice([nights_of(0.6, [mat, fan])]).remedy.id == "fan"  # Then by the alphabet.
+    free = [candidate("fan", 1, 0.7), candidate("mat", 0, 0.62), candidate("cot", 0, 0.63)]
+    assert advice([nights_of(0.6, free)]).little.id == "cot"
+
+
+@pytest.mark.parametrize(("gain", "named"), [(0.0052, True), (0.0048, False)])
+def test_half_a_percent_of_the_nights_is_worth_naming(gain, named):
+    """Less is none, though it lifts a grade; in danger anything that ends it is."""
+    lifting = nights_of(0.748, [candidate("fan", 60, 0.748 + gain)], nights=30)
+    told = advice([lifting])
+    assert bool(told.remedy) is named
+    assert bool(remedy_at(lifting, "fan")) is named
+    little = nights_of(0.6, [candidate("fan", 60, 0.6 + gain)], nights=30)
+    assert bool(advice([little]).little) is named
+    danger = nights_of(0.6, [candidate("fan", 60, 0.6 + gain)], 0.05, nights=30)
+    assert remedy_at(danger, "fan").id == "fan"
 
 
 def test_the_grade_of_one_leg_is_enough():

@@ -14,7 +14,7 @@ from sheltermap.air import saturation_vapour_pressure
 from sheltermap.shelters.fitting import carried, with_addons
 from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.shelters.settings import Settings
-from sheltermap.suitability.score import TEMPERATURE_ERROR, low_error, score, scores
+from sheltermap.suitability.score import low_error, score, scores
 from sheltermap.vocabulary import FACTORS, MISSING_FACTOR, NO_FACTOR
 
 KITS = load_kits()
@@ -483,4 +483,18 @@ def test_error_of_the_low_is_a_field_or_what_the_low_states():
     assert float(low_error(night.assign(temperature_correction_error=2.0))) == 2.5
     assert float(low_error(night.assign(low_error=3.0))) == 3.0
     night["night_low"].attrs["uncertainty"] = "about 2 K"
-    assert float(low_error(night)) == TEMPERATURE_ERROR
+    assert float(low_error(night)) == 1.9
+
+
+def test_nights_are_from_22_to_6_where_nothing_is_said():
+    """Eight hours; the cold of a longer window endangers sooner, and more rain falls in it."""
+    night = one_night(coldest_hours_temperature=-4.0)
+    found = {
+        hours: score(night.assign_attrs(sleep_start=hours[0], sleep_end=hours[1]), KITS["bedroll"])
+        for hours in ((22, 6), (21, 6), (22, 7))
+    }
+    usual = score(night, KITS["bedroll"])
+    for name in ("dangerous", "wet", "sound_share"):
+        assert number(usual, name) == number(found[22, 6], name)
+        assert number(found[21, 6], name) == number(found[22, 7], name) != number(usual, name)
+    assert number(found[21, 6], "dangerous") > number(usual, "dangerous")
