@@ -195,6 +195,10 @@ def test_areas_are_cut_at_the_antimeridian(west, east, expected):
     [
         ([(170, 0), (180, 1), (175, 2)], [[(170, 0), (180, 1), (175, 2)]]),
         ([(170, 0), (190, 4)], [[(170, 0), (180, 2)], [(-180, 2), (-170, 4)]]),
+        (
+            [(150, 0), (171, 1), (189, 4), (203, 3)],
+            [[(150, 0), (171, 1), (180, 2.5)], [(-180, 2.5), (-171, 4), (-157, 3)]],
+        ),
         ([(-175, 0), (-190, 3)], [[(-175, 0), (-180, 1)], [(180, 1), (170, 3)]]),
         ([(170, 0), (180, 1), (190, 2)], [[(170, 0), (180, 1)], [(-180, 1), (-170, 2)]]),
         ([(180, 0), (190, 1)], [[(-180, 0), (-170, 1)]]),
@@ -215,6 +219,12 @@ def test_lines_are_cut_at_the_antimeridian_in_their_order(line, expected):
     assert len(found) == len(expected)
     for part, by_hand in zip(found, expected, strict=True):
         np.testing.assert_allclose(part, by_hand, atol=1e-9)
+
+
+def test_shapes_that_cross_nothing_stay_as_they_are():
+    """To the last corner, with both edges of the map in them."""
+    for shape in (shapely.box(-180, 1, 180, 4), shapely.LineString([(-180, 0), (180, 1)])):
+        assert split_at_antimeridian(shape) is shape
 
 
 @pytest.mark.parametrize(
