@@ -8,10 +8,9 @@ missing.
 
 from __future__ import annotations
 
-import warnings
-
 import numpy as np
 import xarray as xr
+from scipy.ndimage import map_coordinates
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate import contract, estimate
@@ -297,40 +296,43 @@ def _around(template: xr.DataArray) -> xr.Dataset:
 def _regridded(field: xr.DataArray, template: xr.DataArray) -> xr.DataArray:
     """Return a field of the embedded grid on a source's grid, linear among valid cells.
 
-    Written as products with matrices of weights, so that a lazy template gives a lazy field.
+    Block by block where the template is lazy.
     """
     axes = ("latitude", "longitude")
-    weights = [_linear_weights(field[name], template[name], template) for name in axes]
-    field = field.drop_vars(axes).rename({name: f"embedded_{name}" for name in axes})
-    valid = field.notnull().astype(float)
-    with warnings.catch_warnings():
-        # The few embedded cells become many blocks on purpose.
-        warnings.filterwarnings("ignore", message="Increasing number of chunks")
-        total, share = field.fillna(0.0), valid
-        # One axis after the other: both at once cost their product, minutes for the world.
-        for name, along in zip(axes, weights, strict=True):
-            total, share = (xr.dot(part, along, dim=f"embedded_{name}") for part in (total, share))
-    return (total / share.where(share > 1e-9)).astype(template.dtype).drop_attrs()
+    others = [axis for axis in field.dims if axis not in axes]
+    values = field.transpose(*others, *axes).values
+    valid = np.isfinite(values)
+    filled = np.where(valid, values, 0.0)
+
+    def linear(rows: Floats, columns: Floats) -> Floats:
+        """Return the values at positions along both axes, other axes last."""
+        at = np.broadcast_arrays(rows, columns)
+        result = np.empty((*at[0].shape, *values.shape[:-2]), template.dtype)
+        for other in np.ndindex(values.shape[:-2]):
+            total, share = (
+                map_coordinates(part[other].astype(float), at, order=1, mode="nearest")
+                for part in (filled, valid)
+            )
+            result[..., *other] = total / np.where(share > 1e-9, share, np.nan)
+        return result
+
+    regridded = xr.apply_ufunc(
+        linear,
+        *(_positions(field[axis], template, axis) for axis in axes),
+        output_core_dims=[others],
+        output_dtypes=[template.dtype],
+        dask="parallelized",
+        dask_gufunc_kwargs={"output_sizes": {axis: field.sizes[axis] for axis in others}},
+    )
+    along = {axis: field[axis] for axis in others} | {axis: template[axis] for axis in axes}
+    return regridded.transpose(*others, *axes).assign_coords(along)
 
 
-def _linear_weights(
-    source: xr.DataArray, target: xr.DataArray, template: xr.DataArray
-) -> xr.DataArray:
-    """Return the weight of each source node in each target node, along one axis."""
-    name = str(target.name)
-    nodes, wanted = source.values, target.values
-    below = np.clip(np.searchsorted(nodes, wanted, "right") - 1, 0, max(nodes.size - 2, 0))
-    weights = np.zeros((wanted.size, nodes.size))
-    places = np.arange(wanted.size)
-    if nodes.size == 1:
-        weights[:, 0] = 1.0
-    else:
-        part = np.clip((wanted - nodes[below]) / (nodes[below + 1] - nodes[below]), 0, 1)
-        weights[places, below] = 1 - part
-        weights[places, below + 1] = part
-    array = xr.DataArray(weights, {name: wanted}, [name, f"embedded_{name}"])
-    chunks = template.chunksizes.get(name)
-    return array.chunk({name: chunks}) if chunks else array
+def _positions(nodes: xr.DataArray, template: xr.DataArray, axis: str) -> xr.DataArray:
+    """Return where a template's coordinates stand among nodes, counted from the first."""
+    places = np.interp(template[axis], nodes, np.arange(nodes.size))
+    array, chunks = xr.DataArray(places, dims=[axis]), template.chunksizes.get(axis)
+    return array if chunks is None else array.chunk({axis: chunks})
 
 
 def _nearest(field: xr.DataArray, latitude: Floats, longitude: Floats) -> Floats:

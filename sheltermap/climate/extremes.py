@@ -87,13 +87,16 @@ def predictors(climate: xr.Dataset, latitude: xr.DataArray | float) -> dict[str,
         milliseconds to align what is aligned.
     """
     temperature = climate["air_temperature"]
+    sun = monthly_radiation(temperature["month"], latitude) / 10
+    if temperature.chunks:  # Else it would fill every cell at once.
+        sun = sun.chunk({axis: temperature.chunksizes[axis] for axis in sun.dims})
     mean, saturation, vapour, radiation, yearly, wet, land, height, relative = (
         array.data
         for array in xr.broadcast(
             temperature,
             saturation_vapour_pressure(temperature),
             climate["vapour_pressure"],
-            monthly_radiation(temperature["month"], latitude),
+            sun,
             annual_range(temperature),
             climate["wet_share"],
             climate["land_fraction"],
@@ -104,8 +107,8 @@ def predictors(climate: xr.Dataset, latitude: xr.DataArray | float) -> dict[str,
     humidity = (vapour / saturation).clip(0.05, 1.0)
     return {
         "humidity": humidity,
-        "radiation": radiation / 10,
-        "humid_radiation": humidity * radiation / 10,
+        "radiation": radiation,
+        "humid_radiation": humidity * radiation,
         "wet_share": wet,
         "land": land,
         "continentality": land * np.minimum(yearly, LARGEST_ANNUAL_RANGE) / 10,
@@ -168,8 +171,8 @@ def weighted_sum(
     >>> weighted_sum(two, {"constant": 1.0, "height": 0.5}, {"height": (0.0, 3.0)})
     array([2. , 2.5])
     """
-    total: np.ndarray | float = coefficients["constant"]
+    total = np.asarray(coefficients["constant"])
     for name, by in coefficients.items():
         if name != "constant" and by:
             total = total + by * values[name].clip(*span[name])
-    return np.asarray(total)
+    return total
