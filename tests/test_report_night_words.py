@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import xarray as xr
 
 from sheltermap.places.camp_height import CampHeight
-from sheltermap.report.night_months import NightMonths, months, night_cautions, number
+from sheltermap.report.night_months import NightMonths, estimated, months, night_cautions, number
 from sheltermap.report.night_words import in_words
 from sheltermap.report.other_height import OtherHeight, height_cautions, other_heights
 from sheltermap.vocabulary import MISSING_FACTOR, MISSING_GRADE, NO_FACTOR
@@ -101,6 +102,7 @@ MILD = {"night_low_c": np.full(12, 20.0)}
     [
         (1.99, 1.3, None),
         (2.0, 1.3, "is uncertain by 2 °C (one standard error) in March:"),
+        (2.04, 1.3, "is uncertain by 2 °C (one standard error) in March:"),
         (2.06, 1.3, "is uncertain by 2 to 2.1 °C (one standard error) in March:"),
         (2.4, 3.14, "is uncertain by 2 to 3.1 °C (one standard error) in March and June:"),
     ],
@@ -246,6 +248,26 @@ def test_lines_are_cut_beyond_eighty_columns():
     fits, cut = (" ".join(("x" * 40, "y" * more)) for more in (39, 40))
     lines = in_words(answer(cautions=[fits, cut]))
     assert fits in lines and cut not in lines and f"  {'y' * 40}" in lines
+
+
+def test_hyphens_are_no_place_to_cut():
+    """73 columns, a space and "tick-" would fill a line; the word stays whole on the next."""
+    lines = in_words(answer(caution=f"{'x' * 73} tick-borne disease."))
+    assert lines[-2:] == ["x" * 73, "  tick-borne disease."]
+
+
+def test_estimated_variables_are_those_that_say_so():
+    """Of the contract alone, and in its order; measured ones and others are not named."""
+    said = {"estimated": "from monthly rain"}
+    world = xr.Dataset(
+        {
+            "wet_days": ("month", np.zeros(12), said),
+            "air_temperature_min": ("month", np.zeros(12), said),
+            "rainfall": ("month", np.zeros(12)),
+            "own_working": ("month", np.zeros(12), said),
+        }
+    )
+    assert list(estimated(world)) == ["air_temperature_min", "wet_days"]
 
 
 def test_what_was_left_out_or_estimated_is_said():
