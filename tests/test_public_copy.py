@@ -9,13 +9,15 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import html5lib
+import numpy as np
 import pytest
 from click.testing import CliRunner
-from sample_report import BASE_MAP, sample_report
+from sample_report import BASE_MAP, infeasible_report, sample_report
 
 from sheltermap.cli import main
 from sheltermap.report.outline import CellYear, cell_of, cell_years, outline
 from sheltermap.report.point import Camp, twelve_months
+from sheltermap.vocabulary import Grade
 from sheltermap.website.publiccopy import public_page
 
 CLIMATE = {"title": "T", "source": "S.", "period": "P", "licence": "L"}
@@ -162,6 +164,40 @@ def test_a_cell_has_the_twelve_months_of_the_night_command(place):
         assert year.sound_share["bedroll"][number] == pytest.approx(
             month["sound_share"], abs=2.5e-3
         )
+        assert year.dangerous["bedroll"][number] == pytest.approx(month["dangerous"], abs=2.5e-3)
+        figures = (year.low, year.high, year.rain, year.wet_days)
+        keys = ("temperature_min_c", "temperature_max_c", "rain_mm", "wet_days")
+        for values, key in zip(figures, keys, strict=True):
+            assert values[number] == pytest.approx(month[key], abs=0.01), key
+        code = year.grade["bedroll"][number]
+        if not month["close"]:
+            assert Grade(code).word == month["grade"]
+
+
+def test_a_journey_in_no_shipped_kit_has_a_climate_all_the_same():
+    """Its cells are told, and no share of any kit."""
+    told = replace(outline(sample_report()), kits=(), kit="")
+    years = cell_years(told)
+    assert set(years) == {leg.cell for leg in told.legs}
+    assert all(year.sound_share == {} == year.grade for year in years.values())
+
+
+def test_a_cell_at_sea_has_the_climate_of_its_nearest_neighbour():
+    """A camp on a headland whose cell is sea, off Lisbon: its cell's name, the land's year."""
+    told = outline(sample_report())
+    cell = (38.5, -10.0)
+    told = replace(told, legs=(replace(told.legs[0], cell=cell),), kits=("bedroll",))
+    (year,) = cell_years(told).values()
+    assert year.cell == cell and np.isfinite(year.low).all()
+    assert 5 < year.low.min() < year.high.max() < 35
+
+
+def test_without_a_plan_the_legs_are_the_trips():
+    """In the order of the file, in no month."""
+    told = outline(infeasible_report())
+    assert [leg.month for leg in told.legs] == [None] * 3
+    assert [leg.cell for leg in told.legs] == [(40.0, 30.0), (41.0, 33.0), (42.0, 36.0)]
+    assert told.kit == infeasible_report().kits[0].id
 
 
 def test_a_kit_of_the_travellers_own_is_not_told():
