@@ -191,7 +191,7 @@ def test_a_cell_at_sea_has_the_climate_of_its_nearest_neighbour():
     assert years[sea].cell == sea and np.isfinite(years[sea].low).all()
     np.testing.assert_array_equal(years[sea].low, years[coast].low)
     shares = [years[cell].sound_share["bedroll"] for cell in (sea, coast)]
-    np.testing.assert_allclose(*shares, atol=0.02)  # The sun sets a little later in the west.
+    np.testing.assert_allclose(*shares, atol=1e-6)
 
 
 def test_without_a_plan_the_legs_are_the_trips():

@@ -247,14 +247,14 @@ def row_of(lines, words):
 
 
 def test_lines_hold_both_sides_and_the_difference():
-    """One digit each, the difference with its sign, a dash for what is not known."""
+    """Counts whole, else one digit; the difference with its sign, a dash for what is not known."""
     lines = list(compared_in_words(compared(MINE, ITS)))
     assert lines[0] == "A: Mine: leave 2027-05-06, forward, with roof-tent, finish 2027-07-09."
     assert lines[1].startswith("B: Its: leave 2027-05-03")
     assert row_of(lines, "rough nights ") == ["10.2", "8.0", "-2.2"]
     assert row_of(lines, "dangerous nights") == ["0.5", "0.8", "+0.2"]
-    assert row_of(lines, "under a serious hazard") == ["7.0", "9.0", "+2.0"]
-    assert row_of(lines, "nights ") == ["60.0", "75.0", "+15.0"]
+    assert row_of(lines, "under a serious hazard") == ["7", "9", "+2"]
+    assert row_of(lines, "nights ") == ["60", "75", "+15"]
     assert row_of(lines, "rough from wet") == ["1.0", "1.0", "+0.0"]
     assert row_of(lines, "rough from heat") == ["-", "4.0", "-"]
     arrive, n = str(MINE.best.legs[0].arrive)[5:], str(MINE.best.legs[0].nights)
@@ -283,10 +283,19 @@ def test_what_was_not_weighed_is_unknown():
     less = found["difference"]
     assert (less["money"], less["kit_mass_kg"], less["heaviest_kg"]) == (None, None, None)
     words = row_of(list(compared_in_words(found)), "kit, freight, added fuel")
-    assert words[0] == "unknown" and words[-1] == "-"
+    assert words[0] == "unknown" and words[-1] == "-" and words[-2] == "EUR"
     assert compared(MINE, ITS)["plans"][0]["heaviest_kg"] == pytest.approx(
         SAMPLE.load.needed_rating_kg, abs=1e-6
     )
+
+
+def test_money_and_mass_are_those_of_the_kit_planned_with():
+    """It is the first row of the comparison; the second kit's are others."""
+    first, second = SAMPLE.comparison.rows
+    (side, _) = compared(MINE, ITS)["plans"]
+    assert side["money"] == pytest.approx(first.money, abs=1e-6)
+    assert side["kit_mass_kg"] == pytest.approx(first.mass_kg, abs=1e-6)
+    assert first.money != second.money and first.mass_kg != second.mass_kg
 
 
 def test_dates_of_a_plan_that_is_missing_have_no_difference():

@@ -7,7 +7,7 @@ the same leg.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from sheltermap.economy.prices import money
 from sheltermap.report.departures import departures
@@ -199,11 +199,12 @@ def _in_words(side: dict) -> str:
 
 def _row(words: str, values: list[float | None], less: float | None) -> str:
     """Return a line of the table."""
-    told: Callable[[float | None], str] = _number_words
-    signed = "-" if less is None else f"{less:+.1f}"
-    return f"{words:28}{told(values[0]):>14}{told(values[1]):>14}{signed:>12}"
+    one, other = (_number_words(value) for value in values)
+    return f"{words:28}{one:>14}{other:>14}{_number_words(less, '+'):>12}"
 
 
-def _number_words(value: float | None) -> str:
-    """Return a figure with one digit; a dash for an unknown one."""
-    return "-" if value is None else f"{value:.1f}"
+def _number_words(value: float | None, sign: str = "") -> str:
+    """Return a count as it is, a figure with one digit; a dash for an unknown one."""
+    if value is None:
+        return "-"
+    return format(value, f"{sign}d" if isinstance(value, int) else f"{sign}.1f")
