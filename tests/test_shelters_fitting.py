@@ -113,5 +113,5 @@ def test_a_vehicle_longer_than_the_bed_makes_it_no_longer():
 def test_one_place_is_told_as_one():
     """Two people in a bed for one."""
     single = KITS["bedroll"].model_copy(update={"places": 1})
-    assert misfit(single, people=2, longest_m=1.8) == ["It has 1 place; 2 people sleep in it."]
+    assert misfit(single, people=2, longest_m=1.8) == ["It has 1 place for 2 people."]
     assert misfit(single, people=1, longest_m=1.8) == []

@@ -180,7 +180,7 @@ def test_misfits():
     """Too many people, too short a bed and a vehicle without a rack, each in a sentence."""
     reasons = misfit(KITS["roof-tent"], people=3, longest_m=2.2)
     assert reasons == [
-        "It has 2 places; 3 people sleep in it.",
+        "It has 2 places for 3 people.",
         "Its bed is 2.20 m long; a sleeper of 2.20 m needs 2.25 m.",
         "It needs a roof rack, which the vehicle does not have.",
     ]

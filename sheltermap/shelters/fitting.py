@@ -264,12 +264,12 @@ def misfit(
     --------
     >>> from sheltermap.shelters.kit import load_kits
     >>> misfit(load_kits()["bedroll"], people=3, longest_m=1.8)
-    ['It has 2 places; 3 people sleep in it.']
+    ['It has 2 places for 3 people.']
     """
     reasons = []
     if people > kit.places:
         places = "1 place" if kit.places == 1 else f"{kit.places} places"
-        reasons.append(f"It has {places}; {people} people sleep in it.")
+        reasons.append(f"It has {places} for {people} people.")
     length = kit.bed_length_m
     if kit.bed_of_vehicle and bed_length_m is not None:
         length = min(length, bed_length_m)
