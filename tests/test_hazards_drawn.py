@@ -4,7 +4,13 @@ import numpy as np
 import pytest
 import shapely
 
-from sheltermap.hazards.drawn import LINES, POLYGONS, collection_shapes, line_shape
+from sheltermap.hazards.drawn import (
+    LINES,
+    POLYGONS,
+    _where_crossed,
+    collection_shapes,
+    line_shape,
+)
 from sheltermap.hazards.shapes import length_km
 
 ALL = (*POLYGONS, *LINES, "Point")
@@ -193,6 +199,8 @@ def test_a_crossing_is_told_with_its_place():
     """The sides of a bow tie cross in the middle of its box."""
     problem = problem_of("Polygon", [[[8, 46], [10, 47], [10, 46], [8, 47]]])
     assert problem.got == "self-intersection near longitude 9.0000, latitude 46.5000"
+    assert _where_crossed("Hole lies outside shell[8.5 -46]").endswith("8.5000, latitude -46.0000")
+    assert _where_crossed("Nested shells") == "nested shells"
 
 
 @pytest.mark.parametrize(

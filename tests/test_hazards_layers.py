@@ -351,6 +351,24 @@ def test_scribble_of_10_000_vertices_is_refused(written):
 
 
 @pytest.mark.parametrize(
+    ("other", "keys"),
+    [
+        ("x", {"features[2]", "features[2].geometry"}),
+        (
+            {"type": "Feature", "properties": 7, "geometry": polygon(SQUARE)},
+            {"features[2].properties"},
+        ),
+        (feature({"name": "A"}) | {"type": "feature"}, {"features[2].type"}),
+    ],
+    ids=["text", "numbers for properties", "small letters"],
+)
+def test_what_is_no_feature_is_refused_at_its_number(written, other, keys):
+    """Behind one that is right."""
+    found = problems(read_regions, written(feature({"name": "A"}), other))
+    assert {problem.key for problem in found} == keys
+
+
+@pytest.mark.parametrize(
     "text", ["[]", "{}", "1", '"x"', "{", '{"type": "FeatureCollection", "features": 3}', ""]
 )
 def test_other_files_are_refused(tmp_path, text):

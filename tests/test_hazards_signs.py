@@ -6,7 +6,7 @@ import xarray as xr
 
 from sheltermap.hazards.kinds import HAZARD_KINDS
 from sheltermap.hazards.sign_kinds import COMPUTED_HAZARDS, SIGN_KINDS
-from sheltermap.hazards.signs import ClimateOfCamps, signs_of, strengths
+from sheltermap.hazards.signs import HEAVY_DAY_MM, ClimateOfCamps, signs_of, strengths
 from sheltermap.hazards.soil import evapotranspiration, reference_evapotranspiration, wetness
 from sheltermap.sun import extraterrestrial_radiation
 
@@ -122,6 +122,12 @@ def test_cold_and_wet_come_together():
 def test_water_stands_after_heavy_days(chance, expected):
     """One day in twenty, one in seven."""
     assert strength("heavy-days", heavy_day=chance) == expected
+
+
+def test_days_are_heavy_from_what_the_words_say():
+    """20 mm, after which water stands; floods of valleys have the same."""
+    assert SIGN_KINDS["heavy-days"].says.startswith(f"Rain of {HEAVY_DAY_MM:.0f} mm in a day")
+    assert f"chance of {HEAVY_DAY_MM:.0f} mm in a day" in SIGN_KINDS["cloudbursts"].basis
 
 
 def test_flash_floods_need_a_cloudburst_on_dry_steep_ground():

@@ -256,6 +256,13 @@ def test_candidate_is_the_score_of_the_changed_kit():
         np.testing.assert_allclose(one.dangerous, changed.dangerous, rtol=0, atol=1e-12)
 
 
+def test_where_no_addon_helps_there_is_no_candidate():
+    """None offered, or none that this kit lacks."""
+    assert candidates(many_nights(2), KITS["bedroll"], TWO, addons={}) == []
+    cot = {"cot": load_addons()["cot"]}
+    assert candidates(many_nights(2), KITS["roof-tent"], TWO, addons=cot) == []
+
+
 def test_no_remedy_closes_vents_or_burns_fuel():
     """No kit has less air with an add-on than without, and no text speaks of burning."""
     for addon in load_addons().values():
