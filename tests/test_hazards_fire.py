@@ -174,6 +174,14 @@ def test_no_fire_where_people_would_laugh():
     assert 11 not in bangkok and {1, 2, 3} <= bangkok
 
 
+@pytest.mark.parametrize("name", ["rain_per_day", "air_temperature_max"])
+def test_a_missing_month_leaves_the_year_unknown(name):
+    """Drought comes from the months before, and what grows from the rain of all."""
+    year = _like_every_month(30.0, 45.0, np.full(12, 20.0))
+    year[name][4] = np.nan
+    assert fire_strength(year).isnull().all()
+
+
 def test_missing_stays_missing():
     """No vapour pressure, no verdict."""
     season = months_at(38.1, 23.8)

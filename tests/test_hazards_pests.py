@@ -250,6 +250,15 @@ def test_pools_last_half_a_year(wet):
     np.testing.assert_array_equal(found, (days - wet) % 365 < 180)
 
 
+@pytest.mark.parametrize("given", ["temperature", "rain", "low"])
+def test_a_year_with_a_missing_month_is_neither_suitable_nor_unsuitable(given):
+    """Its spread, its coldest and its wettest month are not known; dengue asks of no low."""
+    values = {"temperature": 26.0, "rain": 100.0, "low": 15.0}
+    hole = year(**(values | {given: one_month(values[given], np.nan)}))
+    assert malaria_suits(hole).isnull().all()
+    assert bool(dengue_suits(hole).isnull().all()) is (given != "low")
+
+
 def test_missing_stays_missing():
     """No data is neither suitable nor unsuitable."""
     assert malaria_suits(year(np.nan, 100.0)).isnull().all()

@@ -208,11 +208,24 @@ def test_altitude_in_two_steps(height, expected):
     assert strength("thin-air", elevation=height) == expected
 
 
-def test_missing_input_is_no_verdict():
-    """Without vapour pressure no heat is stated, and none is denied."""
-    result = found(vapour_pressure=np.nan)
-    assert result["heat-by-day"].isnull().all()
-    assert "heat-by-day" not in {sign.kind for sign in signs_of(result, np.full(2, 0.5), 0.0)}
+@pytest.mark.parametrize(
+    ("given", "kinds"),
+    [
+        ("vapour_pressure", ["heat-by-day", "heat-in-shade", "ticks", "fire-weather"]),
+        ("rain_per_day", ["wet-tracks", "cloudbursts", "thaw-mud", "malaria-climate"]),
+        ("rain_per_day", ["dengue-climate", "biting-evenings", "fire-weather"]),
+        ("wet_share", ["cold-and-wet"]),
+        ("night_low", ["frost"]),
+        ("bedtime_temperature", ["biting-evenings"]),
+        ("air_temperature", ["thin-air", "cold-and-wet", "snow-on-the-road", "ticks"]),
+    ],
+)
+def test_missing_input_is_no_verdict(given, kinds):
+    """Without it nothing is stated and nothing denied, even where a cloudburst is likely."""
+    result = found(heavy_day=0.03, relief=200.0, **{given: np.nan})
+    assert [kind for kind in kinds if not result[kind].isnull().all()] == []
+    told = {sign.kind for sign in signs_of(result, np.full(2, 0.5), 0.0)}
+    assert not told & set(kinds)
 
 
 def test_every_kind_says_what_it_rests_on():

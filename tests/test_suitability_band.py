@@ -228,8 +228,26 @@ def test_spread_between_years_as_the_data_have_it():
     year["night_low_spread"] = night["night_low_spread"] * 0 + np.sqrt(7.0)
     by_hand = score(year, KIT, TWO).sound_share - score(night, KIT, TWO).sound_share
     assert_allclose(found.sel(source="warm_year", kit=KIT.id).isel(side=0), by_hand, atol=1e-12)
+    # More between years than in all leaves nothing within.
+    wide = year_changes(night, [KIT], TWO, between_years=night["night_low_spread"] * 0 + 5.0)
+    year = night.assign({name: night[name] - 5.0 * 1.2816 for name in names})
+    year["night_low_spread"] = night["night_low_spread"] * 0
+    by_hand = score(year, KIT, TWO).sound_share - score(night, KIT, TWO).sound_share
+    assert_allclose(wide.sel(source="warm_year", kit=KIT.id).isel(side=1), by_hand, atol=1e-12)
     alike = year_changes(night, [KIT], TWO, between_years=night["night_low_spread"] * 0)
     assert_allclose(alike.sel(source="warm_year"), 0.0, atol=1e-12)
+
+
+def test_years_change_kits_as_the_settings_have_them():
+    """Shut by dust on every night, as the shares they change are."""
+    night = one_night(bedtime_temperature=26.0, coldest_hours_temperature=21.0)
+    night["night_low_spread"] = night["night_low_spread"] * 0 + 2.0
+    dusty, usual = (
+        year_changes(night, [KIT], TWO, settings=given).sel(source="wet_year", kit=KIT.id)
+        for given in (Settings(dust=True), None)
+    )
+    assert_allclose(usual, year_changes(night, [KIT], TWO).sel(source="wet_year", kit=KIT.id))
+    assert np.abs(dusty - usual).max() > 0.001
 
 
 def test_wet_years_of_a_monsoon_count_and_those_of_a_desert_do_not():

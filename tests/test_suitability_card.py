@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 from sheltermap.air import dewpoint, saturation_vapour_pressure
 from sheltermap.shelters.fitting import with_addons
 from sheltermap.shelters.kit import Bedding, Sleeper, load_kits
+from sheltermap.shelters.learned import Offset, OwnOffsets
 from sheltermap.suitability.card import kit_limits
 from sheltermap.suitability.score import score
 
@@ -101,6 +102,31 @@ def test_the_coldest_sleeper_decides():
     usual = kit_limits(KITS["roof-tent"], TWO)
     mixed = kit_limits(KITS["roof-tent"], (Sleeper(), Sleeper(cold_sleeper=True)))
     assert mixed.coldest[0] > usual.coldest[0] + 2
+
+
+def test_the_most_sensitive_to_heat_decides():
+    """Whoever sleeps beside a careful one sleeps no hotter than that one would alone."""
+    careful, hardened = (Sleeper(preset=preset) for preset in ("careful", "hardened"))
+    alone = kit_limits(KITS["bedroll"], (careful, careful)).hottest
+    assert kit_limits(KITS["bedroll"], (careful, hardened)).hottest == alone
+    assert alone[0] < kit_limits(KITS["bedroll"], (hardened, hardened)).hottest[0] - 0.5
+
+
+@pytest.mark.parametrize("learned", [2.0, -1.5])
+def test_what_was_learned_of_a_sleeper_moves_the_card(learned):
+    """Half of such a sleeper's nights are too cold at the limit, which lies lower or higher."""
+    own = OwnOffsets((), Offset(learned, 1.0), Offset(0.0, 1.0))
+    limits = kit_limits(KITS["roof-tent"], (Sleeper(own=own),))
+    usual = kit_limits(KITS["roof-tent"], (Sleeper(),))
+    cold = limits.coldest[1]
+    assert (cold < usual.coldest[1]) is (learned > 0)
+    overcast = one_night(
+        coldest_hours_temperature=cold,
+        ground_temperature=cold + GROUND_ABOVE_LOW,
+        fabric_sky_cooling=0.0,
+    )
+    found = score(overcast, KITS["roof-tent"], (Sleeper(own=own),))
+    assert_allclose(float(found.cold), 0.5, rtol=0, atol=0.001)
 
 
 def test_kits_beyond_the_thermometer_have_limits_all_the_same():

@@ -49,6 +49,12 @@ def test_probability_by_hand():
     assert_allclose(grade_probability(0.85, 0.05), 0.8186, rtol=0, atol=5e-5)
 
 
+def test_probability_of_the_best_and_the_worst_grade_by_hand():
+    """Beyond them is no border: at 0.95 with 0.05 Phi(1), at 0.30 with 0.10 Phi(2)."""
+    found = grade_probability(np.array([0.95, 0.30]), np.array([0.05, 0.10]))
+    assert_allclose(found, [0.8413, 0.9772], rtol=0, atol=5e-5)
+
+
 def test_probabilities_of_all_grades_add_to_one():
     """The bands of neighbouring grades, weighed by an independent normal, leave no gap."""
     share, error = 0.72, 0.08

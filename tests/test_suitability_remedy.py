@@ -105,8 +105,9 @@ def test_half_a_percent_of_the_nights_is_worth_naming(gain, named):
     assert bool(remedy_at(lifting, "fan")) is named
     little = nights_of(0.6, [candidate("fan", 60, 0.6 + gain)], nights=30)
     assert bool(advice([little]).little) is named
-    danger = nights_of(0.6, [candidate("fan", 60, 0.6 + gain)], 0.05, nights=30)
-    assert remedy_at(danger, "fan").id == "fan"
+    found = [candidate("mat", 20, 0.9), candidate("fan", 60, 0.6 + gain)]
+    danger = nights_of(0.6, found, 0.05)
+    assert (remedy_at(danger, "fan").id, remedy_at(danger, None).id) == ("fan", "mat")
 
 
 def test_the_grade_of_one_leg_is_enough():
@@ -171,6 +172,16 @@ def test_danger_is_ended_on_every_leg():
     second = nights_of(0.6, [bedding, candidate("mat", 60, 0.9, dangerous=0.02)], 0.05)
     assert advice([first]).remedy.id == "mat"
     assert advice([first, second]).remedy.id == "warm-bedding"
+
+
+def test_danger_on_one_leg_is_danger():
+    """And a share missing on one leg leaves nothing to say of both."""
+    fan = candidate("fan", 60, 0.62)
+    safe, bad = nights_of(0.6, [fan]), nights_of(0.6, [fan], 0.05)
+    for legs in ([safe, bad], [bad, safe]):
+        assert advice(legs).remedy.ends_danger
+    unknown = nights_of(np.nan, [fan])
+    assert advice([bad, unknown]) == advice([unknown, bad]) == Advice()
 
 
 def test_an_awning_known_on_one_leg_is_none_for_the_journey():

@@ -112,7 +112,7 @@ def fire_strength(season: xr.Dataset) -> xr.DataArray:
     index, code = angstrom_index(season), drought_code(season)
     lengths = xr.DataArray(np.array(DAYS_IN_MONTH), dims="month")
     rain = season["rain_per_day"] * lengths
-    grown = rain.sum("month", skipna=False) >= LEAST_RAIN
+    grown = rain.sum("month") >= LEAST_RAIN
     cured = rain.roll(month=1, roll_coords=False) < SOAKED_MONTH
     dry = (rain < WET_MONTH) & (index <= DRY_AIR) & (code >= DROUGHT)
     burns = grown & cured & dry

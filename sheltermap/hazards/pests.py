@@ -81,16 +81,20 @@ def malaria_suits(season: xr.Dataset) -> xr.DataArray:
     Returns
     -------
     xarray.DataArray, same dims
-        1 where it does, 0 where not; missing where an input is. Means of three months count
-        the month and the two before; one month between two that suit, suits.
+        1 where it does, 0 where not; missing where an input of any month is. Means of three
+        months count the month and the two before; one month between two that suit, suits.
     """
-    mean, rain = season["air_temperature"], _monthly_rain(season)
-    warm = _of_three(mean) >= MALARIA_WARMTH + mean.std("month", skipna=False)
-    wet = (_of_three(rain) >= MALARIA_RAIN) & (rain.max("month", skipna=False) >= CATALYST_RAIN)
-    mild = season["air_temperature_min"].min("month", skipna=False) >= MALARIA_COLD
+    mean, rain, low = (
+        season["air_temperature"],
+        _monthly_rain(season),
+        season["air_temperature_min"],
+    )
+    warm = _of_three(mean) >= MALARIA_WARMTH + mean.std("month")
+    wet = (_of_three(rain) >= MALARIA_RAIN) & (rain.max("month") >= CATALYST_RAIN)
+    mild = low.min("month") >= MALARIA_COLD
     suits = warm & wet & mild
     suits = suits | (suits.roll(month=1) & suits.roll(month=-1))
-    return (_seasons(suits) * 1.0).where(mean.notnull() & rain.notnull())
+    return (_seasons(suits) * 1.0).where((mean + rain + low).notnull().all("month"))
 
 
 def dengue_suits(season: xr.Dataset) -> xr.DataArray:
@@ -111,8 +115,8 @@ def dengue_suits(season: xr.Dataset) -> xr.DataArray:
     mean, rain = season["air_temperature"], _monthly_rain(season)
     low, high = DENGUE_WARMTH
     suits = (mean >= low) & (mean <= high) & (_of_three(rain) >= MALARIA_RAIN)
-    suits = suits & (mean.min("month", skipna=False) >= DENGUE_WINTER)
-    return (_seasons(suits) * 1.0).where(mean.notnull() & rain.notnull())
+    suits = suits & (mean.min("month") >= DENGUE_WINTER)
+    return (_seasons(suits) * 1.0).where((mean + rain).notnull().all("month"))
 
 
 def biting_evenings(night: xr.Dataset, wetness: xr.DataArray) -> xr.DataArray:
