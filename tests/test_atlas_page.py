@@ -47,8 +47,8 @@ def said(kit: str, month: int) -> str:
 def test_headline_tells_how_much_land_and_where_danger_is():
     """January's shares are those of the land; 4000 km2 x 1 are more danger than 1000 x 0.15."""
     assert said("ground-tent", 0) == (
-        "In January the ground tent is workable on 50 % of the land and sound on 0 %. At least "
-        "1 night in 50 could be dangerous on 75 %, above all in Westland and Égalia."
+        "In January the ground tent is workable or better on 50 % of the land, sound on 0 %. At "
+        "least 1 night in 50 could be dangerous on 75 %, above all in Westland and Égalia."
     )
 
 

@@ -104,14 +104,14 @@ def test_month_kit_and_layer_change_the_map_and_the_headline(browser, folder):
         page = visit(folder / "index.html", link(at=""))
         assert source(page) == "maps/ground-tent/share-01.png"
         assert text(page, "#atlas-headline").startswith(
-            "In January the ground tent is workable on 50 % of the land"
+            "In January the ground tent is workable or better on 50 % of the land"
         )
         page.on("request", lambda request: asked.append(request.url.rpartition("/atlas/")[2]))
         set_month(page, 7)
         assert source(page) == "maps/ground-tent/share-07.png"
         assert page.locator("#atlas-month").get_attribute("aria-valuetext") == "July"
         assert text(page, "#atlas-headline").startswith(
-            "In July the ground tent is workable on 75 % of the land and sound on 25 %."
+            "In July the ground tent is workable or better on 75 % of the land, sound on 25 %."
         )
         page.wait_for_timeout(100)
         assert asked == ["maps/ground-tent/share-07.png"]

@@ -57,9 +57,11 @@ def _sentence(month: str, kit: str, share: Mapping[str, Any], worst: Sequence[st
     """Return one kit's month."""
     if not is_known(share["workable"]):
         return f"In {month} no land of this atlas could be assessed for the {kit}."
-    text = f"In {month} the {kit} is workable on {percent(share['workable'])} of the land"
+    text = (
+        f"In {month} the {kit} is workable or better on {percent(share['workable'])} of the land"
+    )
     if share["workable"] > 0:
-        text += f" and sound on {percent(share['sound'])}"
+        text += f", sound on {percent(share['sound'])}"
     bar = f"1 night in {1 / LEAST_DANGER:.0f}"
     if not is_known(share["dangerous"]):
         return f"{text}. Danger was not assessed."
