@@ -110,6 +110,7 @@ def test_positions_off_the_globe_are_told_from_swapped_ones(ring, got, mend):
         ("LineString", [[8], [9]], "a list of [longitude, latitude]", "[[8], [9]]"),
         ("LineString", [[[8, 46], [9, 46]]], "a list of [longitude, latitude]", "[[[8, 46"),
         ("Polygon", [[[8, 46], [9, 46]]], "a ring of at least 3 corners", "3 points"),
+        ("Polygon", [[[8, 46], [9, 46], [8, 46]]], "a ring of at least 3 corners", "3 points"),
         ("Polygon", {"a": 1}, "a list of rings", "{'a': 1}"),
         ("MultiPolygon", [], "coordinates", "[]"),
         ("MultiLineString", {}, "coordinates", "{}"),

@@ -50,9 +50,12 @@ def test_probability_by_hand():
 
 
 def test_probability_of_the_best_and_the_worst_grade_by_hand():
-    """Beyond them is no border: at 0.95 with 0.05 Phi(1), at 0.30 with 0.10 Phi(2)."""
-    found = grade_probability(np.array([0.95, 0.30]), np.array([0.05, 0.10]))
-    assert_allclose(found, [0.8413, 0.9772], rtol=0, atol=5e-5)
+    """Beyond them is no border: at 0.95 with 0.05 Phi(1), at 0.30 with 0.10 Phi(2).
+
+    A share on a border has the better grade: at 0.50 with 0.20 Phi(1.25) - 0.5.
+    """
+    found = grade_probability(np.array([0.95, 0.30, 0.50]), np.array([0.05, 0.10, 0.20]))
+    assert_allclose(found, [0.8413, 0.9772, 0.3944], rtol=0, atol=5e-5)
 
 
 def test_probabilities_of_all_grades_add_to_one():
