@@ -35,7 +35,7 @@ def test_thaw_of_a_winter_across_new_year_by_hand():
     """
     days = np.arange(365)
     year = np.where((days >= 285) | (days < 104), -10.0, 0.3)
-    year[353] = -12.0
+    year[353], year[220] = -12.0, 25.0
     found = np.flatnonzero(thaw_days(season(year), WET))
     assert found.tolist() == list(range(110, 110 + 59))
 
