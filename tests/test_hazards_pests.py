@@ -8,8 +8,10 @@ from sign_places import days_at, months_at, months_of
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.hazards.pests import biting_evenings, dengue_suits, malaria_suits, tick_days
+from sheltermap.hazards.sign_kinds import SIGN_KINDS
 from sheltermap.hazards.soil import evapotranspiration, wetness
 from sheltermap.night.conditions import conditions
+from sheltermap.spans import about_days, span_days
 
 
 def year(temperature, rain, low=15.0):
@@ -104,22 +106,32 @@ def test_single_months_make_no_season_and_single_gaps_no_end():
 
 
 @pytest.mark.parametrize(
-    ("name", "rule", "where"),
-    [("malaria", malaria_suits, (13.5, 2.1)), ("dengue", dengue_suits, (28.6, 77.2))],
+    ("name", "rule", "where", "told"),
+    [
+        ("malaria", malaria_suits, (13.5, 2.1), "August to October"),
+        ("dengue", dengue_suits, (28.6, 77.2), "July to October"),
+    ],
 )
-def test_seasons_in_print(name, rule, where):
-    """Southern Niger's malaria, Delhi's dengue: their months are found, the dry ones aren't."""
+def test_seasons_in_print(name, rule, where, told):
+    """Southern Niger's malaria, Delhi's dengue: their months are found, the dry ones aren't.
+
+    Pages tell the months that are found beside those in print.
+    """
     table = published("signs", name)
     found = months_of(rule(months_at(*where)).values)
     assert found >= set(table["months"]) and not found & set(table["quiet"])
+    assert found == months_of(span_days(told.replace(" to ", "..")))
+    assert SIGN_KINDS[f"{name}-climate"].skill.endswith(f"{told} here")
 
 
 def test_tick_season_of_the_jura():
     """Neuchatel: most from April to June, again in autumn, none in January."""
     days = days_at(47.0, 6.93, 500.0)
-    found = months_of(tick_days(days, evapotranspiration(days)).values)
-    table = published("signs", "ticks")
+    by_day = tick_days(days, evapotranspiration(days)).values.ravel() > 0
+    found, table = months_of(by_day), published("signs", "ticks")
     assert found >= set(table["months"]) and not found & set(table["quiet"])
+    assert about_days(by_day) == "from mid-February to early December"
+    assert SIGN_KINDS["ticks"].skill.endswith("mid-February to early December here")
 
 
 def ticks(mean=15.0, day=5.0, deficit=0.5, rain=2.0, latitude=50.0):

@@ -233,7 +233,8 @@ SIGN_KINDS: Mapping[str, SignKind] = MappingProxyType(
                 "",
                 "mean daily maximum of 7 °C (Parasites and Vectors 2014) in air that isn't dry, "
                 "in country with 170 growing days; north of 30°",
-                "Switzerland: mid-February to early November in print, March to November here",
+                "Switzerland: mid-February to early November in print, mid-February to early "
+                "December here",
                 "Long trousers, and look yourselves over every evening; a tick taken out within a "
                 "day seldom infects. A spreading red ring or fever needs a doctor.",
             ),
