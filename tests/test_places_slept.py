@@ -342,3 +342,25 @@ def test_kit_of_nights_is_the_rows_else_the_stays_else_the_first(tmp_path):
     assert [one.kit.id for one in nights] == ["bedroll", "roof-tent"]
     inputs, (first,) = read(tmp_path, ONE, in_done, kits="ground-tent bedroll")
     assert first.kit is inputs.kits[0]
+
+
+def test_each_sleeper_learns_from_own_rows(tmp_path):
+    """Ben first: two nights by climate; then Ana's four with a thermometer and three without."""
+    party = '\n[party]\npeople = 2\n[[party.sleepers]]\nname = "Ana"\n'
+    party += '[[party.sleepers]]\nname = "Ben"\n'
+    rows = [
+        slept('who = "Ben"\nnights = 2\nhot = 1'),
+        slept('who = "Ana"\nnights = 4\ncold = 4\nlow_c = [2, 3, 2, 3]'),
+        slept('who = "Ana"\nnights = 3\nfirst = 2027-05-20', 'leg = "A"'),
+    ]
+    inputs, nights = read(tmp_path, party, *rows)
+    ben, ana = lessons(inputs, nights)
+    assert (ben.who, ben.nights, ben.measured) == ("Ben", 2, 0)
+    assert (ana.who, ana.nights, ana.measured) == ("Ana", 7, 4)
+    assert [number for number, _ in ben.moved + ana.moved] == [1, 2, 3]
+    by_name = taught(inputs, nights, [ben, ana]).sleepers
+    assert by_name == (ana.sleeper, ben.sleeper)
+    # Who lay awake from heat bears less of it; a new bag keeps the person's part of the cold.
+    assert ben.sleeper.own.heat.mean < 0
+    new = ana.sleeper.own
+    assert new.in_bedding[0][1].mean < new.new_bedding.mean < 0
