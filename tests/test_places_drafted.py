@@ -204,6 +204,11 @@ def test_a_trip_has_a_year_to_leave_in_and_all_nights_to_finish():
     assert tomllib.loads(trip_text(there_and_back, "r", 2027))["title"] == "Osh"
 
 
+def test_names_are_written_as_people_read_them():
+    """Letters stay letters, not numbers of them."""
+    assert 'name = "Ünïted 山"' in trip_text([leg(name="Ünïted 山")], "r.gpx", 2027)
+
+
 def test_sixty_points_are_sixty_legs():
     """As many as a trip may have."""
     found = draft(route(*[Waypoint(f"Camp {n}", 40, 28 + n / 13) for n in range(60)]))

@@ -5,7 +5,7 @@ import pytest
 import shapely
 import xarray as xr
 
-from sheltermap.places.grid import cell_lengths, grid_of, line_weights
+from sheltermap.places.grid import area_weights, cell_lengths, coverages, grid_of, line_weights
 
 
 def nodes(latitude, longitude):
@@ -34,6 +34,20 @@ def test_route_beyond_the_grid_is_said(side):
     assert beyond == pytest.approx(0.5, abs=0.003)
     assert weights.sum() == pytest.approx(1 - beyond)
     assert weights.max() == pytest.approx(0.5, abs=0.003)
+
+
+@pytest.mark.parametrize(
+    ("box", "beyond", "column"),
+    [((10.25, -0.5, 13.25, 0.5), 7 / 12, 2), ((9.25, -0.5, 9.75, 0.5), 0.0, 1)],
+)
+def test_area_beyond_the_grid_is_said(box, beyond, column):
+    """Of three degrees 1.25 lie on it, one in column 2; of half a degree all, half in column 1."""
+    grid, shape = grid_of(SMALL), shapely.box(*box)
+    (covered,) = coverages(grid, [shape])
+    weights, found = area_weights(grid, covered, shape)
+    assert found == pytest.approx(beyond, abs=1e-4)
+    assert weights.sum() == pytest.approx(1 - beyond, abs=1e-4)
+    assert weights.toarray()[1, column] == pytest.approx(1 / 3 if beyond else 0.5, abs=1e-3)
 
 
 def test_route_over_the_antimeridian_counts_whole_cells():

@@ -353,6 +353,7 @@ def test_nothing_is_said_of_a_plain_place():
         ({"mean": np.nan, "height": CampHeight(9.0, None, "stated")}, "could not correct them"),
         ({"cells": 2}, "Rests on one or two climate cells"),
         ({"dropped": 0.01}, "1 % of the area has no climate data"),
+        ({"dropped": 0.75}, "75 % of the area has no climate data"),
     ],
 )
 def test_what_to_know_of_a_figure(changes, words):

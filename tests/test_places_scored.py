@@ -393,3 +393,16 @@ def test_a_leg_s_own_room_has_its_own_price(tmp_path):
     found = where.by_leg(with_candidates(places, where, nights, inputs, kit))
     assert [place.remedies[-1].price for place in found] == [12, 25, 0]
     assert {place.remedies[-1].id for place in found} == {"room"}
+
+
+@pytest.mark.parametrize(
+    ("left", "second", "named"),
+    [("", "B", True), ("left = 2027-05-06", "B", False), ("left = 2027-05-06", "A, return", True)],
+)
+def test_where_nobody_will_be_any_more_needs_no_remedy(tmp_path, left, second, named):
+    """A leg that was left has none; one that the party is in, or comes back to, has one."""
+    done = f'\n[[done]]\nleg = "A"\narrived = 2027-05-02\n{left}\n'
+    legs = leg("A"), leg(second, (40.0, 29.0) if "A" in second else (41.0, 31.0))
+    places, inputs, made = scored(tmp_path, trip(*legs, done), climate(mean=COLD, vapour=0.2))
+    found = chosen(places, inputs, made)
+    assert any(week.remedy for week in found.weeks) is named
