@@ -118,3 +118,11 @@ def test_cells_share_the_sphere_by_their_height():
     assert height == pytest.approx(np.ones(6))
     # A node on the pole has half a cell.
     assert grid_of(POLAR).cell_shares[1] == pytest.approx([1, 1, 0.5])
+
+
+def test_edges_are_counted_from_the_first():
+    """Columns from 0.3 and rows from 10.2, each of 1: from 0.5 to 1.5 the edge is at 1.3."""
+    line = shapely.LineString([(0.5, 11.0), (1.5, 11.0)])
+    row, column, kilometres = cell_lengths(line, (10.2, 1.0), (0.3, 1.0))
+    assert (row.tolist(), column.tolist()) == ([0, 0], [0, 1])
+    assert kilometres / kilometres.sum() == pytest.approx([0.8, 0.2], abs=1e-4)
