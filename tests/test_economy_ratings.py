@@ -70,8 +70,14 @@ def test_an_excess_is_not_told_of_what_is_unknown():
 
 @pytest.mark.parametrize(
     ("weighed", "rated", "doubted"),
-    [(2801, 2800, True), (2800, 2800, True), (2799, 2800, False), (None, 5, False), (5, None, False)],
-)  # fmt: skip
+    [
+        (2801, 2800, True),
+        (2800, 2800, True),
+        (2799, 2800, False),
+        (None, 5, False),
+        (5, None, False),
+    ],
+)
 def test_a_vehicle_that_can_load_nothing_is_doubted(weighed, rated, doubted):
     """Weighed empty at its rated mass or above; told with both figures."""
     vehicle = VEHICLE.model_copy(update={"weighed_kg": weighed, "rated_kg": rated})
@@ -201,7 +207,7 @@ def row(kit=BEDROLL, slept=BEDROLL_NIGHTS, money=MONEY):
 
 
 def test_half_a_dangerous_night_is_not_clearly_less_safe():
-    """DESIGN: a kit is clearly less safe by more than half an expected night."""
+    """judgement: what is less than half an expected night apart is noise."""
     dear, cheap = row(ROOF_TENT, TENT_NIGHTS), row()
     safe = replace(dear, dangerous_nights=0.25)
     assert better_kit([safe, replace(cheap, dangerous_nights=0.75)]) == 1
@@ -215,7 +221,7 @@ def test_freight_of_its_own_counts_before_the_mass():
 
 
 def test_a_budget_that_is_just_enough_is_kept():
-    """As much as the journey costs; a cent less is not; no cost, no answer; no budget, no worry."""
+    """All that the journey costs is enough, a cent less is not; without its cost nobody knows."""
     spent = row().journey_money
     for budget, over in ((spent, False), (spent - 0.01, True), (None, False)):
         assert row(money=MONEY.model_copy(update={"budget": budget})).over_budget is over
@@ -279,7 +285,7 @@ def test_a_kit_is_called_safer_beyond_half_a_dangerous_night(less, why):
         ),
         JOURNEY.with_tables(vehicle=ROOMY),
     )
-    assert found.better == 1 and f"{why}" in found.sentence
+    assert found.better == 1 and why in found.sentence
 
 
 def test_mass_and_price_settle_which_kit_is_barest():
