@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from types import SimpleNamespace
 
@@ -11,6 +12,7 @@ from small_trips import leg, saved, trip
 
 from sheltermap.hazards.layers import stated_finding
 from sheltermap.places.camp_height import CampHeight
+from sheltermap.planner.problem import NEVER
 from sheltermap.planner.search import best_plans
 from sheltermap.report.question import kit_in_words, planning_problem, span_closures
 from sheltermap.shelters.kit import load_kits
@@ -334,3 +336,131 @@ def test_how_the_kit_on_the_road_is_kept(choose, kit, addons, written):
     words = list(kit_in_words(shelter, kit))
     assert len(words) == (written is not None)
     assert written is None or words[0].endswith(f"write under [shelter] {written}")
+
+
+def test_the_question_has_what_the_trip_says(tmp_path):
+    """Dates, weights and kits as written; stops are numbered from 1 as in the file."""
+    head = (
+        'direction = "either"\nstay_weight = 0.07\ndanger_weight = 12\nserious_weight = 0.4\n'
+        "from_elevation_m = 1450"
+    )
+    found = question(
+        tmp_path, trip(leg("A"), leg("B"), kits="bedroll pop-up-body", departure=head)
+    )
+    assert [(stop.id, stop.name, stop.region) for stop in found.stops] == [
+        ("1", "A", "ground-A"), ("2", "B", "ground-B")
+    ]  # fmt: skip
+    assert (found.stay_weight, found.danger_weight, found.serious_weight) == (0.07, 12, 0.4)
+    assert (found.earliest, found.latest) == (date(2027, 5, 1), date(2027, 5, 10))
+    assert (found.finish_by, found.direction) == (date(2027, 7, 1), "either")
+    assert found.home_elevation_m == 1450 and not found.choose_kit and found.travel is None
+
+
+def test_home_lies_at_the_sea_unless_told(tmp_path):
+    """And the traveller's own kit is kept unless the best is asked for."""
+    text = trip(leg("A"), kits="bedroll pop-up-body")
+    assert question(tmp_path, text).home_elevation_m == 0.0
+    best = text.replace("[shelter]", '[shelter]\nchoose = "best"')
+    assert question(tmp_path, best).choose_kit
+
+
+@pytest.mark.parametrize(
+    ("from_m", "to_m", "nights"),
+    # DECISIONS 23: 2,900 to 3,600 m is refused, 2,700 to 3,150 m passes; 3,500 m needs 3 nights.
+    [(2900, 3600, NEVER), (0, 3500, 3), (2000, 2400, 0), (3600, 2900, 0)],
+)
+def test_climbs_are_those_of_the_ascent_rule(tmp_path, from_m, to_m, nights):
+    """What is refused takes more nights than any journey has."""
+    climb = question(tmp_path, trip(leg("A"))).climb_nights
+    assert climb(from_m, to_m) == nights
+
+
+@pytest.mark.parametrize(
+    ("more", "there", "back", "known"),
+    [
+        ("kilometres = 700", 3, 3, False),  # 700 km at 200 a day are four days
+        ("kilometres = 700\napproach_km = 500", 2, 3, True),
+        ("kilometres = 700\napproach_km = 0", 0, 3, True),
+        ("kilometres = 0\napproach_km = 0", 0, 0, True),
+        ("kilometres = 200\napproach_km = 200", 0, 0, True),
+        ("kilometres = 201\napproach_km = 201", 1, 1, True),
+    ],
+)
+def test_evenings_on_the_way_are_days_of_driving_less_one(tmp_path, more, there, back, known):
+    """The last day's drive ends in camp (DECISIONS 22)."""
+    text = trip(leg("A", nights="[5, 6, 9]", more=more), departure="daily_km = 200")
+    (stop,) = question(tmp_path, text).stops
+    assert (stop.evenings_on_the_way, stop.evenings_on_the_way_back) == (there, back)
+    assert stop.approach_known is known
+
+
+@pytest.mark.parametrize(
+    ("nights", "more", "expected"),
+    [
+        ("[2, 3, 9]", "kilometres = 100\napproach_km = 100", (2, 3, 9)),
+        ("[2, 3, 9]", "kilometres = 700\napproach_km = 100", (4, 4, 9)),
+        ("[2, 3, 3]", "kilometres = 700", (4, 4, 4)),
+    ],
+)
+def test_driving_raises_all_three_counts_of_nights(tmp_path, nights, more, expected):
+    """700 km at 200 km a day are four days: no stay is shorter."""
+    text = trip(leg("A", nights=nights, more=more), departure="daily_km = 200")
+    (stop,) = question(tmp_path, text).stops
+    assert (stop.nights_min, stop.nights_preferred, stop.nights_max) == expected
+
+
+def test_closures_are_found_for_a_year_beyond_the_dates(tmp_path):
+    """What must give is looked for there: leaving from May 2027, home by July 2027.
+
+    From 30 April 2026 to 1 July 2028 the last quarter is closed twice, with its margin.
+    """
+    closed = 'closed = [{ first = "10-01", last = "12-31", margin_days = 6, note = "ice" }]'
+    (stop,) = question(tmp_path, trip(leg("A", more=closed))).stops
+    assert [(str(one.first), str(one.last), one.reason) for one in stop.closures] == [
+        ("2026-10-01", "2027-01-06", "ice"),
+        ("2027-10-01", "2028-01-06", "ice"),
+    ]
+    unnamed = closed.replace(', note = "ice"', "")
+    (stop,) = question(tmp_path, trip(leg("A", more=unnamed))).stops
+    assert {one.reason for one in stop.closures} == {"closed"}
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "found"),
+    [
+        ("2027-03-10", "2027-03-20", 1),
+        ("2027-03-10", "2027-03-19", 0),
+        ("2027-03-20", "2027-03-30", 1),
+        ("2027-03-21", "2027-03-30", 0),
+        ("2027-03-05", "2027-03-09", 1),
+        ("2027-03-06", "2027-03-09", 0),
+    ],
+)
+def test_closures_are_those_that_touch_the_dates(first, last, found):
+    """One is 20 March alone; one ends on 28 February and five days: 5 March. Ends count."""
+    span = Span(first=date.fromisoformat("2027-03-20"), last=date.fromisoformat("2027-03-20"))
+    early = Span(first="02-01", last="02-28", margin_days=5)
+    asked = date.fromisoformat(first), date.fromisoformat(last)
+    both = [*span_closures(span, "a", *asked), *span_closures(early, "b", *asked)]
+    assert len(both) == found
+
+
+def test_a_hazard_bars_each_kit_on_the_nights_that_it_forbids(tmp_path):
+    """A closed June binds both kits; a July that a hard body lowers binds the bedroll alone."""
+    level = np.zeros(365, np.uint8)
+    level[151:181], level[181:212] = 4, 3
+    bear = replace(BEAR, level_by_day=level)
+    (stop,) = question(tmp_path, trip(leg("A"), kits="bedroll pop-up-body"), [bear]).stops
+    by_kit = {one.kits: np.flatnonzero(one.by_day) for one in stop.barriers}
+    assert set(by_kit) == {("bedroll",), ("pop-up-body",)}
+    assert by_kit["bedroll",][[0, -1]].tolist() == [151, 211]
+    assert by_kit["pop-up-body",][[0, -1]].tolist() == [151, 180]
+
+
+def test_links_hold_both_ways_and_nothing_leads_elsewhere(tmp_path):
+    """Travelled at the trip's own pace."""
+    link = '\n[[links]]\nlegs = ["A", "B"]\nkilometres = 170\n'
+    text = trip(leg("A"), leg("B"), link, departure='order = "free"\ndaily_km = 340')
+    found = question(tmp_path, text)
+    np.testing.assert_array_equal(found.travel.km, [[0, 170], [170, 0]])
+    assert found.travel.daily_km == 340 and found.order == "free"
