@@ -123,4 +123,5 @@ def test_nights_on_the_way_to_a_camp_count_for_nothing(nights, on_the_way, slept
         assert words is None
         return
     assert f" to 3,500 m in {slept}: " in words and f"Add {missing} in camps" in words
-    assert words.endswith(f" The first {on_the_way} are on the way and count for nothing.")
+    one, more = "is on the way and counts for", f"{on_the_way} are on the way and count for"
+    assert words.endswith(f" The first {one if on_the_way == 1 else more} nothing.")

@@ -103,8 +103,11 @@ def test_hazard_met_is_told_in_full_beside_the_grade(report):
     assert any("food" in words.lower() for words in hills.cautions)
 
 
-@pytest.mark.parametrize(("part", "told"), [("", 1), ("in part of the area only", 4)])
-def test_hazard_in_part_is_told_as_bad_as_it_is_there(part, told):
+@pytest.mark.parametrize(
+    ("part", "stated", "told"),
+    [("", False, 1), ("", True, 1), ("in part of the area only", True, 4), ("in part", False, 1)],
+)
+def test_hazard_in_part_is_told_as_bad_as_it_is_there(part, stated, told):
     """A closed core zone is an advisory to who stays out, and still a closure on the page."""
     closed = np.full(DAYS_IN_YEAR, 4, dtype=np.uint8)
     finding = HazardFinding(
@@ -115,7 +118,7 @@ def test_hazard_in_part_is_told_as_bad_as_it_is_there(part, told):
         note="",
         source="rangers",
         part=part,
-        stated_level_by_day=closed if part else None,
+        stated_level_by_day=closed if stated else None,
     )
     (met,) = _met(SimpleNamespace(findings=[finding]), np.arange(10), ())
     assert (met.level, met.stated_level, met.part) == (1, told, part)

@@ -20,6 +20,7 @@ from sheltermap.planner.search import best_plans
 from sheltermap.report.dated import Dater, _largest
 from sheltermap.report.question import planning_problem
 from sheltermap.shelters.kit import load_kits
+from sheltermap.suitability.candidates import Candidate
 from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.log import DoneRow
 
@@ -84,10 +85,11 @@ def test_a_leg_is_close_where_most_of_its_nights_are(nights, close):
     assert told(close=on(*map(bool, nights), elsewhere=not close)).close is close
 
 
-def test_half_of_the_nights_is_not_most():
-    """Two of four nights."""
-    four = dater(close=on(True, True, False, False, elsewhere=True))
-    assert four.dated(plan(stay(nights=4))).legs[0].close is False
+@pytest.mark.parametrize(("most", "count"), [(False, 10), (True, 11)])
+def test_half_of_the_nights_is_not_most(most, count):
+    """Ten of twenty nights are not, eleven are."""
+    twenty = dater(close=on(*[True] * count, *[False] * (20 - count), elsewhere=not most))
+    assert twenty.dated(plan(stay(nights=20))).legs[0].close is most
 
 
 def test_the_grade_is_that_of_the_mean_share():
@@ -204,6 +206,53 @@ def test_remedies_are_told_in_the_kit_they_are_known_for():
     """The second kit of the trip has none, whatever the plan's remedy is."""
     whole = dater(sound_share=np.full(365, 0.6))
     assert whole.dated(plan(stay(), kit="bedroll")).legs[0].remedy is None
+
+
+def test_the_plans_remedy_is_told_on_the_legs_that_it_helps():
+    """Five nights of 0.6 that warm bedding makes 0.9: 1.5 nights saved, and a grade."""
+    whole = dater(sound_share=np.full(365, 0.6), dangerous=np.zeros(365))
+    warm = Candidate("warm-bedding", "Warm bedding", 180.0, 2.4, np.full(365, 0.9), np.zeros(365))
+    places = tuple(replace(one, remedies=(warm,)) for one in whole.places)
+    leg = replace(whole, places=places).dated(plan(stay())).legs[0]
+    assert leg.remedy.id == "warm-bedding" and leg.remedy.lifts_grade
+    assert leg.remedy.nights_saved == pytest.approx(1.5)
+    other = replace(whole, places=places).dated(plan(stay(), kit="bedroll")).legs[0]
+    assert other.remedy is None
+
+
+def test_a_climb_to_a_height_of_the_map_is_told():
+    """By hand: 500 to 3,500 m needs three nights; of two, 400 km at 200 a day take the first."""
+    mapped = CampHeight(3500.0, 140.0, "map")
+    both = plan(stay(0), stay(1, arrive=FIRST + timedelta(days=NIGHTS), nights=2))
+    (_, high) = dater(heights=(stated(500), mapped)).dated(both).legs
+    assert "rises from 500 m to 3,500 m in 1 night" in high.ascent
+    assert "The first is on the way and counts for nothing." in high.ascent
+    assert "3,500 m is read from a 5-minute map" in high.ascent
+    assert high.cautions[0] == high.ascent
+    unknown = CampHeight(np.nan, None, "cells")
+    assert [one.ascent for one in dater(heights=(unknown, mapped)).dated(both).legs] == ["", ""]
+
+
+def test_days_without_a_plan_say_why():
+    """The first leg is shut on 20 to 25 June, so no stay of 20 nights may begin before the 6th.
+
+    Whoever is on the road has left, and is told nothing of other departures.
+    """
+    trip = sample_report().trip
+    when = {"earliest": date(2027, 6, 4), "latest": date(2027, 6, 27)}
+    trip = trip.model_copy(update={"departure": trip.departure.model_copy(update=when)})
+    made = dater(findings=[finding("flood", 20, 25, 4)], trip=trip)
+    result = best_plans(made.problem)
+    days = {one.depart: one for one in made.departures(result)}
+    shut = [day for day, one in days.items() if one.rough_nights is None]
+    assert shut == [date(2027, 6, day) for day in range(4, 26)]
+    assert all(bool(days[day].why_none) is (day in shut) for day in days)
+    assert all("20 June" in days[day].why_none or "flood" in days[day].why_none for day in shut)
+    row = DoneRow(leg="Lowland", arrived=date(2027, 6, 26))
+    gone = replace(made, trip=trip.model_copy(update={"done": (row,)}))
+    assert not any(one.why_none for one in gone.departures(result))
+    none = replace(result, best=None)
+    assert not any(one.why_none for one in made.departures(none))
 
 
 def test_driving_that_takes_all_preferred_nights_forces_none():

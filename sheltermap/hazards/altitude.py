@@ -183,11 +183,15 @@ def ascent_problem(from_m: float, to_m: float, nights: int, on_the_way: int = 0)
         return None
     rest = rest_nights(from_m, to_m)
     resting = f", {rest} of them for rest" if rest else ""
+    uncounted = {
+        0: "",
+        1: " The first is on the way and counts for nothing.",
+    }.get(on_the_way, f" The first {on_the_way} are on the way and count for nothing.")
     return (
         f"Sleeping height rises from {from_m:,.0f} m to {to_m:,.0f} m in {_nights(left)}: "
         f"above {RULE_STARTS_M:,.0f} m the climb needs {_nights(needed)}{resting}. "
         f"Add {_nights(needed - left)} in camps that rise by at most {CLIMB_A_NIGHT_M:.0f} m."
-        + (f" The first {on_the_way} are on the way and count for nothing." if on_the_way else "")
+        f"{uncounted}"
     )
 
 
