@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from nights import many_nights
 from numpy.testing import assert_allclose
-from small_trips import leg, saved, stored, trip
+from small_trips import LATITUDE, LONGITUDE, leg, saved, stored, trip
 
 from sheltermap.pipeline import leg_night, plan
 from sheltermap.places.country import country
@@ -364,3 +364,20 @@ def test_each_sleeper_learns_from_own_rows(tmp_path):
     assert ben.sleeper.own.heat.mean < 0
     new = ana.sleeper.own
     assert new.in_bedding[0][1].mean < new.new_bedding.mean < 0
+
+
+def test_camps_of_unlike_climate_leave_a_margin_open(tmp_path):
+    """Half lie in the warm south, half in the north: apart by half of what differs."""
+    mean = np.full((12, LATITUDE.size, LONGITUDE.size), 14.0)
+    mean[:, LATITUDE >= 41.0] = 9.0
+    low = "camp_elevation_m = 100\n"
+    both = f'\n[[legs]]\nname = "Both"\npoints = [[39.0, 28.0], [42.5, 28.0]]\nnights = 4\n{low}'
+    legs = both, leg("S", (39.0, 28.0), more=low), leg("N", (42.5, 28.0), more=low)
+    rows = (
+        slept("nights = 1", f'leg = "{name}"\nfirst = 2027-05-02') for name in ("Both", "S", "N")
+    )
+    _, (together, south, north) = read(tmp_path, ONE, *legs, *rows, climate={"mean": mean})
+    assert (south.apart, north.apart) == pytest.approx((0.0, 0.0), abs=1e-6)
+    assert together.cold == pytest.approx((south.cold + north.cold) / 2, abs=0.01)
+    assert together.apart == pytest.approx((south.cold - north.cold) / 2, abs=0.01)
+    assert together.apart > 1.0
