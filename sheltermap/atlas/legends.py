@@ -11,12 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from PIL import ImageColor
+
 from sheltermap.shelters.kit import Kit
 from sheltermap.vocabulary import FACTORS, GRADE_FLOORS, MONTHS, Grade, Level
 from sheltermap.website.overlays import RISK_SHADES
 from sheltermap.website.words import FACTOR_WORDS
 
 Colour: TypeAlias = tuple[int, int, int]
+Colours: TypeAlias = tuple[Colour, ...]
 
 SHARE_STEPS = 20
 """Classes of the share of sound nights: 5 % each, so that every grade begins with one."""
@@ -53,76 +56,45 @@ class Entry:
 
 Legend: TypeAlias = tuple[Entry, ...]
 
-_GRADE_SHADES: dict[Grade, tuple[Colour, Colour]] = {
-    Grade.UNFIT: ((22, 12, 18), (112, 66, 82)),
-    Grade.HARD: ((214, 158, 84), (243, 214, 158)),
-    Grade.WORKABLE: ((184, 226, 218), (136, 200, 189)),
-    Grade.SOUND: ((46, 140, 131), (24, 108, 102)),
+
+def _colours(codes: str) -> Colours:
+    """Return colours by their codes, written as in the style sheet and in the page's data."""
+    return tuple(ImageColor.getcolor(code, "RGB") for code in codes.split())  # type: ignore[misc]
+
+
+_GRADE_SHADES: dict[Grade, Colours] = {
+    Grade.UNFIT: _colours("#160c12 #704252"),
+    Grade.HARD: _colours("#d69e54 #f3d69e"),
+    Grade.WORKABLE: _colours("#b8e2da #88c8bd"),
+    Grade.SOUND: _colours("#2e8c83 #186c66"),
 }
 """Colours of a grade's lowest and highest share."""
 
-_FACTOR_COLOURS: tuple[Colour, ...] = (
-    (45, 96, 117),
-    (240, 176, 105),
-    (156, 195, 203),
-    (120, 134, 128),
-    (140, 124, 168),
-    (28, 118, 111),
-)
-"""As the season chart has them; the last for nights that nothing spoils."""
+_FACTOR_COLOURS: Colours = _colours("#2d6075 #f0b069 #9cc3cb #788680 #8c7ca8 #1c766f")
+"""Cold, heat and wet as the season chart has them; wind and condensation darker than there, where
+they have patterns too; the last for nights that nothing spoils."""
 
-_SEASONS: tuple[Colour, ...] = (
-    (44, 62, 112),
-    (62, 104, 160),
-    (104, 160, 176),
-    (136, 196, 140),
-    (172, 214, 96),
-    (224, 216, 88),
-    (240, 180, 72),
-    (232, 136, 72),
-    (204, 92, 80),
-    (160, 68, 96),
-    (112, 56, 108),
-    (72, 56, 112),
+_SEASONS: Colours = _colours(
+    "#2c3e70 #3e68a0 #68a0b0 #88c48c #acd660 #e0d858 "
+    "#f0b448 #e88848 #cc5c50 #a04460 #70386c #483870"
 )
 """The year as a ring of colours: December lies beside January."""
 
-_FEW_MONTHS, _MANY_MONTHS = (22, 12, 18), (28, 128, 118)
-_SAVED_COLOURS: tuple[Colour, ...] = (
-    (150, 90, 110),
-    (232, 230, 222),
-    (214, 232, 226),
-    (170, 212, 204),
-    (112, 182, 172),
-    (48, 142, 132),
-    (16, 92, 88),
+_MONTHS_ENDS: Colours = _colours("#160c12 #1c8076")
+"""Of no workable month, and of twelve."""
+
+_SAVED_COLOURS: Colours = _colours("#965a6e #e8e6de #d6e8e2 #aad4cc #70b6ac #308e84 #105c58")
+_KIT_COLOURS: Colours = _colours(
+    "#1c766f #d69654 #2d6075 #ac5c6e #96b25c #6e548c #ecce78 #60a0be #784e38 #a0a098"
 )
-_KIT_COLOURS: tuple[Colour, ...] = (
-    (28, 118, 111),
-    (214, 150, 84),
-    (45, 96, 117),
-    (172, 92, 110),
-    (150, 178, 92),
-    (110, 84, 140),
-    (236, 206, 120),
-    (96, 160, 190),
-    (120, 78, 56),
-    (160, 160, 152),
-)
-_UNFIT_ALL: Colour = (52, 34, 44)
-_LEVEL_COLOURS: tuple[Colour, ...] = (
-    (226, 240, 236),
-    (240, 214, 158),
-    (214, 150, 84),
-    (150, 60, 40),
-    (48, 12, 20),
-)
+(_UNFIT_ALL,) = _colours("#34222c")
+_LEVEL_COLOURS: Colours = _colours("#e2f0ec #f0d69e #d69654 #963c28 #300c14")
 
 
-def between(first: Colour, last: Colour, part: float) -> Colour:
+def between(ends: Colours, part: float) -> Colour:
     """Return a colour between two, 0 being the first and 1 the last."""
     red, green, blue = (
-        round(one + part * (other - one)) for one, other in zip(first, last, strict=True)
+        round(one + part * (other - one)) for one, other in zip(*ends, strict=True)
     )
     return red, green, blue
 
@@ -149,7 +121,7 @@ def share_legend() -> Legend:
         steps = round((top - floors[grade]) * SHARE_STEPS)
         place = round((floor - floors[grade]) * SHARE_STEPS)
         words = f"{grade.word}, {100 * floor:.0f} to {100 * floor + 100 / SHARE_STEPS:.0f} %"
-        colour = between(*_GRADE_SHADES[grade], place / max(steps - 1, 1))
+        colour = between(_GRADE_SHADES[grade], place / (steps - 1))
         found.append(Entry(words, colour, floor))
     return tuple(found)
 
@@ -168,7 +140,7 @@ def danger_legend() -> Legend:
 def months_legend() -> Legend:
     """Return the classes of the number of workable months, none first."""
     return tuple(
-        Entry(f"{count} months", between(_FEW_MONTHS, _MANY_MONTHS, count / 12), float(count))
+        Entry(f"{count} months", between(_MONTHS_ENDS, count / 12), float(count))
         for count in range(13)
     )
 
