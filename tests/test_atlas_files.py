@@ -1,118 +1,18 @@
-"""An atlas's files: pictures by hand, grids read back, a site that is whole or not at all."""
+"""An atlas's files: a store, grids read back, a site that is whole or not at all."""
 
 from __future__ import annotations
-
-import io
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import xarray as xr
 from atlases import Cells, block
 from click.testing import CliRunner
-from PIL import Image
 
-from sheltermap.atlas import legends
-from sheltermap.atlas.area import AtlasGrid, Block
-from sheltermap.atlas.pictures import Painter
+from sheltermap.atlas.area import Block
 from sheltermap.atlas.scored import ScoredBlock
 from sheltermap.atlas.store import Store
 from sheltermap.cli import main
 from sheltermap.website.write import MARKER, write_site, write_site_as_made
-
-GRID = AtlasGrid(np.array([0.0, 1.0]), np.array([10.0, 11.0, 12.0]), (1.0, 1.0))
-KITS = tuple(
-    SimpleNamespace(id=name, title=name, price=price)
-    for name, price in (("a", 900.0), ("b", 50.0))
-)
-
-
-@pytest.fixture
-def painter(tmp_path):
-    """Return a function that paints two kits whose July is given, shape (2, rows, columns)."""
-
-    def stored(july, other_months: int = 0, layer: str = "share") -> Painter:
-        codes = np.full((2, 12, *GRID.shape), other_months, np.uint8)
-        codes[:, 6] = july
-        codes[:, :, np.array(july)[0] == 255] = 255
-        store = Store(tmp_path / "store", GRID.shape)
-        place = Block(0, 0, GRID.latitude, GRID.longitude)
-        store.write(ScoredBlock(place, {layer: codes}, np.zeros(GRID.shape), np.array(0)))
-        return Painter(store, GRID, KITS)
-
-    return stored
-
-
-def colours(png: bytes) -> list[list[tuple[int, ...] | None]]:
-    """Return the colour of each cell, from the north-west; None where nothing is drawn."""
-    with Image.open(io.BytesIO(png)) as picture:
-        assert picture.mode == "P"
-        pixels = np.array(picture.convert("RGBA"))
-    rows, columns = GRID.shape
-    height, width = pixels.shape[0] // rows, pixels.shape[1] // columns
-    seen = pixels[height // 2 :: height, width // 2 :: width][:rows, :columns]
-    return [[tuple(cell[:3]) if cell[3] else None for cell in row] for row in seen.tolist()]
-
-
-def test_shares_are_drawn_in_steps_of_five_percent(painter):
-    """0, 24.5, 25, 90 and 100 %, and a cell of the sea; the south is drawn below."""
-    july = [[[0, 49, 50], [180, 200, 255]]] * 2
-    found = colours(painter(july).share(0, 6))
-    entries = legends.share_legend()
-    want = [[18, 19, None], [0, 4, 5]]
-    assert found == [
-        [None if step is None else entries[step].colour for step in row] for row in want
-    ]
-
-
-def test_every_grade_begins_with_a_class_of_its_own():
-    """90, 75 and 50 %: words and floors agree, and twenty colours differ."""
-    entries = legends.share_legend()
-    first = {entry.words.split(",")[0]: entry.floor for entry in reversed(entries)}
-    assert first == {"sound": 0.9, "workable": 0.75, "hard": 0.5, "unfit": 0.0}
-    assert len({entry.colour for entry in entries}) == 20
-    assert entries[0].as_data == {"words": "unfit, 0 to 5 %", "colour": "#160c12", "floor": 0.0}
-
-
-def test_the_worst_is_the_darkest():
-    """A greyscale print keeps the order of grades that matters: unfit is darker than all."""
-    grey = {
-        entry.words: 0.299 * red + 0.587 * green + 0.114 * blue
-        for entry in legends.share_legend()
-        for red, green, blue in [entry.colour]
-    }
-    unfit = [value for words, value in grey.items() if words.startswith("unfit")]
-    assert max(unfit) < min(
-        value for words, value in grey.items() if not words.startswith("unfit")
-    )
-
-
-def test_workable_months_are_counted_and_the_best_is_named(painter):
-    """July alone is workable, from 75 % on; where no month is, none is best."""
-    made = painter([[[150, 149, 200], [0, 160, 255]]] * 2)
-    months, best = legends.months_legend(), legends.best_legend()
-    one, none = months[1].colour, months[0].colour
-    assert colours(made.workable_months(0)) == [[none, one, None], [one, none, one]]
-    july, no_month = best[6].colour, best[12].colour
-    assert colours(made.best_month(0)) == [[no_month, july, None], [july, no_month, july]]
-
-
-def test_the_cheapest_workable_kit_is_named(painter):
-    """Kit a is workable in two cells, the cheaper b in one of them."""
-    july = [[[160, 160, 0], [0, 0, 0]], [[0, 170, 0], [0, 0, 0]]]
-    dear, cheap, none = (entry.colour for entry in legends.cheapest_legend(KITS))
-    assert colours(painter(july).cheapest(6)) == [[none] * 3, [dear, cheap, none]]
-
-
-@pytest.mark.parametrize("layer", ["danger", "factor"])
-def test_dangers_and_factors_have_their_legends(painter, layer):
-    """Code 0 is the first class of both: under 2 %, and cold; 5 of 200 is 2.5 %, or nothing."""
-    made = painter([[[0, 5, 0], [0, 0, 255]]] * 2, layer=layer)
-    entries = getattr(legends, f"{layer}_legend")()
-    last = entries[1] if layer == "danger" else entries[5]
-    found = colours(getattr(made, layer)(0, 6))
-    first = entries[0].colour
-    assert found == [[first, first, None], [first, last.colour, first]]
 
 
 def test_a_store_keeps_blocks_where_they_belong(tmp_path):

@@ -136,3 +136,25 @@ def test_kits_beyond_the_colours_begin_anew():
     assert kits[10].colour == kits[0].colour
     assert len({entry.colour for entry in (*kits, none)}) == 11
     assert [entry.words for entry in kits] == [kit.title for kit in many[:11]]
+
+
+def test_every_grade_begins_with_a_class_of_its_own():
+    """90, 75 and 50 %: words and floors agree, and twenty colours differ."""
+    entries = legends.share_legend()
+    first = {entry.words.split(",")[0]: entry.floor for entry in reversed(entries)}
+    assert first == {"sound": 0.9, "workable": 0.75, "hard": 0.5, "unfit": 0.0}
+    assert len({entry.colour for entry in entries}) == 20
+    assert entries[0].as_data == {"words": "unfit, 0 to 5 %", "colour": "#160c12", "floor": 0.0}
+
+
+def test_the_worst_is_the_darkest():
+    """A greyscale print keeps the order of grades that matters: unfit is darker than all."""
+    grey = {
+        entry.words: 0.299 * red + 0.587 * green + 0.114 * blue
+        for entry in legends.share_legend()
+        for red, green, blue in [entry.colour]
+    }
+    unfit = [value for words, value in grey.items() if words.startswith("unfit")]
+    assert max(unfit) < min(
+        value for words, value in grey.items() if not words.startswith("unfit")
+    )
