@@ -230,6 +230,13 @@ def test_stated_closures_last_longer_by_their_margin(level, margin, leap, days):
     row = stated_finding("road-closed", level, "02-01", "02-20", margin, leap=leap)
     assert np.count_nonzero(row.level_by_day) == days
     assert np.count_nonzero(stated_finding("road-closed", level).level_by_day) == 365
+    by_span = level_by_day({"02-01..02-20": level}, margin, leap=leap)
+    np.testing.assert_array_equal(by_span, row.level_by_day)
+    # Where nothing is said there is no margin, and no 29 February in it.
+    assert np.count_nonzero(level_by_day({"02-01..02-20": level})) == 20
+    if not leap:
+        usual = level_by_day({"02-01..02-20": level}, margin)
+        np.testing.assert_array_equal(usual, row.level_by_day)
 
 
 def test_line_of_10_000_vertices_is_thinned_before_it_is_widened(written, monkeypatch):
@@ -280,6 +287,15 @@ def test_box_with_swapped_edges_or_without_area_is_refused(written, bbox, said):
     covers = {"kinds": ["flood"], "bbox": bbox}
     (problem,) = problems(read_layer, written(feature(FLOOD), covers=covers))
     assert said in problem.expected
+
+
+@pytest.mark.parametrize("bbox", [[-181, 46, 9, 47], [8, 46, 181, 47]])
+def test_box_off_the_map_is_refused_at_its_edge(written, bbox):
+    """Longitudes are from -180 to 180; over the antimeridian east is less than west."""
+    (problem,) = problems(
+        read_layer, written(feature(FLOOD), covers={"kinds": ["flood"], "bbox": bbox})
+    )
+    assert problem.key.startswith("covers[1].bbox") and "180" in problem.expected
 
 
 def test_regions_keep_their_words_as_written(written):

@@ -83,6 +83,21 @@ def test_rain_and_snow_of_a_mild_day_both_fill_the_store():
     assert share[[209, 219, 300]] == pytest.approx([0.2, 0.4, 0.4])
 
 
+@pytest.mark.parametrize(("mean", "filled"), [(0.5, 0.07), (1.0, 0.14), (2.0, 0.2), (3.0, 0.2)])
+def test_a_day_s_snow_waits_for_warmth_and_its_rain_does_not(mean, filled):
+    """Of 20 mm three quarters are snow at 0.5 degC, a half at 1, none from 2 on.
+
+    The other 5 and 10 mm fill the empty store at once, with the 2 and 4 mm that melt; the rest
+    lies in the frost that follows.
+    """
+    days = np.arange(365)
+    means = np.select([days < 200, days == 200], [15.0, mean], -10.0)
+    season = year(means, np.where(days == 200, 20.0, 0.0))
+    share = wetness(season, xr.DataArray(np.where(days < 200, 10.0, 0.0), dims="day")).values
+    assert share[199] == pytest.approx(0.0, abs=1e-6)
+    assert share[300] == pytest.approx(filled)
+
+
 def test_melting_snow_beyond_a_full_store_runs_off():
     """100 mm lie at the end of winter; at 5 degC 20 mm melt a day, 60 of them onto full ground.
 
