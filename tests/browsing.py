@@ -9,6 +9,7 @@ import fcntl
 import os
 import pickle
 import shutil
+from collections.abc import Iterable
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
@@ -74,6 +75,31 @@ def browser():
         )
         yield started
         started.close()
+
+
+@pytest.fixture(scope="session")
+def ask(browser, tmp_path_factory):
+    """Return a function that calls ``SM.<name>`` with arguments and returns its answer.
+
+    A bare page has loaded the pages' scripts without starting them.
+    """
+    from sheltermap.website.html import MAP_SCRIPTS, SCRIPTS
+
+    names = ("first.js", *(name for name in SCRIPTS if name != "display.js"), *MAP_SCRIPTS)
+    page_file = bare_page(tmp_path_factory.mktemp("bare") / "bare.html", names)
+    # A clock 13 hours ahead of UTC shifts every date that is not counted in UTC.
+    with opened(browser, scheme=None, timezone_id="Pacific/Auckland") as visit:
+        page = visit(page_file)
+        yield lambda name, *given: page.evaluate(f"given => SM.{name}(...given)", list(given))
+
+
+def bare_page(file: Path, scripts: Iterable[str], body: str = "") -> Path:
+    """Write a page of little but scripts of the site and return its path."""
+    assets = Path(__file__).parents[1] / "site_template" / "assets"
+    sources = "".join(f'<script src="{(assets / name).as_uri()}"></script>' for name in scripts)
+    head = '<!doctype html><meta charset="utf-8"><title>bare</title>'
+    file.write_text(f"{head}<body>{body}{sources}", encoding="utf-8")
+    return file
 
 
 @pytest.fixture(scope="session")

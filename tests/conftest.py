@@ -12,6 +12,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import pytest
+from browsing import ask as ask
 from browsing import browser as browser
 from browsing import demo_of as demo_of
 from browsing import sample_site as sample_site

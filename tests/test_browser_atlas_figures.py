@@ -6,14 +6,11 @@ its check. `test_browser_atlas.py` opens whole pages.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from browsing import BROWSER_MARKS, opened
+from browsing import BROWSER_MARKS, bare_page, opened
 
 pytestmark = BROWSER_MARKS
 
-ASSETS = Path(__file__).parents[1] / "site_template" / "assets"
 SCRIPTS = ("first", "words", "atlaspack", "atlassearch", "atlasstrip", "atlascells", "atlascell",
            "atlassaved")  # fmt: skip
 
@@ -24,12 +21,8 @@ GRID = {"south": 40, "west": 10, "rows": 8, "columns": 12, "step": [0.5, 1], "ti
 @pytest.fixture(scope="module")
 def page(browser, tmp_path_factory):
     """Return a page with the scripts of the atlas."""
-    file = tmp_path_factory.mktemp("bare") / "bare.html"
-    sources = "".join(
-        f'<script src="{(ASSETS / f"{name}.js").as_uri()}"></script>' for name in SCRIPTS
-    )
-    head = '<!doctype html><meta charset="utf-8"><title>bare</title>'
-    file.write_text(f"{head}<body>{sources}", encoding="utf-8")
+    names = [f"{name}.js" for name in SCRIPTS]
+    file = bare_page(tmp_path_factory.mktemp("bare") / "bare.html", names)
     with opened(browser, scheme=None) as visit:
         yield visit(file)
 

@@ -8,36 +8,15 @@ from __future__ import annotations
 
 import base64
 from datetime import date, timedelta
-from pathlib import Path
 
 import pytest
-from browsing import BROWSER_MARKS, opened
+from browsing import BROWSER_MARKS
 
 from sheltermap.website.figures import percent
-from sheltermap.website.pages import MAP_SCRIPTS, SCRIPTS
 
 pytestmark = BROWSER_MARKS
 
-ASSETS = Path(__file__).parents[1] / "site_template" / "assets"
 SPACE = "\u202f"  # narrow, between a number and its sign
-
-
-@pytest.fixture(scope="module")
-def ask(browser, tmp_path_factory):
-    """Return a function that calls ``SM.<name>`` with arguments and returns its answer."""
-    names = ("first.js", *(name for name in SCRIPTS if name != "display.js"), *MAP_SCRIPTS)
-    page_file = tmp_path_factory.mktemp("bare") / "bare.html"
-    sources = "".join(f'<script src="{(ASSETS / name).as_uri()}"></script>' for name in names)
-    head = '<!doctype html><meta charset="utf-8"><title>bare</title>'
-    page_file.write_text(head + sources, encoding="utf-8")
-    # A clock 13 hours ahead of UTC shifts every date that is not counted in UTC.
-    with opened(browser, scheme=None, timezone_id="Pacific/Auckland") as visit:
-        page = visit(page_file)
-
-        def answer(function, *arguments):
-            return page.evaluate(f"given => SM.{function}(...given)", list(arguments))
-
-        yield answer
 
 
 def chart_of(**columns) -> dict:
