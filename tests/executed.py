@@ -32,11 +32,21 @@ _LEFT_OUT = re.compile(r"test_(face|packaging|layers|bundled|climate_evaluate|re
 _OPENS_PAGES = re.compile(r"BROWSER_MARKS|in_browser")
 _OF_SCRIPTS = {
     "atlas": ("test_browser_atlas_figures.py", "test_browser_atlas.py"),
-    "season": ("test_scripts.py", "test_drawn_weeks.py", "test_browser_season.py"),
-    "departure": ("test_scripts.py", "test_browser_departures.py", "test_browser_season.py"),
+    "season": (
+        "test_scripts.py",
+        "test_scripts_journeys.py",
+        "test_drawn_weeks.py",
+        "test_browser_season.py",
+    ),
+    "departure": (
+        "test_scripts.py",
+        "test_scripts_journeys.py",
+        "test_browser_departures.py",
+        "test_browser_season.py",
+    ),
     "map": ("test_scripts.py", "test_browser_maps.py"),
-    "log": ("test_scripts.py", "test_website_log.py"),
-    "tonight": ("test_browser_tonight.py",),
+    "log": ("test_scripts_forms.py", "test_scripts.py", "test_website_log.py"),
+    "tonight": ("test_scripts_forms.py", "test_browser_tonight.py"),
     "words": ("test_scripts.py",),
     "display": ("test_browser_copies.py",),
 }

@@ -104,6 +104,38 @@ def test_departure_buttons_and_leg_table(browser, sample_site):
         assert page.locator("#departure-legs tbody tr").all_inner_texts() == cells
 
 
+def test_the_slider_ends_with_the_dates(browser, sample_site):
+    """Past the first or the last date a button changes nothing, for each start of its own."""
+    with opened(browser, 390) as visit:
+        page = visit(sample_site / "calendar.html")
+        shown = page.locator("#departure-date")
+        for choice, dates in (("0", report().by_departure), ("1", report().replans[0].dates)):
+            page.select_option("#departure-from", choice)
+            page.locator("#departure-day").evaluate("e => { e.value = e.max; }")
+            page.click("#departure-later")
+            last = dates[-1].depart
+            assert shown.inner_text() == f"{last.day} {last:%B %Y}"
+            page.locator("#departure-day").evaluate("e => { e.value = 0; }")
+            page.click("#departure-earlier")
+            first = dates[0].depart
+            assert shown.inner_text() == f"{first.day} {first:%B %Y}"
+
+
+def test_the_line_on_the_curve_is_that_of_departures(browser, sample_site):
+    """It goes with the slider, and is not there for the day on which a leg is reached."""
+    cursor = "#page-calendar .chart svg .cursor"
+    with opened(browser, 390) as visit:
+        page = visit(sample_site / "calendar.html")
+        before = page.locator(cursor).get_attribute("d")
+        page.click("#departure-later")
+        after = page.locator(cursor).get_attribute("d")
+        # 344 - 30 - 10 units are 39 days.
+        moved = float(after[1:].partition(" ")[0]) - float(before[1:].partition(" ")[0])
+        assert abs(moved - 304 / 39) < 0.11
+        page.select_option("#departure-from", "1")
+        assert not page.locator(cursor).get_attribute("d")
+
+
 def test_late_on_the_road(browser, sample_site):
     """Three days late at the second leg: the first stays as it was, the sum is Python's."""
     with opened(browser, 390) as visit:

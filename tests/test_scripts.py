@@ -498,6 +498,7 @@ def test_value_of_a_cell(ask, month, latitude, longitude, expected):
 
 def test_value_in_words(ask):
     """Loading, missing and known are three different answers."""
+    assert ask("mapvalues.valueWords") == "loading"
     assert ask("mapvalues.valueWords", None, "sound") == "no climate data, or not assessed"
     assert ask("mapvalues.valueWords", 0, "sound") == f"about 0{SPACE}% of nights sound"
 

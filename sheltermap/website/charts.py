@@ -139,14 +139,14 @@ def departure_curve(report: Report) -> dict | None:
     if all(math.isnan(cost) for cost in costs):
         return None
     left, top, bottom = 30, 16, 150
-    marks = ticks(min(0, np.nanmin(costs)), float(np.nanmax(costs)))
+    marks = ticks(0.0, float(np.nanmax(costs)))
     step = (WIDTH - left - 10) / (len(stays) - 1)
 
     def x(position: float) -> float:
         return left + position * step
 
     def y(cost: float) -> float:
-        return bottom - (cost - marks[0]) / (marks[-1] - marks[0]) * (bottom - top)
+        return bottom - cost / marks[-1] * (bottom - top)
 
     best = day_of_plan(report)
     rows = [

@@ -56,7 +56,7 @@ def trade_off(
         return left + value / across.last * (right - left)
 
     def y(rough: float) -> float:
-        return bottom - (rough - up[0]) / (up[-1] - up[0]) * (bottom - top)
+        return bottom - rough / up[-1] * (bottom - top)
 
     points = [
         {

@@ -54,7 +54,7 @@
       const when = longDate(dateOf(tables.first, date.day)), rough = roughOf(legs);
       byId("departure-date").textContent = when;
       slider.setAttribute("aria-valuetext", when);
-      told.dataset.rough = date.kit === null || rough === null ? "" : rough.toFixed(6);
+      told.dataset.rough = date.kit === null || rough === null ? "" : String(rough);
       told.textContent = answer(tables, set, date, legs);
       const table = frame.cloneNode(true);
       fill(table.querySelector("tbody"), tables, legs);
@@ -67,7 +67,7 @@
       }
     }
     function move(number) {
-      slider.value = Math.max(0, Math.min(Number(slider.max), number));
+      slider.value = number; // held by the slider itself at its ends
       show();
     }
     function planned() { return set.best; }

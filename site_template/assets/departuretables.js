@@ -54,7 +54,7 @@
     if (way === null) return { ...told, kit: null, stays: [], why: set.why ? tables.reasons[set.why[number]] : "" };
     const planned = tables.sets[0], rest = staysOf(tables, set, number);
     let before = [];
-    if (set !== planned && set.reached !== null) {
+    if (set !== planned) {
       before = staysOf(tables, planned, planned.best);
       before = before.slice(0, before.findIndex((stay) => stay.leg === set.reached));
       before = before.map((stay) => ({ ...stay, leave: Math.min(stay.leave, rest[0].arrive) }));

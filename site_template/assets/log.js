@@ -11,10 +11,8 @@
     return `${when.getFullYear()}-${two(when.getMonth() + 1)}-${two(when.getDate())}`;
   }
 
-  /* The leg of a day: where it is planned, else the last one begun, else the first. */
+  /* The leg of a day: the last one begun, else the first. */
   function legOn(legs, day) {
-    const there = legs.findIndex((leg) => leg.arrive <= day && day < leg.leave);
-    if (there >= 0) return there;
     return Math.max(0, legs.filter((leg) => leg.arrive <= day).length - 1);
   }
 
