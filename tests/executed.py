@@ -31,7 +31,11 @@ MOST_SECONDS = 200.0
 _LEFT_OUT = re.compile(r"test_(face|packaging|layers|bundled|climate_evaluate|readme|demo)\.py")
 _OPENS_PAGES = re.compile(r"BROWSER_MARKS|in_browser")
 _OF_SCRIPTS = {
-    "atlas": ("test_browser_atlas_figures.py", "test_browser_atlas.py"),
+    "atlas": (
+        "test_browser_atlas_figures.py",
+        "test_browser_atlas_painted.py",
+        "test_browser_atlas.py",
+    ),
     "season": (
         "test_scripts.py",
         "test_scripts_journeys.py",
@@ -48,7 +52,8 @@ _OF_SCRIPTS = {
     "log": ("test_scripts_forms.py", "test_scripts.py", "test_website_log.py"),
     "tonight": ("test_scripts_forms.py", "test_browser_tonight.py"),
     "words": ("test_scripts.py",),
-    "display": ("test_browser_copies.py",),
+    "display": ("test_browser_display.py", "test_browser_copies.py"),
+    "first": ("test_browser_display.py",),
 }
 """Test files that open the pages of a script, by the beginning of its name."""
 

@@ -192,3 +192,42 @@ def test_picked_cells_are_the_middle_of_those_they_stand_for():
     grid = np.tile((np.arange(1800) % 251).astype(np.uint8), (8, 1))
     pixels, _ = mercator_pixels(grid, -4.0, 4.0)
     npt.assert_array_equal(pixels[0], (2 * np.arange(900) + 1) % 251)
+
+
+@pytest.mark.parametrize(
+    ("value", "marked"),
+    [
+        (0.3, lambda row, column: (row + column) % 9 == 0 or row % 9 == column % 9),
+        (0.6, lambda row, column: (row + column) % 9 == 0),
+        (0.8, lambda row, column: False),
+        (np.nan, lambda row, column: row % 9 in (4, 5) and column % 9 in (1, 2)),
+    ],
+    ids=["unfit", "hard", "workable", "missing"],
+)
+def test_each_texture_repeats_every_9_pixels(value, marked):
+    """Crossed lines, rising lines, none, and dots of 2 by 2; cells here are 8 pixels wide."""
+    drawn = image(np.full((4, 5), value), "sound_share", 0, 2)
+    picture = np.asarray(Image.open(io.BytesIO(drawn)))
+    assert picture.shape[1] == 40
+    expected = [[marked(row, column) for column in range(40)] for row in range(picture.shape[0])]
+    npt.assert_array_equal(picture != np.bincount(picture.ravel()).argmax(), expected)
+
+
+def test_textures_are_left_out_where_cells_are_small():
+    """From 3 pixels a cell there are lines: 300 columns have them, 301 have 2 pixels each."""
+    for columns, numbers in ((300, 2), (301, 1)):
+        values = np.full((8, columns), 0.6)
+        picture = np.asarray(Image.open(io.BytesIO(image(values, "sound_share", 0, 4))))
+        assert len(np.unique(picture)) == numbers
+
+
+def test_values_of_a_page_say_where_they_lie():
+    """Rows, columns and edges to six decimals; 0.4974 is 99.48 half percents, 0.5026 is 100.52."""
+    cube = np.full((12, 2, 3), 0.4974)
+    cube[11, 1, 2] = 0.5026
+    text = value_script("kit/cold", cube, (40.0, 30.1234564, 41.5, 32.0)).decode()
+    entry = json.loads(text[text.index("]=") + 2 : -2])
+    assert (entry["rows"], entry["columns"]) == (2, 3)
+    assert entry["box"] == {"south": 40.0, "west": 30.123456, "north": 41.5, "east": 32.0}
+    assert set(base64.b64decode(entry["data"])[:-1]) == {99}
+    assert base64.b64decode(entry["data"])[-1] == 101
