@@ -48,7 +48,7 @@ _OF_SCRIPTS = {
         "test_browser_departures.py",
         "test_browser_season.py",
     ),
-    "map": ("test_scripts.py", "test_browser_maps.py"),
+    "map": ("test_scripts.py", "test_scripts_labels.py", "test_browser_maps.py"),
     "log": ("test_scripts_forms.py", "test_scripts.py", "test_website_log.py"),
     "tonight": ("test_scripts_forms.py", "test_browser_tonight.py"),
     "words": ("test_scripts.py",),

@@ -158,3 +158,34 @@ def test_no_map_is_taller_than_the_window(browser, sample_site, width, height):
             page = visit(sample_site / name)
             page.set_viewport_size({"width": width, "height": height})
             assert 100 < page.locator(map_element).bounding_box()["height"] <= height, name
+
+
+def test_values_are_loaded_once_and_when_asked_for(browser, sample_site):
+    """No file before somebody points at the map, then one, however often the pointer moves."""
+    loaded = "[...document.querySelectorAll('script[src^=overlays]')].map(one => one.src)"
+    with opened(browser, 1280) as visit:
+        page = visit(sample_site / "maps.html")
+        month(page, JULY)
+        assert page.evaluate(loaded) == []
+        page.evaluate(
+            """() => { const map = window[Object.keys(window).find(k => /^map_/.test(k))];
+              for (const lng of [33, 34, 35]) map.fire('mousemove', { latlng: { lat: 40, lng } });
+            }"""
+        )
+        page.wait_for_selector("#map-value[data-value]:not([data-value=''])")
+        (source,) = page.evaluate(loaded)
+        assert source.endswith("overlays/roof-tent/sound_share.js")
+        assert page.locator("#map-value").get_attribute("data-place") == "40.00000 35.00000"
+        assert "July" in page.locator("#map-value").inner_text()
+
+
+def test_what_lies_on_the_map_takes_no_pointer(browser, sample_site):
+    """The map under it is pointed at; places are 10 px across, towns 4."""
+    with opened(browser, 1280) as visit:
+        page = visit(sample_site / "maps.html")
+        kinds = ".map-land, .map-sea, .map-beyond, .map-lake, .map-river, path.stop, path.town"
+        assert page.locator(kinds).count() >= 7
+        assert page.locator(f":is({kinds}).leaflet-interactive").count() == 0
+        across = "all => [...new Set(all.map(one => Math.round(one.getBBox().width)))]"
+        assert page.eval_on_selector_all("path.stop", across) == [10]
+        assert page.eval_on_selector_all("path.town", across) == [4]
