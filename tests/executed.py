@@ -39,6 +39,7 @@ _OF_SCRIPTS = {
     "season": (
         "test_scripts.py",
         "test_scripts_journeys.py",
+        "test_scripts_season.py",
         "test_drawn_weeks.py",
         "test_browser_season.py",
     ),
