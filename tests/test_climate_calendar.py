@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
+from datetime import date
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -153,3 +156,38 @@ def test_dry_days_keep_half_of_the_driest_month_around():
     june = days[151:181]
     assert float(june.min()) == pytest.approx(0.5 * 0.2)
     assert float(june.mean()) == pytest.approx(0.2)
+
+
+def test_a_month_stands_at_its_middle_day():
+    """The 16th of 31 days, the 15th of 30, the 14th of 28; counted by the standard library."""
+    lengths = [monthrange(2001, month)[1] for month in range(1, 13)]
+    middles = [date(2001, month, -(-days // 2)) for month, days in enumerate(lengths, 1)]
+    expected = [middle.timetuple().tm_yday for middle in middles]
+    assert by_month(place())["day_of_year"].values.tolist() == expected
+
+
+def test_months_beside_a_dry_one_lead_down_to_it():
+    """The 31st of May and the 1st of July are nearer to June's 0.2 than half of their own 3."""
+    days = by_day(place(vapour_pressure=[*[3.0] * 5, 0.2, *[3.0] * 6]))["vapour_pressure"].values
+    assert days[150] < 1.5 and days[181] < 1.5
+    assert days[120] > 2.5 and days[211] > 2.5
+
+
+def test_spreads_and_winds_have_their_least_values():
+    """Half the least month around for a spread, which divides; nought for a wind."""
+    dip = [*[6.0] * 8, 0.4, *[6.0] * 3]
+    days = by_day(place(night_low_spread=dip, wind_speed=dip))
+    september = slice(243, 273)
+    assert float(days["night_low_spread"][september].min()) == pytest.approx(0.2)
+    assert float(days["wind_speed"][september].min()) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_days_have_the_coordinates_of_the_grid_and_of_the_day():
+    """Months are gone, cells and their variables' attributes are not."""
+    source = small_climatology()
+    season = by_day(source)
+    assert set(season.coords) == {"day", "day_of_year", "latitude", "longitude"}
+    assert season["day"].values[[0, 364]].tolist() == [1, 365]
+    assert season["day_of_year"].values.tolist() == season["day"].values.tolist()
+    assert season["rain_per_day"].attrs["units"] == "mm day-1"
+    assert season.attrs["title"] == "small"

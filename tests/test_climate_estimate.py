@@ -26,6 +26,20 @@ def test_wet_share_by_hand():
     assert float(share[0]) == pytest.approx(0.16525, abs=1e-5)
 
 
+def test_wet_share_by_hand_at_the_ends_of_its_range():
+    """60 mm is 2^0.7984 = 1.73915 times 30 mm; then as above, by hand.
+
+    At 25 degC on 20 N: 0.1067 x 1.73915 exp(-0.4225 + 0.34662) = 0.17201. At 5 degC on 60 N: exp
+    of -0.0845 + 1.03987, 0.48241. Warmer, colder, nearer the equator or the pole is as there.
+    """
+    for air, latitudes, share in ((25.0, (20.0, -3.0), 0.15803), (5.0, (60.0, -75.0), 0.38271)):
+        beyond = air + (9 if air > 15 else -9)
+        for latitude in latitudes:
+            for warmth in (air, beyond):
+                found = estimate.wet_share(months(warmth), months(60.0), latitude)
+                assert float(found[0]) == pytest.approx(share, abs=1e-5)
+
+
 def test_wet_days_are_the_share_of_each_month():
     """The same share makes 31 days of January to 28 of February."""
     days = estimate.wet_days(months(15.0), months(30.0), 45.0)
@@ -36,6 +50,34 @@ def test_spread_by_hand():
     """A year from -10 to 20: 2.77 + 2.7 - 0.079 T, so 6.26 K at its coldest, 3.89 warmest."""
     spread = estimate.night_low_spread(months(-10.0, 20.0))
     np.testing.assert_allclose(spread[:2], [6.26, 3.89], atol=1e-9)
+
+
+def test_spread_by_hand_at_the_ends_of_its_range():
+    """Ranges over 40 K count as 40, air below -15 or above 30 degC as there; 1 K is the least.
+
+    -40 to 10: 2.77 + 3.6 + 1.185 = 7.555. 32 all year: 2.77 - 2.37 = 0.4, so 1.
+    """
+    cold = estimate.night_low_spread(months(-40.0, 10.0))
+    np.testing.assert_allclose(cold[:2], [7.555, 5.58], atol=1e-9)
+    np.testing.assert_allclose(estimate.night_low_spread(months(32.0)), 1.0)
+    np.testing.assert_allclose(estimate.night_low_spread(months(31.0, 11.0))[0], 2.2, atol=1e-9)
+
+
+def test_annual_range_is_the_warmest_less_the_coldest():
+    """Whichever months they are."""
+    year = months(3.0, -7.0, 12.0, 25.0, 1.0)
+    assert float(estimate.annual_range(year)) == 32.0
+
+
+# FAO Irrigation and Drainage Paper 56 (1998), annex 2, table 2.6, from memory: radiation above
+# the air in the middle of a month. [MJ m-2 day-1]
+@pytest.mark.parametrize(
+    ("latitude", "month", "printed"), [(0.0, 1, 36.2), (0.0, 6, 33.4), (0.0, 9, 37.2)]
+)
+def test_radiation_of_a_months_middle_is_as_printed(latitude, month, printed):
+    """The paper takes the 15th of each month, a day from ours."""
+    found = estimate.monthly_radiation(months(0.0)["month"], latitude)
+    assert float(found.sel(month=month)) == pytest.approx(printed, abs=0.3)
 
 
 def test_extremes_add_up():
