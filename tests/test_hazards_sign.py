@@ -183,6 +183,9 @@ def test_rivers_run_high_from_one_and_a_half_times_their_mean(flow, strength):
     days = high_water(thirds)
     assert days[span_days("05-21..05-31")].tolist() == [strength] * 11
     assert days.sum() == 11 * strength
+    middle = high_water(np.where(np.arange(36) == 13, flow, 0.9))
+    assert middle[span_days("05-11..05-20")].tolist() == [strength] * 10
+    assert middle.sum() == 10 * strength
     assert bool(river_sign(thirds, "(5 km off)")) is (strength > 0)
 
 

@@ -254,6 +254,18 @@ def test_a_room_is_taken_by_the_rule_and_in_danger():
     np.testing.assert_array_equal(bed.sound_share, [1, 1, 0.9, np.nan])
     np.testing.assert_array_equal(bed.dangerous, [0, 0, 0.019, np.nan])
     np.testing.assert_array_equal(bed.paid, [True, True, False, False])
+    assert (bed.price, bed.mass_kg) == (30, 0.0)
+    assert not room(np.array([0.5]), np.zeros(1), 30, below=0.5).paid.any()
+
+
+def test_candidates_on_some_nights_are_the_same_there():
+    """What is paid by the night is paid on those; what is bought once is bought once."""
+    share = np.array([0.4, 0.6, 0.9])
+    bed = room(share, np.zeros(3), 30, below=0.5).at([0, 2])
+    assert (bed.sound_share.tolist(), bed.paid.tolist()) == ([1.0, 0.9], [True, False])
+    fan = Candidate("fan", "Fan", 60, 1.0, share, np.array([0.1, 0.2, 0.3])).at(slice(1, None))
+    assert (fan.sound_share.tolist(), fan.dangerous.tolist()) == ([0.6, 0.9], [0.2, 0.3])
+    assert (fan.paid, fan.price) == (None, 60)
 
 
 def test_candidate_is_the_score_of_the_changed_kit():
