@@ -38,11 +38,11 @@ def test_a_share_is_never_rounded_to_certainty(share, words):
 
 @pytest.mark.parametrize(
     ("value", "words"),
-    [(0, "0 nights"), (0.01, "under 1 night"), (0.49, "under 1 night"), (0.51, "1 night"),
+    [(0, "0 nights"), (0.01, "under 1 night"), (0.5, "under 1 night"), (0.51, "1 night"),
      (1, "1 night"), (1.49, "1 night"), (1.51, "2 nights"), (None, "an unknown number of nights")],
 )  # fmt: skip
 def test_nights_as_people_say_them(value, words):
-    """Fewer than half a night are under one, and none is none."""
+    """Half a night or less is under one, and none is none."""
     assert nights(value) == words
 
 

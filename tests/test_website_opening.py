@@ -196,3 +196,59 @@ def test_the_leg_with_least_left_is_named():
     over = replace(legs[1], limits=(replace(legs[1].limits[0], load=2810.4),))
     broken = replace(report, load=replace(load, legs=(legs[0], over)))
     assert said(broken)["Overload"].startswith("11 kg") and "Overload" in grave(broken)
+
+
+@pytest.mark.parametrize(
+    ("rough", "low", "high", "words"),
+    [
+        (0.04, 0.0, 0.4, "Hardly any of 60 nights will be rough, and four journeys of five"),
+        (
+            0.05,
+            0.0,
+            1.0,
+            "Under 1 of 60 nights will be rough, in four journeys of five between 0 ",
+        ),
+        (0.5, 0.0, 1.0, "Under 1 of 60 nights will be rough"),
+        (0.51, 0.0, 2.0, "About 1 of 60 nights will be rough"),
+        (
+            7.6,
+            4.4,
+            11.6,
+            "About 8 of 60 nights will be rough, in four journeys of five between 4 ",
+        ),
+        (7.6, 4.4, 11.6, " and 12."),
+        (float("nan"), 0.0, 1.0, "An unknown number of 60 nights will be rough"),
+        (7.6, float("nan"), 11.6, "About 8 of 60 nights will be rough; how far that may stray is"),
+        (7.6, 4.4, float("nan"), "About 8 of 60 nights will be rough; how far that may stray is"),
+    ],
+)
+def test_rough_nights_of_the_whole_journey(rough, low, high, words):
+    """20, 15 and 25 nights; what is about half a night is not called none of them."""
+    report = sample_report()
+    plan = replace(report.best, rough_nights=rough, rough_low=low, rough_high=high)
+    assert words in headline(replace(report, best=plan))[1]
+
+
+def test_what_is_behind_is_no_longer_expected():
+    """Of 9 rough nights 2.4 lie on the leg that is done: 6.6 are to come, 3.6 to 9.6.
+
+    The first leg has 20 of the 60 nights.
+    """
+    report = sample_report()
+    first, *others = report.best.legs
+    legs = (replace(first, done=True, rough_nights=2.4), *others)
+    plan = replace(report.best, legs=legs, rough_nights=9.0, rough_low=6.0, rough_high=12.0)
+    start, told = headline(replace(report, best=plan))
+    assert "About 7 of 40 nights will be rough, in four journeys of five between 4 and 10." in told
+    assert start.startswith(f"Start: {others[0].name}")
+
+
+def test_a_journey_that_is_over():
+    """All its nights are told, on three legs."""
+    report = sample_report()
+    legs = tuple(replace(leg, done=True) for leg in report.best.legs)
+    plan = replace(report.best, legs=legs, rough_nights=9.0)
+    assert headline(replace(report, best=plan)) == (
+        "The journey is over: 60 nights on 3 legs.",
+        " About 9 of 60 nights were rough, by the climate.",
+    )

@@ -262,7 +262,7 @@ def nights(value: float | None) -> str:
     """
     if not is_known(value):
         return "an unknown number of nights"
-    if 0 < value < 0.5:
+    if 0 < value <= 0.5:  # A half would be rounded to none.
         return "under 1 night"
     whole = round(value)
     return f"{whole} night" if whole == 1 else f"{whole} nights"

@@ -169,7 +169,7 @@ def _rough(rough: float, count: int) -> str:
         return f"An unknown number of {nights(count)}"
     if rough < 0.05:
         return f"Hardly any of {nights(count)}"
-    if rough < 0.5:
+    if rough <= 0.5:  # A half would be rounded to none.
         return f"Under 1 of {nights(count)}"
     return f"About {number(rough)} of {nights(count)}"
 
