@@ -67,6 +67,7 @@ def test_sentences_tell_who_what_moved_and_what_would_teach(reports):
     """Numbers in words are those of the records."""
     _, after = reports
     who, moved, teach = map(plain, own_sentences(after))
+    assert after.own.sleepers[0].slept_in  # The nights were in the bedding of the plan's kit.
     cold = after.own.sleepers[0].cold
     assert cold.mean < -0.5
     assert who.startswith(
