@@ -362,6 +362,7 @@ def test_without_a_route_the_line_joins_the_legs():
     [
         # Half round the world is as far one way as the other: it is not cut.
         (((60, 90), (62, -90)), [[[90, 60], [-90, 62]]]),
+        (((60, 90), (60, -90.5)), [[[90, 60], [180, 60]], [[-180, 60], [-90.5, 60]]]),
         # 170 E to 170 W is 20 degrees, cut half way; 175 to 170 W 15, cut a third of the way.
         (((60, 170), (62, -170)), [[[170, 60], [180, 61]], [[-180, 61], [-170, 62]]]),
         (((60, 175), (63, -170)), [[[175, 60], [180, 61]], [[-180, 61], [-170, 63]]]),

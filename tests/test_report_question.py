@@ -81,6 +81,14 @@ def test_closure_to_the_leap_day_lasts_to_the_end_of_february(year, last):
     assert [one.last for one in found] == [date(year, 2, last)]
 
 
+def test_a_day_of_every_year_is_one_day():
+    """First and last alike is no year from one to the other."""
+    found = span_closures(
+        Span(first="06-01", last="06-01"), "fair", date(2027, 5, 1), date(2027, 7, 1)
+    )
+    assert [(one.first, one.last) for one in found] == [(date(2027, 6, 1), date(2027, 6, 1))]
+
+
 def test_dated_closure_happens_once():
     """Full dates hold in their year alone, margin added."""
     span = Span(first=date(2027, 6, 1), last=date(2027, 6, 3), margin_days=2)
