@@ -23,7 +23,8 @@ _EMPTY = {"meta", "link", "input", "br", "img", "col", "path", "rect", "use"}
 
 _OPENING = re.compile(
     r"Start: (?P<start>.+), (?P<day>\d+ \w+ \d{4})(?: \(good from (?P<first>[^()]+) to "
-    r"(?P<last>[^()]+)\)| \(no day beside it is as good\))?\. Kit: (?P<kit>.+?)\. "
+    r"(?P<last>[^()]+)\)| \(no day beside it is as good\))?"
+    r"(?:, first camp on (?P<camp>\d+ \w+))?\. Kit: (?P<kit>.+?)\. "
     r"About (?P<rough>\d+) of (?P<nights>\d+) nights will be rough, in four journeys of five "
     r"between (?P<low>\d+) and (?P<high>\d+)\."
 )
@@ -117,6 +118,8 @@ def _dates(told, data):
     """The day of departure, the good window about it, the leg that starts."""
     day = _day(told["day"], 0)
     assert day.isoformat() == data["depart"] == data["legs"][0]["arrive"]
+    reached = _day(told["camp"], day.year) if told["camp"] else day
+    assert reached.isoformat() == data["legs"][0]["camp_reached"]
     assert told["start"] == data["legs"][0]["name"]
     assert told["kit"] == data["kit"]
     first, last = (date.fromisoformat(data["good_window"][end]) for end in ("first", "last"))
