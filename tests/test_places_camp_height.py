@@ -5,7 +5,7 @@ import pytest
 import xarray as xr
 
 from sheltermap.places.camp_height import CampHeight, basis_words, of_map
-from sheltermap.places.relief import around
+from sheltermap.places.relief import around, height_doubts
 
 
 def test_heights_of_the_map_are_told_as_exactly_as_they_are_known():
@@ -45,3 +45,22 @@ def test_country_around_is_one_cell_more_on_each_side(rows, columns, corners):
     """Five rows of six cells, counted through; at the edge there is none beyond."""
     found = around(FIELD, np.array(rows), np.array(columns))
     assert (found[0, 0], found[-1, -1], found.shape) == corners
+
+
+@pytest.mark.parametrize(
+    ("height", "doubted"), [(1199, True), (1200, False), (3200, False), (3201, True)]
+)
+def test_heights_beyond_any_likely_relief(height, doubted):
+    """Cells at 2,100 to 2,300 m: 500 m and twice the 200 m beyond; unknown ones say nothing."""
+    cells = np.array([2300.0, np.nan, 2100.0, 2200.0])
+    found = list(height_doubts(float(height), cells, "A lies", "camp_elevation_m"))
+    assert len(found) == doubted
+    if doubted:
+        assert f"A lies at {height:,} m" in found[0] and "at 2,100 to 2,300 m" in found[0]
+    assert list(height_doubts(float(height), cells[1:2], "A lies", "x")) == []
+
+
+def test_a_height_in_feet_is_told():
+    """1,640 ft are 499.9 m, which a plain at 80 m bears."""
+    (found,) = height_doubts(1640.0, np.array([80.0, 80.0]), "A lies", "camp_elevation_m")
+    assert "in feet, write 499.9." in found
