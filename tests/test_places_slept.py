@@ -362,6 +362,7 @@ def test_each_sleeper_learns_from_own_rows(tmp_path):
     assert by_name == (ana.sleeper, ben.sleeper)
     # Who lay awake from heat bears less of it; a new bag keeps the person's part of the cold.
     assert ben.sleeper.own.heat.mean < 0
+    assert ben.heat.offset("any bag") == ben.heat.offset() == ben.sleeper.own.heat
     new = ana.sleeper.own
     assert new.in_bedding[0][1].mean < new.new_bedding.mean < 0
 

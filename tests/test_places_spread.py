@@ -48,6 +48,18 @@ def test_good_parts_over_the_antimeridian():
     assert good_parts(east.assign_coords(moved), FLAT, WEIGHT) == "in the east"
 
 
+def test_the_middle_over_the_antimeridian_is_the_middle():
+    """Between 178 and -178 degrees lies 180."""
+    moved = {
+        "longitude": (
+            "cell",
+            np.select([LONGITUDE == 70, LONGITUDE == 71], [178.0, 180.0], -178.0),
+        )
+    }
+    good = shares(LONGITUDE == 71).assign_coords(moved)
+    assert good_parts(good, FLAT, WEIGHT) == "here and there"
+
+
 def test_good_parts_of_nothing_known():
     """No share, no words."""
     assert good_parts(shares(LATITUDE > 0) * np.nan, FLAT, WEIGHT) == ""
