@@ -80,3 +80,40 @@ def test_imported_hours_reach_the_bedtime_temperature(tmp_path, seasonal):
     lowest = season["air_temperature"] - 4
     assert (night["coldest_hours_temperature"] > lowest).all()
     assert (night["coldest_hours_temperature"] < lowest + 0.8).all()
+
+
+def test_the_first_hours_may_be_the_coldest():
+    """From 0 at noon up to 1 at the next noon: the first four hours' middle is 24, 12/24."""
+    rising = course([((hour if hour >= 12 else hour + 24) - 12) / 24 for hour in range(24)])
+    found = measured_shares(rising, SleepWindow(), xr.DataArray(12.0))
+    assert float(found["coldest"]) == pytest.approx(12 / 24)
+    assert float(found["bedtime"]) == pytest.approx(10 / 24)
+
+
+def test_a_short_sleep_is_its_own_coldest_time():
+    """22:30 to 0:30, 1 at 22:00 and 3 an hour later, then 4 and 9: straight lines, by hand.
+
+    Half an hour each from 2 to 3 (2.5), from 3 to 4 (3.5) and on to 6.5 (5.25), the second
+    one lasting an hour: (2.5 + 2 x 3.5 + 5.25) / 4 = 3.6875. At 22:30 it is 2.
+    """
+    values = np.full(24, 50.0)
+    values[[22, 23, 0, 1]] = 1, 3, 4, 9
+    found = measured_shares(course(values), SleepWindow(22.5, 0.5), xr.DataArray(12.0))
+    assert float(found["bedtime"]) == pytest.approx(2.0)
+    assert float(found["asleep"]) == pytest.approx(3.6875)
+    assert float(found["coldest"]) == pytest.approx(3.6875)
+
+
+@pytest.mark.parametrize(
+    ("daylight", "mean"), [(0.4, 1.0), (1.0, 1.0), (1.2, 1.07 / 1.2), (3.0, 1.7 / 3)]
+)
+def test_daytime_counts_hours_by_the_light_in_them(daylight, mean):
+    """1 at noon, 0.5 before it, 0.2 after: by hand.
+
+    1.2 h of light are a tenth of an hour in each neighbour, 1 + 0.05 + 0.02; three hours are all
+    of the three; of an hour or less, or in a polar night, noon stands for the day.
+    """
+    values = np.zeros(24)
+    values[[11, 12, 13]] = 0.5, 1.0, 0.2
+    found = measured_shares(course(values), SleepWindow(), xr.DataArray(daylight))
+    assert float(found["daytime"]) == pytest.approx(mean)

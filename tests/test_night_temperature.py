@@ -159,3 +159,32 @@ def test_shares_outside_a_night_are_missing():
     assert np.isnan(mean_share(30.0, 22.0, 12.0))
     assert np.isnan(share_at(22.0, np.nan))
     assert np.isnan(coldest_share(SleepWindow(), np.nan))
+
+
+@pytest.mark.parametrize("day_length", [8.0, 12.0, 16.0])
+def test_a_night_reaches_from_noon_to_noon(day_length):
+    """Both noons belong to it and are alike; its mean is that of the curve written out again."""
+    assert share_at(12.0, day_length) == pytest.approx(share_at(36.0, day_length))
+    hours = 12 + (np.arange(4800) + 0.5) / 200
+    mean = np.mean([brute_force(hour, day_length) for hour in hours])
+    assert mean_share(12.0, 36.0, day_length) == pytest.approx(mean, abs=1e-5)
+    assert np.isnan(mean_share(12.0, 36.1, day_length))
+    assert np.isnan(mean_share(11.9, 36.0, day_length))
+    assert np.isnan(mean_share(22.0, 22.0, day_length))
+    assert np.isnan(share_at(36.1, day_length))
+
+
+def test_the_coldest_hour_is_reached_at_dawn():
+    """A limit of a tenth of the range, where the curve is lowest; a little less is never met."""
+    assert cooler_from(1.0, 0.0, 10.0, 12.0) == pytest.approx(float(dawn(12.0)))
+    assert cooler_from(0.99, 0.0, 10.0, 12.0) == np.inf
+
+
+@pytest.mark.parametrize(("period", "window"), [(2.0, SleepWindow()), (9.0, SleepWindow(23, 5))])
+def test_the_coldest_hours_are_as_many_as_asked_for(period, window):
+    """Two of eight hours, by every position; nine of a window of six are the six."""
+    begin, finish = window.bounds
+    wide = min(period, finish - begin)
+    starts = np.linspace(begin, finish - wide, 2001)
+    every = [float(mean_share(start, start + wide, 12.0)) for start in starts]
+    assert coldest_share(window, 12.0, period) == pytest.approx(min(every), abs=1e-6)
