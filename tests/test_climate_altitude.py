@@ -138,3 +138,52 @@ def test_rain_and_wet_days_grow_with_height():
     level = at_elevation(cell(wet_days=wet), 1000.0)
     np.testing.assert_array_equal(level["rainfall"], cell()["rainfall"])
     np.testing.assert_array_equal(level["wet_days"], 10.0)
+
+
+def test_air_that_is_moist_beyond_measure_stays_so_where_nothing_is_corrected():
+    """The source's own value stands, saturated or not, and its rain and wet days as well."""
+    wet = cell(vapour_pressure=("month", [9.0] * 12), wet_days=("month", [33.0] * 12))
+    level = at_elevation(wet, 1000.0)
+    for name in ("vapour_pressure", "wet_days", "rainfall"):
+        np.testing.assert_array_equal(level[name], wet[name])
+
+
+def test_a_camp_of_unknown_height_stays_at_its_cell():
+    """A missing height corrects nothing and moves the place nowhere."""
+    found = at_elevation(cell(), np.nan)
+    np.testing.assert_array_equal(found["air_temperature"], cell()["air_temperature"])
+    assert float(found["elevation"]) == 1000.0
+    assert np.isnan(found["height_corrected"]) and np.isnan(found["temperature_correction"])
+
+
+def test_a_drop_at_a_coast_leaves_the_same_band():
+    """900 m below, half sea: 550 m count, so 3.025 K warmer and an error of 0.825 K."""
+    low = at_elevation(cell(land_fraction=((), 0.3)), 100.0)
+    assert float(low["height_corrected"]) == pytest.approx(-550.0)
+    assert float(low["temperature_correction"]) == pytest.approx(3.025)
+    assert float(low["temperature_correction_error"]) == pytest.approx(0.825)
+    unknown = at_elevation(cell(land_fraction=((), np.nan)), 100.0)
+    assert float(unknown["height_corrected"]) == pytest.approx(-900.0)
+
+
+def test_only_what_a_source_has_is_corrected():
+    """A season of temperature alone gets no rain, no vapour and no extremes."""
+    bare = cell()[["air_temperature", "elevation"]]
+    found = at_elevation(bare, 2000.0)
+    assert set(found.data_vars) == {
+        "air_temperature", "elevation", "height_corrected", "temperature_correction",
+        "temperature_correction_error",
+    }  # fmt: skip
+    assert "wet_days" not in at_elevation(cell(), 2000.0)
+    daily = at_elevation(by_day(small_climatology()), 900.0)
+    assert "rainfall" not in daily and "rain_per_day" in daily
+
+
+def test_a_kilometre_up_neither_extreme_passes_the_mean():
+    """The mean falls to 14.5; from 19.5 and 20.5 the extremes would be at 15.1 and 14.0."""
+    narrow = cell(
+        air_temperature_min=("month", [19.5] * 12), air_temperature_max=("month", [20.5] * 12)
+    )
+    high = at_elevation(narrow, 2000.0)
+    for name in ("air_temperature_min", "air_temperature", "air_temperature_max"):
+        assert float(high[name][0]) == pytest.approx(14.5)
