@@ -10,9 +10,10 @@ import shapely
 import xarray as xr
 from small_trips import climate, leg, saved, trip
 
-from sheltermap.report.parts import climate_source, map_grid, route_points
-from sheltermap.shelters.kit import load_kits
+from sheltermap.report.parts import climate_source, map_grid, refusals, route_points
+from sheltermap.shelters.kit import Sleeper, load_kits
 from sheltermap.trip.inputs import read_inputs
+from sheltermap.vocabulary import InputError
 
 
 def with_estimates(**estimates):
@@ -77,3 +78,38 @@ def test_a_map_of_oblong_cells_has_its_own_half_width(tmp_path):
 def test_a_route_is_told_latitude_first(line, points):
     """Drawn files have longitude first."""
     assert route_points(line) == points
+
+
+def people(*lengths, carries=("roof_rack",), kits=("bedroll", "ground-tent")):
+    """Return the inputs of people of these lengths, whose kits have beds of 2 m."""
+    own = [load_kits()[name].model_copy(update={"bed_length_m": 2.0}) for name in kits]
+    vehicle = SimpleNamespace(carries=carries, bed_length_m=None)
+    party = SimpleNamespace(people=len(lengths))
+    return SimpleNamespace(
+        kits=own,
+        sleepers=[Sleeper(length_m=length) for length in lengths],
+        trip=SimpleNamespace(vehicle=vehicle, party=party),
+        path="trip.toml",
+    )
+
+
+def test_the_tallest_decides_whether_a_bed_is_long_enough():
+    """In a bed of 2 m 1.7 m lies well and 2.1 m does not, whoever is named first."""
+    assert refusals(people(1.7, 1.6)) == {}
+    for lengths in ((1.7, 2.1), (2.1, 1.7)):
+        with pytest.raises(InputError) as caught:
+            refusals(people(*lengths))
+        (problem,) = caught.value.problems
+        assert (problem.key, problem.got) == ("shelter.kits[1]", "'bedroll'")
+        assert "Its bed is 2.00 m long; a sleeper of 2.10 m needs" in problem.mend
+
+
+def test_a_kit_that_does_not_fit_is_refused_by_name():
+    """The first kit fits; the roof tent needs a rack, which the vehicle does not have."""
+    found = refusals(people(1.7, carries=(), kits=("bedroll", "roof-tent")))
+    (refused,) = found.values()
+    assert list(found) == ["roof-tent"] and refused.title == load_kits()["roof-tent"].title
+    assert [reason.startswith("It needs ") for reason in refused.reasons] == [True]
+    with pytest.raises(InputError) as caught:
+        refusals(people(1.7, carries=(), kits=("roof-tent", "bedroll")))
+    assert "Put bedroll first, or mend the party or the vehicle." in str(caught.value)
