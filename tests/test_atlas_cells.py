@@ -215,7 +215,11 @@ def test_a_cluster_of_the_caller_is_used_and_changes_nothing(tmp_path):
     own = tmp_path / "own.nc"
     write_climatology(world_climatology((41.0, 41.0, 46.0, 45.0)), own)
     what = asked(box=(42.0, 42.0, 45.0, 44.0), kit_ids=["ground-tent"], climate=own)
-    alone = build(what, tmp_path / "alone")
+    told = []
+    alone = build(what, tmp_path / "alone", lambda *step: told.append(step))
+    # One block: eight tenths for its nights, then the maps, then the data.
+    assert told == [(8, 10, "Scoring nights"), (8, 10, "Drawing maps"), (9, 10, "Writing data")]
+    assert (alone / "regions.nc").is_file() and not (alone / "atlas.nc").exists()
     cluster = distributed.LocalCluster(
         2, processes=False, protocol="tcp://", host="127.0.0.1", dashboard_address=None
     )

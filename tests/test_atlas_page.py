@@ -114,6 +114,13 @@ def test_large_towns_bring_their_other_names():
     assert found == ["#Italy", "Roma|Rim\t4189\t1251\t2319", "#Kyrgyzstan", "Osh\t4053\t7280\t130"]
 
 
+@pytest.mark.parametrize(("people", "names"), [(200_000, "Roma|Rim"), (199_999, "Roma")])
+def test_a_town_is_large_from_two_hundred_thousand_people_on(people, names):
+    """Thousands of people are rounded: both are 200."""
+    town = NamedPlace("Roma", "Italy", 41.894, 12.516, people)
+    assert list(lines([(town, ("Rim",))]))[1] == f"{names}\t4189\t1252\t200"
+
+
 def test_coast_leaves_out_the_edge_of_the_world():
     """Shapes are cut at 180 degrees; no line runs along it or along the box."""
     found = outlines((170.0, 60.0, 190.0, 75.0))  # Chukotka lies on both sides.
