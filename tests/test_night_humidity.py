@@ -97,3 +97,16 @@ def test_missing_stays_missing():
         night_dewpoint(np.array([np.nan, 1.0, 0.0]), np.array([5.0, np.nan, 5.0]))
     ).all()
     assert np.isnan(sky_cooling(np.array([np.nan, 5.0]), np.array([5.0, np.nan]))).all()
+
+
+def test_a_sky_over_the_driest_air_is_as_that_over_dry_air():
+    """The parabola's least value lies near -38 degC: from there on it does not turn up again."""
+    assert clear_sky_emissivity(-60.0) == clear_sky_emissivity(-38.0)
+    assert clear_sky_emissivity(-38.0) < clear_sky_emissivity(-36.0)
+
+
+def test_a_sky_as_warm_as_the_air_cools_nothing():
+    """In the dampest heat the formula passes 1, which no sky does."""
+    assert clear_sky_emissivity(45.0, 101.3) == 1.0
+    assert sky_temperature(45.0, 45.0, 101.3) == pytest.approx(45.0)
+    assert sky_cooling(45.0, 45.0, 101.3) == 0.0
