@@ -170,7 +170,7 @@ def _waypoints(points: Sequence, path: Path, ignored: Ignored) -> list[Waypoint]
             for one in astray
         )
     if len(found) < len(points):
-        ignored.shapes["waypoint without a name"] = len(points) - len(found)
+        ignored.shapes["unnamed waypoint"] = len(points) - len(found)
     return found
 
 
@@ -217,7 +217,7 @@ def _of_geojson(path: Path) -> _Found:
             height = [one[2] for one in _positions(feature["geometry"]["coordinates"])]
             waypoints.append(Waypoint(name, shape.y, shape.x, *height))
         else:
-            ignored.shapes["point without a name"] += 1
+            ignored.shapes["unnamed point"] += 1
     return lines, heights, waypoints, ignored
 
 
