@@ -67,6 +67,20 @@ def test_wet_days_follow_the_rain():
     assert float(wet_days_with(half, half * 0 + 1)[0]) == pytest.approx(15.5)
 
 
+def test_hemispheres_mix_within_ten_degrees():
+    """5 N in January: three quarters of 0.35 and one of 0.2 are 0.3125; from 10 on one alone."""
+    for latitude, slope in ((5.0, 0.3125), (-5.0, 0.2375), (10.0, 0.35), (-10.0, 0.2)):
+        factor = rain_factor(MONTHS, 1000.0, latitude)[0]
+        assert float(factor) == pytest.approx((1 + slope) / (1 - slope))
+
+
+@pytest.mark.parametrize("height", [500.0, -500.0])
+def test_error_of_rain_grows_with_the_height_corrected(height):
+    """100 mm at 0 degC are 38 mm; twelve in a hundred for each kilometre, up or down: 44."""
+    error = rainfall_error(xr.DataArray(0.0), xr.DataArray(100.0), height)
+    assert float(error) == pytest.approx(44.0)
+
+
 def test_errors_by_hand():
     """Saturated air 1.3 K, a depression of 10 K 2.4; 100 mm at 0 degC: 1 + 17 + 20 mm."""
     air = xr.DataArray([20.0, 20.0])

@@ -12,6 +12,7 @@ from published_tables import published
 from sheltermap.night.years import (
     RAIN_FACTOR,
     spread_within_year,
+    wet_days_of_wet_year,
     yearly_rain_spread,
     yearly_spread,
 )
@@ -38,6 +39,19 @@ def test_rain_by_hand():
     1512.3; days 30 x 1/3 x 2/3 x 1.25/0.75 x 9.7^2 = 1045.4; 1.11 sqrt(2557.8) = 56.14.
     """
     assert yearly_rain_spread(100.0, 10.0, 30.0) == pytest.approx(56.14, abs=0.01)
+
+
+def test_wet_days_of_a_wet_year_by_hand():
+    """As above: 1.11 x 9.7 mm x 11.111 day^2 over the root of 2557.8 mm^2, 50.575: 2.3655 days."""
+    assert wet_days_of_wet_year(100.0, 10.0, 30.0) == pytest.approx(2.3655, abs=5e-4)
+    nothing = wet_days_of_wet_year(np.array([0.0, 10.0, np.nan]), np.array([4.0, 0.0, 3.0]), 30.0)
+    np.testing.assert_array_equal(nothing, [0.0, 0.0, np.nan])
+
+
+def test_where_every_day_is_wet_amounts_alone_differ():
+    """100 mm on 30 of 30 days: 3.2333 mm a day, scale 3.757: 1.11 sqrt(30 x 3.2333 x 3.757)."""
+    assert yearly_rain_spread(100.0, 30.0, 30.0) == pytest.approx(21.19, abs=0.01)
+    assert wet_days_of_wet_year(100.0, 30.0, 30.0) == 0.0
 
 
 def test_rain_like_a_simulated_chain():
