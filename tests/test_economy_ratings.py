@@ -31,6 +31,8 @@ from sheltermap.economy.ratings import (
     rated_mass,
     rating_doubts,
     roof_limits,
+    rounded_down,
+    rounded_up,
     space,
     verdict,
 )
@@ -66,6 +68,12 @@ def test_an_excess_is_not_told_of_what_is_unknown():
     for load, rating in ((None, 5.0), (5.0, None)):
         with pytest.raises(ValueError, match="roof: expected a known load and rating"):
             excess_sentence("", Limit("roof", load, rating, "kg"))
+
+
+def test_the_noise_of_binary_sums_makes_no_kilogram():
+    """1.1 + 2.2 - 0.3 is 3 by hand and above it in binary; 0.3 / 0.1 is 3 too and below."""
+    assert 1.1 + 2.2 - 0.3 > 3 and rounded_up(1.1 + 2.2 - 0.3) == 3
+    assert 0.3 / 0.1 < 3 and rounded_down(0.3 / 0.1) == 3
 
 
 @pytest.mark.parametrize(
