@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from sheltermap.spans import (
+    about_days,
     day_word,
     days_between,
     days_in_words,
     months_in_words,
+    runs,
     span_days,
 )
 
@@ -123,3 +125,30 @@ def test_runs_read_as_people_write_them():
 def test_months_read_as_people_write_them(months, words):
     """Single months, runs, and New Year, each with the word that belongs before it."""
     assert months_in_words(np.isin(np.arange(1, 13), list(months))) == words
+
+
+def test_runs_keep_the_year_whole_and_the_order_of_their_first_days():
+    """By hand: 0 to 3, 10, and 364 with 0: a run over New Year stands last."""
+    assert runs(np.ones(365, bool)) == [(0, 364)]
+    days = np.zeros(365, bool)
+    days[[0, 1, 2, 3, 10, 363, 364]] = True
+    assert runs(days) == [(10, 10), (363, 3)]
+    days[0] = False
+    assert runs(days) == [(1, 3), (10, 10), (363, 364)]
+
+
+@pytest.mark.parametrize(
+    ("span", "words"),
+    [
+        ("06-01..06-10", "in early June"),
+        ("06-11..06-20", "in mid-June"),
+        ("06-10..06-11", "from early June to mid-June"),
+        ("06-20..06-21", "from mid-June to late June"),
+        ("07-21..07-31", "in late July"),  # The 31st is no fourth third.
+        ("06-02..06-30", "from early June to late June"),
+        ("06-01..06-30", "in June"),
+    ],
+)
+def test_days_are_told_to_a_third_of_a_month(span, words):
+    """Ten days each, the last of ten or eleven."""
+    assert about_days(span_days(span)) == words

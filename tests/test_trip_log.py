@@ -84,6 +84,58 @@ def test_a_journey_either_way_may_be_done_in_reverse(tmp_path):
     assert "expected 'A', the next leg of the trip, got 'C'" in only(tmp_path, *rows)
 
 
+@pytest.mark.parametrize(
+    ("direction", "legs", "told"),
+    [
+        ("reverse", "CB", None),
+        ("reverse", "AB", "done[1].leg: expected 'C', the next leg of the trip, got 'A'."),
+        ("either", "AC", "done[2].leg: expected 'B', the next leg of the trip, got 'C'."),
+        ("either", "CA", "done[2].leg: expected 'B', the next leg of the trip, got 'A'."),
+        ("either", "BC", "done[1].leg: expected 'A', the next leg of the trip, got 'B'."),
+    ],
+)
+def test_the_next_leg_is_that_of_the_way_most_of_the_log_follows(tmp_path, direction, legs, told):
+    """A, B, C one way, C, B, A the other; the way forward where neither fits."""
+    first, second = legs
+    rows = done(first, "05-01", "05-06"), done(second, "05-07")
+    departure = f'direction = "{direction}"'
+    if told is None:
+        assert len(read_trip(saved(tmp_path, trip(*LEGS, *rows, departure=departure))).done) == 2
+        return
+    assert only(tmp_path, *rows, departure=departure).startswith(told)
+
+
+@pytest.mark.parametrize(("left", "fits"), [("2028-04-30", True), ("2028-05-01", False)])
+def test_a_stay_lasts_a_year_at_most(tmp_path, left, fits):
+    """From 1 May 2027 to 30 April 2028 are 365 days, with 29 February."""
+    row = f'\n[[done]]\nleg = "A"\narrived = 2027-05-01\nleft = {left}\n'
+    if fits:
+        assert read_trip(saved(tmp_path, trip(*LEGS, row))).done
+        return
+    assert "left from 1 to 365 days after arrived" in only(tmp_path, row)
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ("nights = 3\ncold = 1\ncool = 1\nwarm = 1\nrain = 3\nwet = 3\ndamp = 3", None),
+        ("nights = 3\nwarm = 2\nhot = 2", "cold, cool, warm and hot together at most the 3"),
+        ("nights = 3\nrain = 4", "rain at most the 3 nights"),
+        ("nights = 3\ndamp = 4", "damp at most the 3 nights"),
+        ("nights = 3\nrain = 2\nwet = 3", "wet at most the 2 nights of rain"),
+        ("nights = 3\nlow_c = [1, 2, 3]\nbedtime_c = 9", None),
+        ("nights = 3\nbedtime_c = [1, 2, 3, 4]", "bedtime_c with 1 number or 3, got 4"),
+    ],
+)
+def test_counts_go_up_to_the_nights(tmp_path, more, told):
+    """Every night may be wet, damp and badly slept; none is counted twice."""
+    row = slept(more)
+    if told is None:
+        assert read_trip(saved(tmp_path, trip(*LEGS, PAIR, row))).slept
+        return
+    assert told in only(tmp_path, PAIR, row)
+
+
 SLEPT = {
     "who": (
         slept("nights = 3", 'leg = "A"\nfirst = 2027-05-02'),
