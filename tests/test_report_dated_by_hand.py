@@ -14,6 +14,7 @@ import pytest
 from sample_report import sample_report
 
 from sheltermap.hazards.layers import HazardFinding
+from sheltermap.places.behind import DoneStay
 from sheltermap.places.camp_height import CampHeight
 from sheltermap.planner.problem import Plan, Stay
 from sheltermap.planner.search import best_plans
@@ -23,6 +24,7 @@ from sheltermap.shelters.kit import load_kits
 from sheltermap.suitability.candidates import Candidate
 from sheltermap.suitability.remedy import Advice
 from sheltermap.trip.log import DoneRow
+from sheltermap.vocabulary import FACTORS
 
 FIRST = date(2027, 6, 1)
 JUNE = 151
@@ -309,3 +311,22 @@ def test_replans_on_the_road_begin_at_the_leg_ahead():
     assert [one[0] for one in reached(there, over)] == [2]
     at_first = [DoneRow(**row)]
     assert [one[0] for one in reached(at_first, best)] == [1, 2]
+
+
+def test_a_leg_that_is_over_is_told_as_it_was():
+    """By the nights kept of it: 0.5, 0.9 and 1 sound, 0.4 of them cold; nothing is advised."""
+    whole = dater(close=np.full(365, True), findings=[finding("flood", 2, 2, 2)])
+    shares = {name: np.zeros(3) for name in ("dangerous", *FACTORS)}
+    shares |= {"sound_share": np.array([0.5, 0.9, 1.0]), "cold": np.array([0.3, 0.1, 0.0])}
+    shares["wind"] = np.full(3, np.nan)
+    days = FIRST, FIRST + timedelta(days=3)
+    kit = load_kits()["roof-tent"]
+    over = DoneStay(0, *days, 0, kit, whole.places[0], shares)
+    made = replace(whole, behind={0: over})
+    (leg,) = made.dated(plan(stay(nights=3, kit="roof-tent"), done=1)).legs
+    assert leg.done and not leg.close and leg.remedy is None and leg.cautions == ()
+    assert (leg.grade, leg.limiting_factor, leg.ascent) == (1, "cold", "")  # a mean of 0.8
+    assert leg.nights_by_factor["cold"] == pytest.approx(0.4)
+    assert leg.nights_by_factor["wind"] is None
+    assert leg.rough_bad_year == leg.rough_nights == 1.25
+    assert [one.kind for one in leg.hazards] == ["flood"]
