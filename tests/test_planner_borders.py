@@ -230,6 +230,12 @@ def test_a_stay_is_not_cut_below_its_driving(driving, gives):
     assert days.get("nights_min") == gives and days["finish_by"] == 2
 
 
+def test_the_one_night_that_is_not_driven_can_give():
+    """3 nights, two days of driving, to end on 3 May: 2 nights would do."""
+    asked = problem(stop("A", travel_days=2), finish_by=date(2027, 5, 3))
+    assert ("nights_min", "A", 1) in eased(asked)
+
+
 def test_a_longer_stay_is_offered_with_its_nights():
     """From 2 to 10 May are 9 evenings, 6 more than the 3 nights allowed."""
     there = (date(2027, 5, 2), date(2027, 5, 10))
