@@ -270,3 +270,14 @@ def test_what_the_shown_map_adds(page, show, dearer, words):
     """At 0.7 the tent is not workable, at 0.825 the van is."""
     told = page.evaluate(_TOLD, [0.7, 0, 2, show, dearer]).replace("\u202f", " ")
     assert told == f"40° N 10° E, September, tent: unfit, about 70 % of nights sound.{words}"
+
+
+@pytest.mark.parametrize(("west", "names"), [(17.9, ["0_0", "0_1"]), (18, ["0_1"]), (26, [])])
+def test_tiles_of_wide_cells_in_view(page, west, names):
+    """Four cells of 2 degrees a tile: from 10 to 18 E and from 18 to 26 E."""
+    found = page.evaluate(
+        """([grid, west]) => SM.atlassaved.inView({ grid, tiles: ["0_0", "0_1"] },
+          { getNorth: () => 41, getSouth: () => 40.5, getWest: () => west, getEast: () => 90 })""",
+        [GRID | {"step": [0.5, 2]}, west],
+    )
+    assert found == names

@@ -12,6 +12,7 @@ from sample_report import sample_report
 from sheltermap.report.report import MetHazard
 from sheltermap.website.figures import danger_odds
 from sheltermap.website.opening import facts, headline
+from sheltermap.website.slider import week_data
 
 
 def said(report):
@@ -252,3 +253,21 @@ def test_a_journey_that_is_over():
         "The journey is over: 60 nights on 3 legs.",
         " About 9 of 60 nights were rough, by the climate.",
     )
+
+
+def test_the_season_chart_is_read_first_where_the_journey_goes_on():
+    """The second leg's first night; with all legs done, or without a plan, the chart's corner."""
+    report = sample_report()
+    legs = report.best.legs
+    under_way = (replace(legs[0], done=True), *legs[1:])
+    over = tuple(replace(leg, done=True) for leg in legs)
+    starts = [
+        week_data(replace(report, best=plan))["start"]
+        for plan in (
+            replace(report.best, legs=under_way),
+            replace(report.best, legs=over),
+            None,
+        )
+    ]
+    # 28 May is day 147: 31 + 28 + 31 + 30 and 27 more.
+    assert starts == [{"row": 1, "day": 147}, {"row": 0, "day": 0}, {"row": 0, "day": 0}]
