@@ -95,6 +95,17 @@ def test_the_height_of_home_is_asked_for_the_leg_that_may_be_first(
     assert all(f"The first camp may be '{asked}' at 2,600 m" in one for one in found)
 
 
+def test_the_height_of_home_is_asked_where_any_leg_may_be_first(tmp_path):
+    """In a free order each may be, the middle one too; a height that is stated answers it."""
+    legs = [leg(name, nights="9") for name in "AC"]
+    legs.insert(1, leg("B", nights="9", more="camp_elevation_m = 2600"))
+    ways = links("AB", "BC")
+    (found,) = told(tmp_path, trip(*legs, ways, departure=FREE))
+    assert found.startswith("departure.from_elevation_m: expected")
+    assert "The first camp may be 'B' at 2,600 m" in found
+    assert told(tmp_path, trip(*legs, ways, departure=f"{FREE}\nfrom_elevation_m = 900")) == []
+
+
 def test_home_counts_from_the_sea_where_no_height_is_stated(tmp_path):
     """At most 3,000 + 500 m after it."""
     asked, refused = told(tmp_path, trip(leg("A", nights="30", more="camp_elevation_m = 4400")))

@@ -8,7 +8,7 @@ are checked by the modules that read them.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeAlias
@@ -78,6 +78,7 @@ def problems_between(trip: Trip, file: str, origins: Sequence[int]) -> Iterator[
     yield from _approach_problems(trip, wrong)
     if trip.departure.order == "free":
         yield from _free_order_problems(trip, wrong)
+        yield from _home_height_asked(trip, trip.legs, wrong)
     else:
         yield from _fixed_order_problems(trip, wrong)
         yield from _ascent_problems(trip, origins, wrong)
@@ -273,19 +274,19 @@ def _fixed_order_problems(trip: Trip, wrong: Wrong) -> Iterator[Problem]:
 def _ascent_problems(trip: Trip, origins: Sequence[int], wrong: Wrong) -> Iterator[Problem]:
     """Yield climbs that no allowed stay is long enough for, whichever way round is best."""
     ways = {"forward": [1], "reverse": [-1], "either": [1, -1]}[trip.departure.direction]
-    yield from _home_height_asked(trip, ways, wrong)
+    yield from _home_height_asked(trip, [trip.legs[0 if step > 0 else -1] for step in ways], wrong)
     found = [list(_climbs(trip, step, origins, wrong)) for step in ways]
     if all(found):
         yield from found[0]
 
 
-def _home_height_asked(trip: Trip, ways: Sequence[int], wrong: Wrong) -> Iterator[Problem]:
-    """Yield that the height before the first leg is not stated where the ascent rule needs it."""
+def _home_height_asked(trip: Trip, first: Iterable[Leg], wrong: Wrong) -> Iterator[Problem]:
+    """Yield that the height before the first leg is not stated where the ascent rule needs it.
+
+    `first` are the legs that may be the first.
+    """
     if trip.departure.from_elevation_m is not None:
         return
-    first = [trip.legs[0 if step > 0 else -1] for step in ways]
-    if trip.departure.order == "free":
-        first = list(trip.legs)
     for leg in first:
         if leg.camp_elevation_m is not None and leg.camp_elevation_m > RULE_STARTS_M:
             yield wrong(
