@@ -46,13 +46,15 @@ def test_blocks_of_eight_tiles_cover_the_area_once():
 
 
 def test_tiles_are_named_by_their_place_in_the_atlas():
-    """A block from row 160 and column 320: its tiles of 20 cells are 8_16 to 9_17."""
-    block = Block(160, 320, np.arange(25.0), np.arange(30.0))
+    """A block from row 160 and column 320: 25 by 45 cells are tiles 8_16 to 9_18."""
+    block = Block(160, 320, np.arange(25.0), np.arange(45.0))
     assert [*block.tiles()] == [
         ("8_16", slice(0, 20), slice(0, 20)),
         ("8_17", slice(0, 20), slice(20, 40)),
+        ("8_18", slice(0, 20), slice(40, 60)),
         ("9_16", slice(20, 40), slice(0, 20)),
         ("9_17", slice(20, 40), slice(20, 40)),
+        ("9_18", slice(20, 40), slice(40, 60)),
     ]
 
 
