@@ -203,9 +203,11 @@ class Executed:
         """Return the tests to show a fault to, by file: by name nearest, then the quickest."""
         if mutant.part == SCRIPTS:
             return [Choice(ROOT / "tests" / name, (), 0.0) for name in _by_script(mutant)]
-        found = []
+        found, of_fields = [], not running_lines(mutant)
         for one in self._records:
             running = one.running(mutant)
+            if of_fields and one.file.name == _OF_FIELDS:
+                running = set(one.took)  # It reads them where they stand, and runs no line.
             if running:
                 first = sorted(running, key=lambda name: (one.took[name], name))
                 spent = sum(one.took[name] for name in first)

@@ -6,7 +6,8 @@ A comparison, a sign, a number, a condition of the program or of the site's scri
 in a copy of the checkout, and the tests that run the changed line, as `executed.py` has found,
 are run there in a child of this process, the quickest first; for a script those that open the
 pages which load it. Prints every survivor with its place, and the share that was
-killed by package. Survivors are to be judged by hand: some change nothing.
+killed by package. Survivors are to be judged by hand: some change nothing. All tests must pass
+first: one that fails without a fault would kill every fault it is shown.
 """
 
 from __future__ import annotations

@@ -98,3 +98,8 @@ def test_missing_stays_missing():
     ):
         assert np.isnan(result).values.tolist() == [True, False]
         assert result.dtype == np.float32
+
+
+def test_rest_beyond_the_table_goes_on_as_it_ends():
+    """2 L, the table's last 7.57 L, and 2 K at its last slope of 2.84 L in 5.6 K."""
+    assert_allclose(water.resting_water(np.array([50.9])), [2 + 7.57 + 2 * 2.84 / 5.6], atol=1e-6)

@@ -1,9 +1,8 @@
 /* The atlas's controls: month, kit, what to show, a place, and the marked cell. */
 (() => {
   "use strict";
-  const { byId, data } = window.SM.words;
+  const { MONTHS, byId, data } = window.SM.words;
   const { cellAt, moved, bounds, middle, reading } = window.SM.atlascells;
-  const { MONTHS } = window.SM.atlasstrip;
   const { addOutlines, showLegend, marker } = window.SM.atlasmap;
   const { shower } = window.SM.atlaslayer;
   const cellPart = window.SM.atlascell;

@@ -1,9 +1,9 @@
 /* One cell of the atlas in words and as a table of twelve months in every kit. */
 (() => {
   "use strict";
-  const { byId, element, percent } = window.SM.words;
+  const { MONTHS, MONTH_DAYS, byId, element, percent } = window.SM.words;
   const { eastOf } = window.SM.atlascells;
-  const { MONTHS, MONTH_DAYS, LEAST_DANGER, gradeOf, factorWord, monthCell, monthHeads, monthRuns } =
+  const { LEAST_DANGER, gradeOf, factorWord, monthCell, monthHeads, monthRuns } =
     window.SM.atlasstrip;
   const LEVELS = ["none", "advisory", "serious", "prohibitive", "closure"];
   const FEET = 3.28084; // in a metre

@@ -1,8 +1,8 @@
 /* The table of regions: a kit's twelve months, another's below it, sorted by any column. */
 (() => {
   "use strict";
-  const { byId, data, element } = window.SM.words;
-  const { MONTHS, factorWord, monthCell } = window.SM.atlasstrip;
+  const { MONTHS, byId, data, element } = window.SM.words;
+  const { factorWord, monthCell } = window.SM.atlasstrip;
   const { folded } = window.SM.atlassearch;
   const { inflated, summed } = window.SM.atlaspack;
   const MISSING = 255, CERTAIN = 200; // as in a tile

@@ -3,7 +3,7 @@
 (() => {
   "use strict";
   const { MISSING, CERTAIN, tile } = window.SM.atlascells;
-  const { MONTH_DAYS } = window.SM.atlasstrip;
+  const { MONTH_DAYS } = window.SM.words;
   const MOST_TILES = 600;
   const WIDEST = 900; // px, as wide as the other pictures
   const RADIAN = Math.PI / 180;

@@ -1,10 +1,7 @@
 /* Twelve months as a strip: a bar in its grade's colour, the share below it, and why. */
 (() => {
   "use strict";
-  const { element, percent } = window.SM.words;
-  const MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August",
-    "September", "October", "November", "December"];
-  const MONTH_DAYS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+  const { MONTHS, element, percent } = window.SM.words;
   const LEAST_DANGER = 0.02; // from here danger is told, as everywhere in the program
   const LETTERS = { cold: "c", heat: "h", wet: "r", wind: "w", condensation: "d" };
   const WORDS = { wet: "rain" };
@@ -62,6 +59,5 @@
     return runs.length ? runs.join(", ") : "none";
   }
 
-  window.SM.atlasstrip = { MONTHS, MONTH_DAYS, LEAST_DANGER,
-    gradeOf, factorWord, monthCell, monthHeads, monthRuns };
+  window.SM.atlasstrip = { LEAST_DANGER, gradeOf, factorWord, monthCell, monthHeads, monthRuns };
 })();

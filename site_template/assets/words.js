@@ -75,6 +75,7 @@
   }
 
   window.SM.words = {
+    MONTHS, MONTH_DAYS,
     LEVELS, SERIOUS: LEVELS.indexOf("serious"), PROHIBITIVE: LEVELS.indexOf("prohibitive"),
     byId, data, element, percent, gradeWord, yearlyDate, dateOf, dayOfYear, longDate, shortDate,
     gradeMark
