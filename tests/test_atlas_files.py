@@ -69,6 +69,16 @@ def test_two_builds_are_the_same_bytes(site, tmp_path):
     assert differing == []
 
 
+def test_stored_bytes_say_what_they_mean(site):
+    """Shares are half percents; a reason is one of the five, or none."""
+    with xr.open_dataset(site / "atlas.nc", decode_cf=False) as stored:
+        named = [array.attrs for array in stored.values() if "flag_meanings" in array.attrs]
+        shares = [array.attrs for array in stored.values() if "scale_factor" in array.attrs]
+    assert {one["flag_meanings"] for one in named} == {"cold heat wet wind condensation none"}
+    assert [one["flag_values"].tolist() for one in named] == [[0, 1, 2, 3, 4, 5]]
+    assert {round(float(one["scale_factor"]), 6) for one in shares} == {0.005}
+
+
 def test_every_file_that_the_block_names_is_there(site):
     """Tiles, data and the pictures that follow from kits and months."""
     said = block(site)

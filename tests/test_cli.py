@@ -305,12 +305,13 @@ def test_output_needs_a_name(tmp_path, output, kind, more):
     assert f"expected a {kind} to write, got '{output}'. Name one, as" in result.output
 
 
-def test_import_never_replaces_its_source(tmp_path, monkeypatch):
-    """A box cut out of a large file would be all that is left of it."""
+@pytest.mark.parametrize("others", [[], ["other.nc"]])
+def test_import_never_replaces_its_source(tmp_path, monkeypatch, others):
+    """A box cut out of a large file would be all that is left of it, be it one of several."""
     source = tmp_path / "mine.nc"
     source.write_bytes(b"years of data")
     monkeypatch.chdir(tmp_path)
-    result = run("climate", "import", source, "-o", "mine.nc", "--bbox", "26,36,46,44")
+    result = run("climate", "import", *others, source, "-o", "mine.nc", "--bbox", "26,36,46,44")
     assert result.exit_code == 2
     assert "expected another file than the sources, got 'mine.nc'. Name a new" in result.output
     assert source.read_bytes() == b"years of data"

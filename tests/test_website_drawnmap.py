@@ -33,6 +33,13 @@ def town_base(latitude: float, longitude: float) -> dict:
     return {"places": {"type": "FeatureCollection", "features": [town]}}
 
 
+@pytest.mark.parametrize(("longitude", "edge"), [(179.9, 3), (-179.9, 1)])
+def test_a_drawing_ends_at_the_date_line(longitude, edge):
+    """East of 180 degrees the base map has no land to draw."""
+    bounds = drawnmap.drawn_bounds(spots((-17.0, longitude), (-18.0, longitude)))
+    assert bounds[edge] == math.copysign(180.0, longitude)
+
+
 @pytest.mark.parametrize("apart", [4.0, 40.0, 100.0])
 def test_numbered_stops_are_whole(apart):
     """A stop in the corner of the journey is not cut by the edge of the drawing."""
