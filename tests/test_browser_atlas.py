@@ -319,6 +319,23 @@ def test_nights_saved_are_painted_from_the_tiles(browser, folder):
         assert "No dearer kit" in text(page, "#atlas-note")
 
 
+@pytest.mark.parametrize(
+    ("show", "said"),
+    [
+        ("months", "This map is of the whole year: it does not change with the month."),
+        ("best", "This map is of the whole year: it does not change with the month."),
+        ("cheapest", "This map is of all kits: it does not change with the kit."),
+    ],
+)
+def test_maps_say_what_they_do_not_follow(browser, folder, show, said):
+    """The share of sound nights follows both, and says nothing."""
+    with opened(browser) as visit:
+        page = visit(folder / "index.html", link(show=show))
+        expect(page.locator("#atlas-note")).to_have_text(said)
+        page.select_option("#atlas-show", "share")
+        expect(page.locator("#atlas-note")).to_have_text("")
+
+
 def test_other_layers_tell_what_they_map(browser, folder):
     """750 EUR are less than 2200, but in January only the roof tent is workable in the cell."""
     with opened(browser) as visit:
@@ -384,6 +401,8 @@ def test_regions_tell_their_year(browser, folder):
         row = page.locator("#regions-table tbody tr").first
         shares = row.locator("td > :nth-child(2)")
         assert shares.all_inner_texts() == ["20", *["95"] * 11]
+        months = page.locator("#regions-table thead .month-head").all_inner_texts()
+        assert "".join(months) == "JFMAMJJASOND"
         assert row.locator(".count").inner_text() == "11"
         assert row.locator("th .fine").inner_text() == "cold 1"
         page.select_option("#regions-measure", "worst")
