@@ -70,9 +70,9 @@ def test_help_imports_nothing_heavy():
     assert heavy.isdisjoint(done.stderr.split())
 
 
-def test_night_imports_nothing_of_shapes():
-    """One place is asked without regions or routes, whose libraries take a tenth of a second."""
-    unused = {"shapely", "geopandas", "pyproj"}
+def test_night_imports_nothing_of_shapes_or_pictures():
+    """One place has no regions, no routes and no grid of its own, whose libraries take time."""
+    unused = {"shapely", "geopandas", "pyproj", "scipy.ndimage"}
     code = (
         "import sys, sheltermap.cli\n"
         "try: sheltermap.cli.main(['night', '41.0', '28.9', '--json'])\n"

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import map_coordinates
 
 from sheltermap.air import saturation_vapour_pressure
 from sheltermap.climate import contract, estimate
@@ -298,6 +297,8 @@ def _regridded(field: xr.DataArray, template: xr.DataArray) -> xr.DataArray:
 
     Block by block where the template is lazy.
     """
+    from scipy.ndimage import map_coordinates  # Only an import needs it; `night` reads this too.
+
     axes = ("latitude", "longitude")
     others = [axis for axis in field.dims if axis not in axes]
     values = field.transpose(*others, *axes).values
