@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from plain_problems import MAY_1, problem, stop
 
 from sheltermap.dates import days_of_year
 from sheltermap.planner.checks import HEAVIEST_WEIGHT, MOST_NIGHTS
@@ -16,27 +17,10 @@ from sheltermap.planner.problem import (
     Closure,
     PermitRule,
     Plan,
-    PlanningProblem,
     Stay,
-    Stop,
 )
 from sheltermap.planner.search import best_plans, replanned
 from sheltermap.planner.uncertainty import NightErrors, equal, rough_range
-
-MAY_1 = date(2027, 5, 1)
-
-
-def stop(name, fewest=3, preferred=None, most=None, **details):
-    """Return a stop whose id is its name; nights are fixed unless given."""
-    most = fewest if most is None else most
-    return Stop(name, name, fewest, fewest if preferred is None else preferred, most, **details)
-
-
-def problem(*stops, kits=1, rough=0.1, **details):
-    """Return a problem of equal nights that leaves on 1 May, unless given."""
-    table = np.full((kits, len(stops), 365), rough) if np.isscalar(rough) else rough
-    details = {"earliest": MAY_1, "latest": MAY_1, "stay_weight": 0.0, "rough": table} | details
-    return PlanningProblem(stops, tuple(f"kit {number}" for number in range(kits)), **details)
 
 
 def eased(asked):

@@ -9,6 +9,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from plain_problems import MAY_1, problem, stop
 from planner_cases import brute_force, objective_to_come, small_problem
 
 from sheltermap.dates import days_of_year
@@ -18,29 +19,11 @@ from sheltermap.planner.problem import (
     Barrier,
     Closure,
     PermitRule,
-    PlanningProblem,
     Stay,
-    Stop,
     Travel,
 )
 from sheltermap.planner.search import best_plans, replanned
 from sheltermap.vocabulary import InputError
-
-FIRST_OF_MAY = date(2027, 5, 1)
-
-
-def stop(name, fewest=3, preferred=None, most=None, **details):
-    """Return a stop whose id is its name; nights are fixed unless given."""
-    most = fewest if most is None else most
-    return Stop(name, name, fewest, preferred or fewest, most, **details)
-
-
-def problem(*stops, rough=0.1, earliest=date(2027, 5, 1), latest=date(2027, 5, 1), **details):
-    """Return a problem with one kit and the same rough nights everywhere, unless given."""
-    table = np.full((1, len(stops), 365), rough) if np.isscalar(rough) else np.asarray(rough)
-    kits = tuple(f"kit {number}" for number in range(len(table)))
-    details = {"kits": kits, "stay_weight": 0.0, **details}
-    return PlanningProblem(stops, rough=table, earliest=earliest, latest=latest, **details)
 
 
 def season(*bad):
@@ -75,17 +58,17 @@ def test_hand_made_journey():
 def test_the_weight_of_danger_turns_the_best_plan_round(weight, depart):
     """Four nights now: 0.4 rough, 1.2 dangerous. From day 10 on: 2.0 rough, none dangerous."""
     rough, dangerous = np.full((1, 1, 365), 0.5), np.zeros((1, 1, 365))
-    first = int(days_of_year(FIRST_OF_MAY, 1)[0])
+    first = int(days_of_year(MAY_1, 1)[0])
     rough[..., first : first + 10], dangerous[..., first : first + 10] = 0.1, 0.3
     asked = problem(
         stop("A", 4, 4, 4),
         rough=rough,
-        latest=FIRST_OF_MAY + timedelta(days=20),
+        latest=MAY_1 + timedelta(days=20),
         dangerous=dangerous,
         danger_weight=weight,
     )
     best = best_plans(asked).best
-    assert (best.depart - FIRST_OF_MAY).days == depart
+    assert (best.depart - MAY_1).days == depart
     expected = (0.4, 1.2) if depart == 0 else (2.0, 0.0)
     assert (best.rough_nights, best.dangerous_nights) == pytest.approx(expected)
     assert best.objective == pytest.approx(best.rough_nights + weight * best.dangerous_nights)
@@ -94,18 +77,18 @@ def test_the_weight_of_danger_turns_the_best_plan_round(weight, depart):
 def test_a_serious_hazard_costs_its_nights_once():
     """Eight nights in fire season at a quarter night each: 2.0 more; five days later none."""
     serious = np.zeros((1, 1, 365), dtype=bool)
-    first = int(days_of_year(FIRST_OF_MAY, 1)[0])
+    first = int(days_of_year(MAY_1, 1)[0])
     serious[..., first : first + 8] = True
     asked = problem(
         stop("A", 8, 8, 8),
         rough=0.1,
-        latest=FIRST_OF_MAY + timedelta(days=5),
+        latest=MAY_1 + timedelta(days=5),
         serious=serious,
         serious_weight=0.25,
     )
     best = best_plans(asked).best
     # Each later day has one serious night less: the last day of the window is left with 3.
-    assert (best.depart - FIRST_OF_MAY).days == 5
+    assert (best.depart - MAY_1).days == 5
     assert best.serious_nights == 3
     assert best.objective == pytest.approx(8 * 0.1 + 3 * 0.25)
 
